@@ -1,0 +1,134 @@
+"""What the program says when something is wrong: findings about a workbook, problems of an input, refusals.
+
+A check returns findings and never raises; only the command line decides what fails. A refusal is an exception that
+carries one line for people and the exit status it leads to.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+Severity = Literal["stop", "warn", "note"]
+
+EXIT_FINDINGS = 1
+EXIT_USAGE = 2
+EXIT_NOT_UNDERSTOOD = 65
+EXIT_MISSING = 66
+EXIT_FAULT = 70
+EXIT_CANNOT_WRITE = 73
+EXIT_INTERRUPTED = 130
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that a person should know of a workbook: the rule broken, the place, what to do.
+
+    `cause` names the key from which this finding follows; `followers` counts the cells that differ only because this
+    one does. `what` is the sentence for people.
+    """
+
+    rule: str
+    severity: Severity
+    what: str
+    fix: str = ""
+    tab: str = ""
+    cell: str = ""
+    key: str = ""
+    expected: str = ""
+    found: str = ""
+    unit: str = ""
+    source: str = ""
+    cause: str = ""
+    followers: int = 0
+
+    @property
+    def place(self) -> str:
+        return f"{self.tab}!{self.cell}" if self.cell else self.tab
+
+    def line(self) -> str:
+        parts = [self.place, self.what, self.fix]
+        return f"{self.severity}: {self.rule}: " + " · ".join(part for part in parts if part)
+
+
+@dataclass(frozen=True)
+class InputProblem:
+    """One mistake in a file that a person wrote: where it stands, what was found, what is allowed, what to do."""
+
+    file: str
+    place: str
+    found: str
+    allowed: str
+    fix: str = ""
+
+    def line(self) -> str:
+        return " · ".join(part for part in (f"{self.file}: {self.place}", self.found, self.allowed, self.fix) if part)
+
+
+class EstimatorError(Exception):
+    """A refusal in words. The message is one line; `exit_status` is what the command ends with."""
+
+    exit_status = EXIT_NOT_UNDERSTOOD
+
+
+class DomainError(EstimatorError, ValueError):
+    """A physical quantity outside the range for which a formula holds."""
+
+
+class InputError(EstimatorError):
+    """Everything that is wrong with the files a person wrote, all at once."""
+
+    def __init__(self, problems: Iterable[InputProblem], exit_status: int = EXIT_NOT_UNDERSTOOD) -> None:
+        self.problems = tuple(problems)
+        self.exit_status = exit_status
+        super().__init__("\n".join(problem.line() for problem in self.problems))
+
+
+class UnreadableFile(EstimatorError):
+    """A workbook that can't be read, or is refused before it is parsed."""
+
+    def __init__(
+        self,
+        path: Path | str,
+        what: str,
+        fix: str,
+        *,
+        rule: str = "unreadable-file",
+        exit_status: int = EXIT_NOT_UNDERSTOOD,
+    ) -> None:
+        self.path, self.what, self.fix, self.rule, self.exit_status = Path(path), what, fix, rule, exit_status
+        super().__init__(f"{path} · {what} · {fix}")
+
+
+class CannotWrite(EstimatorError):
+    """A file that can't be written; whatever stood there before is intact."""
+
+    exit_status = EXIT_CANNOT_WRITE
+
+    def __init__(self, path: Path | str, what: str, fix: str) -> None:
+        self.path, self.what, self.fix = Path(path), what, fix
+        super().__init__(f"{path} · {what} · {fix}")
+
+
+class Refused(EstimatorError):
+    """An action that the state of a workbook doesn't allow, such as posting an unsound one."""
+
+    exit_status = EXIT_FINDINGS
+
+    def __init__(self, message: str, findings: Iterable[Finding] = (), exit_status: int = EXIT_FINDINGS) -> None:
+        self.findings = tuple(findings)
+        self.exit_status = exit_status
+        super().__init__(message)
+
+
+def nearest(word: str, allowed: Iterable[str]) -> str:
+    """The allowed word nearest to a mistaken one, as a suggestion, or nothing.
+
+    >>> nearest("cut_ot", ["cut_in", "cut_out"])
+    ' (did you mean "cut_out"?)'
+    """
+    close = difflib.get_close_matches(word, list(allowed), n=1, cutoff=0.6)
+    return f' (did you mean "{close[0]}"?)' if close else ""
