@@ -1,0 +1,98 @@
+"""The catalog of checks (`checks.toml`), loaded strictly."""
+
+from __future__ import annotations
+
+import functools
+import tomllib
+from importlib.resources import files
+from typing import Literal
+
+from pydantic import Field
+
+from estimator.places import Place
+from estimator.records import Car, Id, Model, PlaceKind, Text, Words
+
+GROUPS = (
+    "depleted and cold",
+    "accumulators, depleted and cold",
+    "engine running",
+    "charging, engine running",
+    "engine stopped",
+    "engine stopped, pedal",
+    "wheels, wear",
+    "wheels, run-out",
+    "wheels, hands",
+    "lines and wheel bolts",
+    "bench",
+    "road",
+)
+Group = Literal[
+    "depleted and cold",
+    "accumulators, depleted and cold",
+    "engine running",
+    "charging, engine running",
+    "engine stopped",
+    "engine stopped, pedal",
+    "wheels, wear",
+    "wheels, run-out",
+    "wheels, hands",
+    "lines and wheel bolts",
+    "bench",
+    "road",
+]
+
+
+class Check(Model):
+    """One check as the catalog describes it; a car has it at each of its places of `place_kind`."""
+
+    id: Id
+    title: Words
+    group: Group
+    place_kind: PlaceKind
+    kind: Literal["number", "look", "family", "recorded", "text"]
+    quantity: Literal[
+        "", "pressure", "length", "distance", "volume", "temperature", "time", "age", "torque", "angle", "ratio", "count"
+    ] = ""
+    variant: Literal["", "A", "B"] = ""
+    fluid: Literal["", "glycol", "mineral", "silicone"] = ""
+    repeats: int = Field(default=1, ge=1, le=3)
+    asked: Literal["always", "after work", "on demand"]
+    safety: bool
+    limit: Text = ""
+    judged: Text = ""
+    uncertainty: float | None = Field(default=None, ge=0)
+    source: Text = ""
+    how: Words
+
+    @property
+    def road(self) -> bool:
+        return self.group == "road"
+
+    @property
+    def measured(self) -> bool:
+        """Whether a gauge gives it."""
+        return self.kind in ("number", "recorded") and self.uncertainty is None
+
+    def applies_to(self, car: Car) -> bool:
+        if self.id == "valve-tilt" and car.deceleration_valve is None:
+            return False
+        return self.variant in ("", car.car.variant) and self.fluid in ("", car.fluid.family)
+
+    def places(self, car: Car) -> tuple[Place, ...]:
+        return car.places.of_kind(self.place_kind) if self.applies_to(car) else ()
+
+
+@functools.cache
+def checks() -> tuple[Check, ...]:
+    """All checks, in the order of the work."""
+    text = files("estimator.facts").joinpath("checks.toml").read_text(encoding="utf-8")
+    found = tuple(Check.model_validate(item) for item in tomllib.loads(text)["check"])
+    ids = [check.id for check in found]
+    if doubled := {check_id for check_id in ids if ids.count(check_id) > 1}:
+        raise ValueError(f"checks.toml: the id {sorted(doubled)} stands more than once")
+    return tuple(sorted(found, key=lambda check: GROUPS.index(check.group)))
+
+
+@functools.cache
+def check_by_id(check_id: str) -> Check:
+    return next(check for check in checks() if check.id == check_id)
