@@ -1,0 +1,66 @@
+"""Writing a file whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from estimator.errors import CannotWrite
+
+
+def write_whole(path: Path | str, content: bytes) -> None:
+    """Write `content` at `path`, so that any reader sees the old file or the new one, never a part.
+
+    A temporary file in the same folder is written, flushed to the disk and renamed over `path`; then the folder is
+    flushed. A crash leaves at most a file named `.<name>.<letters>.part`, which nothing reads. Missing folders are made.
+
+    Raises CannotWrite (exit 73) with what stood in the way; the file that was there before is intact.
+    """
+    path = Path(path)
+    part: Path | None = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:80]}.", suffix=".part")
+        part = Path(name)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        part.chmod(_mode(path))
+        part.replace(path)
+        part = None
+        _flush_folder(path.parent)
+    except OSError as error:
+        raise CannotWrite(
+            path,
+            f"the file couldn't be written: {error.strerror or error}",
+            "make sure that the folder exists, has room, lets you write, and that no other program holds the file open",
+        ) from error
+    finally:
+        if part is not None:
+            with contextlib.suppress(OSError):
+                part.unlink()
+
+
+def _mode(path: Path) -> int:
+    """The rights of the file that is replaced, or those that a new file would get."""
+    try:
+        return path.stat().st_mode & 0o777
+    except FileNotFoundError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return 0o666 & ~mask
+
+
+def _flush_folder(folder: Path) -> None:
+    """Make the rename last over a power cut, where the system can flush a folder (Windows and some shares can't)."""
+    if os.name == "nt":
+        return
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
