@@ -8,6 +8,7 @@ included, needs only these two numbers.
 from __future__ import annotations
 
 import functools
+import math
 import re
 from dataclasses import dataclass
 
@@ -72,79 +73,39 @@ UNITS: dict[str, Unit] = {
     "count": Unit("count", 1.0, decimals=0),
 }
 
-# What pint calls the dimension of each kind; a kind that pint can't tell from another (ratio, angle, count) is told
-# by the unit's own name.
-_DIMENSIONS = {
-    "pressure": "[pressure]",
-    "length": "[length]",
-    "volume": "[volume]",
-    "temperature": "[temperature]",
-    "time": "[time]",
-    "force": "[force]",
-    "mass": "[mass]",
-    "torque": "[force] * [length]",
-    "angle": "[]",
-    "rotation": "1 / [time]",
-    "speed": "[speed]",
-    "acceleration": "[acceleration]",
-    "area": "[area]",
-    "flow": "[volume] / [time]",
-    "volume per length": "[area]",
-    "compressibility": "1 / [pressure]",
-    "ratio": "[]",
-    "count": "[]",
+# Each kind: the SI unit in which it is kept, as pint spells it, and an example for the messages.
+_KINDS = {
+    "pressure": ("pascal", '"2200 psi" or "152 bar"'),
+    "length": ("meter", '"25.4 mm" or "1 in"'),
+    "volume": ("meter ** 3", '"0.75 L" or "46 in^3"'),
+    "temperature": ("kelvin", '"20 °C" or "68 °F"'),
+    "time": ("second", '"30 min" or "20 s"'),
+    "force": ("newton", '"500 N" or "125 lbf"'),
+    "mass": ("kilogram", '"1650 kg" or "3640 lb"'),
+    "torque": ("newton * meter", '"90 N·m" or "66 ft·lbf"'),
+    "angle": ("radian", '"18°" or "18 deg"'),
+    "rotation": ("1 / second", '"800 rpm"'),
+    "speed": ("meter / second", '"20 mph" or "32 km/h"'),
+    "acceleration": ("meter / second ** 2", '"2.44 m/s²"'),
+    "area": ("meter ** 2", '"12.5 cm^2"'),
+    "flow": ("meter ** 3 / second", '"6 mL/s"'),
+    "volume per length": ("meter ** 2", '"1.4 mL/m" or "0.42 cm^3/ft"'),
+    "compressibility": ("1 / pascal", '"5e-10 1/Pa"'),
+    "ratio": ("", '"85 %" or "0.85"'),
+    "count": ("", '"6"'),
 }
-# The SI unit in which each kind is kept, as pint spells it.
-_SI = {
-    "pressure": "pascal",
-    "length": "meter",
-    "volume": "meter ** 3",
-    "temperature": "kelvin",
-    "time": "second",
-    "force": "newton",
-    "mass": "kilogram",
-    "torque": "newton * meter",
-    "angle": "radian",
-    "rotation": "1 / second",
-    "speed": "meter / second",
-    "acceleration": "meter / second ** 2",
-    "area": "meter ** 2",
-    "flow": "meter ** 3 / second",
-    "volume per length": "meter ** 2",
-    "compressibility": "1 / pascal",
-    "ratio": "",
-    "count": "",
-}
-# An example for each kind, for the messages.
-_EXAMPLES = {
-    "pressure": '"2200 psi" or "152 bar"',
-    "length": '"25.4 mm" or "1 in"',
-    "volume": '"0.75 L" or "46 in^3"',
-    "temperature": '"20 °C" or "68 °F"',
-    "time": '"30 min" or "20 s"',
-    "force": '"500 N" or "125 lbf"',
-    "mass": '"1650 kg" or "3640 lb"',
-    "torque": '"90 N·m" or "66 ft·lbf"',
-    "angle": '"18°" or "18 deg"',
-    "rotation": '"800 rpm"',
-    "speed": '"20 mph" or "32 km/h"',
-    "acceleration": '"2.44 m/s²"',
-    "area": '"12.5 cm^2"',
-    "flow": '"6 mL/s"',
-    "volume per length": '"1.4 mL/m" or "0.42 cm^3/ft"',
-    "compressibility": '"5e-10 1/Pa"',
-    "ratio": '"85 %" or "0.85"',
-    "count": '"6"',
-}
-_NUMBER = r"[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?"
-_QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$")
+# Spellings that people use beside the ones that the program shows.
+_ALIASES = {"degC": "°C", "degF": "°F", "deg": "°", "degrees": "°", "rev/min": "rpm"}
+# Numbers are written in plain digits; the rest of the text is the unit.
+_QUANTITY = re.compile(r"^\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*?)\s*$")
 _DECIMAL_COMMA = re.compile(r"\d,\d")
+_LONGEST = 60
 
 
 class Quantity(BaseModel):
     """A number with its unit as written, and the way to SI. `si = value * factor + offset`."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     value: float
     unit: str
@@ -156,7 +117,7 @@ class Quantity(BaseModel):
         return self.value * self.factor + self.offset
 
     def __str__(self) -> str:
-        return f"{self.value:g} {self.unit}".strip()
+        return f"{self.value:.12g} {self.unit}".strip()
 
     @classmethod
     def of(cls, value: float, unit: str) -> Quantity:
@@ -177,55 +138,114 @@ def from_si(si: float, unit: str) -> float:
     return (si - known.offset) / known.factor
 
 
-@functools.cache
-def _registry():
-    import pint
-
-    registry = pint.UnitRegistry(cache_folder=":auto:", autoconvert_offset_to_baseunit=True)
-    registry.formatter.default_format = "~"
-    return registry
-
-
 def parse_quantity(text: str, kind: str) -> Quantity:
     """What a person wrote, as a quantity of the kind asked for.
 
     Raises ValueError with a sentence that says what was found, what is allowed, and an example.
 
-    >>> parse_quantity("2200 psi", "pressure").si
-    15168466.04497...
+    >>> round(parse_quantity("2200 psi", "pressure").si)
+    15168466
     """
-    shown = f'"{text}"'
-    example = f"for example {_EXAMPLES[kind]}"
+    wanted = f"{_article(kind)} is wanted, for example {_KINDS[kind][1]}"
+    value, unit = _number_and_unit(text, wanted)
+    if not unit and kind in ("ratio", "count"):
+        return Quantity.of(value, "1" if kind == "ratio" else "count")
+    if not unit:
+        raise ValueError(f'"{text}" has no unit; {wanted}')
+    _refuse_unknown(unit, text, wanted)
+    if not unit_is(unit, kind):
+        raise ValueError(f'"{text}" isn\'t {_article(kind)}; {wanted}')
+    return _quantity(value, unit, kind)
+
+
+def parse_any_quantity(text: str) -> Quantity:
+    """What a person wrote, of whatever kind its unit tells; a number without a unit is a ratio or a count.
+
+    Raises ValueError in words, as `parse_quantity` does.
+
+    >>> parse_any_quantity("1.5 in").si
+    0.0381
+    """
+    wanted = 'a number with its unit is wanted, for example "2200 psi", "1.5 mm", "18°" or "4"'
+    value, unit = _number_and_unit(text, wanted)
+    if not unit:
+        return Quantity.of(value, "1")
+    _refuse_unknown(unit, text, wanted)
+    kind = next((kind for kind in _KINDS if unit_is(unit, kind)), None)
+    if kind is None:
+        raise ValueError(f'"{text}" is no kind of quantity that is used here; {wanted}')
+    return _quantity(value, unit, kind)
+
+
+def unit_is(unit: str, kind: str) -> bool:
+    """Whether a unit measures this kind of quantity. A bare number ("1") may be a ratio or a count.
+
+    >>> unit_is("psi", "pressure"), unit_is("psi", "length"), unit_is("1", "count")
+    (True, False, True)
+    """
+    if unit in UNITS:
+        return UNITS[unit].kind == kind or (unit == "1" and kind == "count")
+    parsed = _parse_unit(unit)
+    if parsed is None:
+        return False
+    registry = _registry()
+    if parsed.dimensionality != registry.get_dimensionality(_KINDS[kind][0]):
+        return False
+    # Angles, ratios and counts have no dimension: they are told apart by what pint takes them back to.
+    root = registry.get_base_units(parsed, check_nonmult=False)[1]
+    roots = {"angle": registry.radian, "ratio": registry.dimensionless, "count": registry.count}
+    return root == roots.get(kind, root)
+
+
+def _article(kind: str) -> str:
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
+
+
+def _number_and_unit(text: str, wanted: str) -> tuple[float, str]:
+    if len(text) > _LONGEST:
+        raise ValueError(f'"{text[:20]}…" is too long for a number with a unit; {wanted}')
     if _DECIMAL_COMMA.search(text):
-        raise ValueError(f"{shown} has a comma in its number; write the decimal point as a point, {example}")
+        raise ValueError(f'"{text}" has a comma in its number; write the decimal point as a point; {wanted}')
     match = _QUANTITY.match(text)
     if match is None:
-        raise ValueError(f"{shown} isn't a number with a unit; a {kind} is wanted, {example}")
-    value, unit = float(match[1]), match[2]
-    if unit in UNITS and UNITS[unit].kind == kind:
+        raise ValueError(f'"{text}" isn\'t a number with a unit; {wanted}')
+    value = float(match[1])
+    if not math.isfinite(value):
+        raise ValueError(f'"{text}" is too large to be true; {wanted}')
+    return value, _ALIASES.get(match[2], match[2])
+
+
+def _quantity(value: float, unit: str, kind: str) -> Quantity:
+    if unit in UNITS:
         return Quantity.of(value, unit)
-    if not unit:
-        if kind in ("ratio", "count"):
-            return Quantity.of(value, "1" if kind == "ratio" else "count")
-        raise ValueError(f"{shown} has no unit; a {kind} is wanted, {example}")
-    factor, offset = _factor_and_offset(unit, kind, shown, example)
-    return Quantity(value=value, unit=unit, factor=factor, offset=offset)
-
-
-def _factor_and_offset(unit: str, kind: str, shown: str, example: str) -> tuple[float, float]:
-    registry = _registry()
-    spelled = unit.replace("·", "*").replace("²", "**2").replace("³", "**3").replace("°", "deg")
-    spelled = {"degC": "degC", "degF": "degF", "deg": "degree", "%": "percent"}.get(spelled, spelled)
-    try:
-        parsed = registry.Unit(spelled)
-        found = parsed.dimensionality
-        wanted = registry.get_dimensionality(_DIMENSIONS[kind]) if _DIMENSIONS[kind] != "[]" else None
-    except Exception:  # pint raises many kinds, down to tokenizer errors
-        raise ValueError(f'{shown}: "{unit}" isn\'t a unit known here; a {kind} is wanted, {example}') from None
-    if (wanted is None and found) or (wanted is not None and found != wanted):
-        raise ValueError(f"{shown} isn't a {kind}: {unit} has the dimension {found}; a {kind} is wanted, {example}")
-    if kind == "angle" and "deg" not in spelled and "rad" not in spelled:
-        raise ValueError(f"{shown} isn't an angle; write {example}")
-    si = "revolution / second" if kind == "rotation" and ("rev" in spelled or "rpm" in spelled) else _SI[kind]
+    parsed, si, registry = _parse_unit(unit), _KINDS[kind][0], _registry()
+    if kind == "rotation" and "radian" in str(registry.get_base_units(parsed)[1]):
+        si = "revolution / second"
     zero, one = (float(registry.Quantity(number, parsed).to(si).magnitude) for number in (0.0, 1.0))
-    return one - zero, zero
+    return Quantity(value=value, unit=unit, factor=one - zero, offset=zero)
+
+
+def _refuse_unknown(unit: str, text: str, wanted: str) -> None:
+    if unit not in UNITS and _parse_unit(unit) is None:
+        meant = next((name for name in UNITS if name.casefold() == unit.casefold()), "")
+        hint = f' (did you mean "{meant}"?)' if meant else ""
+        raise ValueError(f'"{text}": "{unit}" isn\'t a unit known here{hint}; {wanted}')
+
+
+@functools.cache
+def _registry():
+    import pint
+
+    return pint.UnitRegistry(cache_folder=":auto:", autoconvert_offset_to_baseunit=True)
+
+
+@functools.lru_cache(maxsize=512)
+def _parse_unit(unit: str):
+    """A unit as pint understands it; None where it doesn't, or where it is a difference of temperatures."""
+    if "delta" in unit:
+        return None
+    spelled = unit.replace("·", "*").replace("²", "**2").replace("³", "**3").replace("°", "deg").replace("%", "percent")
+    try:
+        return _registry().Unit(spelled)
+    except Exception:  # pint raises many kinds, down to tokenizer errors
+        return None

@@ -1,0 +1,143 @@
+"""The kinds of field that records are made of. Each takes what a person wrote ("2200 psi") and what a record holds
+(value, unit, factor, offset); each refuses in words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+
+from estimator.quantities import UNITS, Quantity, parse_any_quantity, parse_quantity, unit_is
+
+EntryValue = str | float | dt.date
+Family = Literal["glycol", "mineral", "silicone"]
+PartFamily = Literal["glycol", "mineral", "silicone", "any"]
+Condition = Literal["new", "rebuilt", "used"]
+Wheel = Literal["front-left", "front-right", "rear-left", "rear-right"]
+PlaceKind = Literal["car", "axle", "wheel", "caliper", "system", "pedal-circuit", "accumulator"]
+TaxClass = Literal["labor", "parts", "supplies", "disposal", "sublet", "core"]
+
+
+class Model(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+def read_quantity(value: Any, kind: str | None) -> Any:
+    """A quantity from what a person wrote or a record holds; of any kind where `kind` is None. Raises ValueError."""
+    if isinstance(value, Quantity):
+        return value
+    if isinstance(value, dict) and {"value", "unit", "factor"} <= set(value):
+        quantity = Quantity.model_validate(value)
+        known = UNITS.get(quantity.unit)
+        if known and (known.factor, known.offset) != (quantity.factor, quantity.offset):
+            raise ValueError(f"the way from {quantity.unit} to SI isn't the one used here")
+        if known and kind and not unit_is(quantity.unit, kind):
+            raise ValueError(f'"{quantity}" isn\'t of the kind wanted here: {kind}')
+        return quantity
+    if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
+        raise ValueError('write it as a text in quotes with its unit, for example "2200 psi"')
+    return parse_any_quantity(str(value)) if kind is None else parse_quantity(str(value), kind)
+
+
+def quantity_of(kind: str, low: str | None = None, high: str | None = None) -> Any:
+    """A quantity field of one kind, whose value lies between two written ones."""
+    least, most = (None if text is None else parse_quantity(text, kind) for text in (low, high))
+
+    def check(quantity: Quantity) -> Quantity:
+        slack = 1e-9 * abs(quantity.si)
+        if least is not None and quantity.si < least.si - slack:
+            raise ValueError(f'"{quantity}" is too small to be true; at least {least} is allowed here')
+        if most is not None and quantity.si > most.si + slack:
+            raise ValueError(f'"{quantity}" is too large to be true; at most {most} is allowed here')
+        return quantity
+
+    return Annotated[Quantity, BeforeValidator(lambda value: read_quantity(value, kind)), AfterValidator(check)]
+
+
+def _decimal(value: Any) -> Decimal:
+    if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
+        raise ValueError("a decimal number is wanted, for example 118.00")
+    text = str(value)
+    if "," in text:
+        raise ValueError(f'"{text}" has a comma in its number; write the decimal point as a point, for example 118.00')
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        raise ValueError(f'"{text}" isn\'t a number; write for example 118.00') from None
+    if not number.is_finite():
+        raise ValueError(f'"{text}" isn\'t a number; write for example 118.00')
+    return number
+
+
+def amount_of(low: str, high: str) -> Any:
+    """A decimal field between two numbers."""
+
+    def check(number: Decimal) -> Decimal:
+        if not Decimal(low) <= number <= Decimal(high):
+            raise ValueError(f"{number} is out of range; from {low} to {high} is allowed here")
+        return number
+
+    return Annotated[Decimal, BeforeValidator(_decimal), AfterValidator(check)]
+
+
+def shown_unit(kind: str) -> Any:
+    """A field that names one of the units in which this kind is shown."""
+    allowed = [name for name, unit in UNITS.items() if unit.kind == kind]
+
+    def check(name: str) -> str:
+        if name not in allowed:
+            raise ValueError(f'"{name}" can\'t be shown as a unit of {kind}; allowed: {", ".join(allowed)}')
+        return name
+
+    return Annotated[str, AfterValidator(check)]
+
+
+def _plain(text: str) -> str:
+    if any((ord(letter) < 32 and letter not in "\n\t") or letter in "\x7f\ufffe\uffff" for letter in text):
+        raise ValueError("a control character stands in the text; write it without")
+    return text
+
+
+def _day(value: Any) -> Any:
+    if isinstance(value, str):
+        try:
+            return dt.date.fromisoformat(value)
+        except ValueError:
+            raise ValueError(f'"{value}" isn\'t a date; write it as 2026-11-25') from None
+    if isinstance(value, dt.datetime) or not isinstance(value, dt.date):
+        raise ValueError("a date is wanted, written as 2026-11-25")
+    return value
+
+
+Day = Annotated[dt.date, BeforeValidator(_day)]
+YesNo = Annotated[bool, Field(strict=True)]
+Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=48)]
+DocumentNumber = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9-]*$", max_length=32)]
+Text = Annotated[str, StringConstraints(max_length=2000, strip_whitespace=True), AfterValidator(_plain)]
+Words = Annotated[str, StringConstraints(min_length=1, max_length=2000, strip_whitespace=True), AfterValidator(_plain)]
+Money = amount_of("0", "1000000")
+Percent = amount_of("0", "1000")
+AccuracyClass = amount_of("0", "10")
+Pieces = amount_of("0.01", "1000")
+Count = Annotated[int, Field(ge=1, le=16, strict=True)]
+AnyQuantity = Annotated[Quantity, BeforeValidator(lambda value: read_quantity(value, None))]
+Pressure = quantity_of("pressure", "0.1 bar", "700 bar")
+Burst = quantity_of("pressure", "10 bar", "3000 bar")
+Strength = quantity_of("pressure", "500 bar", "20000 bar")
+BulkModulus = quantity_of("pressure", "1000 bar", "40000 bar")
+Bore = quantity_of("length", "1 mm", "200 mm")
+Distance = quantity_of("length", "0.001 mm", "20 m")
+Volume = quantity_of("volume", "0.1 mL", "50 L")
+Temperature = quantity_of("temperature", "-40 °C", "150 °C")
+Mass = quantity_of("mass", "300 kg", "10000 kg")
+Force = quantity_of("force", "0 N", "3000 N")
+Ratio = quantity_of("ratio", "0", "100")
+Share = quantity_of("ratio", "0", "1")
+Angle = quantity_of("angle", "0 °", "60 °")
+Speed = quantity_of("rotation", "100 rpm", "6000 rpm")
+Age = quantity_of("time", "0 a", "50 a")
+Swell = quantity_of("volume per length", "0 mL/m", "50 mL/m")
+Displacement = quantity_of("volume", "0.01 mL", "100 mL")
+Flow = quantity_of("flow", "0 mL/s", "1000 mL/s")

@@ -1,0 +1,194 @@
+"""The shop: its rates, rules, accounts and gauges."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, StringConstraints, ValidationInfo, field_validator
+
+from estimator.quantities import Quantity
+from estimator.records.fields import (
+    AccuracyClass,
+    Day,
+    Id,
+    Model,
+    Money,
+    Percent,
+    TaxClass,
+    Text,
+    Words,
+    YesNo,
+    read_quantity,
+    shown_unit,
+)
+
+
+class ShopIdentity(Model):
+    name: Words
+    address: tuple[Words, ...]
+    phone: Text = ""
+    email: Text = ""
+    tax_id: Text = ""
+    country: Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")] = "US"
+    currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")] = "USD"
+
+
+class Show(Model):
+    """The unit in which each kind of quantity is shown and typed."""
+
+    pressure: shown_unit("pressure") = "psi"
+    length: shown_unit("length") = "mm"
+    distance: shown_unit("length") = "ft"
+    volume: shown_unit("volume") = "mL"
+    temperature: shown_unit("temperature") = "°C"
+    time: shown_unit("time") = "s"
+    age: shown_unit("time") = "a"
+    torque: shown_unit("torque") = "N·m"
+    force: shown_unit("force") = "N"
+    angle: shown_unit("angle") = "°"
+    ratio: shown_unit("ratio") = "%"
+    count: shown_unit("count") = "count"
+    acceleration: shown_unit("acceleration") = "m/s²"
+
+
+class Rate(Model):
+    id: Id
+    title: Words
+    per_hour: Money
+
+
+class Labor(Model):
+    basis: Literal["likely", "expected", "p80"] = "likely"
+    rates: tuple[Rate, ...] = Field(min_length=1)
+
+
+class MarkupBracket(Model):
+    """Costs up to `up_to` are marked up by `percent`; the last bracket has no `up_to`."""
+
+    up_to: Money | None = None
+    percent: Percent
+
+
+class Fees(Model):
+    supplies_percent_of_labor: Percent = Decimal(0)
+    supplies_cap: Money = Decimal(0)
+    disposal_per_liter: Money = Decimal(0)
+
+
+class TaxPart(Model):
+    name: Words
+    percent: Percent
+
+
+class Tax(Model):
+    kind: Literal["sales", "vat", "none"] = "sales"
+    scope: Literal["document", "line"] = "document"
+    in_force_from: Day
+    taxed: tuple[TaxClass, ...]
+    parts: tuple[TaxPart, ...] = ()
+    source: Words
+
+
+class ConsentRule(Model):
+    """How far a bill may exceed what was agreed to: a setting with its date and source, no legal advice."""
+
+    rule: Literal["none", "flat", "percent", "cap", "greater-of", "lesser-of"] = "none"
+    flat: Money = Decimal(0)
+    percent: Percent = Decimal(0)
+    cap: Money | None = None
+    on: Literal["total", "before tax"] = "total"
+    in_force_from: Day
+    source: Words
+
+
+class Accounts(Model):
+    receivable: Words
+    labor: Words
+    parts: Words
+    supplies: Words
+    disposal: Words
+    sublet: Words
+    core_deposits: Words
+    tax: Words
+    discount: Words
+
+
+Measures = Literal[
+    "pressure", "temperature", "length", "distance", "time", "force", "torque", "angle", "volume", "ratio"
+]
+
+
+def kind_of(measures: str) -> str:
+    """The kind of quantity that a gauge of this sort measures."""
+    return "length" if measures == "distance" else measures
+
+
+class Gauge(Model):
+    """A measuring instrument. `accuracy_class` is in percent of span; `resolution` is the least step it shows."""
+
+    id: Id
+    title: Words
+    measures: Measures
+    span: Quantity
+    accuracy_class: AccuracyClass
+    resolution: Quantity
+    calibrated: Day
+    due: Day
+    usual: YesNo = False
+
+    @field_validator("span", "resolution", mode="before")
+    @classmethod
+    def _of_what_it_measures(cls, value: Any, info: ValidationInfo) -> Any:
+        measures = info.data.get("measures")
+        quantity = read_quantity(value, measures and kind_of(measures))
+        if quantity.value <= 0:
+            raise ValueError(f'"{quantity}" is too small to be true; more than zero is wanted')
+        return quantity
+
+    @property
+    def kind(self) -> str:
+        return kind_of(self.measures)
+
+    @property
+    def span_si(self) -> float:
+        return self.span.value * self.span.factor
+
+    @property
+    def resolution_si(self) -> float:
+        return self.resolution.value * self.resolution.factor
+
+
+class Verdicts(Model):
+    """Whether checks that aren't safety-critical are compared plainly (an uncertainty of zero)."""
+
+    plain_comparison: YesNo = False
+
+
+class EstimateTerms(Model):
+    valid_days: Annotated[int, Field(ge=1, le=365, strict=True)] = 30
+    terms: tuple[Words, ...] = ()
+
+
+class PriceList(Model):
+    """Which columns of a supplier's list hold what."""
+
+    part_id: Words
+    unit_cost: Words
+    core_deposit: Text = ""
+    priced_on: Text = ""
+
+
+class Shop(Model):
+    shop: ShopIdentity
+    show: Show = Show()
+    labor: Labor
+    markup: tuple[MarkupBracket, ...] = Field(min_length=1)
+    fees: Fees = Fees()
+    tax: Tax
+    consent: ConsentRule
+    accounts: Accounts
+    gauges: tuple[Gauge, ...] = Field(min_length=1)
+    verdicts: Verdicts = Verdicts()
+    estimate: EstimateTerms = EstimateTerms()
+    price_list: PriceList | None = None

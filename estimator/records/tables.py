@@ -1,0 +1,88 @@
+"""The labor tables: jobs, steps, parts, what a finding calls for, what a job makes void."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from estimator.records.fields import (
+    Condition,
+    Day,
+    Id,
+    Model,
+    Money,
+    PartFamily,
+    Pieces,
+    PlaceKind,
+    TaxClass,
+    Text,
+    Words,
+)
+
+Hours = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
+
+
+class JobRow(Model):
+    job_id: Id
+    title: Words
+    place_kind: PlaceKind
+    only_at: Literal["", "front", "rear"] = ""
+    rate: Id
+    safety: Literal["yes", "no"]
+    supersedes: tuple[Id, ...] = ()
+    either_or_group: Literal[""] | Id = ""
+    applies_if: Literal["", "variant A", "variant B", "fluid glycol", "fluid mineral"] = ""
+    note: Text = ""
+
+
+class StepRow(Model):
+    step_id: Id
+    title: Words
+    place_kind: PlaceKind
+    shared: Literal["once a visit", "each job"]
+    hours_low: Hours
+    hours_likely: Hours
+    hours_high: Hours
+    basis: Words
+
+
+class PartRow(Model):
+    part_id: Id
+    description: Words
+    unit: Words
+    unit_cost: Money
+    core_deposit: Money
+    condition: Condition
+    fluid_family: PartFamily
+    tax_class: TaxClass
+    priced_on: Day
+
+
+class JobPartRow(Model):
+    job_id: Id
+    part_id: Id
+    quantity: Pieces
+
+
+class CallRow(Model):
+    check_id: Id
+    verdict: Literal[
+        "outside limit",
+        "too close to call",
+        "could not be measured",
+        "fault seen",
+        "could not be checked",
+        "not checked",
+    ]
+    job_id: Id
+
+
+class Tables(Model):
+    jobs: tuple[JobRow, ...]
+    steps: tuple[StepRow, ...]
+    job_steps: tuple[tuple[Id, Id], ...]
+    parts: tuple[PartRow, ...]
+    job_parts: tuple[JobPartRow, ...]
+    calls: tuple[CallRow, ...]
+    job_checks: tuple[tuple[Id, Id], ...]
