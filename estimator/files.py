@@ -14,7 +14,8 @@ def write_whole(path: Path | str, content: bytes) -> None:
     """Write `content` at `path`, so that any reader sees the old file or the new one, never a part.
 
     A temporary file in the same folder is written, flushed to the disk and renamed over `path`; then the folder is
-    flushed. A crash leaves at most a file named `.<name>.<letters>.part`, which nothing reads. Missing folders are made.
+    flushed. A crash leaves at most a file named `.<name>.<letters>.part`, which nothing reads. Missing folders
+    are made.
 
     Raises CannotWrite (exit 73) with what stood in the way; the file that was there before is intact.
     """

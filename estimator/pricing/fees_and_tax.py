@@ -1,0 +1,182 @@
+"""Fees, discount, tax and totals: each figure rounded once, half away from zero, and each as a spreadsheet would."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal, Protocol
+
+from estimator.money import EXACT, ZERO, add, allocate, half_up, percent_of, product
+
+TaxLevel = Literal["document", "line"]
+TOTAL_OF_KIND = {
+    "labor": "labor",
+    "parts": "parts",
+    "supplies": "fees",
+    "disposal": "fees",
+    "sublet": "sublet",
+    "core": "core_deposits",
+    "discount": "discount",
+}
+TOTALS = ("labor", "parts", "sublet", "fees", "core_deposits", "discount", "tax", "total")
+
+
+class TaxableLine(Protocol):
+    """What tax needs to know of a line: its net in currency units and whether its class is taxed."""
+
+    @property
+    def net(self) -> Decimal: ...
+
+    @property
+    def taxed(self) -> bool: ...
+
+
+class PricedLine(TaxableLine, Protocol):
+    @property
+    def kind(self) -> str: ...
+
+
+@dataclass(frozen=True)
+class TaxResult:
+    """`taxable` is the base; `by_line` has the tax of each line at line level and is empty at document level."""
+
+    taxable: Decimal
+    amount: Decimal
+    parts: tuple[tuple[str, Decimal, Decimal], ...]
+    by_line: tuple[Decimal, ...] = ()
+
+
+def supplies_fee(labor: Decimal, percent: Decimal, cap: Decimal) -> Decimal:
+    """Shop supplies: a percentage of labor, at most the cap.
+
+    Formula: MIN(ROUND(labor*percent/100,2),cap); a cap of 0 leaves the percentage uncapped:
+    IF(cap=0,ROUND(labor*percent/100,2),MIN(ROUND(labor*percent/100,2),cap)).
+    Parameters: labor and cap in currency units, percent of labor. Returns: an amount with two decimals.
+
+    >>> supplies_fee(Decimal("161.50"), Decimal(5), Decimal("40.00"))
+    Decimal('8.08')
+    """
+    fee = percent_of(labor, percent)
+    return min(fee, cap) if cap else fee
+
+
+def disposal_fee(liters: Decimal, per_liter: Decimal) -> Decimal:
+    """Disposal of drained fluid. Formula: ROUND(liters*per_liter,2). Liters; currency units per liter.
+
+    >>> disposal_fee(Decimal("3.5"), Decimal("1.25"))
+    Decimal('4.38')
+    """
+    return product(liters, per_liter)
+
+
+def discount_of(base: Decimal, percent: Decimal) -> Decimal:
+    """A discount as a positive amount. Formula: ROUND(base*percent/100,2).
+
+    >>> discount_of(Decimal("150.00"), Decimal(10))
+    Decimal('15.00')
+    """
+    return percent_of(base, percent)
+
+
+def spread_discount(discount: Decimal, nets: Sequence[Decimal]) -> tuple[Decimal, ...]:
+    """Share a discount over the lines that it is given on, before tax, by largest remainder.
+
+    Formula: see `estimator.money.allocate` with the nets as weights. What falls on taxed lines lowers the base of tax.
+    Parameters: discount, a positive amount, at most the sum of the nets; nets of the lines, none negative.
+    Returns: one amount a line; they add up to the discount, and none exceeds its line.
+    Raises: ValueError for a negative discount, one above the lines, or a negative net.
+
+    >>> spread_discount(Decimal("1.00"), [Decimal("10.00"), Decimal("20.00")])
+    (Decimal('0.33'), Decimal('0.67'))
+    """
+    if discount < 0 or discount > add(nets):
+        raise ValueError(f"a discount of {discount} on lines of {add(nets)}; from 0 to their sum is allowed")
+    return allocate(discount, nets)
+
+
+def tax_on(
+    lines: Sequence[TaxableLine], parts: Sequence[tuple[str, Decimal]], level: TaxLevel = "document"
+) -> TaxResult:
+    """Tax on the aggregate rate, and its parts by jurisdiction.
+
+    Formula: rate = SUM(part rates). Document: ROUND(SUMIFS(net,taxed,"yes")*rate,2). Line: each ROUND(net*rate,2) where
+    taxed, then SUM. Parts: the tax shared by the part rates (`estimator.money.allocate`), so that they add up.
+    Parameters: lines, net in currency units, discounts as negative lines; parts, (name, rate as a fraction); level.
+    Returns: a TaxResult. Validity: rates from 0 to 10.
+    Raises: ValueError for a rate outside that.
+    Source: ssuta-324 (aggregate rate, rounded once; by item or by invoice as the seller chooses).
+
+    >>> from types import SimpleNamespace as L
+    >>> rate = [("state", Decimal("0.0625")), ("county", Decimal("0.02"))]
+    >>> tax_on([L(net=Decimal("5.39"), taxed=True)], rate).parts
+    (('state', Decimal('0.0625'), Decimal('0.33')), ('county', Decimal('0.02'), Decimal('0.11')))
+    """
+    for name, rate in parts:
+        if not 0 <= rate <= 10:
+            raise ValueError(f'tax rate of "{name}": {rate} is out of range; a fraction from 0 to 10 is allowed')
+    aggregate = sum((rate for _, rate in parts), Decimal(0))
+    taxable = add(line.net for line in lines if line.taxed)
+    by_line: tuple[Decimal, ...] = ()
+    if level == "line":
+        by_line = tuple(half_up(EXACT.multiply(line.net, aggregate)) if line.taxed else ZERO for line in lines)
+        amount = add(by_line)
+    else:
+        amount = half_up(EXACT.multiply(taxable, aggregate))
+    shares = allocate(amount, [rate for _, rate in parts])
+    shown = tuple((name, rate, share) for (name, rate), share in zip(parts, shares, strict=True))
+    return TaxResult(taxable, amount, shown, by_line)
+
+
+def totals_of(lines: Sequence[PricedLine], tax: Decimal) -> dict[str, Decimal]:
+    """The totals of a document by kind of line.
+
+    Formula: SUMIFS(net,kind,…) each; discount is negative; total = SUM(net)+tax. Supplies and disposal are
+    fees.
+    Parameters: lines with kind and net in currency units; tax in currency units.
+    Returns: labor, parts, sublet, fees, core_deposits, discount, tax, total. Raises: KeyError for an unknown kind.
+    """
+    totals = dict.fromkeys(TOTALS, ZERO)
+    for line in lines:
+        totals[TOTAL_OF_KIND[line.kind]] += line.net
+    totals["tax"] = tax + ZERO
+    totals["total"] = add(line.net for line in lines) + tax
+    return totals
+
+
+def before_tax(totals: Mapping[str, Decimal]) -> Decimal:
+    """A document's total without its tax. Formula: total-tax."""
+    return totals["total"] - totals["tax"]
+
+
+def core_refund_tax(
+    lines: Sequence[TaxableLine],
+    returned: Decimal,
+    parts: Sequence[tuple[str, Decimal]],
+    already_returned: Decimal = ZERO,
+) -> TaxResult:
+    """The tax that goes back with a core deposit: the difference of two taxes, never a rate on the deposit.
+
+    Formula: tax on what was taxed less cores returned before, minus tax on the same less this one too. At line level
+    `lines` is the core line alone. Refunds in turn so add up to the tax of all of them at once, to the cent.
+    Parameters: lines of the document as posted; returned and already_returned, taxed deposits in currency units;
+    parts as for `tax_on`. Returns: a TaxResult with the base and tax to give back; a part may be a cent either way.
+    Raises: ValueError where more is returned than was taxed.
+    Source: va-core (a core deposit's tax goes back with it, as a shop's setting says).
+    """
+    gone = already_returned + returned
+    first, second = (tax_on([*lines, _Returned(-amount)], parts) for amount in (already_returned, gone))
+    if second.taxable < 0:
+        raise ValueError(f"cores of {gone} are returned, and only {gone + second.taxable} was taxed")
+    shares = zip(first.parts, second.parts, strict=True)
+    return TaxResult(
+        returned + ZERO,
+        first.amount - second.amount,
+        tuple((name, rate, before - after) for (name, rate, before), (_, _, after) in shares),
+    )
+
+
+@dataclass(frozen=True)
+class _Returned:
+    net: Decimal
+    taxed: bool = True
