@@ -13,27 +13,39 @@ from estimator.records.fields import (
     Angle,
     AnyQuantity,
     Bore,
+    BrakeRadius,
     BulkModulus,
     Burst,
     Count,
     Displacement,
-    Distance,
+    DriveRatio,
+    Efficiency,
     Family,
     Flow,
     Force,
+    Friction,
+    FrontShare,
+    Height,
     Id,
+    LineLength,
     Mass,
     Model,
+    PedalRatio,
+    PedalTravel,
     Pressure,
-    Ratio,
     Share,
     Speed,
     Strength,
     Swell,
     Temperature,
     Text,
+    Thickness,
+    TireRadius,
+    Travel,
     Volume,
+    Wall,
     Wheel,
+    Wheelbase,
     Words,
     YesNo,
 )
@@ -52,10 +64,10 @@ class Body(Model):
     """Mass and geometry, laden as it is tested. `front_share` is the front axle's share of the weight at rest."""
 
     mass: Mass
-    wheelbase: Distance
-    center_of_gravity_height: Distance
-    front_share: Share
-    tire_radius: Distance
+    wheelbase: Wheelbase
+    center_of_gravity_height: Height
+    front_share: FrontShare
+    tire_radius: TireRadius
 
 
 class Fluid(Model):
@@ -67,8 +79,8 @@ class Fluid(Model):
 
 class Pump(Model):
     displacement: Displacement
-    drive_ratio: Ratio
-    volumetric_efficiency: Share
+    drive_ratio: DriveRatio
+    volumetric_efficiency: Efficiency
     idle_speed: Speed
 
 
@@ -112,9 +124,9 @@ class Brake(Model):
     pistons: Count
     bore: Bore
     opposed: YesNo
-    travel: Distance
-    effective_radius: Distance
-    friction: Share
+    travel: Travel
+    effective_radius: BrakeRadius
+    friction: Friction
     behind_valve: YesNo = False
 
     @property
@@ -125,11 +137,11 @@ class Brake(Model):
 class Pedal(Model):
     """The pedal; variant A's master cylinder feeds the pedal circuit, variant B has an elastomer buffer instead."""
 
-    ratio: Ratio
-    full_travel: Distance
+    ratio: PedalRatio
+    full_travel: PedalTravel
     test_force: Force
     master_bore: Bore | None = None
-    master_stroke: Distance | None = None
+    master_stroke: PedalTravel | None = None
 
 
 class DecelerationValve(Model):
@@ -145,7 +157,7 @@ class Hose(Model):
     wheel: Wheel
     source: Id
     bore: Bore
-    length: Distance
+    length: LineLength
     swell: Swell
     burst: Burst
 
@@ -154,16 +166,16 @@ class Pipe(Model):
     id: Id
     source: Id
     outer_diameter: Bore
-    wall: Distance
+    wall: Wall
     tensile_strength: Strength
     yield_strength: Strength
 
 
 class RotorAndPads(Model):
     axle: Literal["front-axle", "rear-axle"]
-    rotor_new: Distance
-    rotor_discard: Distance
-    pad_new: Distance
+    rotor_new: Thickness
+    rotor_discard: Thickness
+    pad_new: Thickness
 
 
 class CarLimit(Model):

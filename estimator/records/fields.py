@@ -113,8 +113,16 @@ def _day(value: Any) -> Any:
 
 Day = Annotated[dt.date, BeforeValidator(_day)]
 YesNo = Annotated[bool, Field(strict=True)]
-Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=48)]
-DocumentNumber = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9-]*$", max_length=32)]
+ID_PATTERN = r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
+OPTIONAL_ID_PATTERN = r"^([a-z][a-z0-9]*(-[a-z0-9]+)*)?$"
+DOCUMENT_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9-]*$"
+COUNTRY_PATTERN = r"^[A-Z]{2}$"
+CURRENCY_PATTERN = r"^[A-Z]{3}$"
+Id = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=48)]
+OptionalId = Annotated[str, StringConstraints(pattern=OPTIONAL_ID_PATTERN, max_length=48)]
+DocumentNumber = Annotated[str, StringConstraints(pattern=DOCUMENT_PATTERN, max_length=32)]
+Country = Annotated[str, StringConstraints(pattern=COUNTRY_PATTERN)]
+Currency = Annotated[str, StringConstraints(pattern=CURRENCY_PATTERN)]
 Text = Annotated[str, StringConstraints(max_length=2000, strip_whitespace=True), AfterValidator(_plain)]
 Words = Annotated[str, StringConstraints(min_length=1, max_length=2000, strip_whitespace=True), AfterValidator(_plain)]
 Money = amount_of("0", "1000000")
@@ -128,16 +136,28 @@ Burst = quantity_of("pressure", "10 bar", "3000 bar")
 Strength = quantity_of("pressure", "500 bar", "20000 bar")
 BulkModulus = quantity_of("pressure", "1000 bar", "40000 bar")
 Bore = quantity_of("length", "1 mm", "200 mm")
-Distance = quantity_of("length", "0.001 mm", "20 m")
-Volume = quantity_of("volume", "0.1 mL", "50 L")
+Wheelbase = quantity_of("length", "1 m", "6 m")
+Height = quantity_of("length", "0.1 m", "2 m")
+TireRadius = quantity_of("length", "0.15 m", "0.8 m")
+BrakeRadius = quantity_of("length", "20 mm", "400 mm")
+PedalTravel = quantity_of("length", "5 mm", "400 mm")
+Travel = quantity_of("length", "0.001 mm", "10 mm")
+LineLength = quantity_of("length", "10 mm", "10 m")
+Wall = quantity_of("length", "0.1 mm", "10 mm")
+Thickness = quantity_of("length", "0.5 mm", "80 mm")
+Volume = quantity_of("volume", "10 mL", "50 L")
+Displacement = quantity_of("volume", "0.01 mL", "100 mL")
 Temperature = quantity_of("temperature", "-40 °C", "150 °C")
 Mass = quantity_of("mass", "300 kg", "10000 kg")
-Force = quantity_of("force", "0 N", "3000 N")
-Ratio = quantity_of("ratio", "0", "100")
+Force = quantity_of("force", "10 N", "3000 N")
+PedalRatio = quantity_of("ratio", "1", "15")
+DriveRatio = quantity_of("ratio", "0.05", "10")
+Friction = quantity_of("ratio", "0.05", "0.9")
+Efficiency = quantity_of("ratio", "0.1", "1")
+FrontShare = quantity_of("ratio", "0.2", "0.8")
 Share = quantity_of("ratio", "0", "1")
 Angle = quantity_of("angle", "0 °", "60 °")
 Speed = quantity_of("rotation", "100 rpm", "6000 rpm")
 Age = quantity_of("time", "0 a", "50 a")
 Swell = quantity_of("volume per length", "0 mL/m", "50 mL/m")
-Displacement = quantity_of("volume", "0.01 mL", "100 mL")
 Flow = quantity_of("flow", "0 mL/s", "1000 mL/s")

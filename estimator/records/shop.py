@@ -5,11 +5,13 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, StringConstraints, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 
 from estimator.quantities import Quantity
 from estimator.records.fields import (
     AccuracyClass,
+    Country,
+    Currency,
     Day,
     Id,
     Model,
@@ -30,8 +32,8 @@ class ShopIdentity(Model):
     phone: Text = ""
     email: Text = ""
     tax_id: Text = ""
-    country: Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")] = "US"
-    currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")] = "USD"
+    country: Country = "US"
+    currency: Currency = "USD"
 
 
 class Show(Model):
