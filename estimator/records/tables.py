@@ -12,6 +12,7 @@ from estimator.records.fields import (
     Id,
     Model,
     Money,
+    OptionalId,
     PartFamily,
     Pieces,
     PlaceKind,
@@ -31,7 +32,7 @@ class JobRow(Model):
     rate: Id
     safety: Literal["yes", "no"]
     supersedes: tuple[Id, ...] = ()
-    either_or_group: Literal[""] | Id = ""
+    either_or_group: OptionalId = ""
     applies_if: Literal["", "variant A", "variant B", "fluid glycol", "fluid mineral"] = ""
     note: Text = ""
 
