@@ -96,10 +96,7 @@ _KINDS = {
 }
 # Spellings that people use beside the ones that the program shows.
 _ALIASES = {"degC": "°C", "degF": "°F", "deg": "°", "degrees": "°", "rev/min": "rpm"}
-# Numbers are written in plain digits; the rest of the text is the unit.
 _QUANTITY = re.compile(r"^\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*?)\s*$")
-_DECIMAL_COMMA = re.compile(r"\d,\d")
-_LONGEST = 60
 
 
 class Quantity(BaseModel):
@@ -146,15 +143,14 @@ def parse_quantity(text: str, kind: str) -> Quantity:
     >>> round(parse_quantity("2200 psi", "pressure").si)
     15168466
     """
-    wanted = f"{_article(kind)} is wanted, for example {_KINDS[kind][1]}"
-    value, unit = _number_and_unit(text, wanted)
+    value, unit = _number_and_unit(text, wanted(kind))
     if not unit and kind in ("ratio", "count"):
         return Quantity.of(value, "1" if kind == "ratio" else "count")
     if not unit:
-        raise ValueError(f'"{text}" has no unit; {wanted}')
-    _refuse_unknown(unit, text, wanted)
+        raise ValueError(f'"{text}" has no unit; {wanted(kind)}')
+    _refuse_unknown(unit, text, wanted(kind))
     if not unit_is(unit, kind):
-        raise ValueError(f'"{text}" isn\'t {_article(kind)}; {wanted}')
+        raise ValueError(f'"{text}" isn\'t {_article(kind)}; {wanted(kind)}')
     return _quantity(value, unit, kind)
 
 
@@ -166,14 +162,14 @@ def parse_any_quantity(text: str) -> Quantity:
     >>> parse_any_quantity("1.5 in").si
     0.0381
     """
-    wanted = 'a number with its unit is wanted, for example "2200 psi", "1.5 mm", "18°" or "4"'
-    value, unit = _number_and_unit(text, wanted)
+    any_kind = 'a number with its unit is wanted, for example "2200 psi", "1.5 mm", "18°" or "4"'
+    value, unit = _number_and_unit(text, any_kind)
     if not unit:
         return Quantity.of(value, "1")
-    _refuse_unknown(unit, text, wanted)
+    _refuse_unknown(unit, text, any_kind)
     kind = next((kind for kind in _KINDS if unit_is(unit, kind)), None)
     if kind is None:
-        raise ValueError(f'"{text}" is no kind of quantity that is used here; {wanted}')
+        raise ValueError(f'"{text}" is no kind of quantity that is used here; {any_kind}')
     return _quantity(value, unit, kind)
 
 
@@ -197,18 +193,21 @@ def unit_is(unit: str, kind: str) -> bool:
     return root == roots.get(kind, root)
 
 
+def wanted(kind: str) -> str:
+    """What a message asks for where a quantity of this kind belongs."""
+    return f"{_article(kind)} is wanted, for example {_KINDS[kind][1]}"
+
+
 def _article(kind: str) -> str:
     return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
 def _number_and_unit(text: str, wanted: str) -> tuple[float, str]:
-    if len(text) > _LONGEST:
-        raise ValueError(f'"{text[:20]}…" is too long for a number with a unit; {wanted}')
-    if _DECIMAL_COMMA.search(text):
-        raise ValueError(f'"{text}" has a comma in its number; write the decimal point as a point; {wanted}')
+    if re.search(r"\d,\d", text):
+        raise ValueError(f'"{text[:60]}" has a comma in its number; write the decimal point as a point; {wanted}')
     match = _QUANTITY.match(text)
-    if match is None:
-        raise ValueError(f'"{text}" isn\'t a number with a unit; {wanted}')
+    if match is None or len(text) > 60:
+        raise ValueError(f'"{text[:60]}" isn\'t a number with a unit; {wanted}')
     value = float(match[1])
     if not math.isfinite(value):
         raise ValueError(f'"{text}" is too large to be true; {wanted}')

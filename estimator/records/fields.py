@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
-from estimator.quantities import UNITS, Quantity, parse_any_quantity, parse_quantity, unit_is
+from estimator.quantities import UNITS, Quantity, parse_any_quantity, parse_quantity, unit_is, wanted
 
 EntryValue = str | float | dt.date
 Family = Literal["glycol", "mineral", "silicone"]
@@ -53,7 +53,8 @@ def quantity_of(kind: str, low: str | None = None, high: str | None = None) -> A
             raise ValueError(f'"{quantity}" is too large to be true; at most {most} is allowed here')
         return quantity
 
-    return Annotated[Quantity, BeforeValidator(lambda value: read_quantity(value, kind)), AfterValidator(check)]
+    before = BeforeValidator(lambda value: read_quantity(value, kind))
+    return Annotated[Quantity, before, AfterValidator(check), Field(description=wanted(kind))]
 
 
 def _decimal(value: Any) -> Decimal:
@@ -79,7 +80,8 @@ def amount_of(low: str, high: str) -> Any:
             raise ValueError(f"{number} is out of range; from {low} to {high} is allowed here")
         return number
 
-    return Annotated[Decimal, BeforeValidator(_decimal), AfterValidator(check)]
+    described = Field(description=f"a decimal number from {low} to {high} is wanted, for example 18.50")
+    return Annotated[Decimal, BeforeValidator(_decimal), AfterValidator(check), described]
 
 
 def shown_unit(kind: str) -> Any:
@@ -111,8 +113,8 @@ def _day(value: Any) -> Any:
     return value
 
 
-Day = Annotated[dt.date, BeforeValidator(_day)]
-YesNo = Annotated[bool, Field(strict=True)]
+Day = Annotated[dt.date, BeforeValidator(_day), Field(description="a date is wanted, written as 2026-11-25")]
+YesNo = Annotated[bool, Field(strict=True, description="true or false is wanted, without quotes")]
 ID_PATTERN = r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
 OPTIONAL_ID_PATTERN = r"^([a-z][a-z0-9]*(-[a-z0-9]+)*)?$"
 DOCUMENT_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9-]*$"

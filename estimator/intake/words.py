@@ -1,0 +1,133 @@
+"""What the models refuse, in plain words: what was found, what is allowed, what to do."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from pydantic.fields import FieldInfo
+
+from estimator.errors import nearest
+from estimator.records.fields import (
+    COUNTRY_PATTERN,
+    CURRENCY_PATTERN,
+    DOCUMENT_PATTERN,
+    ID_PATTERN,
+    OPTIONAL_ID_PATTERN,
+)
+
+_AN_ID = 'lower-case letters, digits and hyphens, beginning with a letter, for example "system-1"'
+_PATTERNS = {
+    ID_PATTERN: f"an id is wanted: {_AN_ID}",
+    OPTIONAL_ID_PATTERN: f"an id or nothing is wanted: {_AN_ID}",
+    DOCUMENT_PATTERN: 'a document number is wanted: letters, digits and hyphens, for example "HF-2026-0147"',
+    COUNTRY_PATTERN: 'a country in two capital letters is wanted, for example "US"',
+    CURRENCY_PATTERN: 'a currency in three capital letters is wanted, for example "USD"',
+}
+_WANTED = {
+    "int": "a whole number without quotes is wanted, for example 4",
+    "float": "a number is wanted, for example 1.25",
+    "finite_number": "a number is wanted, for example 1.25",
+    "bool": "true or false is wanted, without quotes",
+    "string": 'a text in quotes is wanted, for example key = "text"',
+    "tuple": "a list in square brackets is wanted",
+    "model": "a table is wanted: its name in square brackets on a line, its keys on the lines below",
+    "dict": "a table is wanted: its name in square brackets on a line, its keys on the lines below",
+}
+
+
+class Said(NamedTuple):
+    """A mistake in words."""
+
+    found: str
+    allowed: str
+    fix: str = ""
+
+
+def shown(value: Any) -> str:
+    """A value as a message shows it: as it would stand in the file, on one line, cut short.
+
+    >>> shown(True), shown("2200\\npsi"), shown([1, 2])
+    ('true', '"2200\\\\npsi"', 'a list')
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        text = json.dumps(value, ensure_ascii=False)
+        return text if len(text) <= 80 else f'{text[:77]}…"'
+    if isinstance(value, int | float | Decimal | dt.date | dt.time):
+        text = str(value)
+        return text if len(text) <= 40 else f"{text[:37]}…"
+    return "a table" if isinstance(value, Mapping) else "a list"
+
+
+def printable(text: str) -> str:
+    """A text on one line, with what can't be printed spelled out.
+
+    >>> printable("2200\\npsi")
+    '2200\\\\npsi'
+    """
+    return "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text)
+
+
+def choices(allowed: Iterable[str]) -> str:
+    """Allowed words as a message lists them.
+
+    >>> choices(["A", "B"])
+    '"A" or "B"'
+    """
+    words = [f'"{word}"' if word else "nothing" for word in allowed]
+    return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def in_words(error: Mapping[str, Any], fields: Mapping[str, FieldInfo]) -> Said:
+    """One refusal of a model in words. `fields` are those that its table may have."""
+    kind, context, value = error["type"], error.get("ctx", {}), error.get("input")
+    name = str(error["loc"][-1]) if error["loc"] else ""
+    if kind == "value_error":
+        found, _, allowed = printable(str(context["error"])).partition("; ")
+        return Said(found, allowed)
+    if kind == "missing":
+        described = fields[name].description if name in fields else None
+        return Said("it is missing", described or "it is needed here", "add it; `estimator start` writes an example")
+    if kind == "extra_forbidden":
+        known = f"allowed here: {', '.join(sorted(fields))}"
+        return Said(f"unknown key{nearest(name, fields)}", known, "correct the name or take the line out")
+    if kind == "literal_error":
+        allowed = re.findall(r"'([^']*)'", context["expected"])
+        hint = nearest(value, allowed) if isinstance(value, str) else ""
+        return Said(f"found {shown(value)}{hint}", f"allowed: {choices(allowed)}")
+    if kind == "string_pattern_mismatch":
+        return Said(f"found {shown(value)}", _PATTERNS[context["pattern"]])
+    return _out_of_size(kind, context, value) or _of_wrong_sort(kind, value)
+
+
+def _out_of_size(kind: str, context: Mapping[str, Any], value: Any) -> Said | None:
+    match kind:
+        case "string_too_short":
+            return Said("the text is empty", "a text is needed here")
+        case "string_too_long":
+            return Said(
+                f"the text is {len(value)} letters long", f"at most {context['max_length']} letters are allowed"
+            )
+        case "too_short":
+            return Said(f"{context['actual_length']} are given", f"at least {context['min_length']} is needed")
+        case "too_long":
+            return Said("too many are given", f"at most {context['max_length']} are allowed")
+        case "greater_than_equal":
+            return Said(f"found {shown(value)}", f"at least {context['ge']} is allowed")
+        case "less_than_equal":
+            return Said(f"found {shown(value)}", f"at most {context['le']} is allowed")
+    return None
+
+
+def _of_wrong_sort(kind: str, value: Any) -> Said:
+    found = f"found {shown(value)}"
+    wanted = next((words for start, words in _WANTED.items() if kind.startswith(start)), "another value is wanted")
+    if isinstance(value, str) and re.search(r"\d,\d", value):
+        return Said(f"{found}, with a comma in its number", f"{wanted}; write the decimal point as a point")
+    return Said(found, wanted)
