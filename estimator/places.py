@@ -4,7 +4,8 @@
 | --- | --- | --- |
 | caliper, wheel | wheel, axle, car | the one that holds it |
 | axle | wheels, calipers | those on it |
-| caliper, wheel | system, pedal circuit | every one that feeds pistons there |
+| caliper, wheel, axle | system, pedal circuit | every one that feeds pistons there |
+| system, pedal circuit | caliper | every one that it feeds |
 | system | accumulator, car | its own; the car |
 | accumulator | system, car | its system |
 | car | anything | all that the car has |
@@ -21,6 +22,16 @@ AXLES = ("front-axle", "rear-axle")
 WHEELS = ("front-left", "front-right", "rear-left", "rear-right")
 PEDAL_CIRCUIT = "pedal-circuit"
 PLACE_KINDS = ("car", "axle", "wheel", "caliper", "system", "pedal-circuit", "accumulator")
+# The kinds to which each kind can lead, by the table above; every kind leads to itself and to the car.
+LEADS_TO = {
+    "car": frozenset(PLACE_KINDS),
+    "axle": frozenset(("axle", "car", "wheel", "caliper", "system", "pedal-circuit")),
+    "wheel": frozenset(("wheel", "car", "axle", "caliper", "system", "pedal-circuit")),
+    "caliper": frozenset(("caliper", "car", "axle", "wheel", "system", "pedal-circuit")),
+    "system": frozenset(("system", "car", "accumulator", "caliper")),
+    "pedal-circuit": frozenset(("pedal-circuit", "car", "caliper")),
+    "accumulator": frozenset(("accumulator", "car", "system")),
+}
 
 
 def axle_of(wheel: str) -> str:

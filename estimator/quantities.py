@@ -159,8 +159,8 @@ def parse_any_quantity(text: str) -> Quantity:
 
     Raises ValueError in words, as `parse_quantity` does.
 
-    >>> parse_any_quantity("1.5 in").si
-    0.0381
+    >>> str(parse_any_quantity("1.5 in"))
+    '1.5 in'
     """
     any_kind = 'a number with its unit is wanted, for example "2200 psi", "1.5 mm", "18°" or "4"'
     value, unit = _number_and_unit(text, any_kind)

@@ -57,7 +57,7 @@ def shown(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        text = json.dumps(value, ensure_ascii=False)
+        text = printable(json.dumps(value, ensure_ascii=False))
         return text if len(text) <= 80 else f'{text[:77]}…"'
     if isinstance(value, int | float | Decimal | dt.date | dt.time):
         text = str(value)

@@ -1,0 +1,101 @@
+"""Rows of a CSV file that a person keeps: comma between columns, the columns named in the first row."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable
+from pathlib import Path
+from typing import NamedTuple
+
+from estimator.errors import InputError, InputProblem, nearest
+from estimator.intake.toml_files import read_text
+from estimator.intake.words import printable
+
+
+class Row(NamedTuple):
+    """One row: its line in the file, and its fields by column, without blanks around them."""
+
+    line: int
+    fields: dict[str, str]
+
+
+def read_csv(path: Path, needed: Iterable[str], optional: Iterable[str] = ()) -> list[Row]:
+    """The rows of a CSV file. Empty rows, and rows that begin with #, are left out.
+
+    Raises InputError with every mistake of the file: a column missing, unknown or doubled, semicolons or tabs between
+    columns, a row of another length, a quotation mark that isn't closed.
+    """
+    text = read_text(path)
+    try:
+        rows = _rows(text)
+    except csv.Error as error:
+        raise InputError([_broken(path, text, str(error))]) from None
+    if not rows:
+        raise InputError([_problem(path, "line 1", "the file is empty", f"columns: {', '.join(needed)}")])
+    columns, body = [name.strip() for name in rows[0][1]], rows[1:]
+    if problems := _column_problems(path, columns, list(needed), list(optional)):
+        raise InputError(problems)
+    problems = [
+        _problem(
+            path,
+            f"line {line}",
+            f"{len(cells)} fields",
+            f"the first row names {len(columns)} columns",
+            "put a text that holds a comma in double quotes; leave an empty field for nothing",
+        )
+        for line, cells in body
+        if len(cells) != len(columns)
+    ]
+    if problems:
+        raise InputError(problems)
+    return [Row(line, dict(zip(columns, (cell.strip() for cell in cells), strict=True))) for line, cells in body]
+
+
+def _rows(text: str) -> list[tuple[int, list[str]]]:
+    reader = csv.reader(text.splitlines(keepends=True), strict=True)
+    found, line = [], 1
+    for cells in reader:
+        if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#"):
+            found.append((line, cells))
+        line = reader.line_num + 1
+    return found
+
+
+def _column_problems(path: Path, columns: list[str], needed: list[str], optional: list[str]) -> list[InputProblem]:
+    known = [*needed, *optional]
+    for mark, name in ((";", "semicolons"), ("\t", "tabs")):
+        if len(columns) == 1 and mark in columns[0]:
+            fix = 'save it again as "CSV, comma between columns, UTF-8", with the decimal point as a point'
+            return [_problem(path, "line 1", f"{name} stand between the columns", "commas are wanted", fix)]
+    problems = []
+    for name in columns:
+        if columns.count(name) > 1:
+            problems.append(
+                _problem(path, "line 1", f'the column "{printable(name)}" twice', "each column stands once")
+            )
+        elif name not in known:
+            found = f'unknown column "{printable(name)}"{nearest(name, known)}'
+            problems.append(
+                _problem(path, "line 1", found, f"columns: {', '.join(known)}", "correct the name or take it out")
+            )
+    for name in needed:
+        if name not in columns:
+            found = f'the column "{name}" is missing'
+            problems.append(_problem(path, "line 1", found, f"columns: {', '.join(known)}", "add the column"))
+    return list(dict.fromkeys(problems))
+
+
+def _broken(path: Path, text: str, message: str) -> InputProblem:
+    line = 1
+    try:
+        reader = csv.reader(text.splitlines(keepends=True), strict=True)
+        for _ in reader:
+            line = reader.line_num + 1
+    except csv.Error:
+        pass
+    found = "a quotation mark isn't closed" if "end of data" in message else "a row that can't be split into columns"
+    return _problem(path, f"line {line}", found, 'a text in double quotes ends before a comma; a quote in it is ""')
+
+
+def _problem(path: Path, place: str, found: str, allowed: str, fix: str = "") -> InputProblem:
+    return InputProblem(str(path), place, found, allowed, fix)

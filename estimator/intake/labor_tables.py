@@ -1,0 +1,97 @@
+"""A folder of labor tables read into records, with every mistake by file, line and column."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+import estimator
+from estimator.errors import EXIT_MISSING, EXIT_NOT_UNDERSTOOD, InputError, InputProblem
+from estimator.intake.csv_rows import Line, read_csv
+from estimator.intake.table_rules import cross_problems, row_problems
+from estimator.intake.words import in_words
+from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, PartRow, StepRow, Tables
+
+FOLDER_NAME = "labor_tables"
+
+
+class JobStepRow(Model):
+    job_id: Id
+    step_id: Id
+
+
+class JobCheckRow(Model):
+    job_id: Id
+    check_id: Id
+
+
+TABLES: dict[str, type[Model]] = {
+    "jobs.csv": JobRow,
+    "steps.csv": StepRow,
+    "job_steps.csv": JobStepRow,
+    "parts.csv": PartRow,
+    "job_parts.csv": JobPartRow,
+    "calls.csv": CallRow,
+    "job_checks.csv": JobCheckRow,
+}
+
+
+def packaged_tables() -> Path:
+    """The labor tables that come with the program: they lie beside the package, in its source and when installed."""
+    return Path(estimator.__file__).resolve().parent.parent / FOLDER_NAME
+
+
+def load_labor_tables(folder: Path) -> Tables:
+    """The labor tables of a folder.
+
+    Raises InputError with every mistake: exit 66 where the folder or a file is missing, else 65.
+    """
+    if not folder.is_dir():
+        allowed = f"a folder with {', '.join(TABLES)}"
+        missing = InputProblem(str(folder), "the folder", "it doesn't exist", allowed, "check its name")
+        raise InputError([missing], EXIT_MISSING)
+    lines: dict[str, list[Line]] = {}
+    problems: list[InputProblem] = []
+    status = EXIT_NOT_UNDERSTOOD
+    for name, model in TABLES.items():
+        try:
+            lines[name] = _read(folder / name, model)
+        except InputError as error:
+            problems += error.problems
+            status = max(status, error.exit_status)
+        else:
+            problems += row_problems(name, lines[name])
+    if not problems:
+        problems += cross_problems(lines)
+    if problems:
+        raise InputError(problems, status)
+    rows = {name: tuple(line.row for line in lines[name]) for name in TABLES}
+    return Tables(
+        jobs=rows["jobs.csv"],
+        steps=rows["steps.csv"],
+        job_steps=tuple((row.job_id, row.step_id) for row in rows["job_steps.csv"]),
+        parts=rows["parts.csv"],
+        job_parts=rows["job_parts.csv"],
+        calls=rows["calls.csv"],
+        job_checks=tuple((row.job_id, row.check_id) for row in rows["job_checks.csv"]),
+    )
+
+
+def _read(path: Path, model: type[Model]) -> list[Line]:
+    lines, problems = [], []
+    for number, fields in read_csv(path, model.model_fields):
+        data: dict[str, Any] = dict(fields)
+        if "supersedes" in data:
+            data["supersedes"] = tuple(fields["supersedes"].split())
+        try:
+            lines.append(Line(path, number, model.model_validate(data)))
+        except ValidationError as error:
+            for item in error.errors(include_url=False):
+                column = str(item["loc"][0])
+                said = in_words(item, model.model_fields)
+                problems.append(Line(path, number, None).problem(column, *said))
+    if problems:
+        raise InputError(problems)
+    return lines

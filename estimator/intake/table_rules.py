@@ -1,0 +1,146 @@
+"""What must hold within and between the labor tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from estimator.errors import InputProblem, nearest
+from estimator.facts.checks import Check, checks
+from estimator.intake.labor_tables import Line
+from estimator.intake.words import choices
+from estimator.places import LEADS_TO
+
+# What makes two rows of a table the same.
+_KEYS = {
+    "jobs.csv": ("job_id",),
+    "steps.csv": ("step_id",),
+    "parts.csv": ("part_id",),
+    "job_steps.csv": ("job_id", "step_id"),
+    "job_parts.csv": ("job_id", "part_id"),
+    "calls.csv": ("check_id", "verdict", "job_id"),
+    "job_checks.csv": ("job_id", "check_id"),
+}
+_VERDICTS = {
+    "number": ("outside limit", "too close to call", "could not be measured"),
+    "recorded": ("could not be measured",),
+    "look": ("fault seen", "could not be checked", "not checked"),
+    "family": ("fault seen", "could not be checked", "not checked"),
+    "text": (),
+}
+
+
+def row_problems(name: str, lines: Iterable[Line]) -> Iterator[InputProblem]:
+    """What is wrong within one table: rows twice, hours out of order, an end of the car where none is."""
+    first: dict[tuple[str, ...], int] = {}
+    columns = _KEYS[name]
+    for line in lines:
+        key = tuple(getattr(line.row, column) for column in columns)
+        earlier = first.setdefault(key, line.number)
+        if earlier != line.number:
+            same = " with ".join(f'"{part}"' for part in key)
+            yield line.problem(
+                columns[0], f"{same} stands twice", f"it stands in line {earlier}", "take one of them out"
+            )
+        if name == "steps.csv":
+            hours = (line.row.hours_low, line.row.hours_likely, line.row.hours_high)
+            if list(hours) != sorted(hours):
+                found = "hours {:g}, {:g}, {:g}".format(*hours)
+                yield line.problem("hours_low", found, "low ≤ likely ≤ high is wanted", "correct the three hours")
+        if name == "jobs.csv" and line.row.only_at and line.row.place_kind not in ("axle", "wheel", "caliper"):
+            allowed = (
+                f"only a job at an axle, wheel or caliper has an end of the car; this one is at: {line.row.place_kind}"
+            )
+            yield line.problem("only_at", f'found "{line.row.only_at}"', allowed, "leave the field empty")
+
+
+def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
+    """What is wrong between the tables: references to nothing, places that lead nowhere, jobs without a step."""
+    jobs = {line.row.job_id: line.row for line in lines["jobs.csv"]}
+    steps = {line.row.step_id: line.row for line in lines["steps.csv"]}
+    parts = {line.row.part_id: line.row for line in lines["parts.csv"]}
+    known_checks = {check.id: check for check in checks()}
+    found = [
+        *_unknown(lines["job_steps.csv"], job_id=jobs, step_id=steps),
+        *_unknown(lines["job_parts.csv"], job_id=jobs, part_id=parts),
+        *_unknown(lines["calls.csv"], check_id=known_checks, job_id=jobs),
+        *_unknown(lines["job_checks.csv"], job_id=jobs, check_id=known_checks),
+        *_supersedes(lines["jobs.csv"], jobs),
+    ]
+    if found:
+        return found
+    return [
+        *_without_steps(lines),
+        *_nowhere(lines["job_steps.csv"], "step_id", jobs, steps),
+        *_nowhere(lines["job_checks.csv"], "check_id", jobs, known_checks),
+        *_calls(lines["calls.csv"], jobs, known_checks),
+    ]
+
+
+def _unknown(lines: Iterable[Line], **known: dict) -> Iterator[InputProblem]:
+    where = {"job_id": "jobs.csv", "step_id": "steps.csv", "part_id": "parts.csv", "check_id": "the Inspection tab"}
+    for line in lines:
+        for column, ids in known.items():
+            wanted = getattr(line.row, column)
+            if wanted not in ids:
+                found = f'"{wanted}" is in no row{nearest(wanted, ids)}'
+                yield line.problem(
+                    column, found, f"an id of {where[column]} is wanted", "correct the id or add its row"
+                )
+
+
+def _supersedes(lines: Iterable[Line], jobs: dict) -> Iterator[InputProblem]:
+    for line in lines:
+        for other in line.row.supersedes:
+            if other not in jobs:
+                found = f'"{other}" is in no row{nearest(other, jobs)}'
+                yield line.problem("supersedes", found, "job ids with blanks between are wanted", "correct the id")
+            elif line.row.job_id in _reached(other, jobs):
+                found = f'"{line.row.job_id}" includes itself through "{other}"'
+                yield line.problem("supersedes", found, "of two jobs only one can include the other", "take one out")
+            elif jobs[other].place_kind not in LEADS_TO[line.row.place_kind]:
+                found = f'"{other}" is done at: {jobs[other].place_kind}'
+                allowed = f"a job at {line.row.place_kind} can't include it"
+                yield line.problem("supersedes", found, allowed, "take the id out or correct the place_kind")
+
+
+def _reached(start: str, jobs: dict) -> set[str]:
+    """The jobs that a job includes, and those that these include, and itself."""
+    reached, waiting = set(), [start]
+    while waiting:
+        job_id = waiting.pop()
+        if job_id in jobs and job_id not in reached:
+            reached.add(job_id)
+            waiting += jobs[job_id].supersedes
+    return reached
+
+
+def _without_steps(lines: dict[str, list[Line]]) -> Iterator[InputProblem]:
+    with_steps = {line.row.job_id for line in lines["job_steps.csv"]}
+    for line in lines["jobs.csv"]:
+        if line.row.job_id not in with_steps:
+            found = f'"{line.row.job_id}" has no step'
+            yield line.problem("job_id", found, "a job is at least one step", "add its rows to job_steps.csv")
+
+
+def _nowhere(lines: Iterable[Line], column: str, jobs: dict, others: dict) -> Iterator[InputProblem]:
+    for line in lines:
+        job, other = jobs[line.row.job_id], others[getattr(line.row, column)]
+        if other.place_kind not in LEADS_TO[job.place_kind]:
+            yield _leads_nowhere(line, column, job.place_kind, other.place_kind)
+
+
+def _calls(lines: Iterable[Line], jobs: dict, known_checks: dict[str, Check]) -> Iterator[InputProblem]:
+    for line in lines:
+        check, job = known_checks[line.row.check_id], jobs[line.row.job_id]
+        allowed = _VERDICTS[check.kind]
+        if line.row.verdict not in allowed:
+            may = f"this check may call at {choices(allowed)}" if allowed else "this check calls no job"
+            yield line.problem("verdict", f'found "{line.row.verdict}"', may, "correct the verdict or take the row out")
+        if job.place_kind not in LEADS_TO[check.place_kind]:
+            yield _leads_nowhere(line, "job_id", check.place_kind, job.place_kind)
+
+
+def _leads_nowhere(line: Line, column: str, start: str, end: str) -> InputProblem:
+    found = f'"{getattr(line.row, column)}" is at: {end}, and a {start} doesn\'t lead there'
+    allowed = f"from a {start} one comes to: {', '.join(sorted(LEADS_TO[start]))}"
+    return line.problem(column, found, allowed, "correct the place_kind or take the row out")
