@@ -5,11 +5,23 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from estimator.errors import InputError, InputProblem, nearest
 from estimator.intake.toml_files import read_text
 from estimator.intake.words import printable
+
+
+class Line(NamedTuple):
+    """One row of one table, and where it stands."""
+
+    path: Path
+    number: int
+    row: Any
+
+    def problem(self, column: str, found: str, allowed: str, fix: str = "") -> InputProblem:
+        place = f'line {self.number}, column "{column}"' if column else f"line {self.number}"
+        return InputProblem(str(self.path), place, found, allowed, fix)
 
 
 class Row(NamedTuple):

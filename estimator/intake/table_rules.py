@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from estimator.errors import InputProblem, nearest
 from estimator.facts.checks import Check, checks
-from estimator.intake.labor_tables import Line
+from estimator.intake.csv_rows import Line
 from estimator.intake.words import choices
 from estimator.places import LEADS_TO
 
@@ -38,18 +38,14 @@ def row_problems(name: str, lines: Iterable[Line]) -> Iterator[InputProblem]:
         earlier = first.setdefault(key, line.number)
         if earlier != line.number:
             same = " with ".join(f'"{part}"' for part in key)
-            yield line.problem(
-                columns[0], f"{same} stands twice", f"it stands in line {earlier}", "take one of them out"
-            )
+            yield line.problem(columns[0], f"{same} stands twice", f"line {earlier} has it already", "take one out")
         if name == "steps.csv":
             hours = (line.row.hours_low, line.row.hours_likely, line.row.hours_high)
             if list(hours) != sorted(hours):
                 found = "hours {:g}, {:g}, {:g}".format(*hours)
                 yield line.problem("hours_low", found, "low ≤ likely ≤ high is wanted", "correct the three hours")
         if name == "jobs.csv" and line.row.only_at and line.row.place_kind not in ("axle", "wheel", "caliper"):
-            allowed = (
-                f"only a job at an axle, wheel or caliper has an end of the car; this one is at: {line.row.place_kind}"
-            )
+            allowed = f"only a job at an axle, wheel or caliper has an end of the car, not at {line.row.place_kind}"
             yield line.problem("only_at", f'found "{line.row.only_at}"', allowed, "leave the field empty")
 
 
