@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -51,6 +52,6 @@ def rising(why: str, **values: float) -> None:
     """Refuses numbers that don't rise in the order given; `why` says what the order means. Raises DomainError."""
     finite(**values)
     names = list(values)
-    for lower, upper in zip(names, names[1:], strict=False):
+    for lower, upper in itertools.pairwise(names):
         if not values[lower] < values[upper]:
             raise DomainError(f"{lower} is {values[lower]:g} and {upper} is {values[upper]:g}: {why}")
