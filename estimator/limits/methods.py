@@ -1,0 +1,151 @@
+"""The limits of each check at each place: the maker's datum where car.toml gives one, else what a method computes.
+
+A method adds its working rows and returns the names of those that are limits. A side that the maker's data give wins
+over a computed one; a danger side that nobody gives is the service side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from estimator.facts.checks import Check
+from estimator.limits.judging import SIDES, Derived, Limits
+from estimator.limits.rows import CheckRow
+from estimator.limits.working import Si, Workings
+from estimator.places import Place
+from estimator.records import CarLimit, JobRecord
+
+NO_DATUM = "car.toml gives no datum for it, and none can be computed"
+_SIDE_WORDS = {
+    "service_low": "lowest",
+    "service_high": "highest",
+    "danger_low": "lowest to drive with",
+    "danger_high": "highest to drive with",
+}
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a method found for a check at a place: by side the reference of a working row (`scope.name`), whether it
+    binds this car ("limit") or is a yardstick, and in words why there is none."""
+
+    sides: Mapping[str, str] = field(default_factory=dict)
+    binding: str = "limit"
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Context:
+    """What a method works with."""
+
+    record: JobRecord
+    workings: Workings
+
+    @property
+    def readings(self) -> Mapping[str, Si]:
+        return self.workings.readings
+
+
+Method = Callable[[Context, Check, Place], Found]
+DerivedMethod = Callable[[Context, Check, Place], Derived]
+
+
+@dataclass(frozen=True)
+class LimitSet:
+    """All workings of a record, the limits of each check at each place, and what is judged in place of a reading."""
+
+    workings: Workings
+    limits: tuple[Limits, ...]
+    derived: Mapping[tuple[str, str], Derived]
+
+    def of(self, row: CheckRow) -> Limits:
+        return self.by_ref[f"{row.check.id}.{row.place.id}"]
+
+    def derived_of(self, row: CheckRow) -> Derived:
+        return self.derived.get((row.check.id, row.place.id), Derived())
+
+    @property
+    def by_ref(self) -> Mapping[str, Limits]:
+        return {item.ref: item for item in self.limits}
+
+
+def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str, Si]) -> LimitSet:
+    """Work out the limits of all rows of numbers, and the derived values that some of them are judged by."""
+    from estimator.limits.catalog import DERIVED, METHODS
+
+    workings = Workings(record, readings=dict(readings))
+    context = Context(record, workings)
+    limits: dict[str, Limits] = {}
+    derived: dict[tuple[str, str], Derived] = {}
+    for row in rows:
+        check, place = row.check, row.place
+        key = f"{check.id}.{place.id}"
+        if check.kind not in ("number", "recorded") or key in limits:
+            continue
+        found = METHODS[check.limit](context, check, place) if check.limit else Found()
+        limits[key] = _limits(context, row, found)
+        if check.judged:
+            derived[check.id, place.id] = DERIVED[check.judged](context, check, place)
+    return LimitSet(workings, tuple(limits.values()), derived)
+
+
+def maker(context: Context, check: Check, place: Place) -> Found:
+    """No computed limit: the maker's datum alone, which `work_out` looks up for every check."""
+    return Found(reason=NO_DATUM)
+
+
+def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
+    check, place = row.check, row.place
+    sides = dict(found.sides)
+    binding = found.binding
+    datum = _maker_datum(context.record, check, place)
+    if datum is not None:
+        given = _datum_rows(context, check, place, datum)
+        sides = sides | given if found.binding == "limit" else given
+        binding = "limit"
+    labels = {side: context.workings.rows[ref].label for side, ref in sides.items()}
+    for side in ("low", "high"):
+        labels.setdefault(f"danger_{side}", labels.get(f"service_{side}", ""))
+    named = [context.workings.rows[ref] for ref in sides.values()]
+    if datum is not None and any(side in _given(datum) for side in SIDES):
+        source, status = datum.source, datum.status
+    else:
+        source = "; ".join(dict.fromkeys(item.source for item in named if item.source))
+        status = "; ".join(dict.fromkeys(item.status for item in named if item.status))
+    label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
+    reason = "" if sides or check.kind == "recorded" else (found.reason or NO_DATUM)
+    return Limits(
+        f"{check.id}.{place.id}",
+        label,
+        **{side: labels.get(side, "") for side in SIDES},
+        source=source,
+        status=status,
+        binding=binding if sides else "",
+        reason=reason,
+    )
+
+
+def _maker_datum(record: JobRecord, check: Check, place: Place) -> CarLimit | None:
+    """The datum for this place, else the one for every place."""
+    mine = [item for item in record.car.limits if item.check == check.id]
+    return next((item for item in mine if place.id in item.at), next((item for item in mine if not item.at), None))
+
+
+def _given(datum: CarLimit) -> dict[str, object]:
+    return {side: getattr(datum, side) for side in SIDES if getattr(datum, side) is not None}
+
+
+def _datum_rows(context: Context, check: Check, place: Place, datum: CarLimit) -> dict[str, str]:
+    scope = context.workings.scope(place.id if datum.at else "car")
+    found: dict[str, str] = {}
+    for side, quantity in _given(datum).items():
+        name = f"{check.id}-{side.replace('_', '-')}"
+        ref = f"{scope.name}.{name}"
+        if ref not in context.workings.rows:
+            words = f"{_SIDE_WORDS[side]} {check.title}"
+            scope.datum(name, words, words, quantity, check.quantity or "count", datum.source)
+        found[side] = ref
+    return found
+
+

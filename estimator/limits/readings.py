@@ -1,0 +1,58 @@
+"""The numbers typed into boxes, in SI, with the standard uncertainty that their gauge gives them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+
+from estimator.limits.judging import PHASES, GaugeRow, Reading, read
+from estimator.limits.rows import CheckRow
+from estimator.limits.sheet import serial
+from estimator.limits.working import Si
+from estimator.quantities import UNITS
+from estimator.records import EntryValue, JobRecord
+
+
+def reading_days(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[int, int]:
+    """The day numbers of the readings before and after work; the document's date where a box holds none."""
+
+    def day(phase: str) -> int:
+        value = entries.get(f"visit.{phase}.date")
+        if isinstance(value, dt.date):
+            return serial(value)
+        return int(value) if isinstance(value, float) else serial(record.job.date)
+
+    return day("before"), day("after")
+
+
+def gauge_rows(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[GaugeRow, ...]:
+    """The shop's gauges, with what the dates of the readings say of them."""
+    before, after = reading_days(record, entries)
+    return tuple(GaugeRow(gauge, before, after) for gauge in record.shop.gauges)
+
+
+def numeric(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
+    """The rows whose boxes take numbers."""
+    return tuple(row for row in rows if row.check.kind in ("number", "recorded"))
+
+
+def shown_unit(row: CheckRow, record: JobRecord) -> str:
+    """The unit in which a row of numbers is typed."""
+    return str(getattr(record.shop.show, row.check.quantity))
+
+
+def readings_in_si(
+    rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], entries: Mapping[str, EntryValue]
+) -> dict[str, Si]:
+    """Each reading and the standard uncertainty of its gauge by the key that they have in the Book; "" for none."""
+    by_id = {gauge.ref: gauge for gauge in gauges}
+    found: dict[str, Si] = {}
+    for row in numeric(rows):
+        unit = UNITS[shown_unit(row, record)]
+        for phase in PHASES:
+            reading: Reading = read(row, phase, entries)
+            si = "" if reading.number is None else reading.number * unit.factor + unit.offset
+            gauge = by_id.get(reading.gauge.casefold())
+            found[f"judging.{row.ref}.si_{phase}"] = si
+            found[f"judging.{row.ref}.gauge_u_{phase}"] = "" if gauge is None else gauge.u_si
+    return found

@@ -1,0 +1,42 @@
+"""The rows of the inspection that a car has: each check at each of its places, in the order of the work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from estimator.facts.checks import Check, checks
+from estimator.places import Place
+from estimator.records import Car
+
+
+@dataclass(frozen=True)
+class CheckRow:
+    """One row: a check at a place, for a repeated reading its number. `label` is what is printed and said aloud."""
+
+    check: Check
+    place: Place
+    number: int
+
+    @property
+    def ref(self) -> str:
+        plain = f"{self.check.id}.{self.place.id}"
+        return f"{plain}.{self.number}" if self.check.repeats > 1 else plain
+
+    @property
+    def label(self) -> str:
+        counted = f"{self.check.title} {self.number}" if self.check.repeats > 1 else self.check.title
+        return counted if self.place.kind == "car" else f"{counted}, {self.place.title}"
+
+
+def check_rows(car: Car) -> tuple[CheckRow, ...]:
+    """Every row that this car has, grouped as the catalog groups them, within a group place by place."""
+    found: list[CheckRow] = []
+    groups: dict[str, list[CheckRow]] = {}
+    for check in checks():
+        for place in check.places(car):
+            rows = [CheckRow(check, place, number) for number in range(1, check.repeats + 1)]
+            groups.setdefault(check.group, []).extend(rows)
+    order = {place.id: number for number, place in enumerate(car.places.all())}
+    for rows in groups.values():
+        found.extend(sorted(rows, key=lambda row: order[row.place.id]))
+    return tuple(found)

@@ -1,0 +1,207 @@
+"""Workings: each computed figure as a row that a person with a calculator can redo.
+
+A row holds its symbol, what it is, its value as Python computed it, and the same computation as an expression over
+other rows. The Limits tab turns the expression into a live formula, `estimator limits` into symbols and numbers, so
+there is one text for both. In an expression, `{name}` is a row of the same scope, `{scope:name}` a row of another,
+`{datum.ref}` a datum of the car on Basis, `{fact.id}` a published number on Basis, and a full key
+(`{judging.precharge.accumulator-1.si_before}`) any other cell.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from estimator.errors import DomainError
+from estimator.quantities import UNITS, Quantity, from_si
+from estimator.records import Fact, JobRecord
+
+CANNOT = "not known"
+_NAME = re.compile(r"\{([^{}]+)\}")
+Si = float | str
+
+
+@dataclass(frozen=True)
+class Datum:
+    """One datum of the car as Basis shows it: as written, with the way to SI."""
+
+    ref: str
+    label: str
+    quantity: Quantity
+    source: str
+
+    @property
+    def value(self) -> float:
+        return self.quantity.value
+
+    @property
+    def unit(self) -> str:
+        return self.quantity.unit
+
+    @property
+    def factor(self) -> float:
+        return self.quantity.factor
+
+    @property
+    def offset(self) -> float:
+        return self.quantity.offset
+
+    @property
+    def si(self) -> float:
+        return self.quantity.si
+
+
+@dataclass(frozen=True)
+class WorkingRow:
+    """A named figure. `si` is a number, or words where it can't be had; `shown` is the same in the shop's unit."""
+
+    scope: str
+    name: str
+    symbol: str
+    title: str
+    si: Si
+    expression: str
+    unit: str
+    source: str
+    status: str
+    valid: str
+    note: str = ""
+
+    @property
+    def ref(self) -> str:
+        return f"{self.scope}.{self.name}"
+
+    @property
+    def label(self) -> str:
+        place = self.scope.replace("-", " ")
+        return f"{self.symbol}, {place}"
+
+    @property
+    def factor(self) -> float:
+        return UNITS[self.unit].factor
+
+    @property
+    def offset(self) -> float:
+        return UNITS[self.unit].offset
+
+    @property
+    def shown(self) -> Si:
+        return from_si(self.si, self.unit) if isinstance(self.si, int | float) else self.si
+
+
+@dataclass
+class Workings:
+    """All working rows of a record, and the data and facts that they rest on, in the order in which they arose."""
+
+    record: JobRecord
+    data: dict[str, Datum] = field(default_factory=dict)
+    rows: dict[str, WorkingRow] = field(default_factory=dict)
+    readings: dict[str, Si] = field(default_factory=dict)
+
+    def scope(self, name: str) -> Scope:
+        return Scope(self, name)
+
+    def si(self, ref: str) -> Si:
+        return self.rows[ref].si
+
+
+@dataclass(frozen=True)
+class Scope:
+    """The rows of one place (`accumulator-1`) or one subject (`braking`)."""
+
+    workings: Workings
+    name: str
+
+    def show(self, kind: str) -> str:
+        """The unit in which the shop shows a kind of quantity; a unit's own name stands for itself."""
+        return kind if kind in UNITS else getattr(self.workings.record.shop.show, kind)
+
+    def row(
+        self,
+        name: str,
+        symbol: str,
+        title: str,
+        expression: str,
+        compute: Callable[..., float] | Si,
+        *needs: str,
+        unit: str,
+        source: str = "",
+        status: str = "computed",
+        valid: str = "",
+        guarded: tuple[str, ...] = (),
+    ) -> Si:
+        """Add a row. `guarded` names what may hold words, where the expression itself wouldn't notice them. `compute` is called with the SI values of the rows and data that `needs` names (as an expression
+        names them); where one of them is words, or the formula doesn't hold, the row says so."""
+        value: Si
+        if callable(compute):
+            inputs = [self.value(need) for need in needs]
+            if any(isinstance(item, str) for item in inputs):
+                value = CANNOT
+            else:
+                try:
+                    value = compute(*inputs)
+                except (DomainError, ZeroDivisionError, ValueError, OverflowError):
+                    value = CANNOT
+        else:
+            value = compute
+        if callable(compute):
+            expression = f'IFERROR({expression},"{CANNOT}")'
+        if guarded:
+            counted = ",".join(f"{{{name}}}" for name in guarded)
+            expression = f'IF(COUNT({counted})<COUNTA({counted}),"{CANNOT}",{expression})'
+        full = self._full(expression)
+        row = WorkingRow(self.name, name, symbol, title, value, full, self.show(unit), source, status, valid)
+        if row.ref in self.workings.rows:
+            raise ValueError(f"the working row {row.ref} stands twice")
+        self.workings.rows[row.ref] = row
+        return value
+
+    def datum(self, name: str, symbol: str, title: str, quantity: Quantity, unit: str, source: str = "car.toml") -> float:
+        """A datum of the car, put on Basis, as a row here."""
+        ref = f"{self.name}.{name}"
+        self.workings.data[ref] = Datum(ref, f"{title}, {self.name.replace('-', ' ')}", quantity, source)
+        return float(
+            self.row(name, symbol, title, f"{{datum.{ref}}}", quantity.si, unit=unit, source=source, status="maker")
+        )
+
+    def fact(self, fact_id: str, symbol: str, unit: str, name: str = "") -> float:
+        """A published number as a row here."""
+        fact: Fact = self.workings.record.fact(fact_id)
+        source = f"{fact.source}, {fact.clause}" if fact.clause else fact.source
+        name = name or fact_id
+        return float(
+            self.row(name, symbol, fact.title, f"{{fact.{fact_id}}}", fact.si, unit=unit, source=source, status=fact.status)
+        )
+
+    def value(self, need: str) -> Si:
+        """The SI value that a name in an expression stands for."""
+        if need.startswith("fact."):
+            return self.workings.record.fact(need.removeprefix("fact.")).si
+        if need.startswith("datum."):
+            return self.workings.data[need.removeprefix("datum.")].si
+        if need.startswith("judging."):
+            return self.workings.readings[need]
+        scope, _, name = need.rpartition(":")
+        return self.workings.rows[f"{scope or self.name}.{name}"].si
+
+    def _full(self, expression: str) -> str:
+        """The expression with every name as a key of the Book."""
+
+        def full(match: re.Match[str]) -> str:
+            name = match[1]
+            if name.startswith(("datum.", "fact.")):
+                return f"{{{name}.si}}"
+            if name.startswith("constant."):
+                return f"{{{name}.value}}"
+            if "." in name:
+                return match[0]
+            scope, _, own = name.rpartition(":")
+            return f"{{working.{scope or self.name}.{own}.si}}"
+
+        return _NAME.sub(full, expression)
+
+
+def names_in(expression: str) -> Iterator[str]:
+    """The keys that an expression names, in order."""
+    return (match[1] for match in _NAME.finditer(expression))

@@ -1,0 +1,106 @@
+"""The log of consents, stage by stage, and what it leaves of a document's total."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from estimator.limits.sheet import serial
+from estimator.money import ZERO, add, from_float, half_up
+from estimator.pricing.consent import STAGES, Consented, weigh
+from estimator.pricing.decisions import word
+from estimator.pricing.money_lines import number
+from estimator.records import ConsentRule, EntryValue
+
+CONSENT_ROWS = 6
+DECLINING = "safety work declined"
+STAGE_WORDS = (*STAGES, DECLINING)
+WAY_WORDS = ("signature", "e-mail", "text message", "telephone", "in person")
+
+
+@dataclass(frozen=True)
+class Consent:
+    """One line of the log. What isn't typed is empty; a declining has no amount that counts."""
+
+    number: int
+    stage: str
+    amount: float | str
+    date: dt.date | float | str
+    who: str
+    way: str
+    taken_by: str
+
+    @property
+    def ref(self) -> str:
+        return str(self.number)
+
+    @property
+    def label(self) -> str:
+        return f"consent {self.number}"
+
+    @property
+    def day(self) -> int | float | str:
+        return serial(self.date) if isinstance(self.date, dt.date) else self.date
+
+    @property
+    def counted(self) -> Decimal:
+        """The amount, where a stage, a date and a name stand beside it."""
+        told = self.stage in STAGES and self.who != "" and not isinstance(self.date, str)
+        if not told or not isinstance(self.amount, float) or self.amount < 0:
+            return ZERO
+        return half_up(from_float(self.amount))
+
+    @property
+    def declines(self) -> int:
+        return int(self.stage == DECLINING and self.who != "" and not isinstance(self.date, str))
+
+
+def consents(entries: Mapping[str, EntryValue]) -> tuple[Consent, ...]:
+    """The log as the boxes hold it."""
+    found = []
+    for place in range(1, CONSENT_ROWS + 1):
+        key = f"consent.{place}"
+        date = entries.get(f"{key}.date", "")
+        found.append(
+            Consent(
+                place,
+                word(entries, f"{key}.stage"),
+                number(entries, f"{key}.amount"),
+                date if isinstance(date, dt.date | float) else "",
+                word(entries, f"{key}.who"),
+                word(entries, f"{key}.way"),
+                word(entries, f"{key}.taken_by"),
+            )
+        )
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class ConsentRow:
+    """A figure of the consent reckoning, as the Estimate tab shows it."""
+
+    ref: str
+    label: str
+    value: Decimal
+
+
+def consent_rows(
+    totals: Mapping[str, Decimal], log: Sequence[Consent], rule: ConsentRule
+) -> tuple[Consented, tuple[ConsentRow, ...]]:
+    """Set the agreed total against the log."""
+    found = weigh(totals, [item.counted for item in log], rule)
+    rows = (
+        ConsentRow("compared", "agreed work, as the rule compares it", found.compared),
+        ConsentRow("consented", "consented to, all stages", add(item.counted for item in log)),
+        ConsentRow("share", "allowed percentage of it", _share(found.consented, rule)),
+        ConsentRow("excess", "allowed above it", found.excess),
+        ConsentRow("over", "over what is allowed", found.over),
+        ConsentRow("further", "further consent that would cover it", found.further),
+    )
+    return found, rows
+
+
+def _share(consented: Decimal, rule: ConsentRule) -> Decimal:
+    return half_up(consented * rule.percent / 100)

@@ -1,0 +1,317 @@
+"""The Book: every cell of a workbook, described. Tabs of blocks of keyed cells, as plain data.
+
+A cell's key is `block.reference.column`. Formulas are templates that name other cells by key, and the layout alone
+turns them into addresses:
+
+* `{column}`: the cell of this row in that column of this block;
+* `{^column}`: the same in the row above;
+* `{block.reference.column}`: one cell, wherever it lies (a reference may hold dots);
+* `{block:column}`: the whole column of a block.
+
+Writer and reader use the same Book, so a cell that is written is a cell that is looked for.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any, Literal
+
+Value = str | int | float | Decimal | None
+_PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
+
+
+@dataclass(frozen=True)
+class Box:
+    """A cell that a person may type in: what is allowed there and what is said about it."""
+
+    kind: Literal["number", "text", "list", "date"]
+    allowed: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+    prompt: str = ""
+    title: str = ""
+
+    @property
+    def rule(self) -> str:
+        """What is allowed, in words."""
+        if self.kind == "list":
+            return "one of: " + ", ".join(self.allowed)
+        if self.kind == "number":
+            return f"a number from {self.low:g} to {self.high:g}"
+        return "a date" if self.kind == "date" else "any text"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: its key, its value, its formula template if it has one, its look, its unit, its box if it is one."""
+
+    key: str
+    value: Value
+    formula: str | None
+    look: str
+    unit: str
+    box: Box | None
+
+
+PerItem = Callable[[Any], Any]
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a block. `formula`, `look`, `unit` and `box` may depend on the row's item; `value` defaults to the
+    item's attribute of the column's name."""
+
+    name: str
+    heading: str
+    look: str | PerItem = "text"
+    formula: str | PerItem | None = None
+    box: Box | PerItem | None = None
+    unit: str | PerItem = ""
+    value: PerItem | None = None
+
+    def of(self, setting: Any, item: Any) -> Any:
+        return setting(item) if callable(setting) else setting
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row of cells; a `section` is a heading line that stands above it, inside the block."""
+
+    ref: str
+    cells: tuple[Cell, ...]
+    section: str = ""
+
+
+@dataclass(frozen=True)
+class Block:
+    """A table (one formula a column) or a working (one formula a row). The first column is the printed reference."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    note: str = ""
+    kind: Literal["table", "working"] = "table"
+    # The column whose 0 or blank folds a row away by the look (small and grey), never by hiding.
+    faded_by: str = ""
+
+
+def block(
+    name: str,
+    title: str,
+    columns: Iterable[Column],
+    items: Iterable[Any],
+    *,
+    note: str = "",
+    kind: Literal["table", "working"] = "table",
+    ref: Callable[[Any], str] = lambda item: item.ref,
+    section: Callable[[Any], str] = lambda item: "",
+    faded_by: str = "",
+) -> Block:
+    """A block with a row an item and a cell a column. `section` names the heading under which an item stands."""
+    columns = tuple(columns)
+    rows: list[Row] = []
+    heading = ""
+    for item in items:
+        reference = ref(item)
+        cells = tuple(
+            Cell(
+                key=f"{name}.{reference}.{column.name}",
+                value=column.value(item) if column.value else getattr(item, column.name),
+                formula=column.of(column.formula, item),
+                look=column.of(column.look, item),
+                unit=column.of(column.unit, item),
+                box=column.of(column.box, item),
+            )
+            for column in columns
+        )
+        previous, heading = heading, section(item)
+        rows.append(Row(reference, cells, heading if heading != previous else ""))
+    return Block(name, title, columns, tuple(rows), note, kind, faded_by)
+
+
+@dataclass(frozen=True)
+class Emphasis:
+    """A look that a column's cells take on while they show one of these words."""
+
+    block: str
+    column: str
+    words: tuple[str, ...]
+    look: Literal["act", "bold"] = "act"
+
+
+@dataclass(frozen=True)
+class Page:
+    landscape: bool = False
+    page_breaks_before: tuple[str, ...] = ()
+    fit_width: bool = True
+
+
+@dataclass(frozen=True)
+class Tab:
+    """A sheet: a title in A1, lines beneath it, and blocks below each other."""
+
+    name: str
+    title: str
+    cautions: tuple[str, ...]
+    blocks: tuple[Block, ...]
+    widths: tuple[float, ...]
+    page: Page = Page()
+    emphases: tuple[Emphasis, ...] = ()
+    row_height: float | None = None
+
+
+@dataclass(frozen=True)
+class Book:
+    document: str
+    revision: int
+    tabs: tuple[Tab, ...]
+
+    def cells(self) -> Iterator[Cell]:
+        for tab in self.tabs:
+            for part in tab.blocks:
+                for row in part.rows:
+                    yield from row.cells
+
+    def boxes(self) -> Iterator[Cell]:
+        return (cell for cell in self.cells() if cell.box is not None)
+
+    @functools.cached_property
+    def by_key(self) -> Mapping[str, Cell]:
+        found: dict[str, Cell] = {}
+        for cell in self.cells():
+            if cell.key in found:
+                raise ValueError(f"the key {cell.key} stands twice in the Book")
+            found[cell.key] = cell
+        return found
+
+
+# --- layout -----------------------------------------------------------------------------------------------------------
+
+
+def column_letter(column: int) -> str:
+    letters = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+@dataclass(frozen=True)
+class PlacedBlock:
+    """Where a block lies: 1-based rows of its title and headings, and of its first and last row of cells."""
+
+    block: Block
+    tab: Tab
+    title_row: int
+    heading_row: int
+    first_row: int
+
+    @functools.cached_property
+    def column_of(self) -> Mapping[str, int]:
+        return {column.name: number for number, column in enumerate(self.block.columns, 1)}
+
+    @functools.cached_property
+    def row_of(self) -> Mapping[str, int]:
+        """Each row's number by its reference; a section's heading takes a row of its own above."""
+        found: dict[str, int] = {}
+        number = self.first_row
+        for row in self.block.rows:
+            number += bool(row.section)
+            found[row.ref] = number
+            number += 1
+        return found
+
+    @property
+    def last_row(self) -> int:
+        return self.row_of[self.block.rows[-1].ref] if self.block.rows else self.first_row
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Addresses for all cells of a Book. Below the title come the cautions, then blocks with a blank row between."""
+
+    book: Book
+    placed: Mapping[str, PlacedBlock] = field(init=False)
+
+    def __post_init__(self) -> None:
+        placed: dict[str, PlacedBlock] = {}
+        for tab in self.book.tabs:
+            row = 2 + len(tab.cautions)
+            for part in tab.blocks:
+                if part.name in placed:
+                    raise ValueError(f"two blocks are called {part.name}")
+                title_row = row + 1
+                heading_row = title_row + (2 if part.note else 1)
+                placed[part.name] = PlacedBlock(part, tab, title_row, heading_row, heading_row + 1)
+                row = placed[part.name].last_row + 1
+        object.__setattr__(self, "placed", placed)
+        object.__setattr__(self, "_compiled", {})
+
+    def address(self, key: str) -> tuple[str, int, int]:
+        """The tab, row and column (both from 1) of a key."""
+        name, reference, column = split_key(key)
+        place = self.placed[name]
+        return place.tab.name, place.row_of[reference], place.column_of[column]
+
+    def a1(self, key: str, *, from_tab: str = "") -> str:
+        tab, row, column = self.address(key)
+        plain = f"${column_letter(column)}${row}"
+        return plain if tab == from_tab else f"{tab}!{plain}"
+
+    def formulas(self, place: PlacedBlock) -> Iterator[tuple[int, int, Cell, str | None]]:
+        """Each cell of a block with its row, column and, if it has one, its formula with addresses."""
+        for row in place.block.rows:
+            row_number = place.row_of[row.ref]
+            for column_number, cell in enumerate(row.cells, 1):
+                text = None if cell.formula is None else self._fill(place, cell.formula, row_number)
+                yield row_number, column_number, cell, text
+
+    def _fill(self, place: PlacedBlock, template: str, row: int) -> str:
+        compiled: dict[tuple[str, str], tuple[str | tuple[str, int], ...]] = self._compiled  # type: ignore[attr-defined]
+        pieces = compiled.get((place.block.name, template))
+        if pieces is None:
+            pieces = compiled[place.block.name, template] = tuple(self._compile(place, template))
+        return "".join(piece if isinstance(piece, str) else f"{piece[0]}{row + piece[1]}" for piece in pieces)
+
+    def _compile(self, place: PlacedBlock, template: str) -> Iterator[str | tuple[str, int]]:
+        """Literal text, and (column letter, rows down) for what moves with the row."""
+        end = 0
+        for match in _PLACEHOLDER.finditer(template):
+            yield template[end : match.start()]
+            end = match.end()
+            name = match[1]
+            try:
+                if ":" in name:
+                    yield self._range(name, place.tab.name)
+                elif "." in name:
+                    yield self.a1(name, from_tab=place.tab.name)
+                elif name.startswith("^"):
+                    yield column_letter(place.column_of[name[1:]]), -1
+                else:
+                    yield "$" + column_letter(place.column_of[name]), 0
+            except KeyError:
+                raise KeyError(f"{template} in block {place.block.name} names {name}, which isn't in the Book") from None
+        yield template[end:]
+
+    def _range(self, name: str, from_tab: str) -> str:
+        block_name, column = name.split(":")
+        place = self.placed[block_name]
+        letter = column_letter(place.column_of[column])
+        prefix = "" if place.tab.name == from_tab else f"{place.tab.name}!"
+        return f"{prefix}${letter}${place.first_row}:${letter}${place.last_row}"
+
+
+def split_key(key: str) -> tuple[str, str, str]:
+    """A key's block, reference and column.
+
+    >>> split_key("inspection.precharge.accumulator-1.before")
+    ('inspection', 'precharge.accumulator-1', 'before')
+    """
+    name, rest = key.split(".", 1)
+    reference, column = rest.rsplit(".", 1)
+    return name, reference, column

@@ -1,0 +1,277 @@
+"""`Basis`: every rate, rule, gauge, datum and published number that the workbook rests on, with its source; and the
+rules that tie checks to jobs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from estimator.appraisal import Appraisal
+from estimator.limits.constants import CONSTANTS
+from estimator.limits.sheet import serial
+from estimator.quantities import UNITS
+from estimator.workbook.book import Block, Column, Tab, block
+from estimator.workbook.tabs.common import DESK_CAUTIONS, lookup
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One rule or rate of the shop as a row."""
+
+    ref: str
+    label: str
+    value: Any
+    look: str
+    unit: str
+    source: str
+
+
+def basis(appraisal: Appraisal) -> Tab:
+    record = appraisal.record
+    return Tab(
+        name="Basis",
+        title="Basis: what every figure rests on",
+        cautions=(
+            *DESK_CAUTIONS,
+            "A rate or limit changed here moves the whole workbook, and is reported when the workbook is read back.",
+        ),
+        blocks=(
+            _settings(appraisal),
+            block(
+                "rate",
+                "Rates by kind of work",
+                [
+                    Column("label", "kind of work", "label", value=lambda rate: rate.id),
+                    Column("title", "in words"),
+                    Column("per_hour", f"{record.shop.shop.currency} an hour", "money"),
+                ],
+                record.shop.labor.rates,
+                ref=lambda rate: rate.id,
+            ),
+            block(
+                "markup",
+                "Markup of parts by cost",
+                [
+                    Column("label", "bracket", "label"),
+                    Column("over", "costs over", "money"),
+                    Column("percent", "markup, %", "number-2"),
+                    Column("floor", "sold for at least", "money", note_formula_floor),
+                ],
+                appraisal.markup,
+                note="No part sells for less than the highest price that a lower bracket can give.",
+            ),
+            block(
+                "taxpart",
+                "Tax by jurisdiction",
+                [
+                    Column("label", "jurisdiction", "label"),
+                    Column("percent", "rate, %", "number-3"),
+                ],
+                appraisal.tax_parts,
+            ),
+            block(
+                "taxclass",
+                "What is taxed",
+                [
+                    Column("label", "class of line", "label"),
+                    Column("taxed", "taxed (1) or not (0)", "whole"),
+                ],
+                appraisal.tax_classes,
+            ),
+            _gauges(appraisal),
+            block(
+                "datum",
+                "Data of the car",
+                [
+                    Column("label", "datum", "label"),
+                    Column("value", "as given", lambda item: "factor" if 0 < abs(item.value) < 1e-3 else "number-4"),
+                    Column("unit", "unit"),
+                    Column("factor", "to SI: times", "factor"),
+                    Column("offset", "to SI: plus", "number-4"),
+                    Column("si", "in SI", "factor", "={value}*{factor}+{offset}"),
+                    Column("source", "source"),
+                ],
+                appraisal.workings.data.values(),
+            ),
+            block(
+                "fact",
+                "Published numbers and facts of the trade",
+                [
+                    Column("label", "number", "label", value=lambda fact: fact.id),
+                    Column("text", "as printed"),
+                    Column("si", "in SI", "factor"),
+                    Column("title", "what it is"),
+                    Column("source", "source"),
+                    Column("clause", "clause"),
+                    Column("kind", "kind"),
+                    Column("status", "status"),
+                ],
+                appraisal.facts,
+                ref=lambda fact: fact.id,
+            ),
+            block(
+                "constant",
+                "Constants in formulas",
+                [
+                    Column("label", "name", "label", value=lambda item: item.ref),
+                    Column("value", "value", "number-9"),
+                    Column("why", "what it is"),
+                ],
+                CONSTANTS,
+            ),
+            block(
+                "unit",
+                "Units shown",
+                [
+                    Column("label", "unit", "label"),
+                    Column("factor", "to SI: times", "factor"),
+                    Column("offset", "to SI: plus", "number-4"),
+                ],
+                [_UnitRow(name) for name in UNITS],
+            ),
+            *_rules(appraisal),
+        ),
+        widths=(30, 26, 14, 16, 14, 16, 30, 16),
+    )
+
+
+@dataclass(frozen=True)
+class _UnitRow:
+    label: str
+
+    @property
+    def ref(self) -> str:
+        return f"u{list(UNITS).index(self.label)}"
+
+    @property
+    def factor(self) -> float:
+        return UNITS[self.label].factor
+
+    @property
+    def offset(self) -> float:
+        return UNITS[self.label].offset
+
+
+def note_formula_floor(row: Any) -> str | None:
+    """The first bracket has no lower one."""
+    if row.ref == "b1":
+        return None
+    return "=MAX({^floor},ROUND({over}*(1+{^percent}/100),2))"
+
+
+def _settings(appraisal: Appraisal) -> Block:
+    record = appraisal.record
+    shop, car = record.shop, record.car
+    fees, consent, tax = shop.fees, shop.consent, shop.tax
+    in_shop = "shop.toml"
+    rows = [
+        Setting("date", "date of the document", serial(record.job.date), "date", "", "job.toml"),
+        Setting("family", "fluid family", car.fluid.family, "text", "", "car.toml"),
+        Setting("variant", "variant", car.car.variant, "text", "", "car.toml"),
+        Setting("basis", "hours quoted", shop.labor.basis, "text", "likely, expected or p80", in_shop),
+        Setting("plain", "plain comparison of checks that aren't safety-critical", appraisal.plain, "text", "", in_shop),
+        Setting("supplies_percent", "shop supplies", fees.supplies_percent_of_labor, "number-2", "% of labor", in_shop),
+        Setting("supplies_cap", "shop supplies, at most (0: no cap)", fees.supplies_cap, "money", "", in_shop),
+        Setting("disposal", "disposal of drained fluid", fees.disposal_per_liter, "money", "a liter", in_shop),
+        Setting("tax_scope", "tax reckoned by", tax.scope, "text", "document or line", tax.source),
+        Setting("tax_from", "tax in force from", serial(tax.in_force_from), "date", "", tax.source),
+        Setting("consent_rule", "rule for exceeding a consent", consent.rule, "text", "", consent.source),
+        Setting("consent_flat", "allowed excess, amount", consent.flat, "money", "", consent.source),
+        Setting("consent_percent", "allowed excess, percent", consent.percent, "number-2", "%", consent.source),
+        Setting("consent_cap", "allowed excess, at most", consent.cap if consent.cap is not None else "", "money", "", ""),
+        Setting("consent_on", "the consent is compared with", consent.on, "text", "total or before tax", consent.source),
+    ]
+    rate = Setting("tax_rate", "tax rate, all jurisdictions", appraisal.tax.rate, "percent", "", tax.source)
+    return block(
+        "setting",
+        "Settings",
+        [
+            Column("label", "setting", "label"),
+            Column(
+                "value",
+                "value",
+                lambda row: row.look,
+                lambda row: "=SUM({taxpart:percent})/100" if row.ref == "tax_rate" and appraisal.tax_parts else None,
+            ),
+            Column("unit", "unit"),
+            Column("source", "source"),
+        ],
+        [*rows, rate],
+        kind="working",
+    )
+
+
+def _gauges(appraisal: Appraisal) -> Block:
+    return block(
+        "gauge",
+        "Gauges",
+        [
+            Column("label", "gauge", "label"),
+            Column("title", "what it is", value=lambda row: row.gauge.title),
+            Column("measures", "measures", value=lambda row: row.gauge.measures),
+            Column("span_si", "span, SI", "factor"),
+            Column("accuracy_class", "class, % of span", "number-2"),
+            Column("resolution_si", "resolution, SI", "factor"),
+            Column("due", "due", "date", value=lambda row: serial(row.due)),
+            Column(
+                "u_si",
+                "standard uncertainty, SI",
+                "factor",
+                "=SQRT((({accuracy_class}/100*{span_si})*({accuracy_class}/100*{span_si})"
+                "+({resolution_si}/{constant.two.value})*({resolution_si}/{constant.two.value}))/{constant.three.value})",
+            ),
+            Column("overdue_before", "overdue before work", "whole", "=IF({due}<{visit.before.day},1,0)"),
+            Column("overdue_after", "overdue after work", "whole", "=IF({due}<{visit.after.day},1,0)"),
+        ],
+        appraisal.gauges,
+        note="Uncertainty: class and resolution as rectangular distributions, in quadrature; U is twice that (k = 2).",
+    )
+
+
+def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
+    decision = lookup("line:decision", "{above}", "line:label")
+    return (
+        block(
+            "call",
+            "Which verdict calls for which job",
+            [
+                Column("label", "rule", "label"),
+                Column("check", "check"),
+                Column("verdict", "verdict"),
+                Column("line", "calls for"),
+                Column("at", "row", "whole", "=MATCH({check},{standing:label},0)"),
+                Column(
+                    "active",
+                    "now (1)",
+                    "whole",
+                    "=IF(OR(INDEX({standing:verdict_before},{at})={verdict},INDEX({standing:verdict_after},{at})={verdict}),1,0)",
+                ),
+                Column("active_line", "line", "words", '=IF({active}=1,{line},"")'),
+            ],
+            appraisal.calls,
+        ),
+        block(
+            "includes",
+            "Which job includes which",
+            [
+                Column("label", "rule", "label"),
+                Column("above", "while this job counts"),
+                Column("below", "this one doesn't"),
+                Column("agreed", "agreed (1)", "whole", f'=IF({decision}="agreed",1,0)'),
+                Column("proposed", "proposed (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
+            ],
+            appraisal.decisions.inclusions,
+        ),
+        block(
+            "again",
+            "What must be measured again after which job",
+            [
+                Column("label", "rule", "label"),
+                Column("line", "after"),
+                Column("check", "measure again"),
+                Column("done", "done (1)", "whole", "=" + lookup("line:done_flag", "{line}", "line:label")),
+            ],
+            appraisal.decisions.voids,
+        ),
+    )

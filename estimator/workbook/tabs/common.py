@@ -1,0 +1,42 @@
+"""What several tabs share: cautions, columns that look things up, boxes."""
+
+from __future__ import annotations
+
+from estimator.quantities import UNITS
+from estimator.workbook.book import Box
+
+QUALIFIED = (
+    "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
+)
+RELEASE = (
+    "Release the pressure first: engine off and start prevented, other users of the supply released and the car supported, "
+    "pedal pumped, bleed opened through a tube, both gauges at zero. A dark or a lit lamp isn't zero. Again after every engine run."
+)
+GAS = (
+    "The gas side stays charged: never open it, heat it or weld near it. Eye protection on. A jet of fluid injects through "
+    "skin: never search a leak by hand; an injection is an emergency."
+)
+NEVER_SAFE = "Nothing here says that a car is safe. What is said is what was measured, and what was found wrong."
+DESK_CAUTIONS = (QUALIFIED, RELEASE, NEVER_SAFE)
+WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, GAS, NEVER_SAFE)
+
+
+def lookup(column: str, key: str, keys: str) -> str:
+    """INDEX and exact MATCH: the value of `column` where `keys` holds `key`. Names as formula templates write them."""
+    return f"INDEX({{{column}}},MATCH({key},{{{keys}}},0))"
+
+
+def decimals(unit: str) -> int:
+    return UNITS[unit].decimals
+
+
+def words_box(title: str, prompt: str = "") -> Box:
+    return Box("text", title=title, prompt=prompt)
+
+
+def list_box(title: str, allowed: tuple[str, ...], prompt: str = "") -> Box:
+    return Box("list", allowed=allowed, title=title, prompt=prompt)
+
+
+def number_box(title: str, low: float, high: float, prompt: str = "") -> Box:
+    return Box("number", low=low, high=high, title=title, prompt=prompt)

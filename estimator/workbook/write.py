@@ -1,0 +1,167 @@
+"""Writes a Book as an xlsx file: each formula with the value that Python computed stored beside it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import xlsxwriter
+from xlsxwriter.format import Format
+from xlsxwriter.worksheet import Worksheet
+
+from estimator.files import write_whole
+from estimator.workbook.book import Book, Box, Cell, Layout, PlacedBlock, Tab, column_letter
+from estimator.workbook.looks import ACT_FILL, FAINT, look
+
+_CREATED = dt.datetime(2026, 1, 1)
+
+
+def workbook_bytes(book: Book) -> bytes:
+    """The xlsx file of a Book; the same Book gives the same bytes."""
+    buffer = io.BytesIO()
+    workbook = xlsxwriter.Workbook(buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    workbook.set_properties({"title": f"{book.document} revision {book.revision}", "created": _CREATED})
+    workbook.set_calc_mode("auto")
+    _Writer(workbook, book).write()
+    workbook.close()
+    return buffer.getvalue()
+
+
+def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
+    """Write a Book whole or not at all; an existing file only with `force`. Raises CannotWrite."""
+    write_whole(path, workbook_bytes(book), force=force)
+
+
+class _Writer:
+    def __init__(self, workbook: xlsxwriter.Workbook, book: Book) -> None:
+        self.workbook, self.book, self.layout = workbook, book, Layout(book)
+        self._formats: dict[tuple[str, bool], Format] = {}
+
+    def format(self, name: str, *, boxed: bool = False) -> Format:
+        if (name, boxed) not in self._formats:
+            self._formats[name, boxed] = self.workbook.add_format(look(name, boxed=boxed))
+        return self._formats[name, boxed]
+
+    def write(self) -> None:
+        sheets = {tab.name: self.workbook.add_worksheet(tab.name) for tab in self.book.tabs}
+        for tab in self.book.tabs:
+            self._tab(sheets[tab.name], tab)
+
+    def _tab(self, sheet: Worksheet, tab: Tab) -> None:
+        for number, width in enumerate(tab.widths):
+            sheet.set_column(number, number, width, self.format("text"))
+        sheet.write_string(0, 0, tab.title, self.format("title"))
+        sheet.set_row(0, 26)
+        for number, caution in enumerate(tab.cautions, 1):
+            sheet.write_string(number, 0, caution, self.format("caution"))
+        for part in tab.blocks:
+            self._block(sheet, self.layout.placed[part.name])
+        for emphasis in tab.emphases:
+            self._emphasis(sheet, emphasis)
+        sheet.protect("", {"format_columns": True, "format_rows": True, "select_locked_cells": True})
+        sheet.hide_gridlines(2)
+        self._page(sheet, tab)
+
+    def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
+        part = place.block
+        sheet.write_string(place.title_row - 1, 0, part.title, self.format("block-title"))
+        if part.note:
+            sheet.write_string(place.title_row, 0, part.note, self.format("block-note"))
+        for number, column in enumerate(part.columns):
+            sheet.write_string(place.heading_row - 1, number, column.heading, self.format("heading"))
+        for row in part.rows:
+            number = place.row_of[row.ref]
+            if row.section:
+                for column_number in range(len(part.columns)):
+                    sheet.write_blank(number - 2, column_number, None, self.format("section"))
+                sheet.write_string(number - 2, 0, row.section, self.format("section"))
+            if place.tab.row_height:
+                sheet.set_row(number - 1, place.tab.row_height)
+        for row_number, column_number, cell, formula in self.layout.formulas(place):
+            self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
+        if part.faded_by and part.rows:
+            self._fade(sheet, place)
+
+    def _cell(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None) -> None:
+        style = self.format(cell.look, boxed=cell.box is not None)
+        if formula is not None:
+            value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
+            sheet.write_formula(row, column, formula, style, "" if value is None else value)
+        elif cell.value is None or cell.value == "":
+            sheet.write_blank(row, column, None, style)
+        elif isinstance(cell.value, str):
+            sheet.write_string(row, column, cell.value, style)
+        elif isinstance(cell.value, dt.date):
+            sheet.write_datetime(row, column, dt.datetime.combine(cell.value, dt.time()), style)
+        else:
+            sheet.write_number(row, column, float(cell.value), style)
+        if cell.box is not None:
+            sheet.data_validation(row, column, row, column, _validation(cell.box))
+
+    def _fade(self, sheet: Worksheet, place: PlacedBlock) -> None:
+        column = column_letter(place.column_of[place.block.faded_by])
+        last = len(place.block.columns) - 1
+        sheet.conditional_format(
+            place.first_row - 1,
+            0,
+            place.last_row - 1,
+            last,
+            {
+                "type": "formula",
+                "criteria": f"=AND(ISNUMBER(${column}{place.first_row}),${column}{place.first_row}=0)",
+                "format": self.workbook.add_format({"font_color": FAINT}),
+            },
+        )
+
+    def _emphasis(self, sheet: Worksheet, emphasis: Any) -> None:
+        place = self.layout.placed[emphasis.block]
+        column = place.column_of[emphasis.column]
+        properties = {"bold": True} | ({"bg_color": ACT_FILL} if emphasis.look == "act" else {})
+        first = f"{column_letter(column)}{place.first_row}"
+        words = ",".join(f'{first}="{word}"' for word in emphasis.words)
+        sheet.conditional_format(
+            place.first_row - 1,
+            column - 1,
+            place.last_row - 1,
+            column - 1,
+            {"type": "formula", "criteria": f"=OR({words})", "format": self.workbook.add_format(properties)},
+        )
+
+    def _page(self, sheet: Worksheet, tab: Tab) -> None:
+        if tab.page.landscape:
+            sheet.set_landscape()
+        sheet.set_paper(0)
+        sheet.set_margins(0.4, 0.4, 0.6, 0.6)
+        sheet.fit_to_pages(1, 0)
+        sheet.repeat_rows(0)
+        sheet.freeze_panes(1, 1)
+        sheet.set_footer(f"&L{self.book.document} revision {self.book.revision}&C{tab.name}&Rpage &P of &N")
+        breaks = [self.layout.placed[name].title_row - 1 for name in tab.page.page_breaks_before]
+        if breaks:
+            sheet.set_h_pagebreaks(breaks)
+
+
+def _validation(box: Box) -> dict[str, Any]:
+    """The data validation of a box, with a prompt and an error text on each."""
+    said = {
+        "input_title": (box.title or "Type here")[:32],
+        "input_message": (box.prompt or box.rule)[:255],
+        "error_title": "Not understood",
+        "error_message": f"Allowed here: {box.rule}."[:255],
+        "ignore_blank": True,
+    }
+    if box.kind == "list":
+        return said | {"validate": "list", "source": list(box.allowed)}
+    if box.kind == "number":
+        return said | {"validate": "decimal", "criteria": "between", "minimum": box.low, "maximum": box.high}
+    if box.kind == "date":
+        return said | {
+            "validate": "date",
+            "criteria": "between",
+            "minimum": dt.date(1950, 1, 1),
+            "maximum": dt.date(2099, 12, 31),
+        }
+    return said | {"validate": "length", "criteria": "<=", "value": 2000}
