@@ -1,0 +1,83 @@
+"""Cell addresses to numbers and back. Rows and columns count from 1."""
+
+from __future__ import annotations
+
+import re
+
+ROWS, COLUMNS = 1_048_576, 16_384  # ECMA-376 part 1, 18.17.2.3 names the last column XFD
+
+_ADDRESS = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.ASCII)
+_RANGE = re.compile(rf"{_ADDRESS.pattern}(?::{_ADDRESS.pattern})?", re.ASCII)
+
+
+class ColumnNumbers(dict[str, int]):
+    """Column letters -> number, worked out once each. KeyError for what names no column.
+
+    >>> ColumnNumbers()["AB"]
+    28
+    """
+
+    def __missing__(self, letters: str) -> int:
+        number = 0
+        for letter in letters:
+            number = number * 26 + ord(letter) - 64
+        if not 1 <= number <= COLUMNS:
+            raise KeyError(letters)
+        self[letters] = number
+        return number
+
+
+column_numbers = ColumnNumbers()
+
+
+def column_letters(number: int) -> str:
+    """The letters of a column.
+
+    >>> column_letters(28)
+    'AB'
+    """
+    letters = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def split_address(text: str) -> tuple[str, str] | None:
+    """Column letters and row digits of an address, or None for what is none.
+
+    >>> split_address("AB12"), split_address("A0")
+    (('AB', '12'), None)
+    """
+    match = _ADDRESS.fullmatch(text)
+    return (match[1], match[2]) if match else None
+
+
+def row_and_column(text: str) -> tuple[int, int] | None:
+    """Row and column of an address, or None for what is none.
+
+    >>> row_and_column("AB12"), row_and_column("XFE1")
+    ((12, 28), None)
+    """
+    match = _ADDRESS.fullmatch(text)
+    if not match or int(match[2]) > ROWS:
+        return None
+    try:
+        return int(match[2]), column_numbers[match[1]]
+    except KeyError:
+        return None
+
+
+def cells_in(text: str) -> int | None:
+    """How many cells a range covers, or None for what is none.
+
+    >>> cells_in("A1:B3"), cells_in("C4"), cells_in("A:A")
+    (6, 1, None)
+    """
+    match = _RANGE.fullmatch(text)
+    if not match:
+        return None
+    first, last = row_and_column(match[1] + match[2]), row_and_column((match[3] or match[1]) + (match[4] or match[2]))
+    if not first or not last:
+        return None
+    return (abs(last[0] - first[0]) + 1) * (abs(last[1] - first[1]) + 1)

@@ -1,0 +1,122 @@
+"""The formulas of one sheet: ordinary ones, array formulas, data tables, and those shared between cells."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from estimator.readback.addresses import column_numbers
+from estimator.readback.budget import LONGEST_FORMULA, Budget
+from estimator.readback.raw_cells import attributes_of
+from estimator.readback.values import NotPlain, unescape
+
+_OUTSIDE_QUOTES = re.compile(r"(?:'[^']*+'|[^':])+|:")
+_MOST_FORMS = 150_000
+
+
+class FormulaReader:
+    """Reads the formulas of one sheet, in the order in which they stand. `budget` says what shared ones may cost."""
+
+    def __init__(self, budget: Budget) -> None:
+        self._budget = budget
+        self._forms: dict[str, dict[str, str]] = {}
+        self._shared: dict[str, SharedFormula] = {}
+
+    def ordinary(self, markup: str) -> str:
+        """An ordinary formula, with its leading "=". Raises NotPlain for one that is too long."""
+        if len(markup) > LONGEST_FORMULA:
+            raise NotPlain(f"a formula of {len(markup):,} characters")
+        return "=" + (unescape(markup) if "&" in markup else markup)
+
+    def special(self, attributes: str, markup: str, letters: str, row: int) -> tuple[str | None, str]:
+        """A formula whose tag has attributes.
+
+        letters, row: the cell. Returns the formula with its leading "=", None if there is none, and the range that it
+        fills if it is an array formula or a data table, else "".
+        Raises NotPlain for one that contradicts itself, UnreadableFile past the budget.
+        """
+        form = self._forms.get(attributes)
+        if form is None:
+            form = self._forms[attributes] = attributes_of(attributes)
+        formula = self.ordinary(markup) if markup else None
+        kind = form.get("t", "normal")
+        if kind == "normal":
+            return formula, ""
+        if kind == "array":
+            return formula, form.get("ref", "")
+        if kind == "dataTable":
+            inputs = ",".join(form[name] for name in ("r1", "r2") if name in form)
+            return f"=TABLE({inputs})", form.get("ref", "")
+        if kind == "shared":
+            return self._of_many(form.get("si", ""), formula, letters, row), ""
+        raise NotPlain(f'a formula of the kind "{kind[:20]}"')
+
+    def _of_many(self, number: str, formula: str | None, letters: str, row: int) -> str:
+        first = self._shared.get(number)
+        if first is None:
+            if formula is None:
+                raise NotPlain("a share in a formula that isn't there")
+            self._shared[number] = SharedFormula(formula, letters, row)
+            return formula
+        self._budget.spend("formulas shared between cells")
+        self._budget.spend("references in shared formulas", first.references)
+        moved = first.at(letters, row)
+        self._budget.spend("characters in shared formulas", len(moved))
+        if formula is not None and formula != moved:
+            raise NotPlain("a formula of its own and a share in another")
+        return moved
+
+
+class _Reference(NamedTuple):
+    text: str
+
+
+class SharedFormula:
+    """A formula that stands in one cell and serves others, its references moved along by openpyxl's translator.
+
+    >>> SharedFormula("=LOG10(A1)*$B$1", "C", 1).at("C", 3)
+    '=LOG10(A3)*$B$1'
+    """
+
+    def __init__(self, formula: str, letters: str, row: int) -> None:
+        from openpyxl.formula.tokenizer import Token, Tokenizer, TokenizerError
+
+        self._formula, self._column, self._row = formula, column_numbers[letters], row
+        self._pieces: list[str | _Reference] = []
+        try:
+            tokens = Tokenizer(formula).items
+        except (TokenizerError, IndexError, AssertionError):
+            raise NotPlain("a shared formula that can't be taken apart") from None
+        for token in tokens:
+            if token.type == Token.OPERAND and token.subtype == Token.RANGE:
+                self._add_range(token.value)
+            elif token.type == Token.FUNC and ":" in token.value:  # A1:INDEX(
+                before, _, name = token.value.rpartition(":")
+                self._add_range(before)
+                self._pieces.append(f":{name}")
+            else:
+                self._pieces.append(token.value)
+        self.references = sum(isinstance(piece, _Reference) for piece in self._pieces)
+
+    def _add_range(self, text: str) -> None:
+        if text.count("!") < 2:
+            self._pieces.append(_Reference(text))
+            return
+        for piece in _OUTSIDE_QUOTES.findall(text):  # Tab!A1:Tab!B2, of which the translator moves only the end
+            self._pieces.append(piece if piece == ":" else _Reference(piece))
+
+    def at(self, letters: str, row: int) -> str:
+        """The formula as it reads in another cell. Raises NotPlain where a reference would leave the sheet."""
+        from openpyxl.formula.translate import Translator, TranslatorError
+
+        rows, columns = row - self._row, column_numbers[letters] - self._column
+        if not rows and not columns:
+            return self._formula
+        try:
+            moved = [
+                Translator.translate_range(piece.text, rows, columns) if isinstance(piece, _Reference) else piece
+                for piece in self._pieces
+            ]
+        except TranslatorError:
+            raise NotPlain("a share in a formula whose references leave the sheet") from None
+        return "=" + "".join(moved)

@@ -1,0 +1,82 @@
+"""The long region of a part, as text, when it is written in the plain form; all that is around it, as XML elements."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+
+from estimator.readback.parts import Element, ElementParser, Package
+from estimator.readback.values import NotPlain
+
+Outside = Callable[[Element], None]
+
+# ECMA-376 part 1 (transitional, strict), the namespace of all parts that hold sheets
+MAIN = frozenset(
+    ("http://schemas.openxmlformats.org/spreadsheetml/2006/main", "http://purl.oclc.org/ooxml/spreadsheetml/main")
+)
+_HEAD_BYTES = 1024 * 1024
+_ITEM_BYTES = 2 * 1024 * 1024
+_CONTROLS = bytes(set(range(32)) - set(b"\t\n\r"))
+_NO_LETTERS = b"\xef\xbf\xbe", b"\xef\xbf\xbf"  # U+FFFE, U+FFFF
+
+
+def plain_text(package: Package, part: str, region: str, item: str, outside: Outside) -> Iterator[str]:
+    """Yield the markup of a region piece by piece, beginning with "<region>" and cut before items.
+
+    region: "sheetData"; item: what most of its content begins with, "<c "; outside: called for each element around it.
+    What makes a pattern safe on these pieces: the region's tag has been read as such by an XML parser, in the namespace
+    of sheets and without a prefix; there is no other namespace, control character or wrong encoding in them; and
+    a comment, a CDATA section or anything else of the kind begins with a "<" that the pattern can't place.
+    Raises NotPlain where that isn't so, UnreadableFile as `Package.stream` does.
+    """
+    parser = ElementParser(package, part, MAIN)
+    opening, closing, cut = f"<{region}".encode(), f"</{region}>".encode(), item.encode()
+    stream = package.stream(part)
+
+    def pass_on(data: bytes) -> None:
+        for element in parser.feed(data):
+            outside(element)
+
+    head, end = b"", 0
+    while not end:
+        chunk = next(stream, None)
+        if chunk is None or len(head) > _HEAD_BYTES:
+            raise NotPlain(f"no {region} where it should be")
+        head += chunk
+        start = head.find(opening)
+        end = head.find(b">", start) + 1 if start >= 0 else 0
+    pass_on(head[:end])
+    if parser.unusual or parser.pending or parser.path[-1].rpartition("/")[2] != region or len(parser.path) > 2:
+        raise NotPlain("unusual markup before its content")
+
+    rest = head[end:]
+    if head[end - 2 : end] != b"/>":
+        rest = b"<" + region.encode() + b">" + rest
+        while (place := rest.find(closing)) < 0:
+            if (at := rest.rfind(cut)) > 0:
+                yield _decoded(package, rest[:at])
+                rest = rest[at:]
+            chunk = next(stream, None)
+            if chunk is None or len(rest) > _ITEM_BYTES:
+                raise NotPlain(f"no end of {region} where it should be")
+            rest += chunk
+        yield _decoded(package, rest[: place + len(closing)])
+        rest = rest[place:]
+    pass_on(rest)
+    for chunk in stream:
+        pass_on(chunk)
+    for element in parser.close():
+        outside(element)
+
+
+def _decoded(package: Package, data: bytes) -> str:
+    if len(data.translate(None, _CONTROLS)) != len(data) or any(letter in data for letter in _NO_LETTERS):
+        raise NotPlain("a letter that XML doesn't allow")
+    try:
+        text = data.decode()
+    except UnicodeDecodeError:
+        raise NotPlain("bytes that aren't UTF-8") from None
+    package.budget.spend("bytes of text in memory", sys.getsizeof(text))
+    if "xmlns" in text:
+        raise NotPlain("a namespace")
+    return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text

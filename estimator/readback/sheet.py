@@ -1,0 +1,130 @@
+"""The cells of one tab, from markup to values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from estimator.readback.addresses import ROWS, column_numbers
+from estimator.readback.budget import LIMITS, Budget, one_line
+from estimator.readback.formulas import FormulaReader
+from estimator.readback.parts import Package
+from estimator.readback.plain import Outside
+from estimator.readback.raw_cells import RawCell, attributes_of, parsed_cells, plain_cells
+from estimator.readback.values import (
+    ErrorValue,
+    NotPlain,
+    ReadCell,
+    date_value,
+    number_value,
+    text_value,
+    truth_value,
+    unescape,
+)
+
+Cells = dict[tuple[int, int], ReadCell]
+
+
+class Lookups(NamedTuple):
+    """What cells refer to: shared texts by number, the cell formats that show dates, the day that days count from."""
+
+    texts: dict[str, str]
+    dates: frozenset[str]
+    date1904: bool
+
+
+_NUMBER, _SHARED, _TEXT, _TRUTH, _ERROR, _DATE, _INLINE = range(7)
+# ECMA-376 part 1, 18.18.11 (ST_CellType)
+_TYPES = {"n": _NUMBER, "s": _SHARED, "str": _TEXT, "b": _TRUTH, "e": _ERROR, "d": _DATE, "inlineStr": _INLINE}
+
+
+class _Kinds(dict[str, tuple[int, bool]]):
+    """The attributes of a cell, as they stand -> its type and whether its format shows dates."""
+
+    def __init__(self, dates: frozenset[str], budget: Budget) -> None:
+        super().__init__()
+        self._dates, self._budget = dates, budget
+
+    def __missing__(self, markup: str) -> tuple[int, bool]:
+        if len(self) > LIMITS["cell formats"]:
+            raise self._budget.over_size(f"it holds more than {LIMITS['cell formats']:,} kinds of cells")
+        given = attributes_of(markup)
+        kind = _TYPES.get(given.get("t", "n"))
+        if kind is None:
+            raise NotPlain(f'a cell of the type "{given["t"][:20]}"')
+        self[markup] = found = (kind, given.get("s") in self._dates)
+        return found
+
+
+def read_cells(package: Package, part: str, lookups: Lookups, outside: Outside) -> Cells:
+    """Read the cells of the tab in `part`: by row and column, from 1; those that hold nothing are left out.
+
+    outside: called for each XML element that is no part of a cell, perhaps twice. Raises UnreadableFile.
+    """
+    reason: NotPlain | None = None
+    for way in (plain_cells, parsed_cells):
+        used = dict(package.budget.used)
+        try:
+            cells: Cells = {}
+            formulas, kinds = FormulaReader(package.budget), _Kinds(lookups.dates, package.budget)
+            for batch in way(package, part, outside):
+                before = len(cells)
+                _take(batch, cells, lookups, kinds, formulas)
+                package.budget.spend("cells with content", len(cells) - before)
+            return cells
+        except NotPlain as trouble:
+            reason, package.budget.used = trouble, used
+    raise package.budget.damaged(one_line(f'its part "{part}" holds {reason}', 200))
+
+
+def _take(batch: Iterable[RawCell], cells: Cells, lookups: Lookups, kinds: _Kinds, formulas: FormulaReader) -> None:
+    """Add a batch of raw cells to `cells`. Raises NotPlain, with the cell's address, for one that isn't right."""
+    texts, new, last, row = lookups.texts, tuple.__new__, "", 0
+    letters = digits = ""
+    try:
+        for letters, digits, attributes, formula_attributes, markup, stored, inline, other in batch:
+            kind, is_date = kinds[attributes]
+            if not letters:
+                if other:
+                    raise NotPlain("unusual markup")
+                continue
+            if digits != last:
+                last, row = digits, int(digits)
+            if not (stored or markup or formula_attributes or inline):
+                continue
+            value: str | float | int | bool | None = None
+            if kind == _INLINE:
+                if stored:
+                    raise NotPlain("a text in two places")
+                value = text_value(inline) or None
+            elif stored:
+                if kind == _NUMBER:
+                    value = number_value(stored)
+                elif kind == _SHARED:
+                    value = texts[stored] or None
+                elif kind == _TEXT:
+                    value = text_value(stored)
+                elif kind == _TRUTH:
+                    value = truth_value(stored)
+                elif kind == _ERROR:
+                    value = ErrorValue(unescape(stored))
+                else:
+                    value, is_date = date_value(stored, lookups.date1904), True
+            if inline and kind != _INLINE:
+                raise NotPlain("a text in a cell of another type")
+            formula, array = None, ""
+            if formula_attributes:
+                formula, array = formulas.special(formula_attributes, markup, letters, row)
+            elif markup:
+                formula = formulas.ordinary(markup)
+            elif value is None:
+                continue
+            place = row, column_numbers[letters]
+            if place in cells or row > ROWS:
+                raise NotPlain("a cell that is there twice" if place in cells else "a row that no sheet has")
+            date = is_date and kind in (_NUMBER, _DATE) and value is not None
+            cells[place] = new(ReadCell, (value, formula, date, array))
+    except NotPlain as trouble:
+        raise NotPlain(f"{trouble} ({letters}{digits})") from None
+    except KeyError as missing:
+        raise NotPlain(f'"{missing.args[0][:20]}", which is no shared text or column ({letters}{digits})') from None

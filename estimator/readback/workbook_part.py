@@ -1,0 +1,103 @@
+"""The part that says what a workbook consists of: its tabs, its names, where shared texts and formats lie."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from estimator.errors import UnreadableFile
+from estimator.readback.budget import one_line
+from estimator.readback.parts import Package
+from estimator.readback.plain import MAIN
+from estimator.readback.signatures import what_the_zip_is
+
+# ECMA-376 part 1, L.4.6 and 22.8: the namespace of relationship identifiers, transitional and strict
+_IDENTIFIERS = (
+    "http://schemas.openxmlformats.org/officeDocument/2006/relationships}id",
+    "http://purl.oclc.org/ooxml/officeDocument/relationships}id",
+)
+_WORKBOOK_TYPES = ("spreadsheetml.sheet.main+xml", "spreadsheetml.template.main+xml", "macroenabled.main+xml")
+_STATES = ("visible", "hidden", "veryHidden")
+_YES = ("1", "true", "on")
+
+
+@dataclass(frozen=True)
+class Tab:
+    """One tab: its name, the kind of its part ("worksheet", "chartsheet"), the part, its state."""
+
+    name: str
+    kind: str
+    part: str
+    state: str
+
+
+@dataclass
+class Structure:
+    """What the workbook's part says. texts, styles: names of parts, "" where there are none."""
+
+    tabs: list[Tab] = field(default_factory=list)
+    names: dict[str, str] = field(default_factory=dict)
+    date1904: bool = False
+    texts: str = ""
+    styles: str = ""
+
+
+def kind_of_workbook(package: Package) -> str:
+    """The name of the workbook's part, once it is sure that the file is a workbook. Raises UnreadableFile."""
+    main = next((r.target for r in package.relations("").values() if r.kind == "officeDocument"), "")
+    if main not in package:
+        raise UnreadableFile(package.budget.path, *what_the_zip_is(package.names, ""))
+    for element in package.elements("[Content_Types].xml"):
+        given = element.attributes
+        if element.path == "Types/Override" and given.get("PartName", "").lower() == f"/{main.lower()}":
+            if given.get("ContentType", "").lower().endswith(_WORKBOOK_TYPES):
+                return main
+            raise UnreadableFile(package.budget.path, *what_the_zip_is(package.names, ""))
+    raise package.budget.damaged("it doesn't say that it is a workbook")
+
+
+def read_structure(package: Package, main: str) -> Structure:
+    """Read the workbook's part, named `main`. Raises UnreadableFile for one that contradicts itself."""
+    relations = package.relations(main)
+    structure = Structure()
+    local: list[tuple[int, str, str]] = []
+    for element in package.elements(main, MAIN):
+        given = element.attributes
+        if element.path == "workbook/sheets/sheet":
+            package.budget.spend("tabs")
+            identifier = next((given[name] for name in _IDENTIFIERS if name in given), "")
+            relation = relations.get(identifier)
+            if relation is None or relation.target not in package:
+                raise package.budget.damaged(f'the tab "{one_line(given.get("name", ""))}" has no content')
+            state = given.get("state", "visible")
+            structure.tabs.append(
+                Tab(given.get("name", ""), relation.kind, relation.target, state if state in _STATES else "visible")
+            )
+        elif element.path == "workbook/definedNames/definedName":
+            package.budget.spend("defined names")
+            place = given.get("localSheetId", "-1")
+            local.append((int(place) if place.lstrip("-").isdecimal() else -2, given.get("name", ""), element.text))
+        elif element.path == "workbook/workbookPr":
+            structure.date1904 = given.get("date1904", "0") in _YES
+    for relation in relations.values():
+        if relation.kind == "sharedStrings":
+            structure.texts = relation.target
+        elif relation.kind == "styles":
+            structure.styles = relation.target
+    _refuse_doubles(package, "tab", [tab.name for tab in structure.tabs])
+    _refuse_doubles(package, "content of the tab", [tab.part for tab in structure.tabs])
+    for place, name, text in local:
+        if not -1 <= place < len(structure.tabs):
+            raise package.budget.damaged(f'the name "{one_line(name)}" belongs to a tab that isn\'t there')
+        key = f"{structure.tabs[place].name}!{name}" if place >= 0 else name
+        structure.names[key] = text
+    if len(structure.names) != len(local):
+        _refuse_doubles(package, "name", [f"{name} ({place})" for place, name, _ in local])
+    return structure
+
+
+def _refuse_doubles(package: Package, what: str, names: list[str]) -> None:
+    seen: set[str] = set()
+    for name in names:
+        if name.lower() in seen:
+            raise package.budget.damaged(f'the {what} "{one_line(name)}" is there twice')
+        seen.add(name.lower())
