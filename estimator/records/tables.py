@@ -6,6 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from estimator.places import Place
+from estimator.records.car import Car
 from estimator.records.fields import (
     Condition,
     Day,
@@ -35,6 +37,15 @@ class JobRow(Model):
     either_or_group: OptionalId = ""
     applies_if: Literal["", "variant A", "variant B", "fluid glycol", "fluid mineral"] = ""
     note: Text = ""
+
+    def applies_to(self, car: Car) -> bool:
+        return self.applies_if in ("", f"variant {car.car.variant}", f"fluid {car.fluid.family}")
+
+    def places(self, car: Car) -> tuple[Place, ...]:
+        """Where the job can stand on this car; none where it isn't a job for this car."""
+        if not self.applies_to(car):
+            return ()
+        return tuple(place for place in car.places.of_kind(self.place_kind) if place.id.startswith(self.only_at))
 
 
 class StepRow(Model):

@@ -1,0 +1,154 @@
+"""What must hold within car.toml: ids that name something, sources that feed pistons, orders of pressures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from estimator.intake.references import Wrong, at, doubled, unknown
+from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS
+from estimator.records import Accumulator, Car, System
+
+
+def car_rules(car: Car) -> Iterator[Wrong]:
+    """Everything of a car but its limits."""
+    yield from _ids(car)
+    yield from _sources(car)
+    yield from _variant(car)
+    for index, system in enumerate(car.systems):
+        yield from _system(car, index, system)
+    for index, accumulator in enumerate(car.accumulators):
+        yield from _accumulator(car, index, accumulator)
+    yield from _brakes(car)
+    yield from _lines_and_wear(car)
+
+
+def _ids(car: Car) -> Iterator[Wrong]:
+    taken = {"car": "the car", PEDAL_CIRCUIT: "the pedal circuit", **dict.fromkeys(AXLES, "an axle")}
+    taken |= dict.fromkeys(WHEELS, "a wheel") | {brake.caliper_place: "a caliper" for brake in car.brakes}
+    for table in ("systems", "accumulators"):
+        ids = [item.id for item in getattr(car, table)]
+        yield from doubled(table, "id", ids)
+        for index, name in enumerate(ids):
+            if name in taken:
+                allowed = "each place of the car has an id of its own"
+                yield Wrong(
+                    at(table, index, "id"), f'"{name}" is the id of {taken[name]}', allowed, "choose another id"
+                )
+        taken |= dict.fromkeys(ids, f"one of [[{table}]]")
+    yield from doubled("supply_users", "id", (user.id for user in car.supply_users))
+    yield from doubled("pipes", "id", (pipe.id for pipe in car.pipes))
+    yield from doubled("wear", "axle", (item.axle for item in car.wear))
+
+
+def _sources(car: Car) -> Iterator[Wrong]:
+    systems = [system.id for system in car.systems]
+    sources = [*systems, PEDAL_CIRCUIT] if car.car.variant == "A" else systems
+    for table, key, known in (
+        ("accumulators", "system", systems),
+        ("supply_users", "system", systems),
+        ("brakes", "source", sources),
+        ("hoses", "source", sources),
+        ("pipes", "source", sources),
+    ):
+        what = "the systems" if known is systems else "the sources of this car"
+        for index, item in enumerate(getattr(car, table)):
+            name = getattr(item, key)
+            if name == PEDAL_CIRCUIT and car.car.variant == "B":
+                allowed = "a car of variant B has no pedal circuit"
+                yield Wrong(at(table, index, key), f'"{name}"', allowed, "correct the source or the variant")
+            elif name not in known:
+                yield unknown(at(table, index, key), name, known, what)
+    fed = {(brake.wheel, brake.source) for brake in car.brakes}
+    for index, hose in enumerate(car.hoses):
+        if hose.source in sources and (hose.wheel, hose.source) not in fed:
+            found = f'no piston at the {hose.wheel.replace("-", " ")} wheel is fed by "{hose.source}"'
+            yield Wrong(
+                at("hoses", index, "wheel"), found, "a hose leads to a caliper", "correct the wheel or the source"
+            )
+
+
+def _variant(car: Car) -> Iterator[Wrong]:
+    variant_a = car.car.variant == "A"
+    for key in ("master_bore", "master_stroke"):
+        given = getattr(car.pedal, key) is not None
+        if variant_a and not given:
+            allowed = "variant A has a master cylinder for its pedal circuit"
+            yield Wrong(f'[pedal], key "{key}"', "it is missing", allowed, "add it, or correct the variant")
+        if given and not variant_a:
+            allowed = "variant B has an elastomer buffer and no master cylinder"
+            yield Wrong(f'[pedal], key "{key}"', "it is given", allowed, "take it out, or correct the variant")
+    if variant_a and not any(brake.source == PEDAL_CIRCUIT for brake in car.brakes):
+        found = f'no source = "{PEDAL_CIRCUIT}"'
+        yield Wrong(
+            "[[brakes]]", found, "variant A has pistons on the pedal circuit", "add them, or correct the variant"
+        )
+
+
+def _system(car: Car, index: int, system: System) -> Iterator[Wrong]:
+    rising = [("lamp", system.lamp), ("cut_in", system.cut_in), ("cut_out", system.cut_out)]
+    for (low_key, low), (high_key, high) in pairwise(rising):
+        if low.si >= high.si:
+            found = f"{low_key} {low}, {high_key} {high}"
+            yield Wrong(at("systems", index, low_key), found, f"{low_key} lies below {high_key}", "correct one of them")
+    if not any(brake.source == system.id for brake in car.brakes):
+        found = f'"{system.id}" feeds no piston'
+        yield Wrong(at("systems", index), found, "a system feeds pistons in [[brakes]]", "add them, or take it out")
+    if not any(accumulator.system == system.id for accumulator in car.accumulators):
+        found = f'"{system.id}" has no accumulator'
+        yield Wrong(at("systems", index), found, "each system stores pressure", "add it to [[accumulators]]")
+
+
+def _accumulator(car: Car, index: int, accumulator: Accumulator) -> Iterator[Wrong]:
+    system = next((system for system in car.systems if system.id == accumulator.system), None)
+    if system is not None and accumulator.precharge.si >= system.cut_in.si:
+        found = f"precharge {accumulator.precharge}, cut_in {system.cut_in}"
+        allowed = "an accumulator stores nothing below its precharge, which lies below cut-in"
+        yield Wrong(at("accumulators", index, "precharge"), found, allowed, "correct one of them")
+    if accumulator.hottest.si <= accumulator.coldest.si:
+        found = f"hottest {accumulator.hottest}, coldest {accumulator.coldest}"
+        yield Wrong(at("accumulators", index, "hottest"), found, "hottest lies above coldest", "correct one of them")
+    if not accumulator.most_age.si:
+        yield Wrong(at("accumulators", index, "most_age"), "0", "more than 0 is wanted", 'write years, such as "12 a"')
+
+
+def _brakes(car: Car) -> Iterator[Wrong]:
+    braked = {brake.wheel for brake in car.brakes}
+    for wheel in WHEELS:
+        if wheel not in braked:
+            found = f'no wheel = "{wheel}"'
+            yield Wrong("[[brakes]]", found, "each of the four wheels has a brake", "add its pistons")
+    for index, brake in enumerate(car.brakes):
+        if brake.opposed and brake.pistons % 2:
+            found = f"{brake.pistons} opposed pistons"
+            allowed = "opposed pistons come in pairs; a sliding caliper has opposed = false"
+            yield Wrong(at("brakes", index, "pistons"), found, allowed, "correct pistons or opposed")
+        if brake.behind_valve and car.deceleration_valve is None:
+            allowed = "the car has no [deceleration_valve]"
+            yield Wrong(at("brakes", index, "behind_valve"), "true", allowed, "add the table, or take the key out")
+        if brake.behind_valve and brake.source == PEDAL_CIRCUIT:
+            allowed = "the deceleration valve stands in a powered system"
+            yield Wrong(at("brakes", index, "behind_valve"), "true", allowed, "take the key out or correct the source")
+    if car.deceleration_valve is not None and not any(brake.behind_valve for brake in car.brakes):
+        allowed = "some pistons in [[brakes]] have behind_valve = true"
+        yield Wrong("[deceleration_valve]", "no piston lies behind it", allowed, "add it there, or take the table out")
+
+
+def _lines_and_wear(car: Car) -> Iterator[Wrong]:
+    for index, pipe in enumerate(car.pipes):
+        if 2 * pipe.wall.si >= pipe.outer_diameter.si:
+            found = f"a wall of {pipe.wall} in a pipe of {pipe.outer_diameter}"
+            yield Wrong(
+                at("pipes", index, "wall"), found, "twice the wall is less than the diameter", "correct one of them"
+            )
+        if pipe.yield_strength.si > pipe.tensile_strength.si:
+            found = f"yield {pipe.yield_strength}, tensile {pipe.tensile_strength}"
+            yield Wrong(
+                at("pipes", index, "yield_strength"), found, "steel yields before it tears", "correct one of them"
+            )
+    for index, item in enumerate(car.wear):
+        if item.rotor_discard.si >= item.rotor_new.si:
+            found = f"discard {item.rotor_discard}, new {item.rotor_new}"
+            yield Wrong(
+                at("wear", index, "rotor_discard"), found, "a worn rotor is thinner than a new one", "correct it"
+            )
