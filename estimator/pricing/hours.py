@@ -59,7 +59,18 @@ from typing import TypeVar
 from estimator.errors import DomainError
 from estimator.pricing.hours_columns import LineHours, LineStep, RowHours, StepHours, VisitHours, three_point
 
-__all__ = ["LineStep", "chance_within", "likely_shares", "p80", "share_visit", "three_point"]
+__all__ = [
+    "LineHours",
+    "LineStep",
+    "RowHours",
+    "StepHours",
+    "VisitHours",
+    "chance_within",
+    "likely_shares",
+    "p80",
+    "share_visit",
+    "three_point",
+]
 
 Z_P80 = 0.8416  # standard normal table: 80 % lies below
 Item = TypeVar("Item")
