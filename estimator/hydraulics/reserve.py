@@ -139,7 +139,8 @@ def precharge_from_charge_volume(volume_m3: float, charged_m3: float, upper_pa: 
         temperature_k: gas temperature before charging, T [K], 0 to 110 °C
     Returns:
         lowest and highest absolute precharge at temperature_k [Pa]
-    Valid: 0 to 110 °C, precharge 300 to 1,400 psi, to 2,400 psi.
+    Valid: 0 to 110 °C, precharge 300 to 1,400 psi, to 2,400 psi: the low end is 8.7 % below to 4.9 % above what real
+        nitrogen charged without heat exchange had, the high end 0.7 % below to 6.4 % above at one temperature.
     Raises:
         DomainError: as much fluid as the accumulator holds, or more: its gas is lost; as charging_exponent
     [Source: span-2000]

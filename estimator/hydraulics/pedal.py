@@ -1,0 +1,170 @@
+"""The pedal circuit of variant A: travel, pressure, trapped air, and a substitute master cylinder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from estimator.errors import DomainError
+from estimator.hydraulics.circuits import piston_area
+from estimator.hydraulics.domain import not_negative, positive, rising, within
+from estimator.hydraulics.gas import ATMOSPHERE_PA
+
+
+@dataclass(frozen=True)
+class Substitution:
+    """By what factors another master cylinder changes travel and force at the pedal for the same brake pressure."""
+
+    travel: float
+    force: float
+
+
+def pedal_pressure(force_n: float, pedal_ratio: float, bore_m: float, efficiency: float = 1.0) -> float:
+    """The pressure that a foot makes in the pedal circuit.
+
+    p = F i η / A
+
+    Args:
+        force_n: on the pedal pad, F [N]
+        pedal_ratio: pad travel over push-rod travel, i [1]
+        bore_m: of the master cylinder [m]
+        efficiency: of linkage and seals, less return springs, η [1]
+    Returns:
+        gauge pressure [Pa]
+    Valid: a bled circuit, above the springs' own force.
+    Raises:
+        DomainError: a negative force; a ratio or bore that isn't above 0; an efficiency outside 0 to 1
+    [Source: definition]
+    Example:
+        >>> round(pedal_pressure(500.0, 4.0, 0.01905) / 1e6, 2)
+        7.02
+    """
+    not_negative(force_n=force_n)
+    positive(pedal_ratio=pedal_ratio)
+    within(0.0, 1.0, "an efficiency is a share of 1", efficiency=efficiency)
+    return force_n * pedal_ratio * efficiency / piston_area(bore_m)
+
+
+def pedal_travel(displaced_m3: float, bore_m: float, pedal_ratio: float, free_travel_m: float = 0.0) -> float:
+    """The travel of the pedal pad that a displaced volume asks for.
+
+    s = free + i V/A
+
+    Args:
+        displaced_m3: pistons, hose swell, compression and air of the pedal circuit together, V [m³]
+        bore_m: of the master cylinder [m]
+        pedal_ratio: i [1]
+        free_travel_m: of the pad until the port is closed [m]
+    Returns:
+        travel of the pad [m]
+    Valid: rigid linkage and bracket; within the stroke of the cylinder.
+    Raises:
+        DomainError: a negative volume or travel; a ratio or bore that isn't above 0
+    [Source: definition]
+    Example:
+        >>> round(pedal_travel(2.0e-6, 0.01905, 4.0, 0.003) * 1e3, 1)
+        31.1
+    """
+    not_negative(displaced_m3=displaced_m3, free_travel_m=free_travel_m)
+    positive(pedal_ratio=pedal_ratio)
+    return free_travel_m + pedal_ratio * displaced_m3 / piston_area(bore_m)
+
+
+def air_compression(air_m3: float, pressure_pa: float) -> float:
+    """The volume that trapped air gives up under pressure.
+
+    V = V_air (1 - p_atm/p_abs),  p_abs = p + p_atm
+
+    Args:
+        air_m3: air at atmospheric pressure, V_air [m³]
+        pressure_pa: gauge pressure applied, p [Pa]
+    Returns:
+        volume [m³]
+    Valid: slow application (one temperature); no air dissolves.
+    Raises:
+        DomainError: a negative volume or pressure
+    [Source: boyle]
+    Example:
+        >>> round(air_compression(1e-6, 101325.0) * 1e6, 2)
+        0.5
+    """
+    not_negative(air_m3=air_m3, pressure_pa=pressure_pa)
+    return air_m3 * pressure_pa / (pressure_pa + ATMOSPHERE_PA)
+
+
+def trapped_air(
+    travel_m: float, expected_travel_m: float, bore_m: float, pedal_ratio: float, pressure_pa: float
+) -> float:
+    """The air that a pedal travel longer than expected betrays.
+
+    excess = (s - s_expected) A/i
+    V_air = excess (p + p_atm)/p,  0 when the travel is no longer than expected
+
+    Args:
+        travel_m: pad travel measured at the pressure, s [m]
+        expected_travel_m: for a bled circuit at that pressure, s_expected [m]
+        bore_m: of the master cylinder [m]
+        pedal_ratio: i [1]
+        pressure_pa: gauge pressure in the pedal circuit, p [Pa]
+    Returns:
+        air at atmospheric pressure [m³]
+    Valid: when nothing else lengthens the travel: knock-back, soft hoses and wrong pads do the same.
+    Raises:
+        DomainError: a negative travel; a pressure, ratio or bore that isn't above 0
+    [Source: boyle]
+    Example:
+        >>> round(trapped_air(0.040, 0.031, 0.01905, 4.0, 5e6) * 1e6, 2)
+        0.65
+    """
+    not_negative(travel_m=travel_m, expected_travel_m=expected_travel_m)
+    positive(pedal_ratio=pedal_ratio, pressure_pa=pressure_pa)
+    excess = max(0.0, travel_m - expected_travel_m) * piston_area(bore_m) / pedal_ratio
+    return excess * (pressure_pa + ATMOSPHERE_PA) / pressure_pa
+
+
+def substitute(bore_m: float, other_bore_m: float) -> Substitution:
+    """What a master cylinder of another bore does to the pedal, for the same pressure and volume at the brakes.
+
+    travel factor = (d/d')²
+    force factor = (d'/d)²
+
+    Args:
+        bore_m: of the cylinder as built, d [m]
+        other_bore_m: of the substitute, d' [m]
+    Returns:
+        factors on travel and on force [1]
+    Valid: the same pedal ratio. The stroke of the substitute must hold the travel, and its seals suit the fluid family.
+    Raises:
+        DomainError: a bore that isn't above 0
+    [Source: definition]
+    Example:
+        >>> change = substitute(0.01905, 0.0254)
+        >>> round(change.travel, 4), round(change.force, 4)
+        (0.5625, 1.7778)
+    """
+    positive(bore_m=bore_m, other_bore_m=other_bore_m)
+    return Substitution(travel=(bore_m / other_bore_m) ** 2, force=(other_bore_m / bore_m) ** 2)
+
+
+def travel_share(free_position_m: float, position_m: float, floor_m: float) -> float:
+    """How far of the way from its free position to the floor the pedal has gone.
+
+    share = (position - free)/(floor - free)
+
+    Args:
+        free_position_m: free position of the pad, measured along its path [m]
+        position_m: position under the stated force [m]
+        floor_m: position at the floor [m]
+    Returns:
+        share [1]; in use at most 0.80
+    Valid: vehicles in use; the stated force is 25 lb with full power brakes, 50 lb otherwise.
+    Raises:
+        DomainError: a floor that isn't beyond the free position; a position outside the two
+    [Source: cfr-570]
+    Example:
+        >>> round(travel_share(0.0, 0.032, 0.100), 2)
+        0.32
+    """
+    rising("the floor lies beyond the free position", free_position_m=free_position_m, floor_m=floor_m)
+    if not free_position_m <= position_m <= floor_m:
+        raise DomainError(f"position_m is {position_m:g}: allowed is {free_position_m:g} to {floor_m:g}")
+    return (position_m - free_position_m) / (floor_m - free_position_m)
