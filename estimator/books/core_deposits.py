@@ -1,0 +1,252 @@
+"""A core deposit over its life: owed to the customer until the old part is returned, refused, expired or kept."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+
+from estimator.books.batch_files import make_missing
+from estimator.books.entries import Recorded, standing
+from estimator.books.journal import Account, journal_of
+from estimator.books.post import PostResult, post_one
+from estimator.books.posting import CoreOutcome, InvoiceLine, Posting, PostingLine
+from estimator.books.register import opened, writing
+from estimator.books.sound import core_slug, posting_findings
+from estimator.errors import EXIT_MISSING, Finding, Refused
+from estimator.money import ZERO, add
+from estimator.pricing.fees_and_tax import core_refund_tax, totals_of
+
+OUTCOMES = {
+    "returned": "the old part came back: the deposit goes back to the customer, and its tax where the shop says so",
+    "refused": "the supplier refused the old part: the deposit isn't given back",
+    "expired": "the time for giving it back is over: the deposit isn't given back",
+    "kept": "the customer keeps the old part: the deposit isn't given back",
+}
+
+
+@dataclass(frozen=True)
+class CoreUnit:
+    """One old part to come back. `state` is owed or an outcome; `stale` says that its document was revised since."""
+
+    document: str
+    ref: str
+    unit: int
+    description: str
+    deposit: Decimal
+    currency: str
+    taken_on: dt.date
+    state: str
+    settled_on: dt.date | None = None
+    tax_back: Decimal = ZERO
+    stale: bool = False
+
+    @property
+    def number(self) -> str:
+        """The number of the entry that settles it."""
+        return f"{self.document}-core-{core_slug(self.ref)}-{self.unit}"
+
+
+def core_deposits(books_dir: Path | str) -> tuple[CoreUnit, ...]:
+    """Every core deposit of the books, in the order of posting. Raises: UnreadableFile where there is no register."""
+    with opened(books_dir) as connection:
+        return tuple(unit for unit, _, _ in _units(connection))
+
+
+def overdue(units: Sequence[CoreUnit], on: dt.date, days: int) -> tuple[CoreUnit, ...]:
+    """The deposits owed for more than so many days: to be settled as expired, by a person."""
+    return tuple(unit for unit in units if unit.state == "owed" and (on - unit.taken_on).days > days)
+
+
+def settle_core(
+    books_dir: Path | str,
+    document: str,
+    ref: str,
+    outcome: str,
+    date: dt.date,
+    accounts: Mapping[str, Account],
+    who: str,
+    *,
+    unit: int = 1,
+    tax_back: bool = True,
+    now: str | None = None,
+    reports: bool = True,
+) -> PostResult:
+    """Post what follows from what became of an old part, once; a changed outcome reverses the entry before it.
+
+    returned: debit core deposits, debit tax (the difference of two taxes, `fees_and_tax.core_refund_tax`), credit the
+    customer, with a UBL credit note. refused, expired, kept: debit core deposits, credit forfeited deposits. Whether
+    a deposit that stays is taxed is the law's to say; nothing is added here.
+    Parameters: document and the core line's ref; outcome, one of OUTCOMES; date of the entry; accounts by "receivable",
+    "tax", "core" and "forfeited"; who; unit, from 1, where the line has more than one; tax_back, whether tax goes back.
+    Returns: a PostResult of one document. Raises: Refused for a core deposit, unit, outcome or date that can't be.
+    """
+    if outcome not in OUTCOMES:
+        raise Refused(f'core of {document}: "{outcome}" isn\'t an outcome · allowed: {", ".join(OUTCOMES)}')
+    with opened(books_dir) as connection:
+        repaired = make_missing(connection, Path(books_dir), reports=reports)
+        with writing(connection):
+            units = list(_units(connection))
+            mine = next((item for item in units if _is(item[0], document, ref, unit)), None)
+            if mine is None:
+                known = ", ".join(f'"{u.ref}" {u.unit}' for u, _, _ in units if u.document == document) or "none"
+                raise Refused(
+                    f"{document}: no core deposit {ref!r} {unit} stands in the books · it has: {known} · post it first",
+                    exit_status=EXIT_MISSING,
+                )
+            posting = _settlement(mine, units, outcome, date, accounts, tax_back)
+            findings = posting_findings(posting)
+            if findings:
+                raise Refused(f"{posting.document}: the entry doesn't hold together", findings)
+            batch, result = post_one(connection, None, posting, who, now)
+        files = make_missing(connection, Path(books_dir), reports=reports) if batch else ()
+    return PostResult(batch, (result,), files, repaired)
+
+
+def _is(item: CoreUnit, document: str, ref: str, unit: int) -> bool:
+    return (item.document, core_slug(item.ref), item.unit) == (document, core_slug(ref), unit)
+
+
+_Item = tuple[CoreUnit, Recorded | None, Recorded | None]
+
+
+def _units(connection: sqlite3.Connection) -> Iterator[_Item]:
+    """Each unit with the invoice that stands and the entry that settles it; those settled without invoice come last."""
+    invoices, settled = [], {}
+    for item in standing(connection):
+        if item.entry.kind == "invoice":
+            invoices.append(item)
+        elif item.entry.kind == "core-entry":
+            settled[item.entry.document] = item
+    for invoice in invoices:
+        posting = invoice.posting
+        for line in posting.lines:
+            for unit in range(1, int(line.quantity) + 1) if line.kind == "core" else ():
+                core = CoreUnit(
+                    *(
+                        posting.document,
+                        line.ref,
+                        unit,
+                        line.description,
+                        line.unit_price,
+                        posting.currency,
+                        posting.date,
+                    ),
+                    "owed",
+                )
+                yield _with_settlement(core, settled.pop(core.number, None), invoice)
+    for item in settled.values():
+        yield _with_settlement(None, item, None)
+
+
+def _with_settlement(core: CoreUnit | None, entry: Recorded | None, invoice: Recorded | None) -> _Item:
+    if entry is None:
+        return core, None, invoice
+    posting = entry.posting
+    outcome = posting.core
+    assert outcome is not None
+    line = posting.lines[0] if posting.lines else None
+    base = core or CoreUnit(
+        *(outcome.document, outcome.ref, outcome.unit, line.description if line else ""),
+        *(_deposit(posting), posting.currency, posting.date, ""),
+    )
+    stale = invoice is None or posting.references != (invoice.entry.short_id,)
+    back = add(amount for _, _, amount in posting.tax_parts)
+    unit = replace(base, state=outcome.outcome, settled_on=posting.date, tax_back=back, stale=stale)
+    return unit, entry, invoice
+
+
+def _deposit(posting: Posting) -> Decimal:
+    return next(line.debit for line in posting.journal if line.debit)
+
+
+def _settlement(
+    mine: _Item, units: list[_Item], outcome: str, date: dt.date, accounts: Mapping[str, Account], tax_back: bool
+) -> Posting:
+    core, before, invoice = mine
+    if invoice is None:
+        raise Refused(f"{core.number}: its document no longer has this core deposit · post the right revision first")
+    if before is not None and core.state == outcome and not core.stale:
+        return before.posting
+    if date < core.taken_on:
+        raise Refused(f"{core.number}: {date} is before the document of {core.taken_on} · give a later date")
+    sold = invoice.posting
+    line = next(item for item in sold.lines if item.kind == "core" and item.ref == core.ref)
+    back = outcome == "returned"
+    parts = _tax_back(core, units, sold, line, back and tax_back and line.taxed)
+    lines: tuple[InvoiceLine, ...] = ()
+    if back:
+        lines = (_core_line(core, line, line.taxed and tax_back),)
+        journal = journal_of(lines, parts, accounts, credit_note=True)
+    else:
+        words = f"Core deposit, {outcome}: {core.description}"
+        journal = (
+            PostingLine(accounts["core"].code, accounts["core"].name, words, core.deposit, ZERO, ""),
+            PostingLine(accounts["forfeited"].code, accounts["forfeited"].name, words, ZERO, core.deposit, ""),
+            *journal_of((), parts, accounts, credit_note=True),
+        )
+    number = before.entry.revision + 1 if before else 1
+    return Posting(
+        document=core.number,
+        revision=number,
+        kind="core-entry",
+        date=date,
+        currency=sold.currency,
+        seller=sold.seller,
+        customer=sold.customer,
+        car_text=sold.car_text,
+        tax_kind=sold.tax_kind,
+        tax_rate=sold.tax_rate,
+        tax_parts=parts,
+        lines=lines,
+        totals=totals_of(lines, add(amount for _, _, amount in parts)),
+        journal=journal,
+        references=(invoice.entry.short_id,),
+        tax_is_difference=True,
+        core=CoreOutcome(core.document, core.ref, core.unit, outcome),
+    )
+
+
+def _core_line(core: CoreUnit, line: InvoiceLine, taxed: bool) -> InvoiceLine:
+    words = f"Core deposit given back: {line.description}"
+    return InvoiceLine(
+        line.ref, "core", words, Decimal(1), line.unit, core.deposit, core.deposit, line.tax_class, taxed
+    )
+
+
+def _tax_back(
+    core: CoreUnit, units: list[_Item], sold: Posting, line: InvoiceLine, taxed: bool
+) -> tuple[tuple[str, Decimal, Decimal], ...]:
+    """What makes the tax given back, all entries together, the difference of two taxes: on the document as sold, and
+    without all that was returned. Entries against an earlier revision don't count; they are to be recorded again."""
+    rates = [(name, rate) for name, rate, _ in sold.tax_parts]
+    alone = sold.tax_level == "line"
+    returned, given = core.deposit if taxed else ZERO, dict.fromkeys((name for name, _ in rates), ZERO)
+    for other, entry, _ in units:
+        if entry is None or other.stale or other.document != core.document or other.number == core.number:
+            continue
+        if alone and other.ref != core.ref:
+            continue
+        if any(item.taxed for item in entry.posting.lines):
+            returned += other.deposit
+        for name, _, amount in entry.posting.tax_parts:
+            given[name] += amount
+    scope = [line] if alone else sold.lines
+    due = core_refund_tax(scope, returned, rates).parts
+    return tuple((name, rate, amount - given[name]) for name, rate, amount in due)
+
+
+def core_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
+    """Settled core deposits whose document was revised or taken back since."""
+    for unit, entry, invoice in _units(connection):
+        if entry is not None and unit.stale:
+            if invoice is None:
+                what = f"{unit.number}: settled as {unit.state}, and its document has no such core deposit"
+                fix = "post the right revision of the document, or record the core of the right one"
+            else:
+                what = f"{unit.number}: settled as {unit.state}, and its document was revised since"
+                fix = f"record it again: document {unit.document}, core {unit.ref}, {unit.state}"
+            yield Finding("out-of-balance", "warn", what, fix)

@@ -1,0 +1,118 @@
+"""What has been posted: by document, by month, and the balance of each account."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from estimator.books.entries import amount, recorded
+from estimator.books.register import opened
+from estimator.money import ZERO
+
+
+@dataclass(frozen=True)
+class DocumentLine:
+    """One document and the whole of its history. `standing` is the entry in force, empty where it was taken back."""
+
+    document: str
+    kind: str
+    revision: int
+    date: str
+    customer: str
+    car: str
+    currency: str
+    total: Decimal
+    standing: str
+    entries: tuple[str, ...]
+    digest: str
+
+
+@dataclass(frozen=True)
+class MonthLine:
+    """One month and currency: how many entries posted and reversed, and the sums that they leave."""
+
+    month: str
+    currency: str
+    posted: int
+    reversed: int
+    debit: Decimal
+    credit: Decimal
+    total: Decimal
+    tax: Decimal
+
+
+@dataclass(frozen=True)
+class AccountLine:
+    code: str
+    name: str
+    currency: str
+    debit: Decimal
+    credit: Decimal
+
+    @property
+    def balance(self) -> Decimal:
+        return self.debit - self.credit
+
+
+@dataclass(frozen=True)
+class Listing:
+    documents: tuple[DocumentLine, ...]
+    months: tuple[MonthLine, ...]
+    accounts: tuple[AccountLine, ...]
+
+
+def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
+    """All that a books folder holds, or what one month ("2026-11") added.
+
+    Returns: documents in the order of their first entry, months in order, accounts by code. Totals of credit notes and
+    core deposits given back are negative. Raises: UnreadableFile (66) where the folder has no register.
+    """
+    documents: dict[tuple[str, str], DocumentLine] = {}
+    months: dict[tuple[str, str], list] = {}
+    accounts: dict[tuple[str, str, str], list[Decimal]] = {}
+    with opened(books_dir) as connection:
+        where, values = ("WHERE substr(e.entry_date, 1, 7) = ?", (month,)) if month else ("", ())
+        for item in recorded(connection, where, values):
+            entry, posting = item.entry, item.posting
+            sign = 1 if posting.kind == "invoice" else -1
+            before = documents.get((entry.document, entry.kind))
+            documents[entry.document, entry.kind] = DocumentLine(
+                entry.document,
+                entry.kind,
+                entry.revision,
+                entry.date,
+                posting.customer.name,
+                posting.car_text,
+                entry.currency,
+                sign * posting.totals["total"],
+                "" if entry.is_reversal else item.entry_id,
+                (*(before.entries if before else ()), item.entry_id),
+                entry.digest,
+            )
+            sums = months.setdefault((entry.date[:7], entry.currency), [0, 0, ZERO, ZERO, ZERO, ZERO])
+            sums[1 if entry.is_reversal else 0] += 1
+            flow = -sign if entry.is_reversal else sign
+            for place, value in enumerate((posting.totals["total"], posting.totals["tax"]), start=4):
+                sums[place] += flow * value
+            for line in entry.lines:
+                sums[2] += line.debit
+                sums[3] += line.credit
+                both = accounts.setdefault((line.account_code, line.account_name, entry.currency), [ZERO, ZERO])
+                both[0] += line.debit
+                both[1] += line.credit
+    return Listing(
+        tuple(documents.values()),
+        tuple(MonthLine(*key, *sums) for key, sums in sorted(months.items())),
+        tuple(AccountLine(*key, *both) for key, both in sorted(accounts.items())),
+    )
+
+
+def balances(books_dir: Path | str) -> dict[tuple[str, str], Decimal]:
+    """The balance of each account and currency, debit less credit, straight from the register's lines."""
+    with opened(books_dir) as connection:
+        rows = connection.execute(
+            "SELECT account_code, currency, SUM(debit_cents) - SUM(credit_cents) FROM entry_lines JOIN entries e "
+            "ON e.id = entry GROUP BY account_code, currency ORDER BY account_code, currency"
+        )
+        return {(code, currency): amount(balance) for code, currency, balance in rows}

@@ -1,0 +1,213 @@
+"""A month of the books as a workbook: by account, by kind of job, by tax class, core deposits, documents.
+
+The report is made from the register alone and renewed when a later batch touches the month or one before it; it says
+as of which batch it is, and the same register gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+import sqlite3
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from estimator.books.entries import cents, recorded
+from estimator.files import write_whole
+
+if TYPE_CHECKING:
+    import pandas
+
+_AS_OF = re.compile(rb"as of batch ([0-9]+)")
+_ACCOUNTS = ["account", "name", "currency", "debit", "credit", "balance"]
+_JOBS = ["job", "currency", "labor", "parts", "other", "hours alone", "hours in the visit", "hours saved"]
+_CLASSES = ["tax class", "taxed", "currency", "net"]
+_TAXES = ["tax", "currency", "amount"]
+_CORES = ["core deposits", "currency", "amount"]
+_DOCUMENTS = ["entry", "date", "type", "customer", "currency", "total", "tax included"]
+_MONEY = {"debit", "credit", "balance", "labor", "parts", "other", "net", "amount", "total", "tax included"}
+
+
+def report_name(month: str) -> str:
+    """The file of a month. >>> report_name("2026-11") gives 'month-2026-11.xlsx'."""
+    return f"month-{month}.xlsx"
+
+
+def renew_reports(connection: sqlite3.Connection, books: Path) -> list[str]:
+    """Write the month reports that are missing or lack a batch. Two people posting at once leave the newer one: after
+    writing, the register is asked again. Returns: the names written. Raises: CannotWrite."""
+    made: list[str] = []
+    for month, batch in _months(connection).items():
+        name = report_name(month)
+        while _as_of(books / name) < batch:
+            batch = _months(connection)[month]
+            write_whole(books / name, month_report(connection, month))
+            made.append(name)
+            batch = _months(connection)[month]
+    return made
+
+
+def _months(connection: sqlite3.Connection) -> dict[str, int]:
+    """Each month that has an entry, with the last batch that has an entry in it or before it."""
+    rows = connection.execute(
+        "SELECT substr(entry_date, 1, 7) AS month, MAX(batch) FROM entries GROUP BY month ORDER BY month"
+    )
+    months, last = {}, 0
+    for month, batch in rows:
+        last = max(last, batch)
+        months[month] = last
+    return months
+
+
+def _as_of(path: Path) -> int:
+    try:
+        with zipfile.ZipFile(path) as archive:
+            found = _AS_OF.search(archive.read("docProps/core.xml"))
+    except (OSError, KeyError, zipfile.BadZipFile):
+        return 0
+    return int(found[1]) if found else 0
+
+
+def month_report(connection: sqlite3.Connection, month: str) -> bytes:
+    """The report of one month ("2026-11") as xlsx. Amounts of reversals, credit notes and core deposits given back are
+    negative. Totals are formulas with their values stored beside them."""
+    import xlsxwriter
+
+    tables = _tables(connection, month)
+    batch = _months(connection)[month]
+    (posted_at,) = connection.execute("SELECT posted_at FROM batches WHERE batch = ?", (batch,)).fetchone()
+    target = io.BytesIO()
+    book = xlsxwriter.Workbook(target, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    words = f"as of batch {batch}"
+    created = dt.datetime.fromisoformat(posted_at).replace(tzinfo=None)
+    book.set_properties({"title": f"Books, {month}", "comments": words, "created": created})
+    looks = {
+        "title": book.add_format({"bold": True, "font_size": 14}),
+        "head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True}),
+        "money": book.add_format({"num_format": "#,##0.00"}),
+        "hours": book.add_format({"num_format": "0.00"}),
+        "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
+        "note": book.add_format({"italic": True}),
+    }
+    for title, table in tables.items():
+        _sheet(book, looks, f"{title}, {month}, {words}", title, table)
+    _chart(book, len(tables["By job"]))
+    book.close()
+    return target.getvalue()
+
+
+def _sheet(book, looks: dict, heading: str, title: str, table: pandas.DataFrame) -> None:
+    sheet = book.add_worksheet(title)
+    sheet.write_string(0, 0, heading, looks["title"])
+    sheet.freeze_panes(3, 0)
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(2)
+    for column, name in enumerate(table.columns):
+        sheet.set_column(column, column, 34 if column == 0 or name in ("name", "customer") else 14)
+        sheet.write_string(2, column, name, looks["head"])
+        money, hours = name in _MONEY, name.startswith("hours")
+        values = list(table[name])
+        for row, value in enumerate(values, start=3):
+            if money:
+                sheet.write_number(row, column, value / 100, looks["money"])
+            elif hours:
+                sheet.write_number(row, column, value, looks["hours"])
+            else:
+                sheet.write_string(row, column, str(value))
+        if (money or hours) and values and len(set(table["currency"])) == 1:
+            letter, last = chr(ord("A") + column), len(values) + 3
+            total = sum(values) / 100 if money else round(sum(values), 6)
+            sheet.write_formula(last, column, f"=SUM({letter}4:{letter}{last})", looks["sum"], total)
+    if len(table):
+        sheet.write_string(len(table) + 3, 0, "All", looks["sum"])
+    else:
+        sheet.write_string(3, 0, "nothing in this month", looks["note"])
+
+
+def _chart(book, jobs: int) -> None:
+    if not jobs:
+        return
+    chart = book.add_chart({"type": "bar"})
+    for column, color, pattern in ((5, "#0072B2", None), (6, "#56B4E9", "wide_upward_diagonal")):
+        series = {
+            "name": ["By job", 2, column],
+            "categories": ["By job", 3, 0, 2 + jobs, 0],
+            "values": ["By job", 3, column, 2 + jobs, column],
+            "fill": {"color": color},
+        }
+        if pattern:
+            series["pattern"] = {"pattern": pattern, "fg_color": "#000000", "bg_color": color}
+        chart.add_series(series)
+    chart.set_title({"name": "Hours alone and hours in the visit, by job"})
+    chart.set_x_axis({"name": "hours", "min": 0})
+    chart.set_y_axis({"reverse": True})
+    chart.set_size({"width": 760, "height": 140 + 34 * min(jobs, 20)})
+    words = "Bars for each kind of job: the hours it would take alone beside the hours charged in the visit"
+    book.get_worksheet_by_name("By job").insert_chart(jobs + 6, 0, chart, {"description": words})
+
+
+def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.DataFrame]:
+    """The tables of a month, amounts in whole cents, so that no sum of them can be off."""
+    import pandas as pd
+
+    accounts, lines, taxes, cores, documents = [], [], [], [], []
+    for item in recorded(connection, "WHERE substr(e.entry_date, 1, 7) <= ?", (month,)):
+        entry, posting = item.entry, item.posting
+        inside = entry.date[:7] == month
+        sign = (1 if entry.kind == "invoice" else -1) * (-1 if entry.is_reversal else 1)
+        cores += _core_rows(item, inside)
+        if not inside:
+            continue
+        for side in entry.lines:
+            debit, credit = cents(side.debit), cents(side.credit)
+            accounts.append((side.account_code, side.account_name, entry.currency, debit, credit, debit - credit))
+        for line in posting.lines:
+            kind = line.kind if line.kind in ("labor", "parts") else "other"
+            net, hours = sign * cents(line.net), [sign * (x or 0.0) for x in (line.hours_alone, line.hours_in_visit)]
+            amounts = [net if kind == name else 0 for name in ("labor", "parts", "other")]
+            lines.append((line.job_title or "not of one job", entry.currency, *amounts, *hours, hours[0] - hours[1]))
+            taxed = "taxed" if line.taxed else "untaxed"
+            taxes.append(("class", line.tax_class, taxed, entry.currency, net))
+        taxes += [("part", name, "", entry.currency, sign * cents(amount)) for name, _, amount in posting.tax_parts]
+        total, tax = (sign * cents(posting.totals[name]) for name in ("total", "tax"))
+        documents.append((item.entry_id, entry.date, entry.doc_type, posting.customer.name, entry.currency, total, tax))
+    classes = [row[1:] for row in taxes if row[0] == "class"]
+    parts = [(row[1], row[3], row[4]) for row in taxes if row[0] == "part"]
+    return {
+        "By account": _grouped(pd.DataFrame(accounts, columns=_ACCOUNTS), _ACCOUNTS[:3]),
+        "By job": _grouped(pd.DataFrame(lines, columns=_JOBS), _JOBS[:2]),
+        "By tax class": _grouped(pd.DataFrame(classes, columns=_CLASSES), _CLASSES[:3]),
+        "Tax": _grouped(pd.DataFrame(parts, columns=_TAXES), _TAXES[:2]),
+        "Core deposits": _grouped(pd.DataFrame(cores, columns=_CORES), _CORES[:2], keep_order=True),
+        "Documents": pd.DataFrame(documents, columns=_DOCUMENTS),
+    }
+
+
+def _core_rows(item, inside: bool) -> Iterator[tuple[str, str, int]]:
+    """What an entry does to the deposits: owed before the month, taken in it, settled in it (negative)."""
+    entry, posting = item.entry, item.posting
+    sign = -1 if entry.is_reversal else 1
+    if posting.core is not None:
+        deposit = next(side.debit for side in posting.journal if side.debit)
+        yield (posting.core.outcome if inside else "owed before", entry.currency, -sign * cents(deposit))
+    elif entry.kind == "invoice":
+        for line in posting.lines:
+            if line.kind == "core":
+                yield ("taken" if inside else "owed before", entry.currency, sign * cents(line.net))
+
+
+def _grouped(table: pandas.DataFrame, by: list[str], keep_order: bool = False) -> pandas.DataFrame:
+    if keep_order:
+        order = {
+            name: place for place, name in enumerate(("owed before", "taken", "returned", "refused", "expired", "kept"))
+        }
+        table = table.sort_values(by[0], key=lambda names: names.map(order), kind="stable")
+    grouped = table.groupby(by, sort=not keep_order, as_index=False).sum()
+    for name in grouped.columns:
+        if name.startswith("hours"):
+            grouped[name] = grouped[name].round(6) + 0.0
+    return grouped

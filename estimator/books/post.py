@@ -1,0 +1,147 @@
+"""To the books: each document once, a changed one by reversal and new entry, all of a call in one transaction."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from estimator.books.batch_files import make_missing
+from estimator.books.entries import Recorded, entry_of, insert_document, insert_entry, latest, reversal_of
+from estimator.books.posting import Posting, canonical, digest
+from estimator.books.register import opened, writing
+from estimator.books.sound import posting_findings
+from estimator.errors import CannotWrite, Finding
+
+Status = Literal["posted", "already-posted", "reversed-and-posted", "refused"]
+
+
+@dataclass(frozen=True)
+class DocumentResult:
+    """What became of one document. `entry_id` is the entry that stands; `reversed_id` took back the old one."""
+
+    document: str
+    revision: int
+    kind: str
+    status: Status
+    entry_id: str = ""
+    reversed_id: str = ""
+    messages: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class PostResult:
+    """What became of a call. `batch` is None where nothing was added; `files` were written, relative to the folder."""
+
+    batch: int | None
+    documents: tuple[DocumentResult, ...]
+    files: tuple[str, ...]
+    messages: tuple[str, ...]
+
+
+def post(
+    postings: Sequence[Posting], books_dir: Path | str, who: str, *, now: str | None = None, reports: bool = True
+) -> PostResult:
+    """Post documents: each content once, however often and by however many it is posted.
+
+    An unchanged document adds nothing. A changed or another revision writes the reversal of the entry that stands and
+    the new entry, in one transaction with all other documents of the call, which make one batch. A document that
+    doesn't hold together to the cent is refused and the others are posted. Files of earlier batches that are missing
+    are made again first. A stop at any moment leaves the whole batch in the register or nothing; its files follow at
+    the next run.
+    Parameters: postings; the books folder, made if missing; who posts; now, the time in ISO 8601, if not the clock's;
+    reports, whether month reports are renewed. Consent is weighed before, by `pricing.consent.consent_findings`.
+    Returns: a PostResult, documents in the order given. Raises: CannotWrite, UnreadableFile, as `register.opened`.
+    """
+    results: dict[int, DocumentResult] = {}
+    sound = []
+    for place, posting in enumerate(postings):
+        findings = posting_findings(posting) or _twins(postings, place)
+        if findings:
+            results[place] = _result(posting, "refused", messages=tuple(f.line() for f in findings), findings=findings)
+        else:
+            sound.append((posting.revision, place, posting))
+    with opened(books_dir, create=True) as connection:
+        repaired = make_missing(connection, Path(books_dir), reports=reports)
+        batch = None
+        if sound:
+            with writing(connection):
+                for _, place, posting in sorted(sound, key=lambda item: item[:2]):
+                    batch, results[place] = post_one(connection, batch, posting, who, now)
+        try:
+            files = make_missing(connection, Path(books_dir), reports=reports) if batch else ()
+        except CannotWrite as refusal:
+            fix = f"the entries are safe in the register, and the next run writes the files; {refusal.fix}"
+            raise CannotWrite(refusal.path, refusal.what, fix) from refusal
+    messages = (f"made again from the register, since they were missing: {', '.join(repaired)}",) if repaired else ()
+    return PostResult(batch, tuple(results[place] for place in range(len(postings))), files, messages)
+
+
+def _now() -> str:
+    return dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+
+
+def _result(posting: Posting, status: Status, **more: object) -> DocumentResult:
+    return DocumentResult(posting.document, posting.revision, posting.kind, status, **more)
+
+
+def _twins(postings: Sequence[Posting], place: int) -> tuple[Finding, ...]:
+    """Two contents of one document and revision in one call: neither is posted, since one must be a mistake."""
+    mine = postings[place]
+    for other in postings:
+        same = (other.document, other.revision, other.kind) == (mine.document, mine.revision, mine.kind)
+        if same and other != mine:
+            what = f"{mine.document} revision {mine.revision} is given twice with different content"
+            return (
+                Finding("out-of-balance", "stop", what, "post the right one alone, or redraft it as the next revision"),
+            )
+    return ()
+
+
+def post_one(
+    connection: sqlite3.Connection, batch: int | None, posting: Posting, who: str, now: str | None
+) -> tuple[int | None, DocumentResult]:
+    """Post one sound document within a transaction; a batch is opened where something is added and none is given."""
+    content = canonical(posting)
+    sha = digest(content)
+    last = latest(connection, posting.document, posting.kind)
+    if last and not last.entry.is_reversal and last.entry.digest == sha:
+        words = f"posted before, in batch {last.entry.batch}; nothing was added"
+        return batch, _result(posting, "already-posted", entry_id=last.entry_id, messages=(words,))
+    if batch is None:
+        statement = "INSERT INTO batches (posted_at, posted_by) VALUES (?, ?)"
+        batch = connection.execute(statement, (now or _now(), who)).lastrowid
+    number, reversed_id = (last.entry.number if last else 0), ""
+    if last and not last.entry.is_reversal:
+        reversal = reversal_of(last.entry, batch, posting.date.isoformat())
+        insert_entry(connection, last.document_row, reversal)
+        number, reversed_id = reversal.number, reversal.entry_id
+    entry = entry_of(posting, sha, batch, number + 1)
+    insert_entry(connection, insert_document(connection, batch, posting, content, sha), entry)
+    status: Status = "reversed-and-posted" if reversed_id else "posted"
+    messages = _changes(connection, last, posting) if last and reversed_id else ()
+    return batch, _result(posting, status, entry_id=entry.entry_id, reversed_id=reversed_id, messages=messages)
+
+
+def _changes(connection: sqlite3.Connection, old: Recorded, new: Posting) -> tuple[str, ...]:
+    """What a person should look at when one document takes the place of another."""
+    was = old.posting
+    words = [f"revision {was.revision} with a total of {was.totals['total']} was reversed and this one posted"]
+    if new.revision < was.revision:
+        words.append(
+            f"this revision is older than revision {was.revision}, which it replaces: make sure that it is meant"
+        )
+    for what, before, after in (
+        ("customer", was.customer.name, new.customer.name),
+        ("car", was.car_text, new.car_text),
+    ):
+        if before != after:
+            words.append(f'the {what} was "{before}" and is "{after}": make sure that no document number is used twice')
+    pattern = f"{new.document}-core-%"
+    if connection.execute("SELECT 1 FROM entries WHERE kind = 'core-entry' AND document LIKE ?", (pattern,)).fetchone():
+        words.append("core deposits of it were settled before: verify the books, and record again what they name")
+    return tuple(words)

@@ -1,0 +1,142 @@
+"""Does what the books say still agree: register, journal files, summaries, data packages and UBL documents."""
+
+from __future__ import annotations
+
+import csv
+import io
+import sqlite3
+from collections.abc import Iterator
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+from estimator.books.batch_files import expected_files
+from estimator.books.core_deposits import core_findings
+from estimator.books.entries import Recorded, recorded
+from estimator.books.journal import COLUMNS, reverse
+from estimator.books.posting import canonical, digest, from_canonical
+from estimator.books.register import FILE_NAME, opened, statements
+from estimator.books.sound import posting_findings
+from estimator.books.ubl_check import ubl_findings
+from estimator.errors import Finding
+from estimator.money import ZERO, add
+
+_MADE_AGAIN = "move it away and post again, or list the books: missing files are made again from the register"
+_RESTORE = "restore the register from a copy; it was changed by something other than this program"
+
+
+def verify(books_dir: Path | str) -> tuple[Finding, ...]:
+    """Work out every digest and balance again, and say what doesn't agree; nothing is changed.
+
+    Looked at: the database itself, its schema and its guards; each content against its digest and against the sums
+    that it must hold; each entry against its content, its balance and its fingerprint; that postings and reversals
+    alternate; every file against what the register gives, to the byte; the balances of the journal files against the
+    register's; the arithmetic of each UBL document; core deposits. Without a seal this shows accidents, not intent.
+    Returns: findings of rule `out-of-balance`, severity stop. Raises: UnreadableFile as `register.opened`.
+    """
+    books = Path(books_dir)
+    with opened(books) as connection:
+        return (
+            *_database(connection),
+            *_documents(connection),
+            *_entries(connection),
+            *_files(connection, books),
+            *_journal_balances(connection, books),
+            *core_findings(connection),
+        )
+
+
+def _finding(what: str, fix: str, expected: object = "", found: object = "") -> Finding:
+    return Finding("out-of-balance", "stop", what, fix, expected=str(expected), found=str(found))
+
+
+def _database(connection: sqlite3.Connection) -> Iterator[Finding]:
+    for (words,) in connection.execute("PRAGMA integrity_check"):
+        if words != "ok":
+            yield _finding(f"{FILE_NAME}: {words}", _RESTORE)
+    for row in connection.execute("PRAGMA foreign_key_check"):
+        yield _finding(f"{FILE_NAME}: a row of {row[0]} refers to a row of {row[2]} that isn't there", _RESTORE)
+    found = {row[0] for row in connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL")}
+    for missing in set(statements()) - found:
+        yield _finding(f"{FILE_NAME}: lacks, or has another form of: {missing[:80]}…", _RESTORE)
+
+
+def _documents(connection: sqlite3.Connection) -> Iterator[Finding]:
+    rows = connection.execute("SELECT document, revision, kind, digest, content FROM documents ORDER BY id").fetchall()
+    for document, revision, kind, written, content in rows:
+        place = f"{document} revision {revision} ({kind})"
+        if digest(content) != written:
+            yield _finding(f"{place}: its content doesn't have its digest", _RESTORE, written, digest(content))
+        try:
+            posting = from_canonical(content)
+        except (ValueError, KeyError, TypeError) as error:
+            yield _finding(f"{place}: its content can't be read: {error}", _RESTORE)
+            continue
+        if canonical(posting) != content:
+            yield _finding(f"{place}: its content isn't in canonical form", _RESTORE)
+        if (posting.document, posting.revision, posting.kind) != (document, revision, kind):
+            yield _finding(f"{place}: its content is that of {posting.document} revision {posting.revision}", _RESTORE)
+        yield from posting_findings(posting)
+
+
+def _entries(connection: sqlite3.Connection) -> Iterator[Finding]:
+    before: dict[tuple[str, str], Recorded] = {}
+    for item in recorded(connection):
+        entry, key = item.entry, (item.entry.document, item.entry.kind)
+        debit, credit = add(line.debit for line in entry.lines), add(line.credit for line in entry.lines)
+        if debit != credit:
+            yield _finding(f"{item.entry_id}: the entry doesn't balance", _RESTORE, debit, credit)
+        if entry.entry_id != item.entry_id:
+            yield _finding(
+                f"{item.entry_id}: its rows don't have its fingerprint", _RESTORE, item.entry_id, entry.entry_id
+            )
+        last = before.get(key)
+        if entry.number != (last.entry.number if last else 0) + 1:
+            yield _finding(f"{item.entry_id}: entries of the document are missing before it", _RESTORE)
+        journal = reverse(last.entry.lines) if entry.is_reversal and last else item.posting.journal
+        if entry.lines != journal:
+            what = "the entry that it reverses" if entry.is_reversal else "the document's content"
+            yield _finding(f"{item.entry_id}: its lines aren't those of {what}", _RESTORE)
+        before[key] = item
+
+
+def _files(connection: sqlite3.Connection, books: Path) -> Iterator[Finding]:
+    for name, content in expected_files(connection).items():
+        try:
+            found = (books / name).read_bytes()
+        except OSError as error:
+            yield _finding(f"{name}: the file can't be read: {error.strerror}", _MADE_AGAIN)
+            continue
+        if found != content:
+            yield _finding(f"{name}: the file isn't what the register gives", _MADE_AGAIN)
+        if name.endswith(".xml"):
+            yield from ubl_findings(found, name)
+
+
+def _journal_balances(connection: sqlite3.Connection, books: Path) -> Iterator[Finding]:
+    """The balance of each account, from the CSV files alone, against the register."""
+    sums: dict[tuple[str, str], Decimal] = {}
+    for path in sorted(books.glob("journal-*.csv")):
+        reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8", errors="replace"), newline=""))
+        if tuple(reader.fieldnames or ()) != COLUMNS:
+            yield _finding(
+                f"{path.name}: its columns aren't those of a journal", _MADE_AGAIN, COLUMNS, reader.fieldnames
+            )
+            continue
+        for row in reader:
+            try:
+                balance = Decimal(row["debit"] or "x") - Decimal(row["credit"] or "x")
+            except (InvalidOperation, TypeError):
+                words = f"{path.name}: line {reader.line_num} has no amounts"
+                yield _finding(words, _MADE_AGAIN, "two amounts", f"{row['debit']}, {row['credit']}")
+                continue
+            key = (row["account_code"], row["currency"])
+            sums[key] = sums.get(key, ZERO) + balance
+    register: dict[tuple[str, str], Decimal] = {}
+    for item in recorded(connection):
+        for row, line in zip(item.entry.rows(), item.entry.lines, strict=True):
+            key = (row[COLUMNS.index("account_code")], item.entry.currency)
+            register[key] = register.get(key, ZERO) + line.debit - line.credit
+    for key in sorted(register.keys() | sums.keys()):
+        if register.get(key, ZERO) != sums.get(key, ZERO):
+            what = f"account {key[0]}, {key[1]}: the journal files don't give the register's balance"
+            yield _finding(what, _MADE_AGAIN, register.get(key, ZERO), sums.get(key, ZERO))
