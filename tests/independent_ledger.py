@@ -13,10 +13,11 @@ import sqlite3
 import sys
 from fractions import Fraction
 
-COLUMNS = (
+HEADER = (
     "entry_id,line_no,entry_date,doc_type,doc_id,doc_rev,account_code,account_name,description,"
     "debit,credit,currency,tax_code,content_sha256"
-).split(",")  # noqa: SIM905
+)
+COLUMNS = HEADER.split(",")
 FORMS = {
     "entry_id": r".+-r[0-9]+-[0-9]{3,}-[0-9a-f]{12}",
     "line_no": r"[1-9][0-9]*",

@@ -5,10 +5,12 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from estimator.books.journal import Entry, reverse
 from estimator.books.posting import Posting, PostingLine, from_canonical
+from estimator.books.register import FILE_NAME
+from estimator.errors import UnreadableFile
 
 _ENTRY = """
     SELECT e.id, e.batch, e.document, d.revision, e.kind, e.number, e.entry_date, e.currency, d.digest, e.entry_id,
@@ -28,7 +30,14 @@ class Recorded:
 
     @property
     def posting(self) -> Posting:
-        return from_canonical(self.content)
+        """The document that was posted. Raises: UnreadableFile where the register's content isn't one any more."""
+        try:
+            return from_canonical(self.content)
+        except (ValueError, KeyError, TypeError, AttributeError, InvalidOperation) as error:
+            what = f"the content of {self.entry_id} can't be read: {error}"
+            raise UnreadableFile(
+                FILE_NAME, what, "restore the register from a copy; see what --verify finds"
+            ) from error
 
 
 def cents(amount: Decimal) -> int:

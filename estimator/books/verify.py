@@ -31,13 +31,16 @@ def verify(books_dir: Path | str) -> tuple[Finding, ...]:
     that it must hold; each entry against its content, its balance and its fingerprint; that postings and reversals
     alternate; every file against what the register gives, to the byte; the balances of the journal files against the
     register's; the arithmetic of each UBL document; core deposits. Without a seal this shows accidents, not intent.
-    Returns: findings of rule `out-of-balance`, severity stop. Raises: UnreadableFile as `register.opened`.
+    Returns: findings of rule `out-of-balance`, severity stop; `record-altered` for a content that can't be read, after
+    which nothing further is looked at. Raises: UnreadableFile as `register.opened`.
     """
     books = Path(books_dir)
     with opened(books) as connection:
+        found = (*_database(connection), *_documents(connection))
+        if any(finding.rule == "record-altered" for finding in found):
+            return found
         return (
-            *_database(connection),
-            *_documents(connection),
+            *found,
             *_entries(connection),
             *_files(connection, books),
             *_journal_balances(connection, books),
@@ -68,8 +71,9 @@ def _documents(connection: sqlite3.Connection) -> Iterator[Finding]:
             yield _finding(f"{place}: its content doesn't have its digest", _RESTORE, written, digest(content))
         try:
             posting = from_canonical(content)
-        except (ValueError, KeyError, TypeError) as error:
-            yield _finding(f"{place}: its content can't be read: {error}", _RESTORE)
+        except (ValueError, KeyError, TypeError, AttributeError, InvalidOperation) as error:
+            what = f"{place}: its content can't be read ({error}); no entry or file was looked at"
+            yield Finding("record-altered", "stop", what, _RESTORE)
             continue
         if canonical(posting) != content:
             yield _finding(f"{place}: its content isn't in canonical form", _RESTORE)
