@@ -137,7 +137,7 @@ def guard_band_verdict(reading: float, lower: float | None, upper: float | None,
 
     margin = min(upper - reading, reading - lower), of the limits given
     within limit when margin ≥ U; outside limit when margin ≤ -U; too close to call between
-    (margin and U are rounded to 12 significant digits of the largest number, so that 0.1 + 0.2 never decides)
+    (a hair of 1e-12 of the largest number is forgiven, so that 0.1 + 0.2 never decides)
 
     Args:
         reading: the measured value [unit of the reading]
