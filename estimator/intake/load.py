@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from estimator.errors import EXIT_NOT_UNDERSTOOD, InputError, InputProblem
-from estimator.facts.load import facts_in_force
+from estimator.facts.load import facts, sources
 from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables, packaged_tables
 from estimator.intake.price_list import PriceReport, apply_price_list
 from estimator.intake.references import Files, reference_problems
 from estimator.intake.toml_files import load_toml
-from estimator.records import Car, Job, JobRecord, Shop, Text, Words
+from estimator.records import Car, Fact, Job, JobRecord, Shop, Text, Words
 
 Loaded = TypeVar("Loaded")
 
@@ -62,9 +62,32 @@ def load_job_and_prices(job_toml: Path, tables_dir: Path | None = None) -> tuple
     gathered.problems += reference_problems(shop, car, job, tables, files)
     if gathered.problems:
         raise gathered.error()
-    facts = facts_in_force(job.date)
-    record = JobRecord(shop=shop, car=car, job=job, tables=tables, facts=facts, tables_name=files.tables.name)
+    published = published_numbers(car)
+    record = JobRecord(shop=shop, car=car, job=job, tables=tables, facts=published, tables_name=files.tables.name)
     return record, report
+
+
+def published_numbers(car: Car) -> tuple[Fact, ...]:
+    """The published numbers as a workbook carries them: with their source in words, and what each is for this car.
+
+    Rules in words alone, which no formula can use, are left out.
+    """
+    known = sources()
+    return tuple(
+        Fact(
+            id=fact.id,
+            title=fact.title,
+            text=f"{fact.value} {fact.unit}",
+            si=fact.si,
+            unit=fact.unit,
+            source=known[fact.source].title,
+            clause=fact.clause,
+            kind=fact.bearing(car.car.year),
+            status=fact.status,
+        )
+        for fact in facts().values()
+        if fact.si is not None
+    )
 
 
 def _tables_folder(folder: Path, written: JobFile, tables_dir: Path | None) -> Path:

@@ -102,12 +102,12 @@ def place_of(model: type[BaseModel], loc: tuple[str | int, ...], unknown: Any = 
             said.append(f"[[{'.'.join(names)}]]" if many else f'key "{name}"')
             said += [f"item {item + 1}" for item in rest if isinstance(item, int)]
             break
+        if said and said[-1].endswith("]"):
+            said.pop()  # [labor] says nothing that [[labor.rates]] doesn't
         if many:
             number = f" number {rest.pop(0) + 1}" if rest and isinstance(rest[0], int) else ""
             said.append(f"[[{'.'.join(names)}]]{number}")
         else:
-            if said and said[-1].startswith("[") and said[-1].endswith("]"):
-                said.pop()
             said.append(f"[{'.'.join(names)}]")
         current = inner
     return ", ".join(said) or "the file"

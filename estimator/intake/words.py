@@ -90,7 +90,7 @@ def in_words(error: Mapping[str, Any], fields: Mapping[str, FieldInfo]) -> Said:
     name = str(error["loc"][-1]) if error["loc"] else ""
     if kind == "value_error":
         found, _, allowed = printable(str(context["error"])).partition("; ")
-        return Said(found, allowed)
+        return Said(found, allowed) if allowed else Said(f"found {shown(value)}", found)
     if kind == "missing":
         described = fields[name].description if name in fields else None
         return Said("it is missing", described or "it is needed here", "add it; `estimator start` writes an example")
