@@ -54,42 +54,44 @@ class Consented:
     on: str
 
 
-def excess_allowed(rule: ExcessRule, consented: Decimal) -> Decimal:
+def excess_allowed(
+    consented: Decimal | str,
+    rule: str,
+    flat: Decimal | str = ZERO,
+    percent: Decimal | str = ZERO,
+    cap: Decimal | str | None = None,
+) -> Decimal:
     """The amount by which a bill may exceed what was agreed to.
 
     Formula, with c consented, f flat, p percent, m cap: none 0; flat f; percent ROUND(c*p/100,2);
     cap MIN(ROUND(c*p/100,2),m); greater-of MAX(f,ROUND(c*p/100,2)); lesser-of MIN(f,ROUND(c*p/100,2));
     where a cap is set, each is at most m. Nothing consented allows no excess: IF(c=0,0,…).
-    Parameters: rule; consented in currency units on the rule's basis, 0 or more.
+    Parameters: consented, flat, cap in currency units, 0 or more, on the rule's basis; percent, 10 for 10 %.
     Returns: an amount with two decimals.
     Raises: ValueError for an unknown rule, a cap rule without cap, or a negative sum.
     Source: fl-559.909, rcw-46.71, mi-sos, ny-82.5 (the settings in consent_rules.toml name each).
 
-    >>> from types import SimpleNamespace as R
-    >>> rule = R(rule="greater-of", flat=Decimal(10), percent=Decimal(10), cap=Decimal(50))
-    >>> [excess_allowed(rule, Decimal(x)) for x in (80, 300, 700)]
+    >>> [excess_allowed(c, "greater-of", flat="10", percent="10", cap="50") for c in ("80", "300", "700")]
     [Decimal('10.00'), Decimal('30.00'), Decimal('50.00')]
     """
-    if consented < 0:
+    agreed, amount, share = half_up(consented), half_up(flat), percent_of(consented, percent)
+    if agreed < 0:
         raise ValueError(f"a consent of {consented}; an amount of zero or more is allowed")
-    if not consented:
-        return ZERO
-    share = percent_of(consented, rule.percent)
-    flat = half_up(rule.flat)
-    if rule.rule == "cap" and rule.cap is None:
+    if rule == "cap" and cap is None:
         raise ValueError('the consent rule "cap" has no cap; give the amount, for example cap = "50.00"')
     choices = {
         "none": ZERO,
-        "flat": flat,
+        "flat": amount,
         "percent": share,
         "cap": share,
-        "greater-of": max(flat, share),
-        "lesser-of": min(flat, share),
+        "greater-of": max(amount, share),
+        "lesser-of": min(amount, share),
     }
-    if rule.rule not in choices:
-        raise ValueError(f'consent rule "{rule.rule}" isn\'t known; allowed: {", ".join(choices)}')
-    excess = choices[rule.rule]
-    return excess if rule.cap is None else min(excess, half_up(rule.cap))
+    if rule not in choices:
+        raise ValueError(f'consent rule "{rule}" isn\'t known; allowed: {", ".join(choices)}')
+    if not agreed:
+        return ZERO
+    return choices[rule] if cap is None else min(choices[rule], half_up(cap))
 
 
 def weigh(totals: Mapping[str, Decimal], consents: Sequence[Decimal], rule: ExcessRule) -> Consented:
@@ -102,7 +104,7 @@ def weigh(totals: Mapping[str, Decimal], consents: Sequence[Decimal], rule: Exce
     """
     compared = before_tax(totals) if rule.on == "before tax" else totals["total"]
     consented = add(consents)
-    excess = excess_allowed(rule, consented)
+    excess = excess_allowed(consented, rule.rule, rule.flat, rule.percent, rule.cap)
     most = consented + excess
     return Consented(
         compared, consented, excess, most, max(ZERO, compared - most), max(ZERO, compared - consented), rule.on
