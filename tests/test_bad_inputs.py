@@ -1,5 +1,7 @@
-"""Each folder of bad_inputs/ is one mistake: the files of base/ with one of them broken. expected.csv says in
-which file and at which place each is found, and the words that its message must hold. Wording may improve; places and facts stay.
+"""Each folder of bad_inputs/ is one mistake: the files of base/ with one of them broken.
+
+expected.csv says in which file and at which place each is found, and the words that its message must hold. Wording may
+improve; places and facts stay.
 """
 
 import csv

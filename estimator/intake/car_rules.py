@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from estimator.intake.references import Wrong, at, doubled, unknown
+from estimator.intake.wrong import Wrong, at, doubled, unknown
 from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS
 from estimator.records import Accumulator, Car, System
 
