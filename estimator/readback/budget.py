@@ -20,7 +20,7 @@ LIMITS = {
     "cells with content": 150_000,
     "shared texts": 200_000,
     "formulas shared between cells": 60_000,
-    "references in shared formulas": 200_000,
+    "references in shared formulas": 120_000,
     "characters in shared formulas": 16 * MIB,
     "comments": 10_000,
     "merged ranges": 20_000,

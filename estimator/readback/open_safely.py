@@ -100,7 +100,7 @@ def _check_parts(archive: zipfile.ZipFile, size: int, budget: Budget) -> dict[st
         name = info.orig_filename
         shown = one_line(name)
         if name.startswith("/") or "\\" in name or "\0" in name or {"..", "."} & set(name.split("/")):
-            raise budget.damaged(f'a part named "{shown}" points outside the file')
+            raise budget.damaged(f'the name of its part "{shown}" points outside the file or is none')
         if name.lower() in parts:
             raise budget.damaged(f'the part "{shown}" is there twice')
         if info.flag_bits & _ENCRYPTED:

@@ -11,7 +11,7 @@ from xml.parsers import expat
 from estimator.readback.budget import Budget, one_line
 from estimator.readback.faults import ZIP_FAULTS, zip_refusal
 
-CHUNK_BYTES = 128 * 1024
+CHUNK_BYTES = 64 * 1024
 _TOKEN_BYTES = 1024 * 1024  # longest tag, comment or attribute
 _TEXT_BYTES = 64 * 1024  # expat hands over longer texts in pieces of this size
 _PIECES = 64

@@ -17,7 +17,6 @@ MAIN = frozenset(
 _HEAD_BYTES = 1024 * 1024
 _ITEM_BYTES = 2 * 1024 * 1024
 _CONTROLS = bytes(set(range(32)) - set(b"\t\n\r"))
-_NO_LETTERS = b"\xef\xbf\xbe", b"\xef\xbf\xbf"  # U+FFFE, U+FFFF
 
 
 def plain_text(package: Package, part: str, region: str, item: str, outside: Outside) -> Iterator[str]:
@@ -70,13 +69,13 @@ def plain_text(package: Package, part: str, region: str, item: str, outside: Out
 
 
 def _decoded(package: Package, data: bytes) -> str:
-    if len(data.translate(None, _CONTROLS)) != len(data) or any(letter in data for letter in _NO_LETTERS):
-        raise NotPlain("a letter that XML doesn't allow")
+    if len(data.translate(None, _CONTROLS)) != len(data):
+        raise NotPlain("a control character")
     try:
         text = data.decode()
     except UnicodeDecodeError:
         raise NotPlain("bytes that aren't UTF-8") from None
     package.budget.spend("bytes of text in memory", sys.getsizeof(text))
-    if "xmlns" in text:
-        raise NotPlain("a namespace")
+    if "xmlns" in text or (not text.isascii() and ("\ufffe" in text or "\uffff" in text)):
+        raise NotPlain("a namespace or a letter that XML doesn't allow")
     return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text

@@ -125,8 +125,8 @@ def _rewritten(element: Element, names: tuple[str, ...]) -> str:
     return "".join(f" {name}={quoteattr(value)}" for name, value in given.items())
 
 
-def shared_texts(package: Package, part: str) -> dict[str, str]:
-    """Number, as cells write it -> text, of all that the part of shared texts holds.
+def shared_texts(package: Package, part: str) -> dict[str, str | None]:
+    """Number, as cells write it -> text, of all that the part of shared texts holds; None for an empty one.
 
     Raises UnreadableFile for a part that can't be read or holds too much.
     """
@@ -139,11 +139,11 @@ def shared_texts(package: Package, part: str) -> dict[str, str]:
     raise package.budget.damaged(f"its shared texts hold {reason}")
 
 
-def _numbered(package: Package, texts: Iterator[str]) -> dict[str, str]:
-    found: dict[str, str] = {}
+def _numbered(package: Package, texts: Iterator[str]) -> dict[str, str | None]:
+    found: dict[str, str | None] = {}
     for number, markup in enumerate(texts):
         package.budget.spend("shared texts")
-        found[str(number)] = text_value(markup)
+        found[str(number)] = text_value(markup) or None
     return found
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from estimator.readback.addresses import ROWS, column_numbers
@@ -28,7 +28,7 @@ Cells = dict[tuple[int, int], ReadCell]
 class Lookups(NamedTuple):
     """What cells refer to: shared texts by number, the cell formats that show dates, the day that days count from."""
 
-    texts: dict[str, str]
+    texts: dict[str, str | None]
     dates: frozenset[str]
     date1904: bool
 
@@ -36,6 +36,11 @@ class Lookups(NamedTuple):
 _NUMBER, _SHARED, _TEXT, _TRUTH, _ERROR, _DATE, _INLINE = range(7)
 # ECMA-376 part 1, 18.18.11 (ST_CellType)
 _TYPES = {"n": _NUMBER, "s": _SHARED, "str": _TEXT, "b": _TRUTH, "e": _ERROR, "d": _DATE, "inlineStr": _INLINE}
+_VALUES: dict[int, Callable[[str, bool], str | float | bool]] = {
+    _TRUTH: lambda stored, date1904: truth_value(stored),
+    _ERROR: lambda stored, date1904: ErrorValue(unescape(stored)),
+    _DATE: date_value,
+}
 
 
 class _Kinds(dict[str, tuple[int, bool]]):
@@ -52,7 +57,8 @@ class _Kinds(dict[str, tuple[int, bool]]):
         kind = _TYPES.get(given.get("t", "n"))
         if kind is None:
             raise NotPlain(f'a cell of the type "{given["t"][:20]}"')
-        self[markup] = found = (kind, given.get("s") in self._dates)
+        is_date = kind == _DATE or (kind == _NUMBER and given.get("s") in self._dates)
+        self[markup] = found = (kind, is_date)
         return found
 
 
@@ -79,52 +85,61 @@ def read_cells(package: Package, part: str, lookups: Lookups, outside: Outside) 
 
 def _take(batch: Iterable[RawCell], cells: Cells, lookups: Lookups, kinds: _Kinds, formulas: FormulaReader) -> None:
     """Add a batch of raw cells to `cells`. Raises NotPlain, with the cell's address, for one that isn't right."""
-    texts, new, last, row = lookups.texts, tuple.__new__, "", 0
-    letters = digits = ""
+    texts, columns, new, keep = lookups.texts, column_numbers, tuple.__new__, cells.setdefault
+    letters = digits = last = ""
+    row = 0
     try:
         for letters, digits, attributes, formula_attributes, markup, stored, inline, other in batch:
             kind, is_date = kinds[attributes]
-            if not letters:
-                if other:
-                    raise NotPlain("unusual markup")
-                continue
-            if digits != last:
-                last, row = digits, int(digits)
-            if not (stored or markup or formula_attributes or inline):
-                continue
-            value: str | float | int | bool | None = None
-            if kind == _INLINE:
-                if stored:
-                    raise NotPlain("a text in two places")
-                value = text_value(inline) or None
-            elif stored:
+            if stored:
                 if kind == _NUMBER:
                     value = number_value(stored)
-                elif kind == _SHARED:
-                    value = texts[stored] or None
                 elif kind == _TEXT:
                     value = text_value(stored)
-                elif kind == _TRUTH:
-                    value = truth_value(stored)
-                elif kind == _ERROR:
-                    value = ErrorValue(unescape(stored))
+                elif kind == _SHARED:
+                    value = texts[stored]
+                elif kind == _INLINE:
+                    raise NotPlain("a number in a cell for text")
                 else:
-                    value, is_date = date_value(stored, lookups.date1904), True
-            if inline and kind != _INLINE:
-                raise NotPlain("a text in a cell of another type")
-            formula, array = None, ""
+                    value = _VALUES[kind](stored, lookups.date1904)
+            elif inline:
+                value = _inline_text(kind, inline)
+            elif letters:
+                value, is_date = None, False
+            elif other:
+                raise NotPlain("unusual markup")
+            else:
+                continue
+
             if formula_attributes:
+                if digits != last:
+                    last, row = digits, _row(digits)
                 formula, array = formulas.special(formula_attributes, markup, letters, row)
             elif markup:
-                formula = formulas.ordinary(markup)
+                formula, array = formulas.ordinary(markup), ""
             elif value is None:
                 continue
-            place = row, column_numbers[letters]
-            if place in cells or row > ROWS:
-                raise NotPlain("a cell that is there twice" if place in cells else "a row that no sheet has")
-            date = is_date and kind in (_NUMBER, _DATE) and value is not None
-            cells[place] = new(ReadCell, (value, formula, date, array))
+            else:
+                formula, array = None, ""
+            if digits != last:
+                last, row = digits, _row(digits)
+            cell = new(ReadCell, (value, formula, is_date, array))
+            if keep((row, columns[letters]), cell) is not cell:
+                raise NotPlain("a cell that is there twice")
     except NotPlain as trouble:
         raise NotPlain(f"{trouble} ({letters}{digits})") from None
     except KeyError as missing:
         raise NotPlain(f'"{missing.args[0][:20]}", which is no shared text or column ({letters}{digits})') from None
+
+
+def _row(digits: str) -> int:
+    row = int(digits)
+    if row > ROWS:
+        raise NotPlain("a row that no sheet has")
+    return row
+
+
+def _inline_text(kind: int, markup: str) -> str:
+    if kind != _INLINE:
+        raise NotPlain("a text in a cell of another type")
+    return text_value(markup)

@@ -48,7 +48,7 @@ def what_it_is(head: bytes, size: int, file: BinaryIO) -> tuple[str, str]:
     if not size:
         return "an empty file (0 bytes): it was never saved or sent completely", _AGAIN
     if head.startswith(OLE):
-        return _compound_file(head, file)
+        return _compound_file(head, size, file)
     for beginning, what, fix in _BEGINNINGS:
         if head.startswith(beginning):
             return what, fix
@@ -77,10 +77,10 @@ def what_the_zip_is(names: Collection[str], mimetype: str) -> tuple[str, str]:
     return "a zip archive without a workbook in it", "unpack it and give the workbook, or take the last good copy"
 
 
-def _compound_file(head: bytes, file: BinaryIO) -> tuple[str, str]:
+def _compound_file(head: bytes, size: int, file: BinaryIO) -> tuple[str, str]:
     """Tell the two things apart that begin alike: encrypted workbooks and those of before 2007."""
     sector_bytes = 1 << min(int.from_bytes(head[30:32], "little"), 12)
-    file.seek((int.from_bytes(head[48:52], "little") + 1) * sector_bytes)
+    file.seek(min(size, (int.from_bytes(head[48:52], "little") + 1) * sector_bytes))
     directory = file.read(_DIRECTORY_BYTES)
     if "EncryptedPackage".encode("utf-16-le") in directory:
         return (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import datetime, time
 from functools import lru_cache
@@ -44,8 +45,7 @@ _ENTITY = re.compile(r"&(?:(lt|gt|amp|quot|apos)|#x([0-9A-Fa-f]{1,6})|#([0-9]{1,
 _NAMED = {"lt": "<", "gt": ">", "amp": "&", "quot": '"', "apos": "'"}
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_NUMBER_LETTERS = re.compile(r"\s*[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?\s*", re.ASCII)
-_LONGEST_NUMBER = 400
+_SAFE_DIGITS = 16
 
 
 def unescape(text: str) -> str:
@@ -54,6 +54,10 @@ def unescape(text: str) -> str:
     >>> unescape("R &amp; D &#38;lt;")
     'R & D &lt;'
     """
+    if "&#" not in text:
+        named = text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", '"').replace("&apos;", "'")
+        if named.count("&") == named.count("&amp;"):
+            return named.replace("&amp;", "&")
     return _ENTITY.sub(_entity, text)
 
 
@@ -91,10 +95,13 @@ def number_value(text: str) -> int | float:
     >>> number_value("2200"), number_value("1E-3")
     (2200, 0.001)
     """
-    if len(text) > _LONGEST_NUMBER or not _NUMBER_LETTERS.fullmatch(text):
-        raise NotPlain(f'"{text[:20]}" where a number should be')
-    value = float(text)
-    if value - value != 0:
+    if len(text) < _SAFE_DIGITS and text.isdecimal() and text.isascii():
+        return int(text)
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.inf
+    if value - value != 0 or "_" in text or not text.isascii():  # infinite, not a number, or Python's own spelling
         raise NotPlain(f'"{text[:20]}" where a number should be')
     return value if "." in text or "e" in text.lower() else int(text)
 
