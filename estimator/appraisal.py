@@ -6,22 +6,23 @@ Pure computing: no file, no spreadsheet library. Every value that a formula of t
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+import itertools
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 
 from estimator.limits.driving import Driving, Standing, driving
-from estimator.limits.judging import PHASES, GaugeRow, Judged, Limits, judge, read, word_verdict
+from estimator.limits.judging import PHASES, GaugeRow, Judged, Limits, Looked, judge, read
 from estimator.limits.methods import LimitSet, work_out
 from estimator.limits.readings import gauge_rows, numeric, reading_days, readings_in_si
-from estimator.limits.rows import CheckRow
 from estimator.limits.working import Workings
-from estimator.money import ZERO, allocate
+from estimator.money import add
 from estimator.pricing.consent import Consented
 from estimator.pricing.consents import Consent, ConsentRow, consent_rows, consents
-from estimator.pricing.decisions import Call, Decisions, decide, done_lines
-from estimator.pricing.job_lines import Labor, labor
+from estimator.pricing.decisions import Again, Call, Decisions, checks_again, decide
+from estimator.pricing.job_lines import FLAGS, JobLine, Labor, VisitRow, labor, visit_rows
 from estimator.pricing.money_lines import (
     SPARE_PARTS,
     SPARE_SUBLET,
@@ -37,27 +38,21 @@ from estimator.pricing.money_lines import (
 )
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.pricing.plan import Plan, plan
-from estimator.pricing.totals import MoneyLines, TotalRow, case_totals, total_rows
+from estimator.pricing.totals import (
+    JournalRow,
+    MoneyLines,
+    TaxShare,
+    TotalRow,
+    case_totals,
+    journal_rows,
+    tax_shares,
+    total_rows,
+)
 from estimator.records import EntryValue, Fact, JobRecord
 
+OFFERS = 30
+CONCERNS = 12
 TAX_CLASSES = ("labor", "parts", "supplies", "disposal", "sublet", "core")
-
-
-@dataclass(frozen=True)
-class Looked:
-    """A check that isn't a number: what was said of it in both phases."""
-
-    row: CheckRow
-    verdict_before: str
-    verdict_after: str
-
-    @property
-    def ref(self) -> str:
-        return self.row.ref
-
-    @property
-    def label(self) -> str:
-        return self.row.label
 
 
 @dataclass(frozen=True)
@@ -73,11 +68,71 @@ class Bracket:
 class TaxPartRow:
     """A jurisdiction's percentage and its part of the tax in both cases."""
 
-    ref: str
+    order: int
     label: str
     percent: Decimal
-    agreed: Decimal
-    proposed: Decimal
+    agreed: TaxShare
+    proposed: TaxShare
+
+    @property
+    def ref(self) -> str:
+        return f"t{self.order}"
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A line of the estimate that the customer reads; beyond the last proposed one, an empty row."""
+
+    number: int
+    line: JobLine | None
+    parts: Decimal | str
+    core: Decimal | str
+
+    @property
+    def ref(self) -> str:
+        return str(self.number)
+
+    @property
+    def label(self) -> str:
+        return f"item {self.number}"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A named figure of the Summary."""
+
+    ref: str
+    label: str
+    value: str | int | Decimal
+
+
+@dataclass(frozen=True)
+class Balance:
+    debit: Decimal
+    credit: Decimal
+
+    ref = "all"
+    label = "all lines"
+
+    @property
+    def out(self) -> Decimal:
+        return self.debit - self.credit
+
+
+@dataclass(frozen=True)
+class Concern:
+    """A check that keeps the car off the road, by its place among them."""
+
+    number: int
+    standing: Standing | None
+
+    @property
+    def ref(self) -> str:
+        return str(self.number)
+
+    @property
+    def label(self) -> str:
+        return f"concern {self.number}"
 
 
 @dataclass(frozen=True)
@@ -154,6 +209,12 @@ class Appraisal:
     def totals(self) -> tuple[TotalRow, ...]:
         return total_rows(self.agreed, self.proposed)
 
+    flags = FLAGS
+
+    @functools.cached_property
+    def visit_hours(self) -> tuple[VisitRow, ...]:
+        return visit_rows(self.labor, self.record.shop.labor.basis)
+
     @functools.cached_property
     def markup(self) -> tuple[Bracket, ...]:
         rows: tuple[MarkupRow, ...] = markup_rows(self.record.shop.markup)
@@ -166,14 +227,80 @@ class Appraisal:
     def tax_parts(self) -> tuple[TaxPartRow, ...]:
         parts = () if self.record.shop.tax.kind == "none" else self.record.shop.tax.parts
         weights = [part.percent for part in parts]
-        shares = [
-            allocate(totals["tax"], weights) if sum(weights) else (ZERO,) * len(parts)
-            for totals in (self.agreed, self.proposed)
-        ]
+        cases = (tax_shares(totals["tax"], weights) for totals in (self.agreed, self.proposed))
         return tuple(
-            TaxPartRow(f"t{number}", part.name, part.percent, shares[0][number - 1], shares[1][number - 1])
-            for number, part in enumerate(parts, 1)
+            TaxPartRow(number, part.name, part.percent, agreed, proposed)
+            for number, (part, agreed, proposed) in enumerate(zip(parts, *cases, strict=True), 1)
         )
+
+    @functools.cached_property
+    def offers(self) -> tuple[Offer, ...]:
+        proposed = [line for line in self.labor.lines if line.proposed]
+        found = []
+        for number in range(1, OFFERS + 1):
+            line = proposed[number - 1] if number <= len(proposed) else None
+            mine = [part for part in self.parts if line is not None and part.line == line.label]
+            parts, core = (add(getattr(part, f"{name}_proposed") for part in mine) for name in ("amount", "core"))
+            found.append(Offer(number, line, "" if line is None else parts, "" if line is None else core))
+        return tuple(found)
+
+    @property
+    def balance(self) -> Balance:
+        return Balance(add(row.debit for row in self.journal), add(row.credit for row in self.journal))
+
+    @functools.cached_property
+    def ranks(self) -> Mapping[str, int]:
+        """The place of each check that keeps the car off the road among all that do; 0 for the others."""
+        running = itertools.accumulate(item.concern for item in self.standings)
+        return {item.ref: rank * item.concern for item, rank in zip(self.standings, running, strict=True)}
+
+    @functools.cached_property
+    def concerns(self) -> tuple[Concern, ...]:
+        found = [item for item in self.standings if item.concern]
+        return tuple(
+            Concern(number, found[number - 1] if number <= len(found) else None) for number in range(1, CONCERNS + 1)
+        )
+
+    @functools.cached_property
+    def state_rows(self) -> tuple[Figure, ...]:
+        state = self.driving
+        undecided = sum(line.proposed for line in self.labor.lines) - sum(
+            1 for line in self.labor.lines if line.proposed and line.agreed
+        )
+        return (
+            Figure("driving", "what may be done with the car", state.state),
+            Figure("static", "static checks that keep it off the road", state.static_concerns),
+            Figure("road", "road checks still open", state.road_concerns),
+            Figure("made", "checks made", state.made),
+            Figure("asked", "of", state.asked),
+            Figure("undecided", "proposed jobs not yet decided", undecided),
+            Figure("agreed_total", "agreed work, total", self.agreed["total"]),
+            Figure("proposed_total", "all that is proposed, total", self.proposed["total"]),
+            Figure("over", "agreed work over the consent", self.consented.over),
+        )
+
+    @functools.cached_property
+    def self_checks(self) -> tuple[Figure, ...]:
+        """Whether the figures agree with each other; each 0 where they do."""
+        hours = {row.ref: row for row in self.visit_hours}
+        quoted, basis = hours["quoted"], hours[self.record.shop.labor.basis]
+        p80 = math.fsum(line.share_p80 for line in self.labor.lines)
+        shares = abs(quoted.agreed - basis.agreed) + abs(quoted.proposed - basis.proposed)
+        tax = add(row.agreed.share for row in self.tax_parts)
+        checks = (
+            ("shares", "job shares add up to the hours of the visit", shares >= 1e-6),
+            ("p80", "shares of P80 add up to the visit's", abs(p80 - hours["p80"].proposed) >= 1e-6),
+            ("balance", "the journal balances", self.balance.out != 0),
+            ("tax", "tax by jurisdiction adds up to the tax", tax != self.agreed["tax"]),
+            ("parts", "no part of the wrong fluid family", any(p.mixed for p in (*self.parts, *self.extra_parts))),
+        )
+        rows = [Figure(ref, label, int(failed)) for ref, label, failed in checks]
+        return (*rows, Figure("all", "all of them", sum(int(failed) for _, _, failed in checks)))
+
+    @functools.cached_property
+    def journal(self) -> tuple[JournalRow, ...]:
+        parts = [(row.label, row.agreed.share) for row in self.tax_parts]
+        return journal_rows(self.agreed, parts, self.record, self.tax)
 
     @functools.cached_property
     def tax_classes(self) -> tuple[TaxClassRow, ...]:
@@ -189,7 +316,7 @@ def appraise(record: JobRecord, entries: Mapping[str, EntryValue]) -> Appraisal:
 
     `entries` holds by key what a person typed: floats, words, dates; an empty box has no entry.
     """
-    planned = _plan(record)
+    planned = plan(record)
     gauges = gauge_rows(record, entries)
     readings = readings_in_si(planned.checks, record, gauges, entries)
     limit_set = work_out(record, planned.checks, readings)
@@ -209,10 +336,10 @@ def appraise(record: JobRecord, entries: Mapping[str, EntryValue]) -> Appraisal:
         for row in numeric(planned.checks)
     )
     looked = tuple(_looked(row, record, entries) for row in planned.checks if row not in numeric(planned.checks))
-    voids = done_lines(planned, entries)
-    standings = _standings(planned.checks, judged, looked, voids, entries)
+    again = checks_again(planned, entries)
+    standings = _standings(again, judged, looked, entries)
     verdicts = {item.ref: (item.verdict_before, item.verdict_after) for item in standings}
-    decisions = decide(planned, entries, verdicts, voids)
+    decisions = decide(planned, entries, verdicts, again)
     tax = TaxRules.of(record)
     work = labor(record, planned, decisions, tax)
     parts = part_lines(planned.parts, record, {item.line.ref: item for item in decisions.decided}, entries, tax)
@@ -255,32 +382,25 @@ def appraise(record: JobRecord, entries: Mapping[str, EntryValue]) -> Appraisal:
     )
 
 
-def _plan(record: JobRecord) -> Plan:
-    return plan(record)
-
-
 def _looked(row: CheckRow, record: JobRecord, entries: Mapping[str, EntryValue]) -> Looked:
-    family = record.car.fluid.family
-    before, after = (word_verdict(row, read(row, phase, entries), family) for phase in PHASES)
-    return Looked(row, before, after)
+    before, after = (read(row, phase, entries) for phase in PHASES)
+    return Looked(row, before, after, record.car.fluid.family)
 
 
-def _standings(checks, judged, looked, voids, entries) -> tuple[Standing, ...]:
+def _standings(
+    again: Sequence[Again], judged: Sequence[Judged], looked: Sequence[Looked], entries: Mapping[str, EntryValue]
+) -> tuple[Standing, ...]:
     numbers = {item.ref: item for item in judged}
     words = {item.ref: item for item in looked}
-    done: dict[str, int] = {}
-    for item in voids:
-        done[item.check] = done.get(item.check, 0) + item.done
     found = []
-    for row in checks:
+    for order, item in enumerate(again, 1):
+        row = item.row
         if row.ref in numbers:
-            phases = numbers[row.ref].phases
-            said = [phases[phase].verdict for phase in PHASES] + [phases[phase].drive for phase in PHASES]
-            dates = [phases[phase].in_date for phase in PHASES]
+            phases = [numbers[row.ref].phases[phase] for phase in PHASES]
+            said = [phase.verdict for phase in phases] + [phase.drive for phase in phases]
+            dates = [phase.in_date for phase in phases]
         else:
-            both = words[row.ref]
-            said = [both.verdict_before, both.verdict_after] * 2
+            said = [words[row.ref].verdict(phase) for phase in PHASES] * 2
             dates = [1, 1]
-        why = read(row, "before", entries).why
-        found.append(Standing(row, why, *said, *dates, done.get(row.label, 0)))
+        found.append(Standing(row, read(row, "before", entries).why, *said, *dates, item.voids, order))
     return tuple(found)

@@ -7,8 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from estimator.limits.sheet import serial
-from estimator.money import ZERO, add, from_float, half_up
+from estimator.money import ZERO, from_float, half_up, percent_of
 from estimator.pricing.consent import STAGES, Consented, weigh
 from estimator.pricing.decisions import word
 from estimator.pricing.money_lines import number
@@ -41,20 +40,19 @@ class Consent:
         return f"consent {self.number}"
 
     @property
-    def day(self) -> int | float | str:
-        return serial(self.date) if isinstance(self.date, dt.date) else self.date
+    def told(self) -> int:
+        """Whether stage, date and name stand there."""
+        return int(self.who != "" and self.stage != "" and not isinstance(self.date, str))
+
+    @property
+    def declines(self) -> bool:
+        return self.told == 1 and self.stage == DECLINING
 
     @property
     def counted(self) -> Decimal:
-        """The amount, where a stage, a date and a name stand beside it."""
-        told = self.stage in STAGES and self.who != "" and not isinstance(self.date, str)
-        if not told or not isinstance(self.amount, float) or self.amount < 0:
+        if self.told == 0 or self.declines or not isinstance(self.amount, float) or self.amount < 0:
             return ZERO
         return half_up(from_float(self.amount))
-
-    @property
-    def declines(self) -> int:
-        return int(self.stage == DECLINING and self.who != "" and not isinstance(self.date, str))
 
 
 def consents(entries: Mapping[str, EntryValue]) -> tuple[Consent, ...]:
@@ -91,16 +89,19 @@ def consent_rows(
 ) -> tuple[Consented, tuple[ConsentRow, ...]]:
     """Set the agreed total against the log."""
     found = weigh(totals, [item.counted for item in log], rule)
+    share = percent_of(found.consented, rule.percent)
+    ruled = {"flat": rule.flat, "none": ZERO}.get(rule.rule, share)
+    greater = max(rule.flat, share) if rule.rule == "greater-of" else ruled
+    chosen = min(rule.flat, share) if rule.rule == "lesser-of" else greater
     rows = (
         ConsentRow("compared", "agreed work, as the rule compares it", found.compared),
-        ConsentRow("consented", "consented to, all stages", add(item.counted for item in log)),
-        ConsentRow("share", "allowed percentage of it", _share(found.consented, rule)),
-        ConsentRow("excess", "allowed above it", found.excess),
+        ConsentRow("consented", "consented to, all stages", found.consented),
+        ConsentRow("share", "allowed percentage of it", share),
+        ConsentRow("ruled", "by a plain rule", ruled),
+        ConsentRow("greater", "or the greater of two", greater),
+        ConsentRow("chosen", "or the lesser of two", chosen),
+        ConsentRow("excess", "allowed above the consent", found.excess),
         ConsentRow("over", "over what is allowed", found.over),
         ConsentRow("further", "further consent that would cover it", found.further),
     )
     return found, rows
-
-
-def _share(consented: Decimal, rule: ConsentRule) -> Decimal:
-    return half_up(consented * rule.percent / 100)

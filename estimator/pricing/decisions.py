@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from estimator.limits.rows import CheckRow
 from estimator.pricing.plan import Plan, PlannedLine
 from estimator.records import EntryValue
 
@@ -46,14 +47,20 @@ class Inclusion:
 
 
 @dataclass(frozen=True)
-class Void:
-    """A job line that, once done, calls for a check to be made again."""
+class Again:
+    """The job lines that call for a check to be made again once they are done, and how many of them are."""
 
-    ref: str
-    label: str
-    line: str
-    check: str
-    done: int
+    row: CheckRow
+    lines: frozenset[str]
+    voids: int
+
+    @property
+    def ref(self) -> str:
+        return self.row.ref
+
+    @property
+    def label(self) -> str:
+        return self.row.label
 
 
 @dataclass(frozen=True)
@@ -96,7 +103,7 @@ class Decided:
 class Decisions:
     calls: tuple[Call, ...]
     inclusions: tuple[Inclusion, ...]
-    voids: tuple[Void, ...]
+    again: tuple[Again, ...]
     decided: tuple[Decided, ...]
 
     def chosen(self, case: str) -> frozenset[str]:
@@ -115,20 +122,20 @@ def offered(decision: str, asked: bool, called_by: str) -> int:
     return int(decision == AGREED or (decision != DECLINED and (asked or called_by != "")))
 
 
-def done_lines(plan: Plan, entries: Mapping[str, EntryValue]) -> tuple[Void, ...]:
-    """The pairs of job line and check to be made again, with whether the job is done."""
-    done = {line.ref: int(word(entries, f"line.{line.ref}.done") == DONE) for line in plan.lines}
-    return tuple(
-        Void(f"v{number}", f"again {number}", line.label, row.label, done[line.ref])
-        for number, (line, row) in enumerate(plan.voids, 1)
-    )
+def checks_again(plan: Plan, entries: Mapping[str, EntryValue]) -> tuple[Again, ...]:
+    """Each check with the lines that void it, and how many of those are done."""
+    done = {line.label for line in plan.lines if word(entries, f"line.{line.ref}.done") == DONE}
+    voiding: dict[str, set[str]] = {row.ref: set() for row in plan.checks}
+    for line, row in plan.voids:
+        voiding[row.ref].add(line.label)
+    return tuple(Again(row, frozenset(voiding[row.ref]), len(voiding[row.ref] & done)) for row in plan.checks)
 
 
 def decide(
     plan: Plan,
     entries: Mapping[str, EntryValue],
     verdicts: Mapping[str, tuple[str, str]],
-    voids: tuple[Void, ...],
+    again: tuple[Again, ...],
 ) -> Decisions:
     """Work out which lines count. `verdicts` holds each check's words before and after work, by its reference."""
     calls = tuple(
@@ -164,4 +171,4 @@ def decide(
         )
         for line in plan.lines
     )
-    return Decisions(calls, inclusions, voids, decided)
+    return Decisions(calls, inclusions, again, decided)

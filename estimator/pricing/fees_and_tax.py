@@ -100,8 +100,9 @@ def tax_on(
 ) -> TaxResult:
     """Tax on the aggregate rate, and its parts by jurisdiction.
 
-    Formula: rate = SUM(part rates). Document: ROUND(SUMIFS(net,taxed,"yes")*rate,2). Line: each ROUND(net*rate,2) where
-    taxed, then SUM. Parts: the tax shared by the part rates (`estimator.money.allocate`), so that they add up.
+    Formula: rate = ROUND(SUM(part rates),10). Document: ROUND(ROUND(SUMIFS(net,taxed,"yes"),2)*rate,2). Line: each
+    ROUND(net*rate,2) where taxed, then SUM. Parts: the tax shared by the part rates (`estimator.money.allocate`), so
+    that they add up.
     Parameters: lines, net in currency units, discounts as negative lines; parts, (name, rate as a fraction); level.
     Returns: a TaxResult. Validity: rates from 0 to 10.
     Raises: ValueError for a rate outside that.

@@ -6,27 +6,37 @@ the basis that the shop quotes (likely, expected, or P80, which adds z times a s
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import itertools
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from estimator.limits.sheet import sheet_round
 from estimator.money import ZERO, from_float, half_up
 from estimator.pricing.decisions import Decided, Decisions
-from estimator.pricing.hours import LineHours, LineStep, RowHours, StepHours, VisitHours, share_visit
+from estimator.pricing.hours import Z_P80, LineHours, LineStep, StepHours, VisitHours, share_visit
 from estimator.pricing.money_lines import TaxRules
 from estimator.pricing.plan import Plan, PlannedLine, PlannedStep
 from estimator.records import JobRecord
 
 
+def cents(amount: float) -> Decimal:
+    """ROUND(ROUND(amount,8),2): to the cent, once the noise of binary fractions is taken out."""
+    return half_up(from_float(sheet_round(amount, 8)))
+
+
 @dataclass(frozen=True)
 class OwnStep:
-    """A step that a line takes for itself."""
+    """A step that a line takes for itself; `agreed` and `proposed` are its line's."""
 
     ref: str
     label: str
     line: str
     step: PlannedStep
     hours: StepHours
+    agreed: int
+    proposed: int
 
     @property
     def title(self) -> str:
@@ -39,11 +49,17 @@ class OwnStep:
 
 @dataclass(frozen=True)
 class SharedStep:
-    """A step done once a visit at its place, whoever needs it."""
+    """A step done once a visit at its place, whoever needs it; `lines` are the labels of all that may.
+
+    What a line has of it is a part, hours over the number of lines that need it. What leaving a line out saves of the
+    labor is, for each step, hours times the change of the mean rate: `drop` plus the line's rate times `back`.
+    """
 
     step: PlannedStep
     agreed: StepHours
     proposed: StepHours
+    lines: frozenset[str]
+    basis: str
 
     @property
     def ref(self) -> str:
@@ -53,17 +69,30 @@ class SharedStep:
     def label(self) -> str:
         return self.step.label
 
+    @property
+    def quoted(self) -> float:
+        return float(getattr(self.proposed, quoted_column(self.basis)))
 
-@dataclass(frozen=True)
-class Use:
-    """That a line needs a shared step, and its part of it."""
+    def hours(self, column: str) -> float:
+        """Its hours in a column (quoted, expected, variance)."""
+        return self.quoted if column == "quoted" else float(getattr(self.proposed, column))
 
-    ref: str
-    label: str
-    line: str
-    step: str
-    agreed: RowHours
-    proposed: RowHours
+    def part(self, column: str, case: str) -> float:
+        needed = (self.agreed if case == "agreed" else self.proposed).needed
+        return self.hours(column) / needed if needed > 0 else 0.0
+
+    def sole(self, column: str) -> float:
+        return self.hours(column) if self.proposed.needed == 1 else 0.0
+
+    def drop(self, column: str) -> float:
+        needed, rates = self.proposed.needed, self.proposed.rate_sum
+        if needed == 0:
+            return 0.0
+        return self.hours(column) * (rates / needed - (rates / (needed - 1) if needed > 1 else 0.0))
+
+    def back(self, column: str) -> float:
+        needed = self.proposed.needed
+        return self.hours(column) / (needed - 1) if needed > 1 else 0.0
 
 
 @dataclass(frozen=True)
@@ -71,9 +100,16 @@ class JobLine:
     """A job at a place: what was decided, its hours alone and in this visit, its money."""
 
     decided: Decided
+    order: int
+    rank: int
     rate: Decimal
+    own_quoted: float
+    own_expected: float
+    own_variance: float
     agreed_hours: LineHours
     proposed_hours: LineHours
+    back_quoted: float
+    back_variance: float
     basis: str
     tax: TaxRules
 
@@ -108,6 +144,10 @@ class JobLine:
         return float(getattr(hours, f"{name}_{self.basis}"))
 
     @property
+    def quoted(self) -> str:
+        return quoted_column(self.basis)
+
+    @property
     def alone(self) -> float:
         return self._on(self.proposed_hours, "alone")
 
@@ -123,14 +163,34 @@ class JobLine:
     def share_p80(self) -> float:
         return self.proposed_hours.share_p80
 
+    def counted(self, name: str) -> float:
+        """A figure of the proposed hours that only a line that counts has."""
+        return float(getattr(self.proposed_hours, name)) if self.proposed else 0.0
+
+    @property
+    def variance_with(self) -> float:
+        return self.proposed_hours.variance_without + self.counted("sole_variance")
+
+    @property
+    def weighted_with(self) -> float:
+        return self.weighted_without + self.counted("money_variance")
+
+    @property
+    def weighted_without(self) -> float:
+        return self.proposed_hours.weighted_without
+
+    def back(self, column: str) -> float:
+        return self.back_quoted if column == "quoted" else self.back_variance
+
     @property
     def saves_hours(self) -> float:
-        return self._on(self.proposed_hours, "sole")
+        """Hours of the visit that leaving the line out saves; 0 for a line that doesn't count."""
+        return self.counted(f"sole_{self.basis}")
 
     @property
     def saves_labor(self) -> Decimal:
-        """What leaving the line out takes off the labor of the visit, or what adding it would add to it."""
-        return half_up(from_float(self._on(self.proposed_hours, "money")))
+        """The labor that leaving the line out saves."""
+        return cents(self.counted(f"money_{self.basis}"))
 
     @property
     def amount_alone(self) -> Decimal:
@@ -153,7 +213,75 @@ class JobLine:
         return self.tax.on(self.amount_proposed, "labor")
 
     def _amount(self, hours: float) -> Decimal:
-        return half_up(from_float(hours * float(self.rate)))
+        return cents(hours * float(self.rate))
+
+
+@dataclass(frozen=True)
+class VisitRow:
+    """A figure of the whole visit in both cases."""
+
+    ref: str
+    label: str
+    title: str
+    agreed: float
+    proposed: float
+
+
+def visit_rows(labor: Labor, basis: str) -> tuple[VisitRow, ...]:
+    """The hours of the visit, and the figures that the lines rest on."""
+    cases = (labor.agreed, labor.proposed)
+    z = Z_P80 if basis == "p80" else 0.0
+
+    def row(ref: str, label: str, title: str, *values: float) -> VisitRow:
+        return VisitRow(ref, label, title, *values)
+
+    def per_deviation(variance: float) -> float:
+        return 1 / math.sqrt(variance) if variance > 0 else 0.0
+
+    def alone(case: str) -> float:
+        return math.fsum(line.alone for line in labor.lines if getattr(line, case) == 1)
+
+    shares = [math.fsum(getattr(line, f"share_{case}") for line in labor.lines) for case in ("agreed", "proposed")]
+    weighted = labor.proposed.weighted_variance
+    return (
+        row("likely", "likely", "every step once, likely hours", *(case.likely for case in cases)),
+        row("expected", "expected", "every step once, expected hours", *(case.expected for case in cases)),
+        row("p80", "P80", "enough in four visits of five", *(case.p80 for case in cases)),
+        row("quoted", "quoted", "the shares of all lines together", *shares),
+        row("alone", "alone", "the same jobs, each in a visit of its own", alone("agreed"), alone("proposed")),
+        row("variance", "variance", "of the visit", *(case.variance for case in cases)),
+        row("several", "shared variance", "of steps that several lines need", *(case.several_variance for case in cases)),
+        row("z", "z", "deviations added to the expected where P80 is quoted", z, z),
+        row("per_deviation", "1/deviation", "what spreads the deviation", *(per_deviation(c.variance) for c in cases)),
+        row("weighted", "weighted variance", "rate times share of variance, all lines", weighted, weighted),
+    )
+
+
+@dataclass(frozen=True)
+class Flag:
+    """One figure of every job line, side by side."""
+
+    ref: str
+    label: str
+
+    def of(self, line: JobLine) -> str | int | float:
+        if self.ref == "line":
+            return line.label
+        if self.ref == "rate":
+            return float(line.rate) * line.proposed
+        return line.decided.done if self.ref == "done" else int(getattr(line, self.ref))
+
+
+FLAGS = tuple(
+    Flag(ref, label)
+    for ref, label in (
+        ("line", "line"),
+        ("agreed", "agreed (1)"),
+        ("proposed", "proposed (1)"),
+        ("rate", "rate counted"),
+        ("done", "done (1)"),
+    )
+)
 
 
 @dataclass(frozen=True)
@@ -162,7 +290,6 @@ class Labor:
 
     own: tuple[OwnStep, ...]
     shared: tuple[SharedStep, ...]
-    uses: tuple[Use, ...]
     lines: tuple[JobLine, ...]
     agreed: VisitHours
     proposed: VisitHours
@@ -175,35 +302,58 @@ def labor(record: JobRecord, plan: Plan, decisions: Decisions, tax: TaxRules) ->
     steps = [_line_step(line, step) for line, step in plan.uses]
     floats = {ref: float(rate) for ref, rate in rate_of.items()}
     agreed, proposed = (share_visit(steps, decisions.chosen(case), floats) for case in ("agreed", "proposed"))
-    own, uses = _rows(plan.uses, agreed, proposed)
-    shared = tuple(
-        SharedStep(step, agreed.steps[step.ref], proposed.steps[step.ref])
-        for step in plan.steps
-        if step.step.shared == "once a visit"
-    )
     basis = record.shop.labor.basis
-    lines = tuple(
-        JobLine(item, rate_of[item.line.ref], agreed.lines[item.line.ref], proposed.lines[item.line.ref], basis, tax)
-        for item in decisions.decided
+    decided = {item.line.ref: item for item in decisions.decided}
+    own: list[OwnStep] = []
+    users: dict[str, set[str]] = {}
+    for line, step in plan.uses:
+        if step.step.shared == "once a visit":
+            users.setdefault(step.ref, set()).add(line.label)
+        else:
+            state = decided[line.ref]
+            hours = proposed.steps[step.ref]
+            own.append(OwnStep(step.ref, step.label, line.label, step, hours, state.agreed, state.proposed))
+    shared = tuple(
+        SharedStep(step, agreed.steps[step.ref], proposed.steps[step.ref], frozenset(users[step.ref]), basis)
+        for step in plan.steps
+        if step.ref in users
     )
-    return Labor(own, shared, uses, lines, agreed, proposed)
+    mine: dict[str, list[StepHours]] = {}
+    for step in own:
+        mine.setdefault(step.line, []).append(step.hours)
+    ranks = itertools.accumulate(item.proposed for item in decisions.decided)
+    lines = tuple(
+        JobLine(
+            item,
+            order,
+            rank * item.proposed,
+            rate_of[item.line.ref],
+            *(math.fsum(getattr(hours, name) for hours in mine.get(item.line.label, ())) for name in _columns(basis)),
+            agreed.lines[item.line.ref],
+            proposed.lines[item.line.ref],
+            *(_left_to_others(item, shared, column) for column in ("quoted", "variance")),
+            basis,
+            tax,
+        )
+        for order, (item, rank) in enumerate(zip(decisions.decided, ranks, strict=True), 1)
+    )
+    return Labor(tuple(own), shared, lines, agreed, proposed)
+
+
+def _left_to_others(item: Decided, shared: Sequence[SharedStep], column: str) -> float:
+    """What each other line would have of the shared steps if this one were left out."""
+    return math.fsum(step.back(column) for step in shared if item.line.label in step.lines) if item.proposed else 0.0
+
+
+def quoted_column(basis: str) -> str:
+    """The column of hours on which a basis rests: P80 adds its share of the spread to the expected."""
+    return "likely" if basis == "likely" else "expected"
+
+
+def _columns(basis: str) -> tuple[str, str, str]:
+    return quoted_column(basis), "expected", "variance"
 
 
 def _line_step(line: PlannedLine, step: PlannedStep) -> LineStep:
     row = step.step
     return LineStep(line.ref, step.ref, row.hours_low, row.hours_likely, row.hours_high)
-
-
-def _rows(
-    pairs: Sequence[tuple[PlannedLine, PlannedStep]], agreed: VisitHours, proposed: VisitHours
-) -> tuple[tuple[OwnStep, ...], tuple[Use, ...]]:
-    own: list[OwnStep] = []
-    uses: list[Use] = []
-    hours: Mapping[str, StepHours] = proposed.steps
-    for (line, step), in_agreed, in_proposed in zip(pairs, agreed.rows, proposed.rows, strict=True):
-        if step.step.shared == "once a visit":
-            number = len(uses) + 1
-            uses.append(Use(f"u{number}", f"use {number}", line.label, step.label, in_agreed, in_proposed))
-        else:
-            own.append(OwnStep(step.ref, step.label, line.label, step, hours[step.ref]))
-    return tuple(own), tuple(uses)

@@ -12,9 +12,9 @@ from decimal import Decimal
 
 from estimator.money import ZERO, from_float, half_up, product
 from estimator.pricing.decisions import AGREED, DECLINED, Decided, word
-from estimator.pricing.parts import part_price
+from estimator.pricing.parts import bracket_of, part_price
 from estimator.pricing.plan import PlannedPart
-from estimator.records import EntryValue, JobRecord, MarkupBracket
+from estimator.records import EntryValue, JobRecord
 
 CASES = ("agreed", "proposed")
 SPARE_WORK, SPARE_PARTS, SPARE_SUBLET = 4, 6, 4
@@ -116,6 +116,7 @@ class PartLine(Amounts):
     compared: str
     approved_by: str
     cost: Decimal
+    bracket: int
     price: Decimal
     family: str
     mixed: int
@@ -167,6 +168,7 @@ def part_lines(
                 compared=word(entries, f"{key}.compared"),
                 approved_by=word(entries, f"{key}.approved_by"),
                 cost=cost,
+                bracket=bracket_of(cost, record.shop.markup),
                 price=price,
                 family=family,
                 mixed=int(state.proposed == 1 and family not in (record.car.fluid.family, "any")),
@@ -191,6 +193,8 @@ class ExtraPart(Amounts):
     condition: str
     family: str
     decision: str
+    cost_counted: Decimal
+    bracket: int
     price: Decimal
     mixed: int
 
@@ -212,13 +216,13 @@ def extra_parts(
         key = f"extra_part.{place}"
         quantity, cost, deposit = (number(entries, f"{key}.{name}") for name in ("quantity", "cost", "deposit"))
         family, decision = word(entries, f"{key}.family"), word(entries, f"{key}.decision")
-        price = _price(cost, record.shop.markup)
+        counted = max(_exact(cost), Decimal(0))
         agreed, proposed = _spare_flags(decision, isinstance(quantity, float) and isinstance(cost, float))
         found.append(
             ExtraPart(
                 agreed=agreed,
                 proposed=proposed,
-                amount=product(_exact(quantity), price),
+                amount=product(_exact(quantity), part_price(counted, record.shop.markup)),
                 core=product(_exact(quantity), _exact(deposit)),
                 tax_class="parts",
                 tax=tax,
@@ -231,15 +235,13 @@ def extra_parts(
                 condition=word(entries, f"{key}.condition"),
                 family=family,
                 decision=decision,
-                price=price,
+                cost_counted=counted,
+                bracket=bracket_of(counted, record.shop.markup),
+                price=part_price(counted, record.shop.markup),
                 mixed=int(proposed == 1 and family not in ("", record.car.fluid.family, "any")),
             )
         )
     return tuple(found)
-
-
-def _price(cost: float | str, brackets: Sequence[MarkupBracket]) -> Decimal:
-    return part_price(from_float(cost), brackets) if isinstance(cost, float) and cost > 0 else ZERO
 
 
 @dataclass(frozen=True)

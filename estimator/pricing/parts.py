@@ -68,9 +68,13 @@ def part_price(cost: Decimal, brackets: Sequence[Bracket]) -> Decimal:
     """
     if cost < 0:
         raise ValueError(f"a part can't cost {cost}; zero or more is allowed")
-    rows = markup_rows(brackets)
-    row = rows[max(sum(1 for candidate in rows if candidate.over < cost) - 1, 0)]
+    row = markup_rows(brackets)[bracket_of(cost, brackets) - 1]
     return half_up(max(_marked_up(cost, row.percent), row.floor))
+
+
+def bracket_of(cost: Decimal, brackets: Sequence[Bracket]) -> int:
+    """The number of the bracket of a cost, from 1. Formula: SUMPRODUCT(1*(over<cost)), at least 1."""
+    return max(sum(1 for row in markup_rows(brackets) if row.over < cost), 1)
 
 
 def core_deposit(quantity: Decimal, deposit: Decimal) -> Decimal:

@@ -6,7 +6,10 @@ turns them into addresses:
 * `{column}`: the cell of this row in that column of this block;
 * `{^column}`: the same in the row above;
 * `{block.reference.column}`: one cell, wherever it lies (a reference may hold dots);
-* `{block:column}`: the whole column of a block.
+* `{|reference}`: the cell of this column in that row of this block;
+* `{block:column}`: the whole column of a block;
+* `{first..last}`, `{block.reference.first..last}`, `{block:first..last}`: the cells from one column to another of this
+  row, of a row elsewhere, of a whole block.
 
 Writer and reader use the same Book, so a cell that is written is a cell that is looked for.
 """
@@ -58,6 +61,7 @@ class Cell:
 
 
 PerItem = Callable[[Any], Any]
+_Moving = Callable[[int, int], str]
 
 
 @dataclass(frozen=True)
@@ -134,6 +138,17 @@ def block(
     return Block(name, title, columns, tuple(rows), note, kind, faded_by)
 
 
+def positions(items: Iterable[Any], section: Callable[[Any], str] = lambda item: "") -> dict[str, int]:
+    """Where MATCH finds each item's row in a column of its block, section headings counted, by reference."""
+    found: dict[str, int] = {}
+    number, heading = 0, ""
+    for item in items:
+        previous, heading = heading, section(item)
+        number += 1 + (heading not in ("", previous))
+        found[item.ref] = number
+    return found
+
+
 @dataclass(frozen=True)
 class Emphasis:
     """A look that a column's cells take on while they show one of these words."""
@@ -153,10 +168,11 @@ class Page:
 
 @dataclass(frozen=True)
 class Tab:
-    """A sheet: a title in A1, lines beneath it, and blocks below each other."""
+    """A sheet: a title in A1, a head of one row without headings, cautions, and blocks below each other."""
 
     name: str
     title: str
+    head: Block
     cautions: tuple[str, ...]
     blocks: tuple[Block, ...]
     widths: tuple[float, ...]
@@ -173,7 +189,7 @@ class Book:
 
     def cells(self) -> Iterator[Cell]:
         for tab in self.tabs:
-            for part in tab.blocks:
+            for part in (tab.head, *tab.blocks):
                 for row in part.rows:
                     yield from row.cells
 
@@ -231,6 +247,20 @@ class PlacedBlock:
         return self.row_of[self.block.rows[-1].ref] if self.block.rows else self.first_row
 
 
+HEAD_ROW = 2
+
+
+@dataclass(frozen=True, slots=True)
+class FixedText:
+    """A text that is no cell of a block: a title, a caution, a heading."""
+
+    key: str
+    row: int
+    column: int
+    text: str
+    look: str
+
+
 @dataclass(frozen=True)
 class Layout:
     """Addresses for all cells of a Book. Below the title come the cautions, then blocks with a blank row between."""
@@ -241,7 +271,8 @@ class Layout:
     def __post_init__(self) -> None:
         placed: dict[str, PlacedBlock] = {}
         for tab in self.book.tabs:
-            row = 2 + len(tab.cautions)
+            placed[tab.head.name] = PlacedBlock(tab.head, tab, 0, 0, HEAD_ROW)
+            row = HEAD_ROW + len(tab.cautions) + 1
             for part in tab.blocks:
                 if part.name in placed:
                     raise ValueError(f"two blocks are called {part.name}")
@@ -263,47 +294,75 @@ class Layout:
         plain = f"${column_letter(column)}${row}"
         return plain if tab == from_tab else f"{tab}!{plain}"
 
+    def texts(self, tab: Tab) -> Iterator[FixedText]:
+        """All texts of a tab that are no cells of a block, with keys of their own."""
+        yield FixedText(f"{tab.name}.title.text", 1, 1, tab.title, "title")
+        for number, caution in enumerate(tab.cautions, 1):
+            yield FixedText(f"{tab.name}.caution-{number}.text", HEAD_ROW + number, 1, caution, "caution")
+        for part in tab.blocks:
+            place = self.placed[part.name]
+            yield FixedText(f"{part.name}.title.text", place.title_row, 1, part.title, "block-title")
+            if part.note:
+                yield FixedText(f"{part.name}.note.text", place.title_row + 1, 1, part.note, "block-note")
+            for number, column in enumerate(part.columns, 1):
+                key = f"{part.name}.heading.{column.name}"
+                yield FixedText(key, place.heading_row, number, column.heading, "heading")
+            for row in part.rows:
+                if row.section:
+                    key = f"{part.name}.section.{row.ref}"
+                    yield FixedText(key, place.row_of[row.ref] - 1, 1, row.section, "section")
+
     def formulas(self, place: PlacedBlock) -> Iterator[tuple[int, int, Cell, str | None]]:
         """Each cell of a block with its row, column and, if it has one, its formula with addresses."""
         for row in place.block.rows:
             row_number = place.row_of[row.ref]
             for column_number, cell in enumerate(row.cells, 1):
-                text = None if cell.formula is None else self._fill(place, cell.formula, row_number)
+                text = None if cell.formula is None else self._fill(place, cell.formula, row_number, column_number)
                 yield row_number, column_number, cell, text
 
-    def _fill(self, place: PlacedBlock, template: str, row: int) -> str:
-        compiled: dict[tuple[str, str], tuple[str | tuple[str, int], ...]] = self._compiled  # type: ignore[attr-defined]
+    def _fill(self, place: PlacedBlock, template: str, row: int, column: int) -> str:
+        compiled: dict[tuple[str, str], tuple[str | _Moving, ...]] = self._compiled  # type: ignore[attr-defined]
         pieces = compiled.get((place.block.name, template))
         if pieces is None:
             pieces = compiled[place.block.name, template] = tuple(self._compile(place, template))
-        return "".join(piece if isinstance(piece, str) else f"{piece[0]}{row + piece[1]}" for piece in pieces)
+        return "".join(piece if isinstance(piece, str) else piece(row, column) for piece in pieces)
 
-    def _compile(self, place: PlacedBlock, template: str) -> Iterator[str | tuple[str, int]]:
-        """Literal text, and (column letter, rows down) for what moves with the row."""
+    def _compile(self, place: PlacedBlock, template: str) -> Iterator[str | _Moving]:
+        """Literal text, and functions of row and column for what moves with the cell."""
         end = 0
         for match in _PLACEHOLDER.finditer(template):
             yield template[end : match.start()]
             end = match.end()
-            name = match[1]
             try:
-                if ":" in name:
-                    yield self._range(name, place.tab.name)
-                elif "." in name:
-                    yield self.a1(name, from_tab=place.tab.name)
-                elif name.startswith("^"):
-                    yield column_letter(place.column_of[name[1:]]), -1
-                else:
-                    yield "$" + column_letter(place.column_of[name]), 0
+                yield self._reference(place, match[1])
             except KeyError:
-                raise KeyError(f"{template} in block {place.block.name} names {name}, which isn't in the Book") from None
+                raise KeyError(f"{template} in block {place.block.name} names {match[1]}, which isn't there") from None
         yield template[end:]
 
-    def _range(self, name: str, from_tab: str) -> str:
+    def _reference(self, place: PlacedBlock, name: str) -> str | _Moving:
+        name, _, last = name.partition("..")
+        if ":" in name:
+            return self._range(name, last, place.tab.name)
+        if name.startswith("|"):
+            row = place.row_of[name[1:]]
+            return lambda _, column: f"{column_letter(column)}${row}"
+        if "." in name:
+            first = self.a1(name, from_tab=place.tab.name)
+            return first + (":" + self.a1(f"{name.rsplit('.', 1)[0]}.{last}").split("!")[-1] if last else "")
+        up = name.startswith("^")
+        letter = column_letter(place.column_of[name.lstrip("^")])
+        if last:
+            end = column_letter(place.column_of[last])
+            return lambda row, _: f"${letter}{row}:${end}{row}"
+        return lambda row, _: f"{letter}{row - 1}" if up else f"${letter}{row}"
+
+    def _range(self, name: str, last: str, from_tab: str) -> str:
         block_name, column = name.split(":")
         place = self.placed[block_name]
         letter = column_letter(place.column_of[column])
+        end = column_letter(place.column_of[last or column])
         prefix = "" if place.tab.name == from_tab else f"{place.tab.name}!"
-        return f"{prefix}${letter}${place.first_row}:${letter}${place.last_row}"
+        return f"{prefix}${letter}${place.first_row}:${end}${place.last_row}"
 
 
 def split_key(key: str) -> tuple[str, str, str]:

@@ -12,8 +12,9 @@ import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from estimator.errors import CannotWrite
 from estimator.files import write_whole
-from estimator.workbook.book import Book, Box, Cell, Layout, PlacedBlock, Tab, column_letter
+from estimator.workbook.book import HEAD_ROW, Book, Box, Cell, Layout, PlacedBlock, Tab, column_letter
 from estimator.workbook.looks import ACT_FILL, FAINT, look
 
 _CREATED = dt.datetime(2026, 1, 1)
@@ -31,8 +32,10 @@ def workbook_bytes(book: Book) -> bytes:
 
 
 def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
-    """Write a Book whole or not at all; an existing file only with `force`. Raises CannotWrite."""
-    write_whole(path, workbook_bytes(book), force=force)
+    """Write a Book whole or not at all; over an existing file only with `force`. Raises CannotWrite."""
+    if path.exists() and not force:
+        raise CannotWrite(path, "the file exists already", "give another name with -o, or --force to write over it")
+    write_whole(path, workbook_bytes(book))
 
 
 class _Writer:
@@ -53,11 +56,10 @@ class _Writer:
     def _tab(self, sheet: Worksheet, tab: Tab) -> None:
         for number, width in enumerate(tab.widths):
             sheet.set_column(number, number, width, self.format("text"))
-        sheet.write_string(0, 0, tab.title, self.format("title"))
         sheet.set_row(0, 26)
-        for number, caution in enumerate(tab.cautions, 1):
-            sheet.write_string(number, 0, caution, self.format("caution"))
-        for part in tab.blocks:
+        for text in self.layout.texts(tab):
+            sheet.write_string(text.row - 1, text.column - 1, text.text, self.format(text.look))
+        for part in (tab.head, *tab.blocks):
             self._block(sheet, self.layout.placed[part.name])
         for emphasis in tab.emphases:
             self._emphasis(sheet, emphasis)
@@ -67,17 +69,10 @@ class _Writer:
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
         part = place.block
-        sheet.write_string(place.title_row - 1, 0, part.title, self.format("block-title"))
-        if part.note:
-            sheet.write_string(place.title_row, 0, part.note, self.format("block-note"))
-        for number, column in enumerate(part.columns):
-            sheet.write_string(place.heading_row - 1, number, column.heading, self.format("heading"))
         for row in part.rows:
             number = place.row_of[row.ref]
-            if row.section:
-                for column_number in range(len(part.columns)):
-                    sheet.write_blank(number - 2, column_number, None, self.format("section"))
-                sheet.write_string(number - 2, 0, row.section, self.format("section"))
+            for column_number in range(1, len(part.columns) if row.section else 0):
+                sheet.write_blank(number - 2, column_number, None, self.format("section"))
             if place.tab.row_height:
                 sheet.set_row(number - 1, place.tab.row_height)
         for row_number, column_number, cell, formula in self.layout.formulas(place):
@@ -91,7 +86,8 @@ class _Writer:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
             sheet.write_formula(row, column, formula, style, "" if value is None else value)
         elif cell.value is None or cell.value == "":
-            sheet.write_blank(row, column, None, style)
+            if cell.box is not None:
+                sheet.write_blank(row, column, None, style)
         elif isinstance(cell.value, str):
             sheet.write_string(row, column, cell.value, style)
         elif isinstance(cell.value, dt.date):
@@ -136,8 +132,8 @@ class _Writer:
         sheet.set_paper(0)
         sheet.set_margins(0.4, 0.4, 0.6, 0.6)
         sheet.fit_to_pages(1, 0)
-        sheet.repeat_rows(0)
-        sheet.freeze_panes(1, 1)
+        sheet.repeat_rows(0, HEAD_ROW - 1)
+        sheet.freeze_panes(HEAD_ROW, 1)
         sheet.set_footer(f"&L{self.book.document} revision {self.book.revision}&C{tab.name}&Rpage &P of &N")
         breaks = [self.layout.placed[name].title_row - 1 for name in tab.page.page_breaks_before]
         if breaks:

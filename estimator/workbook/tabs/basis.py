@@ -4,15 +4,15 @@ rules that tie checks to jobs."""
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
+from estimator.limits.judging import LOOK_WORDS
 from estimator.limits.sheet import serial
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Tab, block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, lookup
+from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,7 @@ def basis(appraisal: Appraisal) -> Tab:
     return Tab(
         name="Basis",
         title="Basis: what every figure rests on",
+        head=head(appraisal, "Basis"),
         cautions=(
             *DESK_CAUTIONS,
             "A rate or limit changed here moves the whole workbook, and is reported when the workbook is read back.",
@@ -66,6 +67,7 @@ def basis(appraisal: Appraisal) -> Tab:
                 "Tax by jurisdiction",
                 [
                     Column("label", "jurisdiction", "label"),
+                    Column("order", "order", "whole"),
                     Column("percent", "rate, %", "number-3"),
                 ],
                 appraisal.tax_parts,
@@ -119,6 +121,13 @@ def basis(appraisal: Appraisal) -> Tab:
                     Column("why", "what it is"),
                 ],
                 CONSTANTS,
+            ),
+            block(
+                "word",
+                "Words for what is looked at",
+                [Column("label", "word", "label", value=lambda item: item)],
+                LOOK_WORDS,
+                ref=lambda item: item.replace(" ", "-"),
             ),
             block(
                 "unit",
@@ -230,6 +239,7 @@ def _gauges(appraisal: Appraisal) -> Block:
 
 
 def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
+    at = {item.label: item.order for item in appraisal.standings}
     decision = lookup("line:decision", "{above}", "line:label")
     return (
         block(
@@ -240,7 +250,7 @@ def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
                 Column("check", "check"),
                 Column("verdict", "verdict"),
                 Column("line", "calls for"),
-                Column("at", "row", "whole", "=MATCH({check},{standing:label},0)"),
+                Column("at", "row", "whole", "=MATCH({check},{standing:label},0)", value=lambda item: at[item.check]),
                 Column(
                     "active",
                     "now (1)",
@@ -262,16 +272,5 @@ def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
                 Column("proposed", "proposed (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
             ],
             appraisal.decisions.inclusions,
-        ),
-        block(
-            "again",
-            "What must be measured again after which job",
-            [
-                Column("label", "rule", "label"),
-                Column("line", "after"),
-                Column("check", "measure again"),
-                Column("done", "done (1)", "whole", "=" + lookup("line:done_flag", "{line}", "line:label")),
-            ],
-            appraisal.decisions.voids,
         ),
     )

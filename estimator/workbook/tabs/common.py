@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from estimator.appraisal import Appraisal
 from estimator.quantities import UNITS
-from estimator.workbook.book import Box
+from estimator.workbook.book import Block, Box, Column, block
 
 QUALIFIED = (
     "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
@@ -40,3 +41,20 @@ def list_box(title: str, allowed: tuple[str, ...], prompt: str = "") -> Box:
 
 def number_box(title: str, low: float, high: float, prompt: str = "") -> Box:
     return Box("number", low=low, high=high, title=title, prompt=prompt)
+
+
+def head(appraisal: Appraisal, tab: str) -> Block:
+    """The frozen row under a tab's title: document, and what may be done with the car."""
+    job = appraisal.record.job
+
+    class _Head:
+        ref = "now"
+        document = f"{job.document} revision {job.revision}"
+        state = appraisal.driving.state
+
+    return block(
+        f"head_{tab}",
+        "",
+        [Column("document", "", "label"), Column("state", "", "state", "={state.driving.value}")],
+        [_Head()],
+    )

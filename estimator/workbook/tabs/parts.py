@@ -1,0 +1,185 @@
+"""`Parts`: the parts of every job line, substitutes, spare lines, sublet work, fees and discount."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from estimator.appraisal import Appraisal
+from estimator.pricing.money_lines import CONDITIONS, FAMILIES, PartLine
+from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block
+from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, words_box
+from estimator.workbook.tabs.hours import DECISION_BOX, case_amounts, spare_flags
+
+_BRACKET = "SUMPRODUCT(1*({markup:over}<{cost}))"
+
+
+def parts(appraisal: Appraisal) -> Tab:
+    return Tab(
+        name="Parts",
+        title="Parts, sublet work, fees",
+        head=head(appraisal, "Parts"),
+        cautions=(
+            *DESK_CAUTIONS,
+            "The two fluid families are never mixed: a part of the wrong family is a reason to stop. Costs stay in the workshop.",
+        ),
+        blocks=(
+            part_block(appraisal),
+            extra_part_block(appraisal),
+            sublet_block(appraisal),
+            _boxes_block(appraisal, "disposal", "Drained fluid", "liters", "liters drained", ("drained",)),
+            _boxes_block(appraisal, "discount", "Discount, before tax", "percent", "percent", ("labor", "parts")),
+        ),
+        widths=(14, 40, 12, 34, 18, 10, 9, 10, 11, 26, 11, 12, 24, 14, 12),
+        page=Page(landscape=True),
+        emphases=(Emphasis("part", "mixed", ("1",)),),
+    )
+
+
+def _price(cost: str) -> list[Column]:
+    """The bracket of a cost, and what the part is sold for."""
+    return [
+        Column(
+            "bracket",
+            "bracket",
+            "whole",
+            f"=IF({_BRACKET.replace('{cost}', cost)}>0,{_BRACKET.replace('{cost}', cost)},1)",
+        ),
+        Column(
+            "price",
+            "price",
+            "money",
+            f"=ROUND(MAX({cost}*(1+INDEX({{markup:percent}},{{bracket}})/100),INDEX({{markup:floor}},{{bracket}})),2)",
+        ),
+    ]
+
+
+def part_block(appraisal: Appraisal) -> Block:
+    entries = appraisal.entries
+
+    def typed(name: str) -> Callable[[PartLine], Value]:
+        return lambda part: entries.get(f"part.{part.ref}.{name}")
+
+    def of_line(case: str) -> Column:
+        return Column(case, f"counts, {case} (1)", "whole", "=" + lookup(f"line:{case}", "{line}", "line:label"))
+
+    return block(
+        "part",
+        "Parts of the jobs",
+        [
+            Column("label", "part", "label"),
+            Column("description", "description", value=lambda part: part.planned.part.description),
+            Column("line", "for"),
+            Column("job", "job", value=lambda part: part.planned.line.title),
+            Column("part_id", "part id", value=lambda part: part.planned.part.part_id),
+            Column("quantity", "quantity", "number-2", box=number_box("Quantity", 0, 1000), value=typed("quantity")),
+            Column("unit", "unit", value=lambda part: part.planned.part.unit),
+            Column("condition", "condition", value=lambda part: part.planned.part.condition),
+            Column("listed", "listed cost", "money", value=lambda part: part.planned.part.unit_cost),
+            Column(
+                "substitute",
+                "taken in its place",
+                box=words_box("Substitute", "What is taken in place of the listed part."),
+                value=typed("substitute"),
+            ),
+            Column(
+                "substitute_cost", "its cost", "money", box=number_box("Its cost", 0, 100000), value=typed("substitute_cost")
+            ),
+            Column("substitute_family", "its family", box=list_box("Fluid family", FAMILIES), value=typed("substitute_family")),
+            Column(
+                "compared",
+                "what was compared",
+                box=words_box("Compared", "Bore, stroke, thread, family, pressure: what was compared."),
+                value=typed("compared"),
+            ),
+            Column("approved_by", "approved by", box=words_box("Approved by"), value=typed("approved_by")),
+            Column("deposit", "core deposit", "money", value=lambda part: part.planned.part.core_deposit),
+            Column("listed_family", "family", value=lambda part: part.planned.part.fluid_family),
+            Column("cost", "cost", "money", "=IF(ISNUMBER({substitute_cost}),MAX({substitute_cost},0),{listed})"),
+            *_price("{cost}"),
+            Column("family", "family taken", "words", '=IF({substitute_family}="",{listed_family},{substitute_family})'),
+            of_line("agreed"),
+            of_line("proposed"),
+            Column(
+                "mixed",
+                "wrong family (1)",
+                "whole",
+                '=IF(AND({proposed}=1,{family}<>{setting.family.value},{family}<>"any"),1,0)',
+            ),
+            Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
+            Column("core", "core", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{deposit},2),0)"),
+            *case_amounts(core=True),
+        ],
+        appraisal.parts,
+        note="Costs and prices are those of the day beside them in the labor tables; the demo's are invented.",
+        faded_by="proposed",
+    )
+
+
+def extra_part_block(appraisal: Appraisal) -> Block:
+    return block(
+        "extra_part",
+        "Extra parts",
+        [
+            Column("label", "line", "label"),
+            Column("description", "description", box=words_box("Part")),
+            Column("unit", "unit", box=words_box("Unit", "each, L, m, set")),
+            Column("condition", "condition", box=list_box("Condition", CONDITIONS)),
+            Column("family", "family", box=list_box("Fluid family", FAMILIES)),
+            Column("quantity", "quantity", "number-2", box=number_box("Quantity", 0, 1000)),
+            Column("cost", "cost", "money", box=number_box("Cost of one", 0, 100000)),
+            Column("deposit", "core deposit", "money", box=number_box("Core deposit of one", 0, 100000)),
+            Column("decision", "decision", box=DECISION_BOX),
+            Column("cost_counted", "cost counted", "money", "=IF(ISNUMBER({cost}),MAX({cost},0),0)"),
+            *_price("{cost_counted}"),
+            *spare_flags("ISNUMBER({quantity}),ISNUMBER({cost})"),
+            Column(
+                "mixed",
+                "wrong family (1)",
+                "whole",
+                '=IF(AND({proposed}=1,{family}<>"",{family}<>{setting.family.value},{family}<>"any"),1,0)',
+            ),
+            Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
+            Column(
+                "core", "core", "money", "=IF(AND(ISNUMBER({quantity}),ISNUMBER({deposit})),ROUND({quantity}*{deposit},2),0)"
+            ),
+            *case_amounts(core=True),
+        ],
+        appraisal.extra_parts,
+    )
+
+
+def sublet_block(appraisal: Appraisal) -> Block:
+    return block(
+        "sublet",
+        "Sublet work, passed on at what it costs",
+        [
+            Column("label", "line", "label"),
+            Column("description", "work", box=words_box("Sublet work")),
+            Column("supplier", "done by", box=words_box("Done by")),
+            Column("charge", "charge", "money", box=number_box("Charge", 0, 100000)),
+            Column("decision", "decision", box=DECISION_BOX),
+            *spare_flags("ISNUMBER({charge})"),
+            Column("amount", "amount", "money", "=IF(ISNUMBER({charge}),ROUND({charge},2),0)"),
+            *case_amounts(),
+        ],
+        appraisal.sublet,
+    )
+
+
+class _BoxRow:
+    def __init__(self, ref: str, value: Value) -> None:
+        self.ref, self.label, self.value = ref, ref, value
+
+
+def _boxes_block(appraisal: Appraisal, name: str, title: str, column: str, heading: str, refs: tuple[str, ...]) -> Block:
+    rows = [_BoxRow(ref, appraisal.entries.get(f"{name}.{ref}.{column}")) for ref in refs]
+    most = 100 if column == "percent" else 200
+    return block(
+        name,
+        title,
+        [
+            Column("label", "for" if name == "discount" else "what", "label"),
+            Column(column, heading, "number-2", box=number_box(title, 0, most), value=lambda row: row.value),
+        ],
+        rows,
+    )

@@ -1,0 +1,171 @@
+"""`Summary`: the car, what was found, what may be done with it, what it costs, and whether the workbook agrees with
+itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from estimator.appraisal import Appraisal
+from estimator.limits.driving import Standing
+from estimator.workbook.book import Block, Column, Emphasis, Tab, Value, block, positions
+from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, head
+
+_STATE = {
+    "driving": 'IF({state.static.value}>0,"DO NOT DRIVE",'
+    'IF({state.road.value}>0,"shop road test only","no do-not-drive finding in the checks made"))',
+    "static": 'SUMIFS({standing:concern},{standing:road},"no")',
+    "road": 'SUMIFS({standing:concern},{standing:road},"yes")',
+    "made": "SUM({standing:made})",
+    "asked": "SUM({standing:asked})",
+    "undecided": "COUNTIFS({line:proposed},1)-COUNTIFS({line:proposed},1,{line:agreed},1)",
+    "agreed_total": "{total.total.agreed}",
+    "proposed_total": "{total.total.proposed}",
+    "over": "{consenting.over.value}",
+}
+_SELF = {
+    "shares": "IF(ABS({hour.quoted.agreed}-{hour.BASIS.agreed})+ABS({hour.quoted.proposed}-{hour.BASIS.proposed})"
+    "<1E-6,0,1)",
+    "p80": "IF(ABS(SUM({line:share_p80})-{hour.p80.proposed})<1E-6,0,1)",
+    "balance": "IF({balance.all.out}=0,0,1)",
+    "tax": "IF(ROUND(SUM({tax_split:share_agreed})-{total.tax.agreed},2)=0,0,1)",
+    "parts": "IF(SUM({part:mixed})+SUM({extra_part:mixed})=0,0,1)",
+    "all": "SUM({self.shares.value},{self.p80.value},{self.balance.value},{self.tax.value},{self.parts.value})",
+}
+TAB_WORDS = (
+    ("Summary", "this page", "everyone"),
+    ("Inspection", "what is measured and seen, before and after work", "mechanic"),
+    ("Limits", "where each limit comes from, how each reading was judged", "mechanic, reviewer"),
+    ("Hours", "jobs, decisions, hours alone and together", "advisor"),
+    ("Parts", "parts, substitutes, sublet work, fees", "advisor"),
+    ("Estimate", "what the customer reads and consents to", "customer"),
+    ("Journal", "the agreed document for the books", "bookkeeper"),
+    ("Basis", "every rate, rule, gauge and datum, with its source", "reviewer"),
+    ("Record", "what the program reads back", "the program"),
+)
+
+
+def summary(appraisal: Appraisal) -> Tab:
+    return Tab(
+        name="Summary",
+        title=f"{appraisal.record.shop.shop.name}: stored-pressure brakes",
+        head=head(appraisal, "Summary"),
+        cautions=WORKSHOP_CAUTIONS,
+        blocks=(
+            _about_block(appraisal),
+            _state_block(appraisal),
+            _concern_block(appraisal),
+            _self_block(appraisal),
+            block(
+                "tab",
+                "Tabs",
+                [
+                    Column("label", "tab", "label", value=lambda row: row[0]),
+                    Column("holds", "holds", value=lambda row: row[1]),
+                    Column("who", "for", value=lambda row: row[2]),
+                ],
+                TAB_WORDS,
+                ref=lambda row: row[0].lower(),
+                note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
+            ),
+        ),
+        widths=(44, 50, 30, 18),
+        emphases=(Emphasis("state", "value", ("DO NOT DRIVE", "shop road test only")),),
+    )
+
+
+class _Pair:
+    def __init__(self, ref: str, label: str, value: Value) -> None:
+        self.ref, self.label, self.value = ref, label, value
+
+
+def _about_block(appraisal: Appraisal) -> Block:
+    record = appraisal.record
+    job, car, shop = record.job, record.car.car, record.shop.shop
+    rows = [
+        _Pair("document", "document", f"{job.document} revision {job.revision}"),
+        _Pair("date", "date", job.date.isoformat()),
+        _Pair("customer", "customer", job.customer.name),
+        _Pair("address", "address", ", ".join(job.customer.address)),
+        _Pair("car", "car", f"{car.name}, {car.year}"),
+        _Pair("plate", "plate", car.plate),
+        _Pair("chassis", "chassis number", car.chassis_number),
+        _Pair("variant", "variant", _variant(car.variant)),
+        _Pair("fluid", "fluid", f"{record.car.fluid.family}, {record.car.fluid.grade}"),
+        _Pair("odometer", "odometer", job.odometer),
+        _Pair("complaint", "complaint", job.complaint),
+        _Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
+        *(_Pair(f"note{number}", f"note {number}", note) for number, note in enumerate(job.notes, 1)),
+    ]
+    return block("about", "Car and document", [Column("label", "", "label"), Column("value", "", "wrap")], rows)
+
+
+def _variant(variant: str) -> str:
+    return {
+        "A": "A: unpowered pedal circuit with its own master cylinder",
+        "B": "B: elastomer buffer in place of a pedal circuit",
+    }[variant]
+
+
+def _state_block(appraisal: Appraisal) -> Block:
+    words = ("driving",)
+    whole = ("static", "road", "made", "asked", "undecided")
+
+    def look(row: Any) -> str:
+        return "state" if row.ref in words else "whole" if row.ref in whole else "money"
+
+    return block(
+        "state",
+        "What may be done with the car, and what it costs",
+        [
+            Column("label", "figure", "label"),
+            Column("value", "now", look, lambda row: "=" + _STATE[row.ref]),
+        ],
+        appraisal.state_rows,
+        kind="working",
+    )
+
+
+def _concern_block(appraisal: Appraisal) -> Block:
+    at = positions(appraisal.standings)
+
+    def of(read: Callable[[Standing], Value]) -> Callable[[Any], Value]:
+        return lambda row: "" if row.standing is None else read(row.standing)
+
+    def cell(name: str, heading: str, column: str, read: Callable[[Standing], Value]) -> Column:
+        return Column(name, heading, "words", f'=IF({{at}}=0,"",INDEX({{standing:{column}}},{{at}}))', value=of(read))
+
+    return block(
+        "concern",
+        "What keeps it off the road",
+        [
+            Column("label", "number", "label"),
+            cell("check", "check", "label", lambda item: item.label),
+            cell("latest", "latest word", "latest", lambda item: item.latest),
+            Column(
+                "at",
+                "row",
+                "whole",
+                "=IFERROR(MATCH({number},{standing:rank},0),0)",
+                value=lambda row: 0 if row.standing is None else at[row.standing.ref],
+            ),
+            Column("number", "number", "whole"),
+        ],
+        appraisal.concerns,
+        note="The first of them in the order of the work; the count above is of all.",
+        faded_by="at",
+    )
+
+
+def _self_block(appraisal: Appraisal) -> Block:
+    basis = {"likely": "likely", "expected": "expected", "p80": "p80"}[appraisal.record.shop.labor.basis]
+    return block(
+        "self",
+        "Does the workbook agree with itself (0: it does)",
+        [
+            Column("label", "check", "label"),
+            Column("value", "now", "whole", lambda row: "=" + _SELF[row.ref].replace("BASIS", basis)),
+        ],
+        appraisal.self_checks,
+        kind="working",
+    )
