@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -64,7 +65,7 @@ def read_csv(path: Path, needed: Iterable[str], optional: Iterable[str] = ()) ->
 
 
 def _rows(text: str) -> list[tuple[int, list[str]]]:
-    reader = csv.reader(text.splitlines(keepends=True), strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     found, line = [], 1
     for cells in reader:
         if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#"):
@@ -100,7 +101,7 @@ def _column_problems(path: Path, columns: list[str], needed: list[str], optional
 def _broken(path: Path, text: str, message: str) -> InputProblem:
     line = 1
     try:
-        reader = csv.reader(text.splitlines(keepends=True), strict=True)
+        reader = csv.reader(io.StringIO(text, newline=""), strict=True)
         for _ in reader:
             line = reader.line_num + 1
     except csv.Error:

@@ -12,7 +12,7 @@ from estimator.errors import InputError, InputProblem
 from estimator.intake.csv_rows import read_csv
 from estimator.intake.words import printable
 from estimator.quantities import UNITS, parse_any_quantity
-from estimator.records import EntryValue
+from estimator.records import EntryValue, plain_text
 
 _KEY = re.compile(r"[a-z0-9][a-z0-9_-]*(\.[a-z0-9][a-z0-9_-]*)+")
 _NUMBER = re.compile(r"[+-]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")
@@ -52,15 +52,19 @@ def load_entries(path: Path) -> list[EntryRow]:
         elif first.setdefault(key, line) != line:
             wrong("key", f'"{key}" stands twice', f"line {first[key]} has it already", "take one of them out")
         try:
-            value = _value(text)
-            if unit:
-                parse_any_quantity(f"1 {unit}")
+            value = _value(plain_text(text))
+            plain_text(fields.get("note", ""))
         except _NotAValue as error:
             wrong("value", *error.args)
+            continue
+        except ValueError as error:
+            wrong("value", *str(error).partition("; ")[::2])
+            continue
+        try:
+            parse_any_quantity(f"1 {unit}")
         except ValueError as error:
             wrong("unit", *str(error).partition("; ")[::2])
-        else:
-            rows.append(EntryRow(line, key, value, unit, fields.get("note", ""), text))
+        rows.append(EntryRow(line, key, value, unit, fields.get("note", ""), text))
     if problems:
         raise InputError(problems)
     return rows

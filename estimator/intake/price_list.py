@@ -146,7 +146,9 @@ def _rows(path: Path, columns: PriceList) -> list[tuple[int, dict[str, Any]]]:
     except InputError:
         raise
     except Exception:  # pandas and openpyxl raise many kinds on a file that isn't what its name says
-        raise refuse("it can't be read as a table", "a first row of column names, and rows as long as it") from None
+        allowed = "a first row of column names, and rows as long as it"
+        fix = "save it with commas between columns and decimal points, or as xlsx"
+        raise refuse("it can't be read as a table", allowed, fix) from None
     wanted = {field: name for field, name in columns.model_dump().items() if name}
     found = {str(name).strip(): name for name in frame.columns}
     if missing := [name for name in wanted.values() if name not in found]:

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from estimator.errors import EXIT_MISSING, InputError, InputProblem
-from estimator.intake.words import in_words
+from estimator.intake.words import in_words, printable
 
 LARGEST_BYTES = 2_000_000
 NEWLINE = b"\n"
@@ -135,13 +135,14 @@ def _fields_at(model: type[BaseModel], loc: tuple[str | int, ...]) -> dict[str, 
 
 def _syntax_problem(path: Path, text: str, message: str) -> InputProblem:
     where = re.search(r"\(at (?:line (\d+), column \d+|end of document)\)$", message)
-    lines = text.splitlines() or [""]
+    lines = text.rstrip("\n").split("\n")
     number = int(where[1]) if where and where[1] else len(lines)
     line = lines[min(number, len(lines)) - 1].strip()
     what = message[: where.start()].strip() if where else message
     what = re.sub(r"\('(.*?)',?\)", lambda match: f"[{match[1]}]".replace("', '", "."), what)
     shown = line if len(line) <= 80 else f"{line[:77]}…"
-    return _problem(path, f"line {number}", f"{what[:1].lower()}{what[1:]}, in: {shown}", *_hint(line, what))
+    found = printable(f"{what[:1].lower()}{what[1:]}, in: {shown}")
+    return _problem(path, f"line {number}", found, *_hint(line, what))
 
 
 def _hint(line: str, what: str) -> tuple[str, str]:

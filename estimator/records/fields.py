@@ -96,7 +96,8 @@ def shown_unit(kind: str) -> Any:
     return Annotated[str, AfterValidator(check)]
 
 
-def _plain(text: str) -> str:
+def plain_text(text: str) -> str:
+    """The text, which holds no control character; line breaks and tabs may stand. Raises ValueError."""
     if any((ord(letter) < 32 and letter not in "\n\t") or letter in "\x7f\ufffe\uffff" for letter in text):
         raise ValueError("a control character stands in the text; write it without")
     return text
@@ -125,8 +126,10 @@ OptionalId = Annotated[str, StringConstraints(pattern=OPTIONAL_ID_PATTERN, max_l
 DocumentNumber = Annotated[str, StringConstraints(pattern=DOCUMENT_PATTERN, max_length=32)]
 Country = Annotated[str, StringConstraints(pattern=COUNTRY_PATTERN)]
 Currency = Annotated[str, StringConstraints(pattern=CURRENCY_PATTERN)]
-Text = Annotated[str, StringConstraints(max_length=2000, strip_whitespace=True), AfterValidator(_plain)]
-Words = Annotated[str, StringConstraints(min_length=1, max_length=2000, strip_whitespace=True), AfterValidator(_plain)]
+Text = Annotated[str, StringConstraints(max_length=2000, strip_whitespace=True), AfterValidator(plain_text)]
+Words = Annotated[
+    str, StringConstraints(min_length=1, max_length=2000, strip_whitespace=True), AfterValidator(plain_text)
+]
 Money = amount_of("0", "1000000")
 Percent = amount_of("0", "1000")
 AccuracyClass = amount_of("0", "10")
