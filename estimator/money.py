@@ -75,8 +75,8 @@ def allocate(total: Decimal, weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
     Formula, with T the total and w the column of weights:
     exact = ROUND(ABS(T)*w/SUM(w),8); down = ROUNDDOWN(exact,2); rest = ROUND(exact-down,8);
     left = ROUND((ABS(T)-SUM(down))*100,0);
-    share = SIGN(T)*(down+0.01*(COUNTIF(rest,">"&rest)+COUNTIF(first rest:this rest,rest)<=left)).
-    Equal remainders: the earlier line gets the cent. (Where a COUNTIF would turn numbers into text, SUMPRODUCT counts.)
+    rank = SUMPRODUCT(1*(rest column>rest))+SUMPRODUCT(1*(rest column down to this one=rest));
+    share = SIGN(T)*ROUND(down+IF(rank<=left,0.01,0),2). Equal remainders: the earlier line gets the cent.
     Parameters: total with at most two decimals, of either sign; weights, none negative, not all zero unless total is.
     Returns: one amount a weight. Validity: up to a million weights.
     Raises: ValueError for a fraction of a cent, a negative weight, or nothing to share to.

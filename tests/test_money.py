@@ -32,6 +32,12 @@ def test_a_product_is_rounded_once(thousandths, price_cents):
     assert Fraction(product(quantity, price)) == exact_half_up(Fraction(quantity) * Fraction(price))
 
 
+@given(cents, st.integers(0, 10**6))
+def test_a_percentage_is_rounded_once(amount, ten_thousandths):
+    percent = Decimal(ten_thousandths) / 10**4
+    assert Fraction(percent_of(amount, percent)) == exact_half_up(Fraction(amount) * Fraction(percent) / 100)
+
+
 @pytest.mark.parametrize("x", [1.005, True, 0.0])
 def test_binary_numbers_are_no_money(x):
     with pytest.raises(TypeError, match="from_float"):

@@ -1,0 +1,54 @@
+"""Several people post the same documents to one folder at the same time: each document once.
+
+A sample here; 8 processes, 50 posts of 20 documents each under tests/long/.
+"""
+
+import json
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+from many_at_once import document
+from test_post import journals, judge
+
+from estimator.books.listing import balances, list_books
+from estimator.books.verify import verify
+
+WORKER = Path(__file__).with_name("many_at_once.py")
+
+
+def post_at_once(books, processes, turns, size, reports=0):
+    """Let them post; each document must stand once, with its own total. Returns how often which status was given."""
+    commands = [[sys.executable, WORKER, books, *map(str, (n, turns, size, reports))] for n in range(processes)]
+    running = [
+        subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for command in commands
+    ]
+    counts: Counter[str] = Counter()
+    for process in running:
+        out, problems = process.communicate(timeout=1500)
+        assert process.returncode == 0, problems
+        counts.update(json.loads(out))
+    listing = list_books(books)
+    assert len(listing.documents) == turns * size == counts["posted"]
+    assert counts["already-posted"] == (processes - 1) * turns * size and counts.total() == processes * turns * size
+    assert all(len(item.entries) == 1 for item in listing.documents)
+    total = sum(document(number).totals["total"] for number in range(turns * size))
+    assert balances(books)["1200", "USD"] == total
+    assert judge(*journals(books)).returncode == 0
+    assert verify(books) == ()
+    return counts
+
+
+def test_each_document_once(tmp_path):
+    post_at_once(tmp_path / "books", processes=4, turns=4, size=5)
+
+
+def test_each_document_once_and_the_month_report_is_the_last_one(tmp_path):
+    from estimator.books.month_report import _as_of, _months
+    from estimator.books.register import opened
+
+    books = tmp_path / "books"
+    post_at_once(books, processes=3, turns=2, size=3, reports=1)
+    with opened(books) as connection:
+        assert {month: _as_of(books / f"month-{month}.xlsx") for month in _months(connection)} == _months(connection)
