@@ -13,6 +13,7 @@ from estimator.hydraulics.domain import not_negative, positive, rising, within
 ATMOSPHERE_PA = 101_325.0
 LOST_PRECHARGE_PA = 2 * ATMOSPHERE_PA  # one atmosphere on the gauge can't be told from an open valve
 REFERENCE_TEMPERATURE_K = 293.15
+REFERENCE_WARMING_K = 100.0
 REFERENCE_PRESSURE_PA = 10e6
 
 FAST_EXPONENT_BASE = 1.485
@@ -26,6 +27,7 @@ CHARGING_EXPONENT_PER_TEMPERATURE = -0.11
 HEATING_CORRECTION = 0.065
 
 HIGHEST_PRESSURE_PA = 18e6
+COLDEST_K, HOTTEST_K = 273.14, 383.16  # 0 to 110 °C, a hair wider
 _FITTED = "the range over which the fit to real nitrogen was measured"
 
 
@@ -213,14 +215,14 @@ def settled_pressure(lower_pa: float, upper_pa: float, temperature_k: float) -> 
 
 
 def _check_temperature(**temperatures: float) -> None:
-    within(273.14, 383.16, f"{_FITTED} (0 to 110 °C)", **temperatures)
+    within(COLDEST_K, HOTTEST_K, f"{_FITTED} (0 to 110 °C)", **temperatures)
 
 
 def _at_constant_volume(pressure: float, temperature: float, new_temperature: float) -> float:
     within(0.0, HIGHEST_PRESSURE_PA, _FITTED, pressure_pa=pressure)
     _check_temperature(temperature_k=temperature, new_temperature_k=new_temperature)
     by_gas_law = pressure * new_temperature / temperature
-    warmer = (new_temperature - temperature) / 100.0
+    warmer = (new_temperature - temperature) / REFERENCE_WARMING_K
     correction = HEATING_CORRECTION * pressure / REFERENCE_PRESSURE_PA * warmer
     return by_gas_law * (1.0 + correction)
 
@@ -232,5 +234,5 @@ def _exponent(lower: float, upper: float, temperature: float, base: float, by_pr
         rising("the lower pressure comes first", lower_pa=lower, upper_pa=upper)
     _check_temperature(temperature_k=temperature)
     mean_pressure = math.sqrt(lower * upper) / REFERENCE_PRESSURE_PA
-    warmer = (temperature - REFERENCE_TEMPERATURE_K) / 100.0
+    warmer = (temperature - REFERENCE_TEMPERATURE_K) / REFERENCE_WARMING_K
     return base + by_pressure * mean_pressure + by_heat * warmer

@@ -12,6 +12,8 @@ from estimator.hydraulics.accumulator import slow_usable_volume
 from estimator.hydraulics.domain import not_negative, positive, rising, within
 from estimator.hydraulics.gas import LOST_PRECHARGE_PA, pressure_by_temperature_alone
 
+VISCOSITY_UNIT_M2_S = 1e-6
+
 
 def kinematic_viscosity(
     temperature_k: float,
@@ -50,18 +52,19 @@ def kinematic_viscosity(
         second_temperature_k=second_temperature_k,
     )
     within(
-        0.999e-6,
-        0.02,
+        0.999 * VISCOSITY_UNIT_M2_S,
+        20_000 * VISCOSITY_UNIT_M2_S,
         "the range of the line, 1 to 20,000 mm²/s",
         first_viscosity_m2_s=first_viscosity_m2_s,
         second_viscosity_m2_s=second_viscosity_m2_s,
     )
     if first_temperature_k == second_temperature_k:
         raise DomainError("first_temperature_k and second_temperature_k are the same: two points are needed for a line")
-    first, second = (math.log(math.log(nu * 1e6 + 0.7)) for nu in (first_viscosity_m2_s, second_viscosity_m2_s))
+    first = math.log(math.log(first_viscosity_m2_s / VISCOSITY_UNIT_M2_S + 0.7))
+    second = math.log(math.log(second_viscosity_m2_s / VISCOSITY_UNIT_M2_S + 0.7))
     slope = (second - first) / (math.log(second_temperature_k) - math.log(first_temperature_k))
     here = first + slope * (math.log(temperature_k) - math.log(first_temperature_k))
-    return (math.exp(math.exp(here)) - 0.7) / 1e6
+    return (math.exp(math.exp(here)) - 0.7) * VISCOSITY_UNIT_M2_S
 
 
 def clearance_leakage(
