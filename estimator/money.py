@@ -20,7 +20,7 @@ def half_up(x: Decimal | str | int) -> Decimal:
     Returns: the amount with two decimals.
     Validity: up to 56 digits before the point.
     Raises: TypeError for a float, decimal.InvalidOperation for what isn't a number.
-    Source: ssuta-324 (Streamlined Sales and Use Tax Agreement, section 324).
+    Source: Streamlined Sales and Use Tax Agreement, section 324.
 
     >>> half_up("0.44475"), half_up("-0.165")
     (Decimal('0.44'), Decimal('-0.17'))

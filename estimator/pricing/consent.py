@@ -69,7 +69,7 @@ def excess_allowed(
     Parameters: consented, flat, cap in currency units, 0 or more, on the rule's basis; percent, 10 for 10 %.
     Returns: an amount with two decimals.
     Raises: ValueError for an unknown rule, a cap rule without cap, or a negative sum.
-    Source: fl-559.909, rcw-46.71, mi-sos, ny-82.5 (the settings in consent_rules.toml name each).
+    Source: consent_rules.toml names the clause of each rule.
 
     >>> [excess_allowed(c, "greater-of", flat="10", percent="10", cap="50") for c in ("80", "300", "700")]
     [Decimal('10.00'), Decimal('30.00'), Decimal('50.00')]

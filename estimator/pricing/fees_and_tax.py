@@ -106,7 +106,8 @@ def tax_on(
     Parameters: lines, net in currency units, discounts as negative lines; parts, (name, rate as a fraction); level.
     Returns: a TaxResult. Validity: rates from 0 to 10.
     Raises: ValueError for a rate outside that.
-    Source: ssuta-324 (aggregate rate, rounded once; by item or by invoice as the seller chooses).
+    Source: Streamlined Sales and Use Tax Agreement, section 324 (aggregate rate, rounded once; by item or by invoice
+    as the seller chooses).
 
     >>> from types import SimpleNamespace as L
     >>> rate = [("state", Decimal("0.0625")), ("county", Decimal("0.02"))]
@@ -163,7 +164,7 @@ def core_refund_tax(
     Parameters: lines of the document as posted; returned and already_returned, taxed deposits in currency units;
     parts as for `tax_on`. Returns: a TaxResult with the base and tax to give back; a part may be a cent either way.
     Raises: ValueError where more is returned than was taxed.
-    Source: va-core (a core deposit's tax goes back with it, as a shop's setting says).
+    Source: the tax goes back with the deposit in Virginia (second-hand); elsewhere as the shop's setting says.
     """
     gone = already_returned + returned
     first, second = (tax_on([*lines, _Returned(-amount)], parts) for amount in (already_returned, gone))
