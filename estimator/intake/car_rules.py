@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from itertools import pairwise
 
 from estimator.intake.wrong import Wrong, at, doubled, unknown
 from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS
 from estimator.records import Accumulator, Car, System
+
+# Grades that name a family of fluid: 49 CFR 571.116 S4 (DOT 5 is silicone, 5.1 is not), ISO 4925, ISO 7308.
+_GRADES = (
+    (re.compile(r"dot\s*(3|4|5\.1)\b|iso\s*4925", re.IGNORECASE), "glycol"),
+    (re.compile(r"dot\s*5(?!\.1)\b", re.IGNORECASE), "silicone"),
+    (re.compile(r"iso\s*7308", re.IGNORECASE), "mineral"),
+)
 
 
 def car_rules(car: Car) -> Iterator[Wrong]:
@@ -20,6 +28,7 @@ def car_rules(car: Car) -> Iterator[Wrong]:
     for index, accumulator in enumerate(car.accumulators):
         yield from _accumulator(car, index, accumulator)
     yield from _brakes(car)
+    yield from _fluid(car)
     yield from _lines_and_wear(car)
 
 
@@ -132,6 +141,14 @@ def _brakes(car: Car) -> Iterator[Wrong]:
     if car.deceleration_valve is not None and not any(brake.behind_valve for brake in car.brakes):
         allowed = "some pistons in [[brakes]] have behind_valve = true"
         yield Wrong("[deceleration_valve]", "no piston lies behind it", allowed, "add it there, or take the table out")
+
+
+def _fluid(car: Car) -> Iterator[Wrong]:
+    for pattern, family in _GRADES:
+        if pattern.search(car.fluid.grade) and family != car.fluid.family:
+            found = f'"{car.fluid.grade}" is a {family} fluid, and family = "{car.fluid.family}"'
+            allowed = "families are never mixed"
+            yield Wrong('[fluid], key "grade"', found, allowed, "correct the grade or the family, by the car's label")
 
 
 def _lines_and_wear(car: Car) -> Iterator[Wrong]:
