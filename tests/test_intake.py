@@ -2,6 +2,8 @@
 
 import copy
 import datetime as dt
+import doctest
+import importlib
 import json
 import re
 import shutil
@@ -15,7 +17,6 @@ from hypothesis import strategies as st
 
 import estimator
 from estimator.errors import InputError
-from estimator.facts.checks import checks
 from estimator.intake.labor_tables import load_labor_tables, packaged_tables
 from estimator.intake.load import load_job, load_job_and_prices
 from estimator.intake.toml_files import load_toml, read_toml, validated
@@ -68,60 +69,14 @@ def test_units_are_kept_as_written_and_lead_to_si(record, mineral):
     assert mineral.car.systems[0].cut_out.si == 15.2e6
     assert record.shop.gauges[0].span_si == pytest.approx(20.684e6, rel=1e-4)
     thermometer = next(gauge for gauge in record.shop.gauges if gauge.id == "thermometer")
-    assert (thermometer.span_si, thermometer.resolution_si) == (200, 0.1)  # differences, so without 273.15
-
-
-# --- the invented scenario --------------------------------------------------------------------------------------------
-
-
-def test_the_invented_car_is_the_one_asked_for(record):
-    car = record.car
-    fed = {(brake.wheel, brake.caliper, brake.source): (brake.pistons, brake.behind_valve) for brake in car.brakes}
-    for side in ("left", "right"):
-        assert fed[f"front-{side}", "caliper", "system-1"] == (2, False)
-        assert fed[f"front-{side}", "caliper", "system-2"] == (2, False)
-        assert fed[f"rear-{side}", "main-caliper", "system-2"] == (2, True)
-        assert fed[f"rear-{side}", "pedal-caliper", "pedal-circuit"] == (1, False)
-    assert len(fed) == 8 and car.car.variant == "A" and len(car.accumulators) == 2
-
-
-def test_the_second_car_differs_where_it_should(mineral):
-    car = mineral.car
-    assert (car.car.variant, car.fluid.family, car.deceleration_valve) == ("B", "mineral", None)
-    assert not car.places.pedal_circuit
-    assert [user.system for user in car.supply_users] == ["system-2"]
-
-
-@pytest.mark.parametrize("name", ["record", "mineral"])
-def test_every_check_that_needs_the_makers_datum_has_it(name, request):
-    car = request.getfixturevalue(name).car
-    limited = {limit.check for limit in car.limits}
-    needed = {check.id for check in checks() if check.limit == "maker" and check.applies_to(car)}
-    assert needed <= limited
-    assert all("invented for the demo" in limit.source for limit in car.limits)
-
-
-def test_the_gauges_tell_the_story(record):
-    gauges, on = record.shop.gauges, record.job.date
-    assert [gauge.id for gauge in gauges if gauge.due < on] == ["pressure-3000-b"]
-    assert {str(gauge.accuracy_class) for gauge in gauges if gauge.measures == "pressure"} >= {"1", "2.5"}
-    usual = [gauge.measures for gauge in gauges if gauge.usual]
-    assert sorted(usual) == sorted({gauge.measures for gauge in gauges})
-
-
-def test_every_key_of_the_demo_files_is_explained_or_plain():
-    """A comment stands in the file, or the key's table has one: `estimator start` hands these files to people."""
-    for name in ("shop.toml", "car.toml", "job.toml"):
-        text = (DEMO / name).read_text(encoding="utf-8")
-        assert text.startswith("#") and "invented for the demo" in text
-        assert len(re.findall("#", text)) >= 12
+    assert (thermometer.span_si, thermometer.resolution_si) == (200, 0.1)  # differences
 
 
 # --- which labor tables -----------------------------------------------------------------------------------------------
 
 
 def job_with_tables(folder, marks):
-    """A copy of the base job, with a labor table folder of one job title for each mark."""
+    """A copy of the base job, with a folder of labor tables for each mark."""
     shutil.copytree(BASE, folder)
     for mark in marks:
         if mark != "labor_tables":
@@ -238,3 +193,11 @@ def test_a_price_list_of_the_job_is_laid_over_its_tables():
     assert {change.part_id for change in report.changes} >= {"brake-fluid-mineral", "elastomer-buffer"}
     assert [row.part_id for row in report.not_placed] == ["rear-pads-set", "sight-glass"]
     assert load_job_and_prices(DEMO / "job.toml")[1] is None
+
+
+@pytest.mark.parametrize(
+    "name", ["quantities", "places", "errors", "intake.words", "intake.wrong", "intake.toml_files"]
+)
+def test_examples_in_the_text_hold(name):
+    found = doctest.testmod(importlib.import_module(f"estimator.{name}"))
+    assert found.failed == 0 and found.attempted > 0
