@@ -1,21 +1,26 @@
 """Real nitrogen, as the judge of the accumulator formulas: CoolProp's equation of state (Span and others 2000).
 
-Pressures in pascal (absolute), temperatures in kelvin. Every function takes numbers or numpy arrays.
+Pressures in pascal (absolute), temperatures in kelvin.
 """
+
+from functools import cache
 
 from CoolProp.CoolProp import PropsSI
 
 PSI = 6894.757293168
 
 
+@cache
 def density(pressure_pa, temperature_k):
     return PropsSI("D", "P", pressure_pa, "T", temperature_k, "Nitrogen")
 
 
+@cache
 def pressure(density_kg_m3, temperature_k):
     return PropsSI("P", "D", density_kg_m3, "T", temperature_k, "Nitrogen")
 
 
+@cache
 def density_after(pressure_pa, start_pressure_pa, start_temperature_k):
     """Density at a pressure reached without heat exchange from a settled state."""
     entropy = PropsSI("S", "P", start_pressure_pa, "T", start_temperature_k, "Nitrogen")

@@ -87,10 +87,8 @@ def unit_of(name):
 
 def changed(value, name, change):
     """A value, or every number inside a dataclass, map or tuple, put through `change(number, unit)`."""
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, (int, float, tuple, dict))
-        and not dataclasses.is_dataclass(value)
+    if isinstance(value, bool) or (
+        not isinstance(value, (int, float, tuple, dict)) and not dataclasses.is_dataclass(value)
     ):
         return value
     if dataclasses.is_dataclass(value):

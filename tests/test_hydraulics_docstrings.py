@@ -1,4 +1,4 @@
-"""Every public function of hydraulics/ and of limits/measurement.py says its formula, units, validity, refusals, source."""
+"""Every public function of hydraulics/ and limits/measurement.py says its formula, units, validity and source."""
 
 import doctest
 import importlib

@@ -165,7 +165,7 @@ def leakage_from_hold(
     Returns:
         flow [m³/s]
     Valid: both readings after the gas has settled. With 1 % of the gas volume lost: 1 to 5 % above real nitrogen at one
-        temperature, within 9 % when the temperatures differ by 5 K, 25 % when by 10 K.
+        temperature, within 14 % when the temperatures differ by 5 K, 25 % when by 10 K.
     Raises:
         DomainError: the first reading came too early: a quick top-up from 1800 to 2200 psi settles to 2038 psi by
             itself; as slow_usable_volume
