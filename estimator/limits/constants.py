@@ -1,10 +1,17 @@
-"""Constants that formulas name instead of holding a number. Fits are those of `hydraulics/`, one number in one place."""
+"""Constants that formulas name instead of holding a number. Those of a fit are those of `hydraulics/`."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.hydraulics import accumulator, gas
+from estimator.hydraulics import accumulator, braking, gas, stopping
+
+# The hold check lasts 30 min (facts/checks.toml).
+HOLD_TIME_S = 1800.0
+# How far real nitrogen may stay below the change of pressure that gas.pressure_by_temperature_alone foresees.
+HEATING_DOUBT = 0.19
+# The share of the bulk modulus to which circuits.application_volume takes compression as linear.
+LINEAR_COMPRESSION = 0.05
 
 
 @dataclass(frozen=True)
@@ -21,5 +28,24 @@ CONSTANTS = (
     Constant("six", 6.0, "three-point estimate: (low + 4 likely + high)/6"),
     Constant("z80", 0.8416, "the standard normal deviate that 80 % lie below"),
     Constant("atmosphere", gas.ATMOSPHERE_PA, "standard atmosphere, Pa"),
-    Constant("gravity", 9.80665, "standard acceleration of free fall, m/s²"),
+    Constant("gravity", braking.STANDARD_GRAVITY_M_S2, "standard acceleration of free fall, m/s²"),
+    Constant("kmh", stopping.KMH_PER_M_S, "km/h in one m/s"),
+    Constant("gas-lost", gas.LOST_PRECHARGE_PA, "precharge, absolute, at which the gas counts as lost, Pa"),
+    Constant("gas-coldest", gas.COLDEST_K, "coldest temperature of the fits to real nitrogen, K"),
+    Constant("gas-hottest", gas.HOTTEST_K, "hottest temperature of the fits to real nitrogen, K"),
+    Constant("gas-highest", gas.HIGHEST_PRESSURE_PA, "highest pressure of the fits to real nitrogen, Pa"),
+    Constant("gas-t-ref", gas.REFERENCE_TEMPERATURE_K, "reference temperature of the fits to real nitrogen, K"),
+    Constant("gas-p-ref", gas.REFERENCE_PRESSURE_PA, "reference pressure of the fits to real nitrogen, Pa"),
+    Constant("fast-base", gas.FAST_EXPONENT_BASE, "exponent of a fast discharge, at no pressure and 20 °C"),
+    Constant("fast-p", gas.FAST_EXPONENT_PER_PRESSURE, "exponent of a fast discharge, for each 10 MPa"),
+    Constant("fast-t", gas.FAST_EXPONENT_PER_TEMPERATURE, "exponent of a fast discharge, for each 100 K"),
+    Constant("charging-base", gas.CHARGING_EXPONENT_BASE, "exponent of a quick charge, at no pressure and 20 °C"),
+    Constant("charging-p", gas.CHARGING_EXPONENT_PER_PRESSURE, "exponent of a quick charge, for each 10 MPa"),
+    Constant("charging-t", gas.CHARGING_EXPONENT_PER_TEMPERATURE, "exponent of a quick charge, for each 100 K"),
+    Constant("heating", gas.HEATING_CORRECTION, "what real nitrogen adds to the gas law, for 10 MPa and 100 K"),
+    Constant("heating-doubt", HEATING_DOUBT, "share of a change of pressure by temperature that is in doubt"),
+    Constant("emptying", accumulator.EMPTYING_SHARE, "share of its fluid that an accumulator gives for certain"),
+    Constant("slow", accumulator.SLOW_CORRECTION, "what real nitrogen takes off a slow discharge, for each 10 MPa"),
+    Constant("compression", LINEAR_COMPRESSION, "share of the bulk modulus to which compression is linear"),
+    Constant("hold-time", HOLD_TIME_S, "duration of the hold check, s"),
 )

@@ -27,6 +27,7 @@ class Standing:
     in_date_before: int
     in_date_after: int
     voids: int
+    order: int
 
     @property
     def ref(self) -> str:
@@ -79,10 +80,18 @@ class Standing:
         return int(self.latest in GOOD and self.in_date == 1)
 
     @property
+    def bad_before(self) -> int:
+        return int(self.verdict_before in BAD)
+
+    @property
+    def good_after(self) -> int:
+        return int(self.drive_after in GOOD)
+
+    @property
     def unexplained(self) -> int:
         """A bad reading that became good with no job done and no second reading said to explain it."""
-        became_good = self.verdict_before in BAD and self.made_after and self.drive_after in GOOD
-        return int(bool(became_good) and self.voids == 0 and self.why != AGAIN)
+        became_good = self.bad_before == 1 and self.good_after == 1
+        return int(became_good and self.voids == 0 and self.why != AGAIN)
 
     @property
     def concern(self) -> int:

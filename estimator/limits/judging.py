@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from estimator.limits.rows import CheckRow
 from estimator.limits.sheet import serial, sheet_round
-from estimator.limits.working import CANNOT, Si, Workings
+from estimator.limits.working import Si, Workings
 from estimator.quantities import UNITS
 from estimator.records import EntryValue, Gauge, JobRecord
 
@@ -31,7 +31,6 @@ WHY_WORDS = ("no access", "seized or broken", "no gauge for it", "not safe to te
 PHASES = ("before", "after")
 SIDES = ("service_low", "service_high", "danger_low", "danger_high")
 COVERAGE = 2.0
-_FAR = 1e99
 
 
 @dataclass(frozen=True)
@@ -112,24 +111,80 @@ class Reading:
         return self.raw if isinstance(self.raw, float) else None
 
     @property
+    def words(self) -> str:
+        if self.raw is None:
+            return ""
+        return self.raw if isinstance(self.raw, str) else format(self.raw, ".15g" if isinstance(self.raw, float) else "")
+
+    @property
     def gave_up(self) -> bool:
         return self.why not in ("", AGAIN)
 
 
 @dataclass(frozen=True)
+class Distance:
+    """How far a value is from a pair of limits, in the shown unit; positive is within. "" where there is no limit."""
+
+    above: Si
+    below: Si
+
+    @property
+    def margin(self) -> Si:
+        numbers = [side for side in (self.above, self.below) if not isinstance(side, str)]
+        return min(numbers) if numbers else ""
+
+    def word(self, u_shown: Si) -> str:
+        """The words for this distance and a guard band."""
+        margin = self.margin
+        if isinstance(margin, str) or isinstance(u_shown, str):
+            return NO_LIMIT
+        if margin >= u_shown:
+            return WITHIN
+        return OUTSIDE if margin <= -u_shown else CLOSE
+
+
+@dataclass(frozen=True)
 class Phase:
-    """The judging of one reading, in the shown unit where a margin is meant, in SI otherwise."""
+    """The judging of one reading: SI values, and in the shown unit what is compared."""
 
     si: Si
     gauge_u: Si
+    gave_up: int
+    recorded: bool
     judged: Si
+    u_own: Si
     u: Si
-    service_margin: Si
-    danger_margin: Si
     u_shown: Si
-    verdict: str
-    drive: str
+    service: Distance
+    danger: Distance
     in_date: int
+
+    @property
+    def blank(self) -> str:
+        return COULD_NOT if self.gave_up else NOT_MEASURED
+
+    @property
+    def service_word(self) -> str:
+        return self.service.word(self.u_shown)
+
+    @property
+    def danger_word(self) -> str:
+        return self.danger.word(self.u_shown)
+
+    @property
+    def verdict(self) -> str:
+        return self._verdict(self.service_word)
+
+    @property
+    def drive(self) -> str:
+        return self._verdict(self.danger_word)
+
+    def _verdict(self, word: str) -> str:
+        if self.recorded:
+            return RECORDED if isinstance(self.si, float) else self.blank
+        if isinstance(self.judged, str) or isinstance(self.u_shown, str):
+            return self.blank
+        return word
 
 
 @dataclass(frozen=True)
@@ -155,6 +210,7 @@ class Judged:
     values: Mapping[str, Si]
     derived: Derived
     fixed_u: float | str
+    plain: int
     phases: Mapping[str, Phase]
 
     @property
@@ -164,6 +220,10 @@ class Judged:
     @property
     def label(self) -> str:
         return self.row.label
+
+    @property
+    def gave_up(self) -> int:
+        return self.phases["before"].gave_up
 
     @property
     def factor(self) -> float:
@@ -184,40 +244,68 @@ def read(row: CheckRow, phase: str, entries: Mapping[str, EntryValue]) -> Readin
     return Reading(raw, str(gauge), str(why))
 
 
-def word_verdict(row: CheckRow, reading: Reading, family: str) -> str:
-    """The verdict of a check that is looked at, chosen or written down."""
-    raw = "" if reading.raw is None else str(reading.raw)
-    if row.check.kind == "text":
-        if raw:
-            return RECORDED
-        return COULD_NOT if reading.gave_up else NOT_MEASURED
-    if row.check.kind == "family":
-        if raw:
-            return NO_FAULT if raw == family else FAULT
-        return COULD_NOT_CHECK if reading.gave_up else NOT_CHECKED
-    if raw in LOOK_WORDS:
-        return raw
-    return COULD_NOT_CHECK if reading.gave_up else NOT_CHECKED
+@dataclass(frozen=True)
+class Looked:
+    """A check that isn't a number: what was said of it, before and after work."""
+
+    row: CheckRow
+    before: Reading
+    after: Reading
+    wanted_family: str
+
+    @property
+    def ref(self) -> str:
+        return self.row.ref
+
+    @property
+    def label(self) -> str:
+        return self.row.label
+
+    @property
+    def gave_up(self) -> int:
+        return int(self.before.gave_up)
+
+    @property
+    def unlooked(self) -> str:
+        return COULD_NOT_CHECK if self.gave_up else NOT_CHECKED
+
+    @property
+    def unwritten(self) -> str:
+        return COULD_NOT if self.gave_up else NOT_MEASURED
+
+    def as_look(self, phase: str) -> str:
+        words = self._words(phase)
+        return next((word for word in LOOK_WORDS if word == words.casefold()), self.unlooked)
+
+    def as_family(self, phase: str) -> str:
+        words = self._words(phase).casefold()
+        if not words:
+            return self.unlooked
+        return NO_FAULT if words == self.wanted_family else FAULT
+
+    def as_text(self, phase: str) -> str:
+        return RECORDED if self._words(phase) else self.unwritten
+
+    def verdict(self, phase: str) -> str:
+        kind = self.row.check.kind
+        if kind == "look":
+            return self.as_look(phase)
+        return self.as_family(phase) if kind == "family" else self.as_text(phase)
+
+    def _words(self, phase: str) -> str:
+        return (self.before if phase == "before" else self.after).words
 
 
-def number_verdict(judged: Si, margin: Si, u_shown: Si, gave_up: bool) -> str:
-    """The words for a judged value, its distance from the nearer limit (positive is good) and its guard band."""
-    if isinstance(judged, str) or isinstance(u_shown, str):
-        return COULD_NOT if gave_up else NOT_MEASURED
-    if isinstance(margin, str):
-        return NO_LIMIT
-    if margin >= u_shown:
-        return WITHIN
-    return OUTSIDE if margin <= -u_shown else CLOSE
+def distance(judged: Si, low: Si, high: Si, factor: float) -> Distance:
+    """How far a judged value is above the low limit and below the high one, rounded as the sheet rounds it."""
 
+    def side(difference: Si) -> Si:
+        return "" if isinstance(difference, str) else sheet_round(difference / factor, 6)
 
-def margin(judged: Si, low: Si, high: Si, factor: float) -> Si:
-    """The distance of a value from the nearer of its limits in the shown unit; positive is within."""
-    if isinstance(judged, str) or (isinstance(low, str) and isinstance(high, str)):
-        return ""
-    above = _FAR if isinstance(low, str) else judged - low
-    below = _FAR if isinstance(high, str) else high - judged
-    return sheet_round(min(above, below) / factor, 6)
+    known = not isinstance(judged, str)
+    above = judged - low if known and not isinstance(low, str) else ""
+    below = high - judged if known and not isinstance(high, str) else ""
+    return Distance(side(above), side(below))
 
 
 def judge(
@@ -237,8 +325,7 @@ def judge(
     fixed: float | str = "" if row.check.uncertainty is None else row.check.uncertainty
 
     def working(label: str) -> Si:
-        value = workings.si(labels[label]) if label else ""
-        return "" if value == CANNOT else value
+        return workings.si(labels[label]) if label else ""
 
     values = {side: working(getattr(limits, side)) for side in SIDES}
     phases: dict[str, Phase] = {}
@@ -248,28 +335,23 @@ def judge(
         gauge_u = workings.readings[f"judging.{row.ref}.gauge_u_{phase}"]
         value_label, u_label = derived.labels(phase)
         judged = working(value_label) if value_label else si
-        u: Si = "" if isinstance(gauge_u, str) else COVERAGE * gauge_u
-        if plain:
-            u = 0.0
-        elif u_label:
-            u = working(u_label)
-        elif isinstance(fixed, float):
-            u = fixed * factor
+        u_own: Si = "" if isinstance(gauge_u, str) else COVERAGE * gauge_u
+        if isinstance(fixed, float):
+            u_own = fixed * factor
+        u = 0.0 if plain else working(u_label) if u_label else u_own
         gauge = gauges.get(reading.gauge.casefold())
         late = 0 if gauge is None else getattr(gauge, f"overdue_{phase}")
-        service = margin(judged, values["service_low"], values["service_high"], factor)
-        danger = margin(judged, values["danger_low"], values["danger_high"], factor)
-        u_shown: Si = "" if isinstance(u, str) else sheet_round(u / factor, 6)
-        recorded = row.check.kind == "recorded"
-        verdicts = [
-            _recorded(si, reading) if recorded else number_verdict(judged, distance, u_shown, reading.gave_up)
-            for distance in (service, danger)
-        ]
-        phases[phase] = Phase(si, gauge_u, judged, u, service, danger, u_shown, *verdicts, 1 - late)
-    return Judged(row, unit, limits, values, derived, fixed, phases)
-
-
-def _recorded(si: Si, reading: Reading) -> str:
-    if isinstance(si, float):
-        return RECORDED
-    return COULD_NOT if reading.gave_up else NOT_MEASURED
+        phases[phase] = Phase(
+            si=si,
+            gauge_u=gauge_u,
+            gave_up=int(reading.gave_up),
+            recorded=row.check.kind == "recorded",
+            judged=judged,
+            u_own=u_own,
+            u=u,
+            u_shown="" if isinstance(u, str) else sheet_round(u / factor, 6),
+            service=distance(judged, values["service_low"], values["service_high"], factor),
+            danger=distance(judged, values["danger_low"], values["danger_high"], factor),
+            in_date=1 - late,
+        )
+    return Judged(row, unit, limits, values, derived, fixed, int(plain), phases)

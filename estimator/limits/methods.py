@@ -28,7 +28,7 @@ _SIDE_WORDS = {
 @dataclass(frozen=True)
 class Found:
     """What a method found for a check at a place: by side the reference of a working row (`scope.name`), whether it
-    binds this car ("limit") or is a yardstick, and in words why there is none."""
+    binds this car ("limit") or is a yardstick, and in words why there would be none."""
 
     sides: Mapping[str, str] = field(default_factory=dict)
     binding: str = "limit"
@@ -85,7 +85,7 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
             continue
         found = METHODS[check.limit](context, check, place) if check.limit else Found()
         limits[key] = _limits(context, row, found)
-        if check.judged:
+        if check.judged and check.judged in DERIVED:
             derived[check.id, place.id] = DERIVED[check.judged](context, check, place)
     return LimitSet(workings, tuple(limits.values()), derived)
 
@@ -104,17 +104,15 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
         given = _datum_rows(context, check, place, datum)
         sides = sides | given if found.binding == "limit" else given
         binding = "limit"
-    labels = {side: context.workings.rows[ref].label for side, ref in sides.items()}
+    named = {side: context.workings.rows[ref] for side, ref in sides.items()}
+    labels = {side: row.label for side, row in named.items()}
     for side in ("low", "high"):
         labels.setdefault(f"danger_{side}", labels.get(f"service_{side}", ""))
-    named = [context.workings.rows[ref] for ref in sides.values()]
-    if datum is not None and any(side in _given(datum) for side in SIDES):
-        source, status = datum.source, datum.status
-    else:
-        source = "; ".join(dict.fromkeys(item.source for item in named if item.source))
-        status = "; ".join(dict.fromkeys(item.status for item in named if item.status))
+    source = "; ".join(dict.fromkeys(row.source for row in named.values() if row.source))
+    status = "; ".join(dict.fromkeys(row.status for row in named.values() if row.status))
+    unknown = any(isinstance(row.si, str) for row in named.values())
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
-    reason = "" if sides or check.kind == "recorded" else (found.reason or NO_DATUM)
+    reason = (found.reason or NO_DATUM) if check.kind != "recorded" and (unknown or not sides) else ""
     return Limits(
         f"{check.id}.{place.id}",
         label,
@@ -144,7 +142,7 @@ def _datum_rows(context: Context, check: Check, place: Place, datum: CarLimit) -
         ref = f"{scope.name}.{name}"
         if ref not in context.workings.rows:
             words = f"{_SIDE_WORDS[side]} {check.title}"
-            scope.datum(name, words, words, quantity, check.quantity or "count", datum.source)
+            scope.datum(name, words, words, quantity, check.quantity or "count", datum.source, datum.status)
         found[side] = ref
     return found
 

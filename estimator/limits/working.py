@@ -10,7 +10,7 @@ there is one text for both. In an expression, `{name}` is a row of the same scop
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from estimator.errors import DomainError
@@ -77,6 +77,10 @@ class WorkingRow:
         place = self.scope.replace("-", " ")
         return f"{self.symbol}, {place}"
 
+    def in_symbols(self, symbols: Mapping[str, str]) -> str:
+        """The expression with a symbol in place of each key."""
+        return _NAME.sub(lambda match: symbols.get(match[1], match[1]), self.expression)
+
     @property
     def factor(self) -> float:
         return UNITS[self.unit].factor
@@ -98,12 +102,21 @@ class Workings:
     data: dict[str, Datum] = field(default_factory=dict)
     rows: dict[str, WorkingRow] = field(default_factory=dict)
     readings: dict[str, Si] = field(default_factory=dict)
+    built: set[tuple[str, ...]] = field(default_factory=set)
 
     def scope(self, name: str) -> Scope:
         return Scope(self, name)
 
     def si(self, ref: str) -> Si:
         return self.rows[ref].si
+
+    @property
+    def symbols(self) -> dict[str, str]:
+        """What stands for each key in words and formulas that people read."""
+        found = {f"working.{ref}.si": row.symbol for ref, row in self.rows.items()}
+        found |= {f"datum.{ref}.si": datum.label for ref, datum in self.data.items()}
+        found |= {f"fact.{fact.id}.si": fact.id for fact in self.record.facts}
+        return found
 
 
 @dataclass(frozen=True)
@@ -131,8 +144,9 @@ class Scope:
         valid: str = "",
         guarded: tuple[str, ...] = (),
     ) -> Si:
-        """Add a row. `guarded` names what may hold words, where the expression itself wouldn't notice them. `compute` is called with the SI values of the rows and data that `needs` names (as an expression
-        names them); where one of them is words, or the formula doesn't hold, the row says so."""
+        """Add a row. `compute` is called with the SI values of the rows and data that `needs` names (as an expression
+        names them); where one of them is words, or the formula doesn't hold, the row says so. `guarded` names what may
+        hold words where the expression itself wouldn't notice them."""
         value: Si
         if callable(compute):
             inputs = [self.value(need) for need in needs]
@@ -157,12 +171,21 @@ class Scope:
         self.workings.rows[row.ref] = row
         return value
 
-    def datum(self, name: str, symbol: str, title: str, quantity: Quantity, unit: str, source: str = "car.toml") -> float:
+    def datum(
+        self,
+        name: str,
+        symbol: str,
+        title: str,
+        quantity: Quantity,
+        unit: str,
+        source: str = "car.toml",
+        status: str = "maker",
+    ) -> float:
         """A datum of the car, put on Basis, as a row here."""
         ref = f"{self.name}.{name}"
         self.workings.data[ref] = Datum(ref, f"{title}, {self.name.replace('-', ' ')}", quantity, source)
         return float(
-            self.row(name, symbol, title, f"{{datum.{ref}}}", quantity.si, unit=unit, source=source, status="maker")
+            self.row(name, symbol, title, f"{{datum.{ref}}}", quantity.si, unit=unit, source=source, status=status)
         )
 
     def fact(self, fact_id: str, symbol: str, unit: str, name: str = "") -> float:
@@ -170,9 +193,11 @@ class Scope:
         fact: Fact = self.workings.record.fact(fact_id)
         source = f"{fact.source}, {fact.clause}" if fact.clause else fact.source
         name = name or fact_id
-        return float(
-            self.row(name, symbol, fact.title, f"{{fact.{fact_id}}}", fact.si, unit=unit, source=source, status=fact.status)
+        expression = f"{{fact.{fact_id}}}"
+        row = self.row(
+            name, symbol, fact.title, expression, fact.si, unit=unit, source=source, status=fact.status, valid=fact.kind
         )
+        return float(row)
 
     def value(self, need: str) -> Si:
         """The SI value that a name in an expression stands for."""

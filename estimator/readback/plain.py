@@ -20,20 +20,24 @@ _CONTROLS = bytes(set(range(32)) - set(b"\t\n\r"))
 
 
 def plain_text(package: Package, part: str, region: str, item: str, outside: Outside) -> Iterator[str]:
-    """Yield the markup of a region piece by piece, beginning with "<region>" and cut before items.
+    """Yield the markup of a region piece by piece, beginning with its bare tag and cut before items.
 
-    region: "sheetData"; item: what most of its content begins with, "<c "; outside: called for each element around it.
+    region: the path of an element, "worksheet/sheetData"; item: how most of its content begins, "<c "; outside: called
+    for each element around it.
     What makes a pattern safe on these pieces: the region's tag has been read as such by an XML parser, in the namespace
     of sheets and without a prefix; there is no other namespace, control character or wrong encoding in them; and
     a comment, a CDATA section or anything else of the kind begins with a "<" that the pattern can't place.
     Raises NotPlain where that isn't so, UnreadableFile as `Package.stream` does.
     """
     parser = ElementParser(package, part, MAIN)
-    opening, closing, cut = f"<{region}".encode(), f"</{region}>".encode(), item.encode()
+    name = region.rpartition("/")[2].encode()
+    opening, closing, cut = b"<" + name, b"</" + name + b">", item.encode()
     stream = package.stream(part)
 
-    def pass_on(data: bytes) -> None:
-        for element in parser.feed(data):
+    def pass_on(elements: list[Element]) -> None:
+        for element in elements:
+            if element.path.startswith(region + "/"):  # what is between the tags never gets to the parser
+                raise NotPlain(f"a second {region}")
             outside(element)
 
     head, end = b"", 0
@@ -44,13 +48,16 @@ def plain_text(package: Package, part: str, region: str, item: str, outside: Out
         head += chunk
         start = head.find(opening)
         end = head.find(b">", start) + 1 if start >= 0 else 0
-    pass_on(head[:end])
-    if parser.unusual or parser.pending or parser.path[-1].rpartition("/")[2] != region or len(parser.path) > 2:
+    elements = parser.feed(head[:end])
+    closed = head[end - 2 : end] == b"/>"
+    last = [element.path for element in elements] if closed else parser.path
+    if parser.unusual or parser.pending or last[-1:] != [region]:
         raise NotPlain("unusual markup before its content")
+    pass_on(elements)
 
     rest = head[end:]
-    if head[end - 2 : end] != b"/>":
-        rest = b"<" + region.encode() + b">" + rest
+    if not closed:
+        rest = opening + b">" + rest
         while (place := rest.find(closing)) < 0:
             if (at := rest.rfind(cut)) > 0:
                 yield _decoded(package, rest[:at])
@@ -61,11 +68,10 @@ def plain_text(package: Package, part: str, region: str, item: str, outside: Out
             rest += chunk
         yield _decoded(package, rest[: place + len(closing)])
         rest = rest[place:]
-    pass_on(rest)
+    pass_on(parser.feed(rest))
     for chunk in stream:
-        pass_on(chunk)
-    for element in parser.close():
-        outside(element)
+        pass_on(parser.feed(chunk))
+    pass_on(parser.close())
 
 
 def _decoded(package: Package, data: bytes) -> str:

@@ -59,7 +59,7 @@ def attributes_of(markup: str) -> dict[str, str]:
 
 def plain_cells(package: Package, part: str, outside: Outside) -> Iterator[list[RawCell]]:
     """The cells of a sheet the plain way, in batches. Raises NotPlain, UnreadableFile."""
-    for text in plain_text(package, part, "sheetData", "<c ", outside):
+    for text in plain_text(package, part, "worksheet/sheetData", "<c ", outside):
         yield _CELL.findall(text)
 
 

@@ -19,7 +19,7 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -226,14 +226,21 @@ class PlacedBlock:
     title_row: int
     heading_row: int
     first_row: int
+    moved_rows: Mapping[int, int] = field(default_factory=dict)
+    moved_columns: Mapping[int, int] = field(default_factory=dict)
 
     @functools.cached_property
     def column_of(self) -> Mapping[str, int]:
-        return {column.name: number for number, column in enumerate(self.block.columns, 1)}
+        numbers = enumerate(self.block.columns, 1)
+        return {column.name: self.moved_columns.get(number, number) for number, column in numbers}
 
     @functools.cached_property
     def row_of(self) -> Mapping[str, int]:
         """Each row's number by its reference; a section's heading takes a row of its own above."""
+        return {ref: self.moved_rows.get(row, row) for ref, row in self.drafted_rows.items()}
+
+    @functools.cached_property
+    def drafted_rows(self) -> Mapping[str, int]:
         found: dict[str, int] = {}
         number = self.first_row
         for row in self.block.rows:
@@ -243,11 +250,25 @@ class PlacedBlock:
         return found
 
     @property
+    def top(self) -> int:
+        """The first row of the block's ranges, a section heading included."""
+        return self.moved_rows.get(self.first_row, self.first_row)
+
+    @property
     def last_row(self) -> int:
-        return self.row_of[self.block.rows[-1].ref] if self.block.rows else self.first_row
+        return self.row_of[self.block.rows[-1].ref] if self.block.rows else self.top
 
 
 HEAD_ROW = 2
+
+
+@dataclass(frozen=True)
+class Moves:
+    """Where the rows of a tab and the columns of its blocks are found, by where they were drafted; the tab's name now."""
+
+    rows: Mapping[int, int] = field(default_factory=dict)
+    columns: Mapping[str, Mapping[int, int]] = field(default_factory=dict)
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +287,7 @@ class Layout:
     """Addresses for all cells of a Book. Below the title come the cautions, then blocks with a blank row between."""
 
     book: Book
+    moves: Mapping[str, Moves] = field(default_factory=dict)
     placed: Mapping[str, PlacedBlock] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -280,6 +302,9 @@ class Layout:
                 heading_row = title_row + (2 if part.note else 1)
                 placed[part.name] = PlacedBlock(part, tab, title_row, heading_row, heading_row + 1)
                 row = placed[part.name].last_row + 1
+        for name, place in placed.items():
+            if moves := self.moves.get(place.tab.name):
+                placed[name] = replace(place, moved_rows=moves.rows, moved_columns=moves.columns.get(name, {}))
         object.__setattr__(self, "placed", placed)
         object.__setattr__(self, "_compiled", {})
 
@@ -292,7 +317,12 @@ class Layout:
     def a1(self, key: str, *, from_tab: str = "") -> str:
         tab, row, column = self.address(key)
         plain = f"${column_letter(column)}${row}"
-        return plain if tab == from_tab else f"{tab}!{plain}"
+        return plain if tab == from_tab else f"{self.sheet(tab)}!{plain}"
+
+    def sheet(self, tab: str) -> str:
+        """A tab's name in formulas, as it is now."""
+        name = self.moves[tab].name if tab in self.moves else ""
+        return tab if name in ("", tab) else "'" + name.replace("'", "''") + "'"
 
     def texts(self, tab: Tab) -> Iterator[FixedText]:
         """All texts of a tab that are no cells of a block, with keys of their own."""
@@ -316,7 +346,8 @@ class Layout:
         """Each cell of a block with its row, column and, if it has one, its formula with addresses."""
         for row in place.block.rows:
             row_number = place.row_of[row.ref]
-            for column_number, cell in enumerate(row.cells, 1):
+            for column, cell in zip(place.block.columns, row.cells, strict=True):
+                column_number = place.column_of[column.name]
                 text = None if cell.formula is None else self._fill(place, cell.formula, row_number, column_number)
                 yield row_number, column_number, cell, text
 
@@ -361,8 +392,8 @@ class Layout:
         place = self.placed[block_name]
         letter = column_letter(place.column_of[column])
         end = column_letter(place.column_of[last or column])
-        prefix = "" if place.tab.name == from_tab else f"{place.tab.name}!"
-        return f"{prefix}${letter}${place.first_row}:${end}${place.last_row}"
+        prefix = "" if place.tab.name == from_tab else f"{self.sheet(place.tab.name)}!"
+        return f"{prefix}${letter}${place.top}:${end}${place.last_row}"
 
 
 def split_key(key: str) -> tuple[str, str, str]:

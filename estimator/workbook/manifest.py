@@ -11,7 +11,7 @@ Entry = list[str | int | float | None]
 
 
 def manifest(book: Book) -> dict[str, dict[str, Entry]]:
-    """By tab and key: row, column, kind (f formula, c constant, b box, t text), and formula or constant."""
+    """By tab and key: row, column, kind (f formula, c constant, b box, t text), and formula, constant or kind of box."""
     layout = Layout(book)
     found: dict[str, dict[str, Entry]] = {}
     for tab in book.tabs:
@@ -21,7 +21,7 @@ def manifest(book: Book) -> dict[str, dict[str, Entry]]:
         for part in (tab.head, *tab.blocks):
             for row, column, cell, formula in layout.formulas(layout.placed[part.name]):
                 if cell.box is not None:
-                    mine[cell.key] = [row, column, "b", None]
+                    mine[cell.key] = [row, column, "b", cell.box.kind]
                 elif formula is not None:
                     mine[cell.key] = [row, column, "f", formula]
                 else:

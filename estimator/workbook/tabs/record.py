@@ -30,8 +30,8 @@ def record_tab(appraisal: Appraisal, book: Book) -> Tab:
     content = {"record": appraisal.record.model_dump_json(), "manifest": json.dumps(manifest(book), ensure_ascii=False)}
     rows = [
         Line("schema", "schema", str(SCHEMA)),
-        Line("program", "program version", __version__),
-        Line("digest", "digest of record and manifest", digest_of(content["record"], content["manifest"])),
+        Line("program", "program", __version__),
+        Line("digest", "digest", digest_of(content["record"], content["manifest"])),
     ]
     for name, text in content.items():
         packed = pack(text)

@@ -1,0 +1,52 @@
+"""What all methods share: rows built once, published numbers as rows, sources in words."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Iterable
+
+from estimator.facts.load import sources
+from estimator.limits.methods import Context
+from estimator.limits.working import CANNOT, Si
+
+YARDSTICKS = "yardsticks"
+
+
+def once(build: Callable[..., None]) -> Callable[..., None]:
+    """Let the rows of a subject be built when they are first needed, and never twice."""
+
+    @functools.wraps(build)
+    def build_once(context: Context, *key: str) -> None:
+        mark = (build.__module__, build.__name__, *key)
+        if mark not in context.workings.built:
+            context.workings.built.add(mark)
+            build(context, *key)
+
+    return build_once
+
+
+def cite(*keys: str) -> str:
+    """The titles of sources by their keys in facts/sources.toml."""
+    return "; ".join(sources()[key].title for key in keys)
+
+
+def published(context: Context, fact_id: str, symbol: str, unit: str) -> str:
+    """A published number as a row that all methods share; how an expression names it."""
+    if f"{YARDSTICKS}.{fact_id}" not in context.workings.rows:
+        context.workings.scope(YARDSTICKS).fact(fact_id, symbol, unit)
+    return f"{YARDSTICKS}:{fact_id}"
+
+
+def total(names: Iterable[str]) -> str:
+    """The sum of rows, written so that words in any of them are noticed."""
+    return "+".join(f"{{{name}}}" for name in names)
+
+
+def known(value: Si) -> bool:
+    """Whether a row holds a number."""
+    return not isinstance(value, str)
+
+
+def chosen(first: Si, *others: Si) -> Si:
+    """The first number among values, else words."""
+    return next((value for value in (first, *others) if known(value)), CANNOT)

@@ -1,0 +1,296 @@
+"""Each state of the brakes as rows: what pressure it needs, which axle locks first, how the car stops.
+
+With everything working, with each system lost, on the pedal circuit alone, with the deceleration valve stuck. The
+deceleration asked for is a yardstick: that of the service brake where all sources live, else that of secondary braking.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from estimator.hydraulics import failure_states
+from estimator.hydraulics.deceleration import Valve, pressure_behind_valve
+from estimator.hydraulics.states import State
+from estimator.limits.brake_rows import BODY
+from estimator.limits.braking_rows import BRAKING, VALVE, braking_rows, feeding, parts_of, states_of
+from estimator.limits.methods import Context
+from estimator.limits.pedal_rows import PEDAL
+from estimator.limits.shared import cite, once, published, total
+from estimator.limits.stop_rows import adhesion_rows, road_rows
+from estimator.limits.system_rows import system_rows
+from estimator.limits.working import Scope
+
+GAINS_VALID = "all live systems at one pressure; pads bedded and below fade; no wheel locked"
+SIDES = {"front-axle": "front", "rear-axle": "rear"}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A deceleration asked of a state, and the names that its rows take."""
+
+    row: str
+    suffix: str
+    words: str
+
+
+def scope_of(state: State) -> str:
+    return f"{BRAKING}-{state.name.replace(' ', '-')}"
+
+
+@once
+def state_rows(context: Context) -> None:
+    """All states of this car."""
+    braking_rows(context)
+    for system in feeding(context.record.car):
+        system_rows(context, system)
+    for state in states_of(context.record.car):
+        StateRows(context, state).build()
+
+
+class StateRows:
+    """The rows of one state. Forces per pressure are areas; the pedal circuit adds a fixed force."""
+
+    def __init__(self, context: Context, state: State) -> None:
+        self.context, self.state = context, state
+        self.rows: Scope = context.workings.scope(scope_of(state))
+        self.parts = parts_of(context, state)
+        self.behind = any(self.parts.behind.values())
+        self.systems = [system for system in feeding(context.record.car) if system in state.alive]
+        self.secondary = published(context, "secondary-deceleration", "a secondary", "acceleration")
+        self.service = published(context, "service-deceleration", "a service", "acceleration")
+
+    def build(self) -> None:
+        whole = "lost" not in self.state.name and "alone" not in self.state.name
+        asked = Asked(self.service if whole else self.secondary, "", "the deceleration asked for")
+        self._gains()
+        if self.systems:
+            if self.behind:
+                self._closing()
+            self._needed(asked)
+            if self.state.name == "everything":
+                self._needed(Asked(self.secondary, "-secondary", "secondary braking"))
+            self._forces("needed", "", "at the pressure needed")
+        else:
+            self._pedal_forces("")
+        adhesion_rows(self.rows)
+        if self.systems:
+            self._work()
+            self._forces("work", "-work", "at cut-in")
+        else:
+            self._pedal_forces("-work")
+        road_rows(self.context, self.rows, asked.row, whole, " at cut-in" if self.systems else "")
+
+    def _sum(self, name: str, symbol: str, title: str, names: list[str]) -> None:
+        self.rows.row(
+            name,
+            symbol,
+            title,
+            total(names) or "0",
+            lambda *gains: sum(gains, 0.0),
+            *names,
+            unit="mm²",
+            source=cite("disc-brake-torque"),
+            valid=GAINS_VALID,
+        )
+
+    def _gains(self) -> None:
+        for axle, side in SIDES.items():
+            self._sum(
+                f"free-{side}",
+                f"G free {side}",
+                f"{side}: force per pressure, not behind the valve",
+                self.parts.free[axle],
+            )
+            if self.behind:
+                names = self.parts.behind[axle]
+                self._sum(f"behind-{side}", f"G behind {side}", f"{side}: force per pressure behind the valve", names)
+            names = self.parts.pedal[axle]
+            need = [f"{PEDAL}:pressure"] if names else []
+            self.rows.row(
+                f"pedal-{side}",
+                f"F pedal {side}",
+                f"{side}: force from the pedal circuit at the test force",
+                f"({total(names)})*{{{PEDAL}:pressure}}" if names else "0",
+                (lambda pressure, *gains: pressure * sum(gains)) if names else (lambda: 0.0),
+                *need,
+                *names,
+                unit="N",
+                source=cite("disc-brake-torque"),
+            )
+        behind = "+{behind-front}+{behind-rear}" if self.behind else ""
+        behind_needs = ("behind-front", "behind-rear") if self.behind else ()
+        self.rows.row(
+            "open",
+            "G open",
+            "force per pressure of all, the valve open",
+            "{free-front}+{free-rear}" + behind,
+            lambda *gains: sum(gains),
+            "free-front",
+            "free-rear",
+            *behind_needs,
+            unit="mm²",
+            source=cite("disc-brake-torque"),
+        )
+        self.rows.row(
+            "pedal",
+            "F pedal",
+            "force from the pedal circuit",
+            "{pedal-front}+{pedal-rear}",
+            lambda front, rear: front + rear,
+            "pedal-front",
+            "pedal-rear",
+            unit="N",
+            source=cite("disc-brake-torque"),
+        )
+
+    def _closing(self) -> None:
+        stuck = self.state.valve == "stuck closed"
+        closes = f"MAX(0,({{{BODY}:mass}}*{{{VALVE}:closing}}-{{pedal}})/{{open}})"
+        self.rows.row(
+            "close",
+            "p close",
+            "pressure at which the deceleration valve closes, gauge" + (": stuck closed" if stuck else ""),
+            "0" if stuck else closes,
+            0.0 if stuck else self._closing_pressure,
+            "open",
+            "pedal",
+            f"{BODY}:mass",
+            f"{VALVE}:closing",
+            unit="pressure",
+            source=cite("derivation"),
+            valid="the pedal circuit presses from the start",
+        )
+        self.rows.row(
+            "closed",
+            "G closed",
+            "force per further pressure, the valve closed",
+            f"{{free-front}}+{{free-rear}}+(1-{{{VALVE}:share}})*({{behind-front}}+{{behind-rear}})",
+            lambda front, rear, share, behind_front, behind_rear: (
+                front + rear + (1.0 - share) * (behind_front + behind_rear)
+            ),
+            "free-front",
+            "free-rear",
+            f"{VALVE}:share",
+            "behind-front",
+            "behind-rear",
+            unit="mm²",
+            source=cite("derivation"),
+        )
+        self.rows.row(
+            "at-closing",
+            "F at closing",
+            "force when the valve closes",
+            "{pedal}+{open}*{close}",
+            lambda pedal, gain, close: pedal + gain * close,
+            "pedal",
+            "open",
+            "close",
+            unit="N",
+            source=cite("derivation"),
+        )
+
+    def _closing_pressure(self, gain: float, pedal: float, mass: float, closing: float) -> float:
+        gains = failure_states.Gains(gain / mass, 0.0, pedal / mass)
+        return failure_states.closing_pressure(gains, Valve(closing), self.state.valve)
+
+    def _needed(self, asked: Asked) -> None:
+        required = f"required{asked.suffix}"
+        tail = asked.suffix.replace("-", " ")
+        self.rows.row(
+            required,
+            f"F required{tail}",
+            f"force for {asked.words}: m a",
+            f"{{{BODY}:mass}}*{{{asked.row}}}",
+            lambda mass, a: mass * a,
+            f"{BODY}:mass",
+            asked.row,
+            unit="N",
+            source=cite("gillespie"),
+        )
+        simple = f"MAX(0,({{{required}}}-{{pedal}})/{{open}})"
+        bent = f"{{close}}+({{{required}}}-{{at-closing}})/{{closed}}"
+        needs = (required, "pedal", "open", *(("close", "closed", "at-closing") if self.behind else ()))
+        self.rows.row(
+            f"needed{asked.suffix}",
+            f"p needed{tail}",
+            f"lowest system pressure for {asked.words}, gauge",
+            f"IF({{{required}}}<={{at-closing}},{simple},{bent})" if self.behind else simple,
+            self._lowest,
+            f"{BODY}:mass",
+            *needs,
+            unit="pressure",
+            source=cite("derivation", "disc-brake-torque"),
+            valid="other live systems at the same pressure",
+        )
+
+    def _lowest(self, mass: float, required: float, pedal: float, gain: float, *closing: float) -> float:
+        """failure_states.lowest_system_pressure, with what lies behind the valve told from its slope once closed."""
+        if not closing:
+            gains = failure_states.Gains(gain / mass, 0.0, pedal / mass)
+            return failure_states.lowest_system_pressure(required / mass, gains, None, self.state.valve)
+        close, closed, _ = closing
+        at_closing = (pedal + gain * close) / mass
+        # The valve as one that holds back all of what its closing takes away.
+        gains = failure_states.Gains(closed / mass, (gain - closed) / mass, pedal / mass)
+        return failure_states.lowest_system_pressure(required / mass, gains, Valve(at_closing), self.state.valve)
+
+    def _work(self) -> None:
+        names = [f"{system}:cut-in" for system in self.systems]
+        self.rows.row(
+            "work",
+            "p work",
+            "lowest cut-in of the live systems, gauge",
+            f"MIN({','.join(f'{{{name}}}' for name in names)})",
+            lambda *values: min(values),
+            *names,
+            unit="pressure",
+        )
+
+    def _forces(self, pressure: str, suffix: str, words: str) -> None:
+        tail = suffix.replace("-", " ")
+        if self.behind:
+            self.rows.row(
+                f"passed{suffix}",
+                f"p behind{tail}",
+                f"pressure behind the valve {words}, gauge",
+                f"MIN({{{pressure}}},{{close}})+(1-{{{VALVE}:share}})*MAX(0,{{{pressure}}}-{{close}})",
+                pressure_behind_valve,
+                pressure,
+                "close",
+                f"{VALVE}:share",
+                unit="pressure",
+                source=cite("derivation"),
+                valid="rising pressure",
+                guarded=(pressure, "close"),
+            )
+        for side in SIDES.values():
+            behind = f"+{{passed{suffix}}}*{{behind-{side}}}" if self.behind else ""
+            needs = (f"passed{suffix}", f"behind-{side}") if self.behind else ()
+            self.rows.row(
+                f"force-{side}{suffix}",
+                f"F {side}{tail}",
+                f"{side}: braking force {words}",
+                f"{{{pressure}}}*{{free-{side}}}{behind}+{{pedal-{side}}}",
+                lambda p, free, pedal, *more: p * free + pedal + (more[0] * more[1] if more else 0.0),
+                pressure,
+                f"free-{side}",
+                f"pedal-{side}",
+                *needs,
+                unit="N",
+                source=cite("disc-brake-torque"),
+                valid=GAINS_VALID,
+            )
+
+    def _pedal_forces(self, suffix: str) -> None:
+        tail = suffix.replace("-", " ")
+        for side in SIDES.values():
+            self.rows.row(
+                f"force-{side}{suffix}",
+                f"F {side}{tail}",
+                f"{side}: braking force at the test force on the pedal",
+                f"{{pedal-{side}}}",
+                lambda pedal: pedal,
+                f"pedal-{side}",
+                unit="N",
+                source=cite("disc-brake-torque"),
+            )
