@@ -77,7 +77,7 @@ def test_one_fixed_exponent_cannot_do_it(windows, real):
 
 def test_the_fast_exponent_refitted(windows, real):
     """Least squares on the exponents that real nitrogen asks for; then the base raised until no window is promised more
-    than 0.7 % too much. The program's coefficients are those, rounded; that of temperature to the safe side when hot."""
+    than 0.7 % too much. The program's coefficients are those, rounded; that of temperature to the safe side."""
     rows, exponents, full = [], [], []
     for window, (fast, _) in zip(windows, real, strict=True):
         p0, p1, p2, temperature = window

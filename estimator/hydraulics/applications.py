@@ -97,8 +97,9 @@ def pressures_after_applications(
         [2200, 15]
     """
     positive(application_m3=application_m3)
+    not_negative(count=count)
     pressures = [cut_out_pa]
-    for done in range(1, count + 1):
+    for done in range(1, int(count) + 1):
         near = max(pressures[-1], ATMOSPHERE_PA)
         drawn = done * application_m3
         pressures.append(pressure_after_volume(volume_m3, precharge_pa, cut_out_pa, drawn, near, temperature_k))

@@ -154,6 +154,7 @@ def swell_at_pressure(
         0.515
     """
     not_negative(lower_swell_m3_per_m=lower_swell_m3_per_m, lower_pressure_pa=lower_pressure_pa)
+    not_negative(upper_swell_m3_per_m=upper_swell_m3_per_m, upper_pressure_pa=upper_pressure_pa)
     if not lower_pressure_pa < upper_pressure_pa or lower_swell_m3_per_m > upper_swell_m3_per_m:
         raise DomainError("the second point must have the higher pressure and no smaller a swell")
     within(lower_pressure_pa, upper_pressure_pa, "between the pressures given", pressure_pa=pressure_pa)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from estimator.errors import DomainError, nearest
-from estimator.hydraulics.domain import finite, not_negative, positive, rising, within
+from estimator.hydraulics.domain import not_negative, positive, rising, within
 
 FAMILY_OF_CLASS = {
     "dot-3": "glycol",
@@ -114,7 +114,7 @@ def boiling_life_left(measured_k: float, dry_k: float, wet_k: float) -> float:
         >>> round(boiling_life_left(463.15, 503.15, 428.15), 3)  # 190 °C, DOT 4
         0.467
     """
-    finite(measured_k=measured_k)
+    positive(measured_k=measured_k, wet_k=wet_k)
     rising("a fluid boils lower when it has taken up water", wet_k=wet_k, dry_k=dry_k)
     return (measured_k - wet_k) / (dry_k - wet_k)
 

@@ -175,7 +175,7 @@ def leakage_from_hold(
         >>> round(flow * 1e9, 1)  # mm³/s
         6.6
     """
-    positive(volume_m3=volume_m3, time_s=time_s)
+    positive(volume_m3=volume_m3, time_s=time_s, second_pressure_pa=second_pressure_pa)
     not_negative(settled_s=settled_s, settling_time_s=settling_time_s)
     if settled_s < settling_time_s:
         raise DomainError(

@@ -160,7 +160,8 @@ def mean_fully_developed_deceleration(
         >>> round(mean_fully_developed_deceleration(80 / 3.6, 10 / 3.6, 20.0, 60.0), 2)
         6.08
     """
-    not_negative(second_speed_m_s=second_speed_m_s, first_distance_m=first_distance_m)
+    not_negative(first_speed_m_s=first_speed_m_s, second_speed_m_s=second_speed_m_s)
+    not_negative(first_distance_m=first_distance_m, second_distance_m=second_distance_m)
     if not second_speed_m_s < first_speed_m_s:
         raise DomainError(f"second_speed_m_s is {second_speed_m_s:g}: it must lie below {first_speed_m_s:g}")
     if not first_distance_m < second_distance_m:

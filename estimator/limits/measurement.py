@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from estimator.errors import DomainError
-from estimator.hydraulics.domain import not_negative, positive, within
+from estimator.hydraulics.domain import finite, not_negative, positive, within
 
 COVERAGE_FACTOR = 2.0
 WITHIN_LIMIT = "within limit"
@@ -156,12 +156,7 @@ def guard_band_verdict(reading: float, lower: float | None, upper: float | None,
         ('within limit', 'too close to call')
     """
     not_negative(expanded=expanded)
-    limits = [limit for limit in (lower, upper) if limit is not None]
-    if not limits:
-        raise DomainError("no limit was given: a reading can't be judged against nothing")
-    within(-math.inf, math.inf, "a number", reading=reading, **{f"limit {n}": limit for n, limit in enumerate(limits)})
-    if len(limits) == 2 and limits[0] > limits[1]:
-        raise DomainError(f"the lower limit {limits[0]:g} lies above the upper limit {limits[1]:g}")
+    limits = _check_limits(reading, lower, upper)
     margins = [reading - lower] if lower is not None else []
     margins += [upper - reading] if upper is not None else []
     size = max(abs(reading), expanded, *(abs(limit) for limit in limits))
@@ -193,10 +188,7 @@ def conformity(reading: float, lower: float | None, upper: float | None, standar
         (0.92, 0.66)
     """
     positive(standard_uncertainty=standard_uncertainty)
-    if lower is None and upper is None:
-        raise DomainError("no limit was given: a reading can't be judged against nothing")
-    if lower is not None and upper is not None and lower > upper:
-        raise DomainError(f"the lower limit {lower:g} lies above the upper limit {upper:g}")
+    _check_limits(reading, lower, upper)
     below_upper = 1.0 if upper is None else _normal((upper - reading) / standard_uncertainty)
     below_lower = 0.0 if lower is None else _normal((lower - reading) / standard_uncertainty)
     return below_upper - below_lower
@@ -225,6 +217,17 @@ def gauge_too_coarse(lower: float, upper: float, expanded: float) -> bool:
     if not lower < upper:
         raise DomainError(f"the lower limit {lower:g} must lie below the upper limit {upper:g}")
     return COVERAGE_FACTOR * expanded >= upper - lower
+
+
+def _check_limits(reading: float, lower: float | None, upper: float | None) -> list[float]:
+    limits = {"lower": lower, "upper": upper}
+    given = {name: limit for name, limit in limits.items() if limit is not None}
+    if not given:
+        raise DomainError("no limit was given: a reading can't be judged against nothing")
+    finite(reading=reading, **given)
+    if len(given) == 2 and given["lower"] > given["upper"]:
+        raise DomainError(f"the lower limit {lower:g} lies above the upper limit {upper:g}")
+    return list(given.values())
 
 
 def _normal(z: float) -> float:
