@@ -124,7 +124,8 @@ def _fact_problems(table: Mapping[str, Any], known: Mapping[str, Source], resolv
         what = f'status "common-practice" on a {table["kind"]}'
         found.append(("status", what, "only a practice can rest on common practice alone"))
     year = table.get("binds_from_model_year")
-    if year is not None and (table["kind"] != "yardstick" or not 1886 <= year <= 2100):
+    bound = table["kind"] in KINDS and table["kind"] != "yardstick"
+    if year is not None and (bound or not 1886 <= year <= 2100):
         found.append(("binds_from_model_year", f"{year} on a {table['kind']}", "1886 to 2100, on a yardstick"))
     return found
 
