@@ -1,26 +1,48 @@
-"""The methods by the names under which `checks.toml` asks for them."""
+"""The methods by the names under which `checks.toml` asks for them, and the rows worked out for information."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from estimator.limits.methods import DerivedMethod, Method, maker
+from estimator.limits import derived
+from estimator.limits.application_limits import application_information, applications
+from estimator.limits.charge_and_hold import charge_time, hold_loss
+from estimator.limits.fluid_limits import boiling_point
+from estimator.limits.lamp_limits import lamp_pressure
+from estimator.limits.line_rows import line_rows
+from estimator.limits.methods import Context, DerivedMethod, Method, maker
+from estimator.limits.pedal_limits import pedal_movement
+from estimator.limits.precharge_limits import accumulator_age, precharge
+from estimator.limits.road_limits import road_balance, road_stop, valve_tilt
+from estimator.limits.state_rows import state_rows
+from estimator.limits.wheels import pad_thickness, rotor_thickness
 
 METHODS: Mapping[str, Method] = {
     "maker": maker,
-    "boiling-point": maker,
-    "accumulator-age": maker,
-    "precharge": maker,
-    "charge-time": maker,
-    "pedal-movement": maker,
-    "hold-loss": maker,
-    "applications": maker,
-    "lamp-pressure": maker,
-    "pad-thickness": maker,
-    "rotor-thickness": maker,
-    "valve-tilt": maker,
-    "road-balance": maker,
-    "road-stop": maker,
+    "boiling-point": boiling_point,
+    "accumulator-age": accumulator_age,
+    "precharge": precharge,
+    "charge-time": charge_time,
+    "pedal-movement": pedal_movement,
+    "hold-loss": hold_loss,
+    "applications": applications,
+    "lamp-pressure": lamp_pressure,
+    "pad-thickness": pad_thickness,
+    "rotor-thickness": rotor_thickness,
+    "valve-tilt": valve_tilt,
+    "road-balance": road_balance,
+    "road-stop": road_stop,
 }
 
-DERIVED: Mapping[str, DerivedMethod] = {}
+DERIVED: Mapping[str, DerivedMethod] = {
+    "precharge-at-reference": derived.precharge_at_reference,
+    "hold-loss": derived.hold_loss,
+}
+
+
+def inform(context: Context) -> None:
+    """Work out what no check asks for and a reviewer does: every state of the brakes, applications, lines."""
+    state_rows(context)
+    for system in context.record.car.systems:
+        application_information(context, system.id)
+    line_rows(context)

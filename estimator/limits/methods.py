@@ -72,7 +72,7 @@ class LimitSet:
 
 def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str, Si]) -> LimitSet:
     """Work out the limits of all rows of numbers, and the derived values that some of them are judged by."""
-    from estimator.limits.catalog import DERIVED, METHODS
+    from estimator.limits.catalog import DERIVED, METHODS, inform
 
     workings = Workings(record, readings=dict(readings))
     context = Context(record, workings)
@@ -85,8 +85,9 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
             continue
         found = METHODS[check.limit](context, check, place) if check.limit else Found()
         limits[key] = _limits(context, row, found)
-        if check.judged and check.judged in DERIVED:
+        if check.judged:
             derived[check.id, place.id] = DERIVED[check.judged](context, check, place)
+    inform(context)
     return LimitSet(workings, tuple(limits.values()), derived)
 
 

@@ -1,4 +1,4 @@
-"""The pedal and, in variant A, its own unpowered circuit, as rows: pressure, travel, and the air that a travel betrays."""
+"""The pedal and, in variant A, its unpowered circuit, as rows: pressure, travel, and the air that a travel betrays."""
 
 from __future__ import annotations
 
@@ -79,7 +79,7 @@ def pedal_rows(context: Context) -> None:
 
 @once
 def travel_rows(context: Context) -> None:
-    """Variant A: the travel that the pedal circuit asks for; air that a longer one betrays. Nothing else is judged by it."""
+    """Variant A: the travel that the pedal circuit asks for, and the air that a longer one betrays."""
     pedal_rows(context)
     if not has_pedal_circuit(context):
         return

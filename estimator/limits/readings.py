@@ -13,6 +13,9 @@ from estimator.quantities import UNITS
 from estimator.records import EntryValue, JobRecord
 
 
+_NUMBERS = ("number", "recorded")
+
+
 def reading_days(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[int, int]:
     """The day numbers of the readings before and after work; the document's date where a box holds none."""
 
@@ -33,7 +36,12 @@ def gauge_rows(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[Ga
 
 def numeric(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
     """The rows whose boxes take numbers."""
-    return tuple(row for row in rows if row.check.kind in ("number", "recorded"))
+    return tuple(row for row in rows if row.check.kind in _NUMBERS)
+
+
+def worded(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
+    """The rows whose boxes take words."""
+    return tuple(row for row in rows if row.check.kind not in _NUMBERS)
 
 
 def shown_unit(row: CheckRow, record: JobRecord) -> str:

@@ -1,0 +1,49 @@
+"""Pads and rotors: the maker's data, else the rules of vehicles in use."""
+
+from __future__ import annotations
+
+from estimator.facts.checks import Check
+from estimator.limits.methods import Context, Found
+from estimator.limits.shared import cite, once, published
+from estimator.places import Place, axle_of
+
+NO_ROTOR = "car.toml has no [[wear]] for this axle: write the discard thickness embossed on the rotor"
+
+
+def pad_thickness(context: Context, check: Check, place: Place) -> Found:
+    """Service as is common practice; danger by the greater of two rules of vehicles in use."""
+    _pad_rows(context)
+    return Found({"service_low": "pads.service", "danger_low": "pads.danger"})
+
+
+@once
+def _pad_rows(context: Context) -> None:
+    rows = context.workings.scope("pads")
+    rivets = published(context, "lining-over-rivets", "lining over rivets", "length")
+    mot = published(context, "pad-danger", "pad danger", "length")
+    rows.row(
+        "danger",
+        "pad least",
+        "thinnest lining to drive with: the greater of both rules",
+        f"MAX({{{rivets}}},{{{mot}}})",
+        max,
+        rivets,
+        mot,
+        unit="length",
+        source=cite("uk-mot", "cfr-570"),
+        status="read",
+        valid="lining alone, at the thinnest; the rule of another country is a yardstick",
+    )
+    rows.fact("pad-service", "pad service", "length", "service")
+
+
+def rotor_thickness(context: Context, check: Check, place: Place) -> Found:
+    """The discard thickness of the axle's rotors (49 CFR 570.5(f): the embossed limit, else the maker's)."""
+    axle = axle_of(place.id)
+    wear = next((item for item in context.record.car.wear if item.axle == axle), None)
+    if wear is None:
+        return Found(reason=NO_ROTOR)
+    if f"{axle}.rotor-discard" not in context.workings.rows:
+        rows = context.workings.scope(axle)
+        rows.datum("rotor-discard", "rotor least", "discard thickness of the rotors", wear.rotor_discard, "length")
+    return Found({"service_low": f"{axle}.rotor-discard"})
