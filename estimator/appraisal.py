@@ -16,7 +16,7 @@ from types import MappingProxyType
 from estimator.limits.driving import Driving, Standing, driving
 from estimator.limits.judging import PHASES, GaugeRow, Judged, Limits, Looked, judge, read
 from estimator.limits.methods import LimitSet, work_out
-from estimator.limits.readings import gauge_rows, numeric, reading_days, readings_in_si
+from estimator.limits.readings import gauge_rows, numeric, reading_days, readings_in_si, worded
 from estimator.limits.working import Workings
 from estimator.money import add
 from estimator.pricing.consent import Consented
@@ -320,6 +320,7 @@ def appraise(record: JobRecord, entries: Mapping[str, EntryValue]) -> Appraisal:
     gauges = gauge_rows(record, entries)
     readings = readings_in_si(planned.checks, record, gauges, entries)
     limit_set = work_out(record, planned.checks, readings)
+    numbers = numeric(planned.checks)
     labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}
     by_id = {gauge.ref: gauge for gauge in gauges}
     judged = tuple(
@@ -333,9 +334,9 @@ def appraise(record: JobRecord, entries: Mapping[str, EntryValue]) -> Appraisal:
             limit_set.derived_of(row),
             labels,
         )
-        for row in numeric(planned.checks)
+        for row in numbers
     )
-    looked = tuple(_looked(row, record, entries) for row in planned.checks if row not in numeric(planned.checks))
+    looked = tuple(_looked(row, record, entries) for row in worded(planned.checks))
     again = checks_again(planned, entries)
     standings = _standings(again, judged, looked, entries)
     verdicts = {item.ref: (item.verdict_before, item.verdict_after) for item in standings}

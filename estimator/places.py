@@ -15,8 +15,9 @@ Systems aren't sides of the car: which pistons a system feeds is data of the car
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 AXLES = ("front-axle", "rear-axle")
 WHEELS = ("front-left", "front-right", "rear-left", "rear-right")
@@ -60,8 +61,13 @@ class Places:
     calipers: tuple[tuple[str, str], ...]
     feeds: tuple[tuple[str, str], ...]
     pedal_circuit: bool
+    _led_to: dict[tuple[Place, str], tuple[Place, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     def all(self) -> tuple[Place, ...]:
+        return self._all
+
+    @functools.cached_property
+    def _all(self) -> tuple[Place, ...]:
         found = [Place("car", "car")]
         found += [Place("axle", axle) for axle in AXLES]
         found += [Place("wheel", wheel) for wheel in WHEELS]
@@ -84,6 +90,11 @@ class Places:
         >>> [place.id for place in places.at(Place("system", "system-1"), "accumulator")]
         ['accumulator-1']
         """
+        if (origin, kind) not in self._led_to:
+            self._led_to[origin, kind] = self._at(origin, kind)
+        return self._led_to[origin, kind]
+
+    def _at(self, origin: Place, kind: str) -> tuple[Place, ...]:
         if kind == origin.kind:
             return (origin,)
         if kind == "car":

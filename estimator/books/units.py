@@ -9,6 +9,7 @@ UNIT_CODES = {
     "count": "C62",
     "pair": "PR",
     "set": "SET",
+    "kit": "KT",
     "L": "LTR",
     "mL": "MLT",
     "gal": "GLL",

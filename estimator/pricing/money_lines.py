@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from estimator.money import ZERO, from_float, half_up, product
 from estimator.pricing.decisions import AGREED, DECLINED, Decided, word
-from estimator.pricing.parts import bracket_of, part_price
+from estimator.pricing.parts import bracket_in, markup_rows, price_in
 from estimator.pricing.plan import PlannedPart
 from estimator.records import EntryValue, JobRecord
 
@@ -143,13 +143,14 @@ def part_lines(
 ) -> tuple[PartLine, ...]:
     """Every part of every job line. `decided` is by line reference."""
     found = []
+    brackets = markup_rows(record.shop.markup)
     for item in parts:
         key = f"part.{item.ref}"
         quantity = number(entries, f"{key}.quantity")
         other_cost = number(entries, f"{key}.substitute_cost")
         other_family = word(entries, f"{key}.substitute_family")
         cost = max(from_float(other_cost), Decimal(0)) if isinstance(other_cost, float) else item.part.unit_cost
-        price = part_price(cost, record.shop.markup)
+        price = price_in(cost, brackets)
         family = other_family or item.part.fluid_family
         state = decided[item.line.ref]
         found.append(
@@ -168,7 +169,7 @@ def part_lines(
                 compared=word(entries, f"{key}.compared"),
                 approved_by=word(entries, f"{key}.approved_by"),
                 cost=cost,
-                bracket=bracket_of(cost, record.shop.markup),
+                bracket=bracket_in(cost, brackets),
                 price=price,
                 family=family,
                 mixed=int(state.proposed == 1 and family not in (record.car.fluid.family, "any")),
@@ -212,6 +213,7 @@ def extra_parts(
 ) -> tuple[ExtraPart, ...]:
     """The spare lines for parts that no table foresees."""
     found = []
+    brackets = markup_rows(record.shop.markup)
     for place in range(1, count + 1):
         key = f"extra_part.{place}"
         quantity, cost, deposit = (number(entries, f"{key}.{name}") for name in ("quantity", "cost", "deposit"))
@@ -222,7 +224,7 @@ def extra_parts(
             ExtraPart(
                 agreed=agreed,
                 proposed=proposed,
-                amount=product(_exact(quantity), part_price(counted, record.shop.markup)),
+                amount=product(_exact(quantity), price_in(counted, brackets)),
                 core=product(_exact(quantity), _exact(deposit)),
                 tax_class="parts",
                 tax=tax,
@@ -236,8 +238,8 @@ def extra_parts(
                 family=family,
                 decision=decision,
                 cost_counted=counted,
-                bracket=bracket_of(counted, record.shop.markup),
-                price=part_price(counted, record.shop.markup),
+                bracket=bracket_in(counted, brackets),
+                price=price_in(counted, brackets),
                 mixed=int(proposed == 1 and family not in ("", record.car.fluid.family, "any")),
             )
         )

@@ -68,13 +68,18 @@ def part_price(cost: Decimal, brackets: Sequence[Bracket]) -> Decimal:
     """
     if cost < 0:
         raise ValueError(f"a part can't cost {cost}; zero or more is allowed")
-    row = markup_rows(brackets)[bracket_of(cost, brackets) - 1]
+    return price_in(cost, markup_rows(brackets))
+
+
+def bracket_in(cost: Decimal, rows: Sequence[MarkupRow]) -> int:
+    """The number of the row of a cost, from 1. Formula: SUMPRODUCT(1*(over<cost)), at least 1."""
+    return max(sum(1 for row in rows if row.over < cost), 1)
+
+
+def price_in(cost: Decimal, rows: Sequence[MarkupRow]) -> Decimal:
+    """The price of a cost by rows that `markup_rows` gave. Formula: ROUND(MAX(cost*(1+percent/100),floor),2)."""
+    row = rows[bracket_in(cost, rows) - 1]
     return half_up(max(_marked_up(cost, row.percent), row.floor))
-
-
-def bracket_of(cost: Decimal, brackets: Sequence[Bracket]) -> int:
-    """The number of the bracket of a cost, from 1. Formula: SUMPRODUCT(1*(over<cost)), at least 1."""
-    return max(sum(1 for row in markup_rows(brackets) if row.over < cost), 1)
 
 
 def core_deposit(quantity: Decimal, deposit: Decimal) -> Decimal:

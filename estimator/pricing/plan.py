@@ -79,23 +79,11 @@ def plan(record: JobRecord) -> Plan:
     )
 
 
-def applies(job: JobRow, car: Car) -> bool:
-    """Whether a job is one for this car, by its `applies_if`."""
-    return job.applies_if in ("", f"variant {car.car.variant}", f"fluid {car.fluid.family}")
-
-
-def job_places(job: JobRow, car: Car) -> tuple[Place, ...]:
-    """Where a job can stand on this car; none where it isn't a job for this car."""
-    if not applies(job, car):
-        return ()
-    return tuple(place for place in car.places.of_kind(job.place_kind) if place.id.startswith(job.only_at))
-
-
 def _lines(record: JobRecord) -> tuple[PlannedLine, ...]:
     asked = {(item.job, item.at) for item in record.job.jobs}
     found: list[PlannedLine] = []
     for job in record.tables.jobs:
-        for place in job_places(job, record.car):
+        for place in job.places(record.car):
             ref = f"{job.job_id}.{place.id}"
             found.append(PlannedLine(ref, f"job {len(found) + 1}", job, place, (job.job_id, place.id) in asked))
     return tuple(found)
@@ -152,13 +140,13 @@ def _alternatives(lines: tuple[PlannedLine, ...]) -> Iterator[tuple[PlannedLine,
 def _calls(
     record: JobRecord, rows: tuple[CheckRow, ...], lines: tuple[PlannedLine, ...]
 ) -> Iterator[tuple[CheckRow, str, PlannedLine]]:
+    by_job = _by_job(lines)
     for row in rows:
         for call in record.tables.calls:
-            if call.check_id != row.check.id:
-                continue
-            for line in lines:
-                if line.job.job_id == call.job_id and line.place in record.car.places.at(row.place, line.place.kind):
-                    yield row, call.verdict, line
+            if call.check_id == row.check.id:
+                for line in by_job.get(call.job_id, ()):
+                    if line.place in record.car.places.at(row.place, line.place.kind):
+                        yield row, call.verdict, line
 
 
 def _voids(
@@ -172,3 +160,10 @@ def _voids(
         for row in rows:
             if row.check.id in wanted and row.place in record.car.places.at(line.place, row.place.kind):
                 yield line, row
+
+
+def _by_job(lines: tuple[PlannedLine, ...]) -> dict[str, list[PlannedLine]]:
+    found: dict[str, list[PlannedLine]] = {}
+    for line in lines:
+        found.setdefault(line.job.job_id, []).append(line)
+    return found

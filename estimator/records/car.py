@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -206,7 +207,7 @@ class Car(Model):
     wear: tuple[RotorAndPads, ...] = ()
     limits: tuple[CarLimit, ...] = ()
 
-    @property
+    @functools.cached_property
     def places(self) -> Places:
         calipers = dict.fromkeys((brake.caliper_place, brake.wheel) for brake in self.brakes)
         return Places(

@@ -17,11 +17,13 @@ Writer and reader use the same Book, so a cell that is written is a cell that is
 from __future__ import annotations
 
 import functools
+import itertools
+import operator
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 Value = str | int | float | Decimal | None
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
@@ -48,8 +50,7 @@ class Box:
         return "a date" if self.kind == "date" else "any text"
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """One cell: its key, its value, its formula template if it has one, its look, its unit, its box if it is one."""
 
     key: str
@@ -77,8 +78,9 @@ class Column:
     unit: str | PerItem = ""
     value: PerItem | None = None
 
-    def of(self, setting: Any, item: Any) -> Any:
-        return setting(item) if callable(setting) else setting
+    def settings(self, setting: Any, items: Sequence[Any]) -> Iterable[Any]:
+        """A setting for each item."""
+        return map(setting, items) if callable(setting) else itertools.repeat(setting, len(items))
 
 
 @dataclass(frozen=True)
@@ -117,22 +119,17 @@ def block(
     faded_by: str = "",
 ) -> Block:
     """A block with a row an item and a cell a column. `section` names the heading under which an item stands."""
-    columns = tuple(columns)
+    columns, items = tuple(columns), tuple(items)
+    refs = [ref(item) for item in items]
+    by_column = []
+    for column in columns:
+        keys = [f"{name}.{reference}.{column.name}" for reference in refs]
+        values = map(column.value or operator.attrgetter(column.name), items)
+        settings = [column.settings(x, items) for x in (column.formula, column.look, column.unit, column.box)]
+        by_column.append(list(map(Cell, keys, values, *settings)))
     rows: list[Row] = []
     heading = ""
-    for item in items:
-        reference = ref(item)
-        cells = tuple(
-            Cell(
-                key=f"{name}.{reference}.{column.name}",
-                value=column.value(item) if column.value else getattr(item, column.name),
-                formula=column.of(column.formula, item),
-                look=column.of(column.look, item),
-                unit=column.of(column.unit, item),
-                box=column.of(column.box, item),
-            )
-            for column in columns
-        )
+    for reference, item, cells in zip(refs, items, zip(*by_column, strict=True), strict=True):
         previous, heading = heading, section(item)
         rows.append(Row(reference, cells, heading if heading != previous else ""))
     return Block(name, title, columns, tuple(rows), note, kind, faded_by)
