@@ -3,7 +3,9 @@ later run, and what is made again is the same to the byte."""
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
+import time
 from pathlib import Path
 
 from estimator.books.csv_files import data_package, journal_csv, summary_csv
@@ -17,6 +19,7 @@ def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool =
 
     With `reports`, month reports that lack a batch are renewed as well. Raises: CannotWrite.
     """
+    _remove_parts(books)
     present = _present(books)
     made: list[str] = []
     for batch, names in _names(connection).items():
@@ -80,6 +83,14 @@ def _present(books: Path) -> set[str]:
     here = {path.name for path in books.iterdir()}
     ubl = books / "ubl"
     return here | ({f"ubl/{path.name}" for path in ubl.iterdir()} if ubl.is_dir() else set())
+
+
+def _remove_parts(books: Path) -> None:
+    """Take away what a stop while writing left behind, a day later, when no one can still be writing it."""
+    for path in (*books.glob(".*.part"), *books.glob("ubl/.*.part")):
+        with contextlib.suppress(OSError):
+            if time.time() - path.stat().st_mtime > 86_400:
+                path.unlink()
 
 
 def expected_files(connection: sqlite3.Connection) -> dict[str, bytes]:

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from functools import cached_property
 
 from estimator.books.journal import Entry, reverse
 from estimator.books.posting import Posting, PostingLine, from_canonical
@@ -28,7 +29,7 @@ class Recorded:
     content: str
     document_row: int
 
-    @property
+    @cached_property
     def posting(self) -> Posting:
         """The document that was posted. Raises: UnreadableFile where the register's content isn't one any more."""
         try:

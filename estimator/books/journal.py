@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 
 from estimator.books.posting import InvoiceLine, PostingLine
 from estimator.money import ZERO, add, money_text
@@ -26,6 +28,7 @@ COLUMNS = (
     "tax_code",
     "content_sha256",
 )
+_CONTROLS = re.compile(r"[\x00-\x1f\x7f]")
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -114,20 +117,20 @@ class Entry:
         """The number that people and documents use."""
         return f"{self.document}-r{self.revision}-{self.number:03d}"
 
-    @property
+    @cached_property
     def entry_id(self) -> str:
         """`short_id` and the first 12 hexadecimal digits of the SHA-256 of the entry's rows without this column.
 
         So a row that was moved, dropped, doubled or altered by a cent shows in the file alone.
         """
-        rows = "\n".join("\x1f".join(row) for row in self._cells())
+        rows = "\n".join("\x1f".join(row) for row in self._cells)
         return f"{self.short_id}-{hashlib.sha256(rows.encode('utf-8')).hexdigest()[:12]}"
 
     def rows(self) -> list[tuple[str, ...]]:
         """The entry's rows in the order of COLUMNS, as text."""
-        entry_id = self.entry_id
-        return [(entry_id, *row) for row in self._cells()]
+        return [(self.entry_id, *row) for row in self._cells]
 
+    @cached_property
     def _cells(self) -> list[tuple[str, ...]]:
         head = (self.date, self.doc_type, self.document, str(self.revision))
         return [
@@ -155,5 +158,5 @@ def as_text(words: str) -> str:
     >>> as_text('=HYPERLINK("x")')
     '\\'=HYPERLINK("x")'
     """
-    clean = "".join(" " if ord(letter) < 32 or ord(letter) == 127 else letter for letter in words)
+    clean = _CONTROLS.sub(" ", words)
     return f"'{clean}" if words.startswith(_FORMULA_STARTS) else clean

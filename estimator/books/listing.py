@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from pathlib import Path
 
 from estimator.books.entries import amount, recorded
 from estimator.books.register import opened
-from estimator.money import ZERO
+from estimator.money import ZERO, money_text
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,20 @@ def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
         tuple(MonthLine(*key, *sums) for key, sums in sorted(months.items())),
         tuple(AccountLine(*key, *both) for key, both in sorted(accounts.items())),
     )
+
+
+def listing_data(listing: Listing) -> dict[str, list[dict[str, object]]]:
+    """A listing as plain data for JSON, money as 2-decimal strings."""
+
+    def plain(record: object) -> dict[str, object]:
+        data = {item.name: getattr(record, item.name) for item in fields(record)}
+        return {name: money_text(value) if isinstance(value, Decimal) else value for name, value in data.items()}
+
+    return {
+        "documents": [plain(item) for item in listing.documents],
+        "months": [plain(item) for item in listing.months],
+        "accounts": [{**plain(item), "balance": money_text(item.balance)} for item in listing.accounts],
+    }
 
 
 def balances(books_dir: Path | str) -> dict[tuple[str, str], Decimal]:

@@ -155,7 +155,11 @@ def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.Data
     import pandas as pd
 
     accounts, lines, taxes, cores, documents = [], [], [], [], []
-    for item in recorded(connection, "WHERE substr(e.entry_date, 1, 7) <= ?", (month,)):
+    where = (
+        "WHERE substr(e.entry_date, 1, 7) = ? OR (substr(e.entry_date, 1, 7) < ? "
+        "AND (e.kind = 'core-entry' OR instr(d.content, '\"kind\":\"core\"') > 0))"
+    )
+    for item in recorded(connection, where, (month, month)):
         entry, posting = item.entry, item.posting
         inside = entry.date[:7] == month
         sign = (1 if entry.kind == "invoice" else -1) * (-1 if entry.is_reversal else 1)

@@ -1,5 +1,6 @@
 """Posting: once each, reversed cleanly, never altered, and repaired where files are missing."""
 
+import os
 import random
 import shutil
 import sqlite3
@@ -228,6 +229,16 @@ def test_a_file_that_cannot_be_written_leaves_the_entries_in_the_register(tmp_pa
     result = do_post([posting()], tmp_path)
     assert result.documents[0].status == "already-posted" and "made again" in result.messages[0]
     assert verify(tmp_path) == ()
+
+
+def test_what_a_stop_left_behind_is_taken_away_a_day_later(tmp_path):
+    do_post([posting()], tmp_path)
+    old, new = tmp_path / "ubl" / ".old.xml.k3.part", tmp_path / ".new.csv.k4.part"
+    for path in (old, new):
+        path.write_bytes(b"half")
+    os.utime(old, (0, 0))
+    do_post([posting()], tmp_path)
+    assert not old.exists() and new.exists()
 
 
 @settings(max_examples=15, deadline=None)

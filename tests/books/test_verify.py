@@ -1,5 +1,6 @@
 """What was altered behind the program's back is found and named."""
 
+import json
 import sqlite3
 from decimal import Decimal
 
@@ -7,7 +8,7 @@ import pytest
 from book_samples import posting, revised
 from test_post import do_post
 
-from estimator.books.listing import list_books
+from estimator.books.listing import list_books, listing_data
 from estimator.books.register import FILE_NAME
 from estimator.books.verify import verify
 
@@ -137,5 +138,9 @@ def test_listing_by_document_month_and_account(books):
     assert sum(item.total for item in listing.months) == sum(item.total for item in listing.documents)
     assert all(item.debit == item.credit for item in listing.months)
     assert sum((item.balance for item in listing.accounts), Decimal(0)) == 0
+    data = json.loads(json.dumps(listing_data(listing)))
+    assert data["documents"][0]["total"] == f"{later.totals['total']}" and len(data["accounts"]) == len(
+        listing.accounts
+    )
     december = list_books(books, "2026-12")
     assert [item.document for item in december.documents] == ["LY-2041"] and len(december.documents[0].entries) == 2
