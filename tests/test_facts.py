@@ -121,6 +121,7 @@ def test_units_of_facts_are_exact():
         "cm³/ft": "cm**3/ft",
         "1/°F": "1/delta_degF",
         "kg/m³": "kg/m**3",
+        "J/(kg·K)": "J/kg/kelvin",
     }
     assert set(FACT_UNITS) - set(UNITS) <= {*spelled, "USD"}
     for unit, words in spelled.items():
