@@ -11,12 +11,12 @@ from typing import Literal
 
 from estimator.books.batch_files import make_missing
 from estimator.books.entries import Recorded, entry_of, insert_document, insert_entry, latest, reversal_of
-from estimator.books.posting import Posting, canonical, digest
+from estimator.books.posting import Posting, canonical, digest, has_lines
 from estimator.books.register import opened, writing
 from estimator.books.sound import posting_findings
 from estimator.errors import CannotWrite, Finding
 
-Status = Literal["posted", "already-posted", "reversed-and-posted", "refused"]
+Status = Literal["posted", "already-posted", "reversed-and-posted", "reversed", "refused"]
 
 
 @dataclass(frozen=True)
@@ -49,10 +49,10 @@ def post(
     """Post documents: each content once, however often and by however many it is posted.
 
     An unchanged document adds nothing. A changed or another revision writes the reversal of the entry that stands and
-    the new entry, in one transaction with all other documents of the call, which make one batch. A document that
-    doesn't hold together to the cent is refused and the others are posted. Files of earlier batches that are missing
-    are made again first. A stop at any moment leaves the whole batch in the register or nothing; its files follow at
-    the next run.
+    the new entry, in one transaction with all other documents of the call, which make one batch; one on which nothing
+    is agreed any more writes the reversal alone. A document that doesn't hold together to the cent is refused and the
+    others are posted. Files of earlier batches that are missing are made again first. A stop at any moment leaves the
+    whole batch in the register or nothing; its files follow at the next run.
     Parameters: postings; the books folder, made if missing; who posts; now, the time in ISO 8601, if not the clock's;
     reports, whether month reports are renewed. Consent is weighed before, by `pricing.consent.consent_findings`.
     Returns: a PostResult, documents in the order given. Raises: CannotWrite, UnreadableFile, as `register.opened`.
@@ -109,17 +109,24 @@ def post_one(
     content = canonical(posting)
     sha = digest(content)
     last = latest(connection, posting.document, posting.kind)
-    if last and not last.entry.is_reversal and last.entry.digest == sha:
+    stands = last is not None and not last.entry.is_reversal
+    if not has_lines(posting) and not stands:
+        words = "nothing is agreed on it, so there is nothing to post; record what the customer decided, and post again"
+        return batch, _result(posting, "refused", messages=(words,))
+    if last and stands and last.entry.digest == sha:
         words = f"posted before, in batch {last.entry.batch}; nothing was added"
         return batch, _result(posting, "already-posted", entry_id=last.entry_id, messages=(words,))
     if batch is None:
         statement = "INSERT INTO batches (posted_at, posted_by) VALUES (?, ?)"
         batch = connection.execute(statement, (now or _now(), who)).lastrowid
     number, reversed_id = (last.entry.number if last else 0), ""
-    if last and not last.entry.is_reversal:
+    if last and stands:
         reversal = reversal_of(last.entry, batch, posting.date.isoformat())
         insert_entry(connection, last.document_row, reversal)
         number, reversed_id = reversal.number, reversal.entry_id
+    if not has_lines(posting):
+        words = "nothing is agreed on it any more: what was posted is reversed, and nothing stands in its place"
+        return batch, _result(posting, "reversed", reversed_id=reversed_id, messages=(words,))
     entry = entry_of(posting, sha, batch, number + 1)
     insert_entry(connection, insert_document(connection, batch, posting, content, sha), entry)
     status: Status = "reversed-and-posted" if reversed_id else "posted"

@@ -117,6 +117,11 @@ class Posting:
     terms: str = field(default="Due on receipt")
 
 
+def has_lines(posting: Posting) -> bool:
+    """Whether anything is sold, or a core deposit settled: a document without is nothing to post."""
+    return posting.kind == "core-entry" or any(line.kind != "discount" for line in posting.lines)
+
+
 def canonical(posting: Posting) -> str:
     """The canonical content: JSON with sorted keys, money as 2-decimal strings, no times, no paths, no spaces.
 

@@ -99,6 +99,20 @@ def test_a_reversal_is_dated_as_what_replaces_it_and_never_before_what_it_takes_
     assert dates == ["2026-11-25", "2026-12-03", "2026-12-03", "2026-12-03", "2026-11-01"]
 
 
+def test_a_document_on_which_nothing_is_agreed(tmp_path):
+    empty = posting(lines=(), revision=2)
+    (document,) = do_post([empty], tmp_path).documents
+    assert document.status == "refused" and "nothing is agreed" in document.messages[0]
+    do_post([posting()], tmp_path)
+    (document,) = do_post([empty], tmp_path).documents
+    assert document.status == "reversed" and document.reversed_id and not document.entry_id
+    assert set(balances(tmp_path).values()) == {0} and list_books(tmp_path).documents[0].standing == ""
+    assert do_post([empty], tmp_path).batch is None
+    assert do_post([posting()], tmp_path).documents[0].status == "posted"
+    assert list_books(tmp_path).documents[0].total == posting().totals["total"]
+    assert judge(*journals(tmp_path)).returncode == 0 and verify(tmp_path) == ()
+
+
 def test_many_at_once_and_a_refused_one_among_them(tmp_path):
     good = [random_posting(random.Random(seed), f"LY-{seed}") for seed in range(6)]
     bad = replace(good[2], totals={**good[2].totals, "labor": Decimal("1.00")})

@@ -110,7 +110,6 @@ CASES = {
         altered(lines=(*P.lines[:7], replace(P.lines[7], net=D("16.15"), unit_price=D("16.15")))),
         "raises the total",
     ),
-    "no line": (posting(lines=()), "no line"),
     "VAT by line": (posting(tax_kind="vat", level="line", parts=(("VAT", D("0.2")),)), "BR-CO-17"),
     "VAT without number": (replace(posting(tax_kind="vat"), seller=replace(P.seller, tax_id="")), "BR-S-02"),
     "core twice": (posting(lines=(P.lines[4], P.lines[4], P.lines[1])), "each needs its own"),
