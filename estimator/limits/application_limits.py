@@ -29,20 +29,20 @@ def applications(context: Context, check: Check, place: Place) -> Found:
     rows = context.workings.scope(system)
     rows.row(
         "applications",
-        "N least",
-        "applications to the lamp, at least: N lamp, never fewer than the strokes to come",
+        "count least",
+        "applications to the lamp, at least: count to lamp, never fewer than the strokes to come",
         "MAX({count-lamp},{yardsticks:strokes-to-come})",
         max,
         "count-lamp",
         "yardsticks:strokes-to-come",
         unit="count",
         source=cite("span-2000", "un-r13"),
-        valid="settled at cut-out; applied slowly and warm it gives more (N lamp slow)",
+        valid="settled at cut-out; applied slowly and warm it gives more (count slow)",
         guarded=("count-lamp",),
     )
     rows.row(
         "count-slow",
-        "N lamp slow",
+        "count slow",
         "applications to the lamp when the gas has time to warm",
         "INT({slow-lamp}/{application})",
         lambda slow, application: float(slow / application // 1.0),

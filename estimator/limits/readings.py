@@ -12,7 +12,6 @@ from estimator.limits.working import Si
 from estimator.quantities import UNITS
 from estimator.records import EntryValue, JobRecord
 
-
 _NUMBERS = ("number", "recorded")
 
 

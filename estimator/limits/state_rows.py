@@ -13,15 +13,12 @@ from estimator.hydraulics.deceleration import Valve, pressure_behind_valve
 from estimator.hydraulics.states import State
 from estimator.limits.brake_rows import BODY
 from estimator.limits.braking_rows import BRAKING, VALVE, braking_rows, feeding, parts_of, states_of
+from estimator.limits.gain_rows import GAINS_VALID, SIDES, closing_rows, gain_rows
 from estimator.limits.methods import Context
-from estimator.limits.pedal_rows import PEDAL
-from estimator.limits.shared import cite, once, published, total
+from estimator.limits.shared import cite, once, published
 from estimator.limits.stop_rows import adhesion_rows, road_rows
 from estimator.limits.system_rows import system_rows
 from estimator.limits.working import Scope
-
-GAINS_VALID = "all live systems at one pressure; pads bedded and below fade; no wheel locked"
-SIDES = {"front-axle": "front", "rear-axle": "rear"}
 
 
 @dataclass(frozen=True)
@@ -62,10 +59,10 @@ class StateRows:
     def build(self) -> None:
         whole = "lost" not in self.state.name and "alone" not in self.state.name
         asked = Asked(self.service if whole else self.secondary, "", "the deceleration asked for")
-        self._gains()
+        gain_rows(self.rows, self.parts)
         if self.systems:
             if self.behind:
-                self._closing()
+                closing_rows(self.rows, self.state)
             self._needed(asked)
             if self.state.name == "everything":
                 self._needed(Asked(self.secondary, "-secondary", "secondary braking"))
@@ -79,119 +76,6 @@ class StateRows:
         else:
             self._pedal_forces("-work")
         road_rows(self.context, self.rows, asked.row, whole, " at cut-in" if self.systems else "")
-
-    def _sum(self, name: str, symbol: str, title: str, names: list[str]) -> None:
-        self.rows.row(
-            name,
-            symbol,
-            title,
-            total(names) or "0",
-            lambda *gains: sum(gains, 0.0),
-            *names,
-            unit="mm²",
-            source=cite("disc-brake-torque"),
-            valid=GAINS_VALID,
-        )
-
-    def _gains(self) -> None:
-        for axle, side in SIDES.items():
-            self._sum(
-                f"free-{side}",
-                f"G free {side}",
-                f"{side}: force per pressure, not behind the valve",
-                self.parts.free[axle],
-            )
-            if self.behind:
-                names = self.parts.behind[axle]
-                self._sum(f"behind-{side}", f"G behind {side}", f"{side}: force per pressure behind the valve", names)
-            names = self.parts.pedal[axle]
-            need = [f"{PEDAL}:pressure"] if names else []
-            self.rows.row(
-                f"pedal-{side}",
-                f"F pedal {side}",
-                f"{side}: force from the pedal circuit at the test force",
-                f"({total(names)})*{{{PEDAL}:pressure}}" if names else "0",
-                (lambda pressure, *gains: pressure * sum(gains)) if names else (lambda: 0.0),
-                *need,
-                *names,
-                unit="N",
-                source=cite("disc-brake-torque"),
-            )
-        behind = "+{behind-front}+{behind-rear}" if self.behind else ""
-        behind_needs = ("behind-front", "behind-rear") if self.behind else ()
-        self.rows.row(
-            "open",
-            "G open",
-            "force per pressure of all, the valve open",
-            "{free-front}+{free-rear}" + behind,
-            lambda *gains: sum(gains),
-            "free-front",
-            "free-rear",
-            *behind_needs,
-            unit="mm²",
-            source=cite("disc-brake-torque"),
-        )
-        self.rows.row(
-            "pedal",
-            "F pedal",
-            "force from the pedal circuit",
-            "{pedal-front}+{pedal-rear}",
-            lambda front, rear: front + rear,
-            "pedal-front",
-            "pedal-rear",
-            unit="N",
-            source=cite("disc-brake-torque"),
-        )
-
-    def _closing(self) -> None:
-        stuck = self.state.valve == "stuck closed"
-        closes = f"MAX(0,({{{BODY}:mass}}*{{{VALVE}:closing}}-{{pedal}})/{{open}})"
-        self.rows.row(
-            "close",
-            "p close",
-            "pressure at which the deceleration valve closes, gauge" + (": stuck closed" if stuck else ""),
-            "0" if stuck else closes,
-            0.0 if stuck else self._closing_pressure,
-            "open",
-            "pedal",
-            f"{BODY}:mass",
-            f"{VALVE}:closing",
-            unit="pressure",
-            source=cite("derivation"),
-            valid="the pedal circuit presses from the start",
-        )
-        self.rows.row(
-            "closed",
-            "G closed",
-            "force per further pressure, the valve closed",
-            f"{{free-front}}+{{free-rear}}+(1-{{{VALVE}:share}})*({{behind-front}}+{{behind-rear}})",
-            lambda front, rear, share, behind_front, behind_rear: (
-                front + rear + (1.0 - share) * (behind_front + behind_rear)
-            ),
-            "free-front",
-            "free-rear",
-            f"{VALVE}:share",
-            "behind-front",
-            "behind-rear",
-            unit="mm²",
-            source=cite("derivation"),
-        )
-        self.rows.row(
-            "at-closing",
-            "F at closing",
-            "force when the valve closes",
-            "{pedal}+{open}*{close}",
-            lambda pedal, gain, close: pedal + gain * close,
-            "pedal",
-            "open",
-            "close",
-            unit="N",
-            source=cite("derivation"),
-        )
-
-    def _closing_pressure(self, gain: float, pedal: float, mass: float, closing: float) -> float:
-        gains = failure_states.Gains(gain / mass, 0.0, pedal / mass)
-        return failure_states.closing_pressure(gains, Valve(closing), self.state.valve)
 
     def _needed(self, asked: Asked) -> None:
         required = f"required{asked.suffix}"
@@ -221,6 +105,7 @@ class StateRows:
             unit="pressure",
             source=cite("derivation", "disc-brake-torque"),
             valid="other live systems at the same pressure",
+            guarded=("at-closing",) if self.behind else (),
         )
 
     def _lowest(self, mass: float, required: float, pedal: float, gain: float, *closing: float) -> float:

@@ -62,7 +62,7 @@ def adhesion_rows(rows: Scope) -> None:
     for side in AXLE_SIDES:
         rows.row(
             f"adhesion-{side}",
-            f"f {side}",
+            f"adhesion {side}",
             f"{side}: adhesion used, force over load",
             f'IF({{load-{side}}}>0,{{force-{side}}}/{{load-{side}}},"{CANNOT}")',
             braking.adhesion_used,

@@ -132,11 +132,25 @@ def _slow(context: Context, system_id: str, accumulator_id: str, lower: str, wor
         source=cite("closing-unit-worksheet"),
     )
     rows.row(
+        f"slow-less-{lower}",
+        f"slow less {words}",
+        "share that real nitrogen takes off it: 1.5 % for each 10 MPa of the mean pressure above the precharge",
+        f"{{constant.slow}}*(SQRT({{{low}}}*{{{upper}}})-{{cold}})/{{constant.gas-p-ref}}",
+        lambda under, high, cold: (
+            accumulator.SLOW_CORRECTION * (math.sqrt(under * high) - cold) / gas.REFERENCE_PRESSURE_PA
+        ),
+        low,
+        upper,
+        "cold",
+        unit="1",
+        source=cite("span-2000"),
+    )
+    rows.row(
         f"slow-{lower}",
         f"ΔV slow {words}",
-        f"fluid from cut-out to {words}, slow and cold: less 1.5 % for each 10 MPa above the precharge",
+        f"fluid from cut-out to {words}, slow and cold",
         f"IF(AND({{cold}}>{{constant.gas-lost}},{{cold}}<{{{upper}}}),"
-        f"{{isothermal-{lower}}}*(1-{{constant.slow}}*(SQRT({{{low}}}*{{{upper}}})-{{cold}})/{{constant.gas-p-ref}}),0)",
+        f"{{isothermal-{lower}}}*(1-{{slow-less-{lower}}}),0)",
         accumulator.slow_usable_volume,
         "volume",
         "cold",
@@ -155,7 +169,7 @@ def count_rows(context: Context, system_id: str, lower: str, words: str) -> None
     usable_rows(context, system_id, lower, words)
     context.workings.scope(system_id).row(
         f"count-{lower}",
-        f"N {words}",
+        f"count to {words}",
         f"applications from cut-out to {words}, fast and cold, whole ones",
         f"INT({{fast-{lower}}}/{{application}})",
         lambda fast, application: float(math.floor(fast / application)),

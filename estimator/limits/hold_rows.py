@@ -1,0 +1,171 @@
+"""The loss of the hold check as rows: the settled pressure brought to the temperature at the end, less what is left.
+
+Heat looks like a leak: a tight system loses 1 MPa as it cools by 20 K. Each part of the uncertainty has its row.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from estimator.hydraulics import gas
+from estimator.hydraulics.domain import within
+from estimator.limits.accumulator_rows import heating_share
+from estimator.limits.constants import HEATING_DOUBT
+from estimator.limits.expanded import expanded, part_names
+from estimator.limits.shared import cite
+from estimator.limits.working import CANNOT, Scope
+
+
+def hold_rows(rows: Scope, place: str, phase: str) -> None:
+    """`loss-<phase>` and `u-loss-<phase>` in the scope of a system."""
+    names = {"start": "hold-start", "end": "hold", "t-start": "hold-start-temperature", "t-end": "hold-end-temperature"}
+    si = {key: f"judging.{name}.{place}.si_{phase}" for key, name in names.items()}
+    u = {key: f"judging.{name}.{place}.gauge_u_{phase}" for key, name in names.items()}
+    first, last = si["t-start"], si["t-end"]
+    rows.row(
+        f"settled-{phase}",
+        f"p settled {phase}",
+        f"settled pressure {phase} work, absolute",
+        f"IF(AND({{{si['start']}}}+{{constant.atmosphere}}>=0,{{{si['start']}}}+{{constant.atmosphere}}<={{constant.gas-highest}}),"
+        f'{{{si["start"]}}}+{{constant.atmosphere}},"{CANNOT}")',
+        _settled,
+        si["start"],
+        unit="pressure",
+        source=cite("si-brochure"),
+        valid="to 18 MPa",
+        guarded=(si["start"],),
+    )
+    rows.row(
+        f"warming-{phase}",
+        f"T end/T start {phase}",
+        f"temperature at the end over that at the start, {phase} work",
+        f"IF(AND(MIN({{{first}}},{{{last}}})>={{constant.gas-coldest}},MAX({{{first}}},{{{last}}})<={{constant.gas-hottest}}),"
+        f'{{{last}}}/{{{first}}},"{CANNOT}")',
+        _warming,
+        first,
+        last,
+        unit="1",
+        source=cite("span-2000"),
+        valid="both between 0 and 110 °C",
+        guarded=(first, last),
+    )
+    rows.row(
+        f"added-{phase}",
+        f"nitrogen {phase}",
+        f"share that real nitrogen adds to the gas law, {phase} work",
+        f"{{constant.heating}}*{{settled-{phase}}}/{{constant.gas-p-ref}}*({{{last}}}-{{{first}}})/100",
+        heating_share,
+        f"settled-{phase}",
+        first,
+        last,
+        unit="1",
+        source=cite("span-2000"),
+        guarded=(f"warming-{phase}",),
+    )
+    rows.row(
+        f"tight-{phase}",
+        f"p tight {phase}",
+        f"pressure at the end of a system without a leak, {phase} work, absolute",
+        f"{{settled-{phase}}}*{{warming-{phase}}}*(1+{{added-{phase}}})",
+        lambda settled, t1, t2, _warm, _added: gas.pressure_by_temperature_alone(settled, t1, t2),
+        f"settled-{phase}",
+        first,
+        last,
+        f"warming-{phase}",
+        f"added-{phase}",
+        unit="pressure",
+        source=cite("span-2000"),
+        valid="gas settled at both ends; the change by heat 9 % below to 19 % above that of real nitrogen",
+    )
+    rows.row(
+        f"loss-{phase}",
+        f"p loss {phase}",
+        f"pressure lost in 30 min, {phase} work, at the temperature of the end: what is judged",
+        f"{{tight-{phase}}}-{{{si['end']}}}-{{constant.atmosphere}}",
+        lambda tight, end: tight - gas.absolute_pressure(end),
+        f"tight-{phase}",
+        si["end"],
+        unit="pressure",
+        source=cite("span-2000"),
+        valid="other users isolated, pedal untouched",
+        guarded=(si["end"],),
+    )
+    _hold_parts(rows, phase, si, u)
+
+
+def _settled(gauge: float) -> float:
+    absolute = gas.absolute_pressure(gauge)
+    within(0.0, gas.HIGHEST_PRESSURE_PA, "the fits to real nitrogen", pressure_pa=absolute)
+    return absolute
+
+
+def _warming(first: float, last: float) -> float:
+    heating_share(0.0, first, last)
+    return last / first
+
+
+def _hold_parts(rows: Scope, phase: str, si: dict[str, str], u: dict[str, str]) -> None:
+    settled, warming, first = f"settled-{phase}", f"warming-{phase}", si["t-start"]
+    tight = f"tight-{phase}"
+
+    def part(name: str, symbol: str, title: str, expression: str, compute: Callable[..., float], *needs: str) -> None:
+        rows.row(
+            f"u-{name}-{phase}",
+            f"{symbol} {phase}",
+            f"{title}, {phase} work",
+            expression,
+            compute,
+            *needs,
+            unit="pressure",
+            source=cite("jcgm-100"),
+            guarded=tuple(need for need in needs if need.startswith("judging.")),
+        )
+
+    part(
+        "start",
+        "u of p start",
+        "part of the gauge at the start: u T end/T start",
+        f"{{{u['start']}}}*{{{warming}}}",
+        lambda a, b: a * b,
+        u["start"],
+        warming,
+    )
+    part("end", "u of p end", "part of the gauge at the end", f"{{{u['end']}}}", lambda a: a, u["end"])
+    part(
+        "t-start",
+        "u of T start",
+        "part of the thermometer at the start: p T end u/T start²",
+        f"{{{settled}}}*{{{warming}}}*{{{u['t-start']}}}/{{{first}}}",
+        lambda p, r, a, t: p * r * a / t,
+        settled,
+        warming,
+        u["t-start"],
+        first,
+    )
+    part(
+        "t-end",
+        "u of T end",
+        "part of the thermometer at the end: p u/T start",
+        f"{{{settled}}}*{{{u['t-end']}}}/{{{first}}}",
+        lambda p, a, t: p * a / t,
+        settled,
+        u["t-end"],
+        first,
+    )
+    part(
+        "heat",
+        "u of heat",
+        "part of the formula for heat: 19 % of the change, rectangular",
+        f"{{constant.heating-doubt}}*ABS({{{tight}}}-{{{settled}}})/SQRT({{constant.three}})",
+        lambda a, b: HEATING_DOUBT * abs(a - b) / math.sqrt(3.0),
+        tight,
+        settled,
+    )
+    expanded(
+        rows,
+        f"u-loss-{phase}",
+        f"U loss {phase}",
+        f"U of that loss, {phase} work",
+        part_names(phase, "start", "end", "t-start", "t-end", "heat"),
+    )
