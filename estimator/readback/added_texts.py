@@ -1,0 +1,35 @@
+"""What people wrote outside the boxes of a workbook, as notes for the next one, so that nothing is lost."""
+
+from __future__ import annotations
+
+from estimator.intake.words import printable
+from estimator.readback.check import Checked
+from estimator.records import JobRecord
+
+_LONGEST = 1800
+
+
+def added_texts(checked: Checked) -> tuple[str, ...]:
+    """One note a tab, more where they are long: each text with its cell."""
+    by_tab: dict[str, list[str]] = {}
+    for finding in checked.findings:
+        if finding.rule == "text-added" and finding.found:
+            by_tab.setdefault(finding.tab, []).append(f"{finding.cell} {finding.found}".strip())
+    for sheet in checked.workbook.sheets.values():
+        if sheet.shapes:
+            by_tab.setdefault(sheet.name, []).extend(f"text box: {text}" for text in sheet.shapes)
+    notes = []
+    for tab, texts in by_tab.items():
+        whole = printable(" · ".join(texts))
+        pieces = [whole[start : start + _LONGEST] for start in range(0, len(whole), _LONGEST)]
+        notes += [f"Written outside the boxes of {printable(tab)}: {piece}" for piece in pieces]
+    return tuple(notes)
+
+
+def with_added_texts(record: JobRecord, checked: Checked) -> JobRecord:
+    """The record with what was written outside the boxes among the notes of its job."""
+    notes = tuple(note for note in added_texts(checked) if note not in record.job.notes)
+    if not notes:
+        return record
+    job = record.job.model_copy(update={"notes": (*record.job.notes, *notes)})
+    return record.model_copy(update={"job": job})

@@ -1,0 +1,180 @@
+"""What entries.csv types into the boxes of a workbook: each row checked against its box and brought to its unit."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Protocol
+
+from estimator.errors import InputError, InputProblem, nearest
+from estimator.intake.entries import EntryRow
+from estimator.intake.words import printable
+from estimator.quantities import UNITS, from_si, parse_quantity
+from estimator.records import EntryValue
+from estimator.workbook.book import Box
+
+LONGEST_TEXT = 2000
+# `decision.<job>.<place>` is short for `line.<job>.<place>.decision`.
+_SHORT = ("decision", "done")
+
+
+class Place(Protocol):
+    """A box of a Book, or one that was read back: its key, what is allowed there, and its unit."""
+
+    @property
+    def key(self) -> str: ...
+
+    @property
+    def box(self) -> Box | None: ...
+
+    @property
+    def unit(self) -> str: ...
+
+
+def apply_entries(
+    path: Path, rows: Iterable[EntryRow], places: Iterable[Place], present: Mapping[str, EntryValue]
+) -> dict[str, EntryValue]:
+    """The entries that stand in the boxes once the rows are typed into them.
+
+    path: of the file, for messages; rows: as `load_entries` gives them; places: all boxes; present: what stands in
+    them. A row without a value empties its box. A number without a unit is in the unit of its box; the note of a
+    reading is added to the note of its check.
+    Raises InputError with every row that names no box, or gives what its box doesn't allow.
+    """
+    boxes = {place.key: place for place in places}
+    entries = dict(present)
+    problems: list[InputProblem] = []
+    lines: dict[str, int] = {}
+    for row in rows:
+        key = long_key(row.key)
+        try:
+            place = _box_of(key, row.key, boxes)
+            if lines.setdefault(key, row.line_no) != row.line_no:
+                raise _NotAllowed("key", f'"{row.key}"', f"line {lines[key]} fills this box already", "take one out")
+            value = _value(row, place)
+            note_key = _note_key(row, key, boxes)
+        except _NotAllowed as trouble:
+            column, *words = trouble.args
+            where = f'line {row.line_no}, column "{column}"'
+            problems.append(InputProblem(str(path), where, *(printable(text) for text in words)))
+            continue
+        if value is None:
+            entries.pop(key, None)
+        else:
+            entries[key] = value
+        if note_key:
+            entries[note_key] = _joined(str(entries.get(note_key, "")), row.note)
+    if problems:
+        raise InputError(problems)
+    return entries
+
+
+def long_key(key: str) -> str:
+    """A key as the Book has it.
+
+    >>> long_key("decision.road-test.car")
+    'line.road-test.car.decision'
+    """
+    first, _, rest = key.partition(".")
+    return f"line.{rest}.{first}" if first in _SHORT else key
+
+
+class _NotAllowed(ValueError):
+    """Column, what was found, what is allowed, what to do."""
+
+
+def _box_of(key: str, written: str, boxes: Mapping[str, Place]) -> Place:
+    if key in boxes:
+        return boxes[key]
+    # A mistake is most often in one word: the keys of the same block are tried first.
+    block = key.partition(".")[0]
+    hint = nearest(key, (name for name in boxes if name.startswith(f"{block}."))) or nearest(key, boxes)
+    allowed = "`estimator check --json` lists the key of every box"
+    raise _NotAllowed("key", f'no box has the key "{written}"{hint}', allowed, "correct the key")
+
+
+def _value(row: EntryRow, place: Place) -> EntryValue | None:
+    box = place.box
+    assert box is not None
+    if row.unit and (box.kind != "number" or not place.unit):
+        raise _NotAllowed("unit", f'found "{row.unit}"', f"this box takes {box.rule}, without a unit", "take it out")
+    if row.value is None:
+        return None
+    match box.kind:
+        case "number":
+            return _number(row, place, box)
+        case "date":
+            if isinstance(row.value, dt.date):
+                return row.value
+            raise _NotAllowed("value", f'found "{row.text}"', "this box takes a date", "write it as 2026-11-25")
+        case "list":
+            return _word(row.text, box)
+    if len(row.text) > LONGEST_TEXT:
+        raise _NotAllowed("value", f"{len(row.text)} letters", f"a box takes at most {LONGEST_TEXT}", "shorten it")
+    return row.text
+
+
+def _word(text: str, box: Box) -> str:
+    found = next((word for word in box.allowed if word.casefold() == text.casefold()), None)
+    if found is None:
+        hint = nearest(text.casefold(), box.allowed)
+        raise _NotAllowed("value", f'found "{text}"{hint}', f"this box takes {box.rule}", "write one of these")
+    return found
+
+
+def _number(row: EntryRow, place: Place, box: Box) -> float:
+    allowed = f"this box takes {box.rule} {shown_unit(place.unit)}".rstrip()
+    if not isinstance(row.value, float):
+        fix = "write the number alone; a unit has a column of its own"
+        raise _NotAllowed("value", f'found "{row.text}"', allowed, fix)
+    value = row.value if not row.unit else in_unit(row.value, row.unit, place.unit)
+    assert box.low is not None and box.high is not None
+    if not box.low <= value <= box.high:
+        typed = f"found {row.text} {row.unit}".rstrip()
+        same = f", which is {value:.6g} {shown_unit(place.unit)}" if row.unit and row.unit != place.unit else ""
+        raise _NotAllowed("value", typed + same, allowed, "correct the number or its unit")
+    return value
+
+
+def in_unit(value: float, unit: str, wanted_unit: str) -> float:
+    """A number in another unit, to twelve digits, which leaves out the noise of binary fractions.
+
+    >>> in_unit(25.4, "mm", "in"), in_unit(68.0, "°F", "°C")
+    (1.0, 20.0)
+    """
+    if unit == wanted_unit:
+        return value
+    try:
+        si = parse_quantity(f"{value!r} {unit}", UNITS[wanted_unit].kind).si
+    except ValueError as error:
+        allowed = f"{str(error).partition('; ')[2]}; the box is in {shown_unit(wanted_unit) or 'plain numbers'}"
+        raise _NotAllowed("unit", f'found "{unit}"', allowed, "correct the unit") from None
+    return float(f"{from_si(si, wanted_unit):.12g}")
+
+
+def shown_unit(unit: str) -> str:
+    """A unit as messages show it; counts have none.
+
+    >>> shown_unit("psi"), shown_unit("count")
+    ('psi', '')
+    """
+    return "" if unit in ("count", "1") else unit
+
+
+def _note_key(row: EntryRow, key: str, boxes: Mapping[str, Place]) -> str:
+    """The box that takes a row's note, or nothing where the row has none."""
+    if not row.note:
+        return ""
+    note_key = f"{key.rsplit('.', 1)[0]}.note"
+    if note_key not in boxes or key == note_key:
+        fix = "leave it out, or begin a line of its own with #"
+        raise _NotAllowed("note", f'found "{row.note}"', "only the boxes of a check have a note beside them", fix)
+    return note_key
+
+
+def _joined(before: str, note: str) -> str:
+    """Both notes, each once."""
+    if note in before.split("; "):
+        return before
+    return f"{before}; {note}" if before else note

@@ -1,0 +1,142 @@
+"""A workbook that was read back, made again: with entries typed in, or with other rates and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from estimator.appraisal import Appraisal, appraise
+from estimator.errors import Finding, Refused
+from estimator.intake.entries import EntryRow
+from estimator.pricing.first_entries import first_entries
+from estimator.quantities import UNITS, from_si, to_si
+from estimator.readback.added_texts import with_added_texts
+from estimator.readback.apply_entries import apply_entries
+from estimator.readback.check import Checked
+from estimator.readback.compare import words
+from estimator.readback.entries import ReadBox
+from estimator.records import EntryValue, JobRecord
+from estimator.workbook.book import Box, Cell
+from estimator.workbook.compose import compose
+
+# What drafting again puts right: whatever was done to formulas, texts and rates stays behind, and is named.
+_PUT_RIGHT = frozenset(
+    (
+        "formula-replaced",
+        "formula-changed",
+        "input-changed",
+        "text-changed",
+        "value-stale",
+        "values-absent",
+        "other-version",
+    )
+)
+# Blocks whose rows belong together: a reading and its gauge, a spare line.
+_WHOLE_ROWS = ("reading", "extra_part", "extra_work", "sublet", "consent", "visit")
+
+
+@dataclass(frozen=True)
+class LeftBehind:
+    """An entry that the new workbook has no room for, or a change that it undoes."""
+
+    place: str
+    what: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Redrafted:
+    appraisal: Appraisal
+    before: Appraisal
+    left_behind: tuple[LeftBehind, ...]
+
+
+def filled(checked: Checked, csv: Path, rows: Iterable[EntryRow]) -> Appraisal:
+    """The appraisal of a sound workbook once the rows of `csv` are typed into its boxes.
+
+    Raises Refused for an unsound workbook, InputError for rows that its boxes don't take.
+    """
+    if checked.state != "sound" or checked.carried is None or checked.entries is None:
+        raise _unsound(checked, "filled in", checked.integrity)
+    entries = apply_entries(csv, rows, checked.entries.boxes, checked.entries.values)
+    return appraise(with_added_texts(checked.carried.record, checked), entries)
+
+
+def redrafted(checked: Checked, present: JobRecord) -> Redrafted:
+    """The appraisal of `present` with the entries of a workbook carried over, and what could not be carried.
+
+    A default that nobody touched gives way to the present default; what a person typed is kept, in the present unit.
+    Raises Refused where the entries of the workbook can't be read for certain.
+    """
+    broken = [item for item in checked.integrity if item.severity != "note" and item.rule not in _PUT_RIGHT]
+    if broken or checked.carried is None or checked.entries is None or checked.appraisal is None:
+        raise _unsound(checked, "drafted again", broken or checked.integrity)
+    present = with_added_texts(present, checked)
+    book = compose(appraise(present, {}))
+    old_defaults = first_entries(checked.carried.record)
+    entries, left = _carried(checked.entries.boxes, old_defaults, first_entries(present), list(book.boxes()))
+    undone = [
+        LeftBehind(item.place, f"{item.what}: {item.found}".rstrip(": "), "a change outside the boxes")
+        for item in checked.integrity
+        if item.severity != "note" and item.rule not in ("value-stale", "values-absent", "other-version")
+    ]
+    return Redrafted(appraise(present, entries), checked.appraisal, (*undone, *left))
+
+
+def _unsound(checked: Checked, done: str, findings: Iterable[Finding]) -> Refused:
+    what = f"{checked.path} · the workbook isn't sound, so it isn't {done} · mend what `estimator check` names, save, try again"
+    return Refused(what, findings)
+
+
+def _carried(
+    boxes: Iterable[ReadBox],
+    old_defaults: Mapping[str, EntryValue],
+    defaults: Mapping[str, EntryValue],
+    cells: Iterable[Cell],
+) -> tuple[dict[str, EntryValue], list[LeftBehind]]:
+    places = {cell.key: cell for cell in cells}
+    boxes = tuple(boxes)
+    touched = {_group(box.key) for box in boxes if box.value != old_defaults.get(box.key)}
+    entries = dict(defaults)
+    left: list[LeftBehind] = []
+    for box in boxes:
+        if _group(box.key) not in touched:
+            continue
+        place = f"{box.tab}!{box.cell}"
+        if box.key not in places:
+            if box.value is not None:
+                left.append(LeftBehind(place, words(box.value), f"there is no box {box.key} any more"))
+            continue
+        entries.pop(box.key, None)
+        if box.value is None:
+            continue
+        value = _in_present_unit(box, places[box.key])
+        cell_box = places[box.key].box
+        assert cell_box is not None
+        if _allowed(value, cell_box):
+            entries[box.key] = value
+        else:
+            left.append(LeftBehind(place, words(box.value), f"the box takes {cell_box.rule} now"))
+    return entries, left
+
+
+def _group(key: str) -> str:
+    """What is kept or renewed together: a box, or its whole row."""
+    return key.rsplit(".", 1)[0] if key.split(".", 1)[0] in _WHOLE_ROWS else key
+
+
+def _in_present_unit(box: ReadBox, cell: Cell) -> EntryValue:
+    value = box.value
+    assert value is not None
+    if isinstance(value, float) and box.unit != cell.unit and box.unit in UNITS and cell.unit in UNITS:
+        return float(f"{from_si(to_si(value, box.unit), cell.unit):.12g}")
+    return value
+
+
+def _allowed(value: EntryValue, box: Box) -> bool:
+    if box.kind == "list":
+        return value in box.allowed
+    if box.kind == "number" and box.low is not None and box.high is not None:
+        return isinstance(value, float) and box.low <= value <= box.high
+    return True
