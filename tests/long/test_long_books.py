@@ -1,4 +1,4 @@
-"""The long runs of the books: about ten minutes on two cores.
+"""The long runs of the books: ten to twenty-five minutes on two cores.
 
     python -m pytest tests/long/test_long_books.py
 
