@@ -9,7 +9,7 @@ from decimal import ROUND_DOWN, ROUND_HALF_UP, Context, Decimal
 CENT = Decimal("0.01")
 ZERO = Decimal("0.00")
 EXACT = Context(prec=60)
-_STEP = Decimal("0.00000001")
+_STEP = Decimal("0.000001")
 
 
 def half_up(x: Decimal | str | int) -> Decimal:
@@ -73,7 +73,7 @@ def allocate(total: Decimal, weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
     """Share an amount in proportion to weights, to the cent, so that the shares add up: largest remainder.
 
     Formula, with T the total and w the column of weights:
-    exact = ROUND(ABS(T)*w/SUM(w),8); down = ROUNDDOWN(exact,2); rest = ROUND(exact-down,8);
+    exact = ROUND(ABS(T)*w/SUM(w),6); down = ROUNDDOWN(exact,2); rest = ROUND(exact-down,6);
     left = ROUND((ABS(T)-SUM(down))*100,0);
     rank = SUMPRODUCT(1*(rest column>rest))+SUMPRODUCT(1*(rest column down to this one=rest));
     share = SIGN(T)*ROUND(down+IF(rank<=left,0.01,0),2). Equal remainders: the earlier line gets the cent.

@@ -67,7 +67,7 @@ def test_shares_add_up_and_none_is_off_by_a_cent(total, weights):
     for share, weight in zip(shares, weights, strict=True):
         assert abs(Fraction(share) - Fraction(total) * Fraction(weight) / Fraction(whole)) < Fraction(
             1, 100
-        ) + Fraction(1, 10**8)
+        ) + Fraction(1, 10**6)
         assert weight or not share
 
 

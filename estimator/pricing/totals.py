@@ -136,7 +136,7 @@ def tax_shares(tax: Decimal, weights: Sequence[Decimal]) -> tuple[TaxShare, ...]
     whole = sum(weights, Decimal(0))
     if not whole:
         return tuple(TaxShare(ZERO, ZERO, ZERO, ZERO) for _ in weights)
-    step = Decimal("1E-8")
+    step = Decimal("1E-6")
     exact = [(tax * weight / whole).quantize(step, ROUND_HALF_UP) for weight in weights]
     down = [item.quantize(Decimal("0.01"), ROUND_DOWN) for item in exact]
     return tuple(

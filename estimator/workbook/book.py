@@ -23,6 +23,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
 Value = str | int | float | Decimal | None
@@ -83,13 +84,28 @@ class Column:
         return map(setting, items) if callable(setting) else itertools.repeat(setting, len(items))
 
 
+class Line(NamedTuple):
+    """A line of text inside a block that is no row of it: a section's heading, a caution, a method."""
+
+    text: str
+    look: str
+
+
+class Lines(NamedTuple):
+    """The lines that stand above and below a row."""
+
+    above: tuple[Line, ...] = ()
+    below: tuple[Line, ...] = ()
+
+
+NO_LINES = Lines()
+
+
 @dataclass(frozen=True)
 class Row:
-    """A row of cells; a `section` is a heading line that stands above it, inside the block."""
-
     ref: str
     cells: tuple[Cell, ...]
-    section: str = ""
+    lines: Lines = NO_LINES
 
 
 @dataclass(frozen=True)
@@ -102,8 +118,9 @@ class Block:
     rows: tuple[Row, ...]
     note: str = ""
     kind: Literal["table", "working"] = "table"
-    # The column whose 0 or blank folds a row away by the look (small and grey), never by hiding.
+    # The column whose 0 folds a row away by the look (grey), never by hiding.
     faded_by: str = ""
+    row_height: float | None = None
 
 
 def block(
@@ -115,10 +132,11 @@ def block(
     note: str = "",
     kind: Literal["table", "working"] = "table",
     ref: Callable[[Any], str] = lambda item: item.ref,
-    section: Callable[[Any], str] = lambda item: "",
+    lines: Mapping[str, Lines] = MappingProxyType({}),
     faded_by: str = "",
+    row_height: float | None = None,
 ) -> Block:
-    """A block with a row an item and a cell a column. `section` names the heading under which an item stands."""
+    """A block with a row an item and a cell a column. `lines` holds, by reference, the lines about a row."""
     columns, items = tuple(columns), tuple(items)
     refs = [ref(item) for item in items]
     by_column = []
@@ -127,22 +145,33 @@ def block(
         values = map(column.value or operator.attrgetter(column.name), items)
         settings = [column.settings(x, items) for x in (column.formula, column.look, column.unit, column.box)]
         by_column.append(list(map(Cell, keys, values, *settings)))
-    rows: list[Row] = []
-    heading = ""
-    for reference, item, cells in zip(refs, items, zip(*by_column, strict=True), strict=True):
-        previous, heading = heading, section(item)
-        rows.append(Row(reference, cells, heading if heading != previous else ""))
-    return Block(name, title, columns, tuple(rows), note, kind, faded_by)
+    rows = [
+        Row(reference, cells, lines.get(reference, NO_LINES))
+        for reference, cells in zip(refs, zip(*by_column, strict=True), strict=True)
+    ]
+    return Block(name, title, columns, tuple(rows), note, kind, faded_by, row_height)
 
 
-def positions(items: Iterable[Any], section: Callable[[Any], str] = lambda item: "") -> dict[str, int]:
-    """Where MATCH finds each item's row in a column of its block, section headings counted, by reference."""
-    found: dict[str, int] = {}
-    number, heading = 0, ""
+def sections(items: Iterable[Any], heading: Callable[[Any], str]) -> dict[str, Lines]:
+    """The lines of a block whose items stand under headings."""
+    found: dict[str, Lines] = {}
+    last = ""
     for item in items:
-        previous, heading = heading, section(item)
-        number += 1 + (heading not in ("", previous))
+        previous, last = last, heading(item)
+        if last not in ("", previous):
+            found[item.ref] = Lines((Line(last, "section"),))
+    return found
+
+
+def positions(items: Iterable[Any], lines: Mapping[str, Lines] = MappingProxyType({})) -> dict[str, int]:
+    """Where MATCH finds each item's row in a column of its block, lines between the rows counted, by reference."""
+    found: dict[str, int] = {}
+    number = 0
+    for item in items:
+        mine = lines.get(item.ref, NO_LINES)
+        number += len(mine.above) + 1
         found[item.ref] = number
+        number += len(mine.below)
     return found
 
 
@@ -158,9 +187,13 @@ class Emphasis:
 
 @dataclass(frozen=True)
 class Page:
+    """How a tab prints: as wide as `columns` of it (0: all), down to the end of the block `until` ("": all)."""
+
     landscape: bool = False
-    page_breaks_before: tuple[str, ...] = ()
-    fit_width: bool = True
+    columns: int = 0
+    until: str = ""
+    breaks_before: tuple[str, ...] = ()
+    header: str = ""
 
 
 @dataclass(frozen=True)
@@ -175,7 +208,9 @@ class Tab:
     widths: tuple[float, ...]
     page: Page = Page()
     emphases: tuple[Emphasis, ...] = ()
-    row_height: float | None = None
+    # The block whose headings stay in view, and are printed on each page, with all that stands above them.
+    frozen_to: str = ""
+    filtered: str = ""
 
 
 @dataclass(frozen=True)
@@ -233,7 +268,7 @@ class PlacedBlock:
 
     @functools.cached_property
     def row_of(self) -> Mapping[str, int]:
-        """Each row's number by its reference; a section's heading takes a row of its own above."""
+        """Each row's number by its reference."""
         return {ref: self.moved_rows.get(row, row) for ref, row in self.drafted_rows.items()}
 
     @functools.cached_property
@@ -241,15 +276,20 @@ class PlacedBlock:
         found: dict[str, int] = {}
         number = self.first_row
         for row in self.block.rows:
-            number += bool(row.section)
+            number += len(row.lines.above)
             found[row.ref] = number
-            number += 1
+            number += 1 + len(row.lines.below)
         return found
 
     @property
     def top(self) -> int:
-        """The first row of the block's ranges, a section heading included."""
+        """The first row of the block's ranges, the lines above its first row included."""
         return self.moved_rows.get(self.first_row, self.first_row)
+
+    @property
+    def end_row(self) -> int:
+        """The last row that the block takes, lines below its last row included."""
+        return self.last_row + (len(self.block.rows[-1].lines.below) if self.block.rows else 0)
 
     @property
     def last_row(self) -> int:
@@ -291,14 +331,14 @@ class Layout:
         placed: dict[str, PlacedBlock] = {}
         for tab in self.book.tabs:
             placed[tab.head.name] = PlacedBlock(tab.head, tab, 0, 0, HEAD_ROW)
-            row = HEAD_ROW + len(tab.cautions) + 1
+            row = HEAD_ROW + len(tab.cautions)
             for part in tab.blocks:
                 if part.name in placed:
                     raise ValueError(f"two blocks are called {part.name}")
-                title_row = row + 1
+                title_row = row + 2 if part.title else row
                 heading_row = title_row + (2 if part.note else 1)
                 placed[part.name] = PlacedBlock(part, tab, title_row, heading_row, heading_row + 1)
-                row = placed[part.name].last_row + 1
+                row = placed[part.name].end_row
         for name, place in placed.items():
             if moves := self.moves.get(place.tab.name):
                 placed[name] = replace(place, moved_rows=moves.rows, moved_columns=moves.columns.get(name, {}))
@@ -328,16 +368,20 @@ class Layout:
             yield FixedText(f"{tab.name}.caution-{number}.text", HEAD_ROW + number, 1, caution, "caution")
         for part in tab.blocks:
             place = self.placed[part.name]
-            yield FixedText(f"{part.name}.title.text", place.title_row, 1, part.title, "block-title")
+            if part.title:
+                yield FixedText(f"{part.name}.title.text", place.title_row, 1, part.title, "block-title")
             if part.note:
                 yield FixedText(f"{part.name}.note.text", place.title_row + 1, 1, part.note, "block-note")
             for number, column in enumerate(part.columns, 1):
                 key = f"{part.name}.heading.{column.name}"
                 yield FixedText(key, place.heading_row, number, column.heading, "heading")
             for row in part.rows:
-                if row.section:
-                    key = f"{part.name}.section.{row.ref}"
-                    yield FixedText(key, place.row_of[row.ref] - 1, 1, row.section, "section")
+                at = place.row_of[row.ref]
+                for number, line in enumerate(row.lines.above):
+                    above = at - len(row.lines.above) + number
+                    yield FixedText(f"{part.name}.above-{number + 1}.{row.ref}", above, 1, line.text, line.look)
+                for number, line in enumerate(row.lines.below, 1):
+                    yield FixedText(f"{part.name}.below-{number}.{row.ref}", at + number, 1, line.text, line.look)
 
     def formulas(self, place: PlacedBlock) -> Iterator[tuple[int, int, Cell, str | None]]:
         """Each cell of a block with its row, column and, if it has one, its formula with addresses."""

@@ -32,6 +32,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "block-title": {"bold": True, "font_size": 13},
     "block-note": {"font_color": FAINT, "italic": True},
     "heading": {"bold": True, "text_wrap": True, "valign": "bottom", "bottom": 2},
+    "how": {"font_size": 9, "font_color": FAINT},
     "section": {"bold": True, "font_size": 12, "top": 1},
     "data": {"font_name": "Consolas", "font_size": 8, "num_format": "@"},
 }

@@ -1,38 +1,136 @@
-"""The manifest of a Book: where every cell lies, and its formula or constant as drafted. Boxes have neither."""
+"""The manifest of a Book: what was drafted, as plain data, from which the places of all cells can be worked out again.
+
+It holds every text, constant and formula, and what each box takes; neither the entries nor the values of formulas. So
+a workbook drafted by another version of the program is read and compared by what that version drafted.
+
+    {"boxes": [[kind, unit, low, high, allowed word, …], …],
+     "tabs": [{"name", "title", "cautions": […], "head": block, "blocks": [block, …]}, …]}
+    block: {"name", "title", "note", "columns": [[name, heading], …],
+            "rows": [reference, or [reference, [[text, look] above, …], [[text, look] below, …]], …],
+            "cells": a list for each column: one entry for all rows, or one for each}
+    entry: a constant, ["f", formula template], ["b", number of a box] or ["d", date]
+"""
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from typing import Any
 
-from estimator.workbook.book import Book, Layout, Value
+from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab
 
-Entry = list[str | int | float | None]
-
-
-def manifest(book: Book) -> dict[str, dict[str, Entry]]:
-    """By tab and key: row, column, kind (f formula, c constant, b box, t text), and formula, constant or kind of box."""
-    layout = Layout(book)
-    found: dict[str, dict[str, Entry]] = {}
-    for tab in book.tabs:
-        mine = found.setdefault(tab.name, {})
-        for text in layout.texts(tab):
-            mine[text.key] = [text.row, text.column, "t", text.text]
-        for part in (tab.head, *tab.blocks):
-            for row, column, cell, formula in layout.formulas(layout.placed[part.name]):
-                if cell.box is not None:
-                    mine[cell.key] = [row, column, "b", cell.box.kind]
-                elif formula is not None:
-                    mine[cell.key] = [row, column, "f", formula]
-                else:
-                    mine[cell.key] = [row, column, "c", plain(cell.value)]
-    return found
+Manifest = dict[str, Any]
+_FAULTS = (KeyError, TypeError, ValueError, IndexError, AttributeError, RecursionError)
 
 
-def plain(value: Value | dt.date) -> str | int | float | None:
+def manifest(book: Book) -> Manifest:
+    """What a Book drafts. Two Books with one manifest differ in entries and in values of formulas at most."""
+    numbers: dict[tuple[Any, ...], int] = {}
+    tabs = [
+        {
+            "name": tab.name,
+            "title": tab.title,
+            "cautions": list(tab.cautions),
+            "head": _block(tab.head, numbers),
+            "blocks": [_block(part, numbers) for part in tab.blocks],
+        }
+        for tab in book.tabs
+    ]
+    return {"boxes": [list(item) for item in numbers], "tabs": tabs}
+
+
+def _block(part: Block, numbers: dict[tuple[Any, ...], int]) -> dict[str, Any]:
+    return {
+        "name": part.name,
+        "title": part.title,
+        "note": part.note,
+        "columns": [[column.name, column.heading] for column in part.columns],
+        "rows": [[row.ref, *([list(line) for line in side] for side in row.lines)] if any(row.lines) else row.ref for row in part.rows],
+        "cells": [_column(cells, numbers) for cells in zip(*(row.cells for row in part.rows), strict=True)],
+    }
+
+
+def _column(cells: Sequence[Cell], numbers: dict[tuple[Any, ...], int]) -> list[Any]:
+    entries = [
+        ["b", _number(cell, numbers)]
+        if cell.box is not None
+        else _constant(cell.value)
+        if cell.formula is None
+        else ["f", cell.formula]
+        for cell in cells
+    ]
+    return entries[:1] if entries.count(entries[0]) == len(entries) else entries
+
+
+def _number(cell: Cell, numbers: dict[tuple[Any, ...], int]) -> int:
+    box = cell.box
+    assert box is not None
+    return numbers.setdefault((box.kind, cell.unit, box.low, box.high, *box.allowed), len(numbers))
+
+
+def _constant(value: Any) -> Any:
     """A constant as JSON holds it; an empty text is nothing."""
     if isinstance(value, Decimal):
         return float(value)
     if isinstance(value, dt.date):
-        return value.isoformat()
+        return ["d", value.isoformat()]
     return None if value == "" else value
+
+
+def drafted_book(data: Manifest, document: str, revision: int) -> Book:
+    """The Book of a manifest: places, texts, constants, formulas, boxes; formulas and boxes without a value.
+
+    Raises ValueError where the data is no manifest.
+    """
+    try:
+        boxes = [(Box(kind, tuple(allowed), low, high), unit) for kind, unit, low, high, *allowed in data["boxes"]]
+        tabs = tuple(
+            Tab(
+                tab["name"],
+                tab["title"],
+                _drafted_block(tab["head"], boxes),
+                tuple(tab["cautions"]),
+                tuple(_drafted_block(part, boxes) for part in tab["blocks"]),
+                widths=(),
+            )
+            for tab in data["tabs"]
+        )
+        return Book(document, revision, tabs)
+    except _FAULTS as fault:
+        raise ValueError(f"it isn't a whole one ({type(fault).__name__})") from None
+
+
+def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
+    name, columns = data["name"], tuple(Column(*item) for item in data["columns"])
+    rows = [(row, Lines()) if isinstance(row, str) else (row[0], _lines(row)) for row in data["rows"]]
+    refs = [ref for ref, _ in rows]
+    cells = [
+        list(_drafted_column(f"{name}.", column.name, refs, entries, boxes))
+        for column, entries in zip(columns, data["cells"], strict=bool(rows))
+    ]
+    by_row = zip(*cells, strict=True)
+    whole = tuple(Row(ref, mine, lines) for (ref, lines), mine in zip(rows, by_row, strict=True))
+    return Block(name, data["title"], columns, whole, data["note"])
+
+
+def _lines(row: list[Any]) -> Lines:
+    _, above, below = row
+    return Lines(tuple(Line(*line) for line in above), tuple(Line(*line) for line in below))
+
+
+def _drafted_column(
+    prefix: str, column: str, refs: list[str], entries: list[Any], boxes: list[tuple[Box, str]]
+) -> Iterator[Cell]:
+    for ref, entry in zip(refs, entries * len(refs) if len(entries) == 1 else entries, strict=True):
+        value, formula, box, unit = entry, None, None, ""
+        if isinstance(entry, list):
+            kind, content = entry
+            value = None
+            if kind == "f":
+                formula = content
+            elif kind == "b":
+                box, unit = boxes[content]
+            else:
+                value = dt.date.fromisoformat(content)
+        yield Cell(f"{prefix}{ref}.{column}", value, formula, "", unit, box)

@@ -12,8 +12,7 @@ import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from estimator.errors import CannotWrite
-from estimator.files import write_whole
+from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import HEAD_ROW, Book, Box, Cell, Layout, PlacedBlock, Tab, column_letter
 from estimator.workbook.looks import ACT_FILL, FAINT, look
 
@@ -33,8 +32,7 @@ def workbook_bytes(book: Book) -> bytes:
 
 def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
     """Write a Book whole or not at all; over an existing file only with `force`. Raises CannotWrite."""
-    if path.exists() and not force:
-        raise CannotWrite(path, "the file exists already", "give another name with -o, or --force to write over it")
+    refuse_existing(path, force=force)
     write_whole(path, workbook_bytes(book))
 
 
@@ -71,7 +69,7 @@ class _Writer:
             self._block(sheet, self.layout.placed[part.name])
         for emphasis in tab.emphases:
             self._emphasis(sheet, emphasis)
-        sheet.protect("", {"format_columns": True, "format_rows": True, "select_locked_cells": True})
+        sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True})
         sheet.hide_gridlines(2)
         self._page(sheet, tab)
 
@@ -79,10 +77,12 @@ class _Writer:
         part = place.block
         for row in part.rows:
             number = place.row_of[row.ref]
-            for column_number in range(1, len(part.columns) if row.section else 0):
-                sheet.write_blank(number - 2, column_number, None, self.format("section"))
-            if place.tab.row_height:
-                sheet.set_row(number - 1, place.tab.row_height)
+            for line in range(len(row.lines.above)):
+                if row.lines.above[line].look == "section":
+                    for column_number in range(1, len(part.columns)):
+                        sheet.write_blank(number - len(row.lines.above) + line - 1, column_number, None, self.format("section"))
+            if part.row_height:
+                sheet.set_row(number - 1, part.row_height)
         for row_number, column_number, cell, formula in self.layout.formulas(place):
             self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
         if part.faded_by and part.rows:
@@ -135,17 +135,29 @@ class _Writer:
         )
 
     def _page(self, sheet: Worksheet, tab: Tab) -> None:
-        if tab.page.landscape:
+        page = tab.page
+        if page.landscape:
             sheet.set_landscape()
         sheet.set_paper(0)
-        sheet.set_margins(0.4, 0.4, 0.6, 0.6)
+        sheet.set_margins(0.4, 0.4, 0.75, 0.6)
         sheet.fit_to_pages(1, 0)
-        sheet.repeat_rows(0, HEAD_ROW - 1)
-        sheet.freeze_panes(HEAD_ROW, 1)
+        top = self.layout.placed[tab.frozen_to].heading_row if tab.frozen_to else HEAD_ROW
+        sheet.repeat_rows(0, top - 1)
+        sheet.freeze_panes(top, 1)
+        if page.header:
+            sheet.set_header("&L&9" + page.header.replace("&", "&&"))
         sheet.set_footer(f"&L{self.book.document} revision {self.book.revision}&C{tab.name}&Rpage &P of &N")
-        breaks = [self.layout.placed[name].title_row - 1 for name in tab.page.page_breaks_before]
+        if page.columns or page.until:
+            blocks = [self.layout.placed[part.name] for part in tab.blocks]
+            last = self.layout.placed[page.until].end_row if page.until else blocks[-1].end_row
+            width = page.columns or max(len(place.block.columns) for place in blocks)
+            sheet.print_area(0, 0, last - 1, width - 1)
+        breaks = [self.layout.placed[name].title_row - 1 for name in page.breaks_before]
         if breaks:
             sheet.set_h_pagebreaks(breaks)
+        if tab.filtered:
+            place = self.layout.placed[tab.filtered]
+            sheet.autofilter(place.heading_row - 1, 0, place.last_row - 1, (page.columns or len(place.block.columns)) - 1)
 
 
 def _validation(box: Box) -> dict[str, Any]:

@@ -27,10 +27,10 @@ def shared(total: int, rates: list[Fraction]) -> list[int]:
     whole = sum(rates)
     if not whole:
         return [0 for _ in rates]
-    millionths = [half_up(abs(total) * rate / whole * 10**4) for rate in rates]  # a cent is 10**6 of these
-    parts = [x // 10**6 for x in millionths]
+    millionths = [half_up(abs(total) * rate / whole * 10**2) for rate in rates]  # a cent is 10**4 of these
+    parts = [x // 10**4 for x in millionths]
     left = abs(total) - sum(parts)
-    for i in sorted(range(len(parts)), key=lambda i: (-(millionths[i] % 10**6), i))[:left]:
+    for i in sorted(range(len(parts)), key=lambda i: (-(millionths[i] % 10**4), i))[:left]:
         parts[i] += 1
     return [part if total >= 0 else -part for part in parts]
 
@@ -136,15 +136,15 @@ def documents_sheet(path, postings) -> dict:
         else:
             base = f'ROUND(SUMIFS(C{first}:C{last},D{first}:D{last},"yes"),2)'
             formula("I", f"=ROUND({base}*{rate_cell},2)", want["tax"])
-        downs = [half_up(abs(want["tax"]) * rate / sum(rates) * 10**4) // 10**6 for rate in rates]
+        downs = [half_up(abs(want["tax"]) * rate / sum(rates) * 10**2) // 10**4 for rate in rates]
         formula("J", f"=ROUND((ABS({tax_cell})-SUM(C{top}:C{end}))*100,0)", (abs(want["tax"]) - sum(downs)) * 100)
         formula("K", f"=ROUND(SUM(C{first}:C{last})+{tax_cell},2)", want["total"])
         for place, share in enumerate(want["parts"]):
-            exact = half_up(abs(want["tax"]) * rates[place] / sum(rates) * 10**4)
+            exact = half_up(abs(want["tax"]) * rates[place] / sum(rates) * 10**2)
             for column, text, value in (
-                ("B", f"=ROUND(ABS({tax_cell})*A{row + 1}/SUM(A${top}:A${end}),8)", exact / 10**8),
-                ("C", f"=ROUNDDOWN(B{row + 1},2)", exact // 10**6 / 100),
-                ("D", f"=ROUND(B{row + 1}-C{row + 1},8)", exact % 10**6 / 10**8),
+                ("B", f"=ROUND(ABS({tax_cell})*A{row + 1}/SUM(A${top}:A${end}),6)", exact / 10**6),
+                ("C", f"=ROUNDDOWN(B{row + 1},2)", exact // 10**4 / 100),
+                ("D", f"=ROUND(B{row + 1}-C{row + 1},6)", exact % 10**4 / 10**6),
             ):
                 sheet.write_formula(f"{column}{row + 1}", text, None, value)
                 expected["Money", f"{column}{row + 1}"] = value

@@ -18,6 +18,10 @@ GAS = (
     "skin: never search a leak by hand; an injection is an emergency."
 )
 NEVER_SAFE = "Nothing here says that a car is safe. What is said is what was measured, and what was found wrong."
+PAGE_CAUTION = (
+    "Qualified people only. Release the pressure first, again after every engine run: both gauges at zero. "
+    "Local codes and licensed practice come before this page."
+)
 DESK_CAUTIONS = (QUALIFIED, RELEASE, NEVER_SAFE)
 WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, GAS, NEVER_SAFE)
 

@@ -174,13 +174,13 @@ def tax_split_block(appraisal: Appraisal) -> Block:
             Column(
                 f"exact_{case}",
                 f"exact, {case}",
-                "number-8",
-                f"=IF({{setting.tax_rate.value}}=0,0,ROUND({{total.tax.{case}}}*{{percent}}/SUM({{tax_split:percent}}),8))",
+                "number-6",
+                f"=IF({{setting.tax_rate.value}}=0,0,ROUND({{total.tax.{case}}}*{{percent}}/SUM({{tax_split:percent}}),6))",
                 value=of("exact"),
             ),
             Column(f"down_{case}", f"whole cents, {case}", "money", f"=ROUNDDOWN({{exact_{case}}},2)", value=of("down")),
             Column(
-                f"rest_{case}", f"rest, {case}", "number-8", f"=ROUND({{exact_{case}}}-{{down_{case}}},8)", value=of("rest")
+                f"rest_{case}", f"rest, {case}", "number-6", f"=ROUND({{exact_{case}}}-{{down_{case}}},6)", value=of("rest")
             ),
             Column(
                 f"share_{case}",

@@ -31,7 +31,9 @@ def hours(appraisal: Appraisal) -> Tab:
             again_block(appraisal),
         ),
         widths=(12, 44, 18, 8, 30, 8, 12, 10, 10, 10, 10, 10, 12, 12, 12, 12, 12),
-        page=Page(landscape=True),
+        page=Page(landscape=True, columns=17, until="shared"),
+        frozen_to="line",
+        filtered="line",
         emphases=(Emphasis("line", "decision", ("undecided",), "bold"),),
     )
 

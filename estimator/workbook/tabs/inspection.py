@@ -7,9 +7,24 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS, Judged
 from estimator.limits.rows import CheckRow
-from estimator.workbook.book import Block, Box, Column, Emphasis, Page, Tab, Value, block
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, list_box, lookup, number_box, words_box
+from estimator.workbook.book import Block, Box, Column, Emphasis, Line, Lines, Page, Tab, Value, block
+from estimator.workbook.tabs.common import PAGE_CAUTION, WORKSHOP_CAUTIONS, decimals, head, list_box, lookup, number_box, words_box
 
+WARNINGS = {
+    "depleted and cold": "Both gauges at zero before anything is opened. Chock the wheels; the car has no powered brakes now.",
+    "accumulators, depleted and cold": "Fluid side at zero and open. The gas side is charged: the right kit, eye protection, "
+    "dry nitrogen only.",
+    "engine running": "Full pressure: no hand near a pipe or hose. Exhaust out of the room, wheels chocked.",
+    "charging, engine running": "Full pressure. Move the pedal slowly; nobody works at the car meanwhile.",
+    "engine stopped": "The systems are still charged with the engine off: nothing is opened.",
+    "engine stopped, pedal": "The systems are still charged until both gauges read zero.",
+    "wheels, wear": "On stands. Pressure released again: an engine run has charged the systems.",
+    "wheels, run-out": "On stands. Fingers away from calipers while anybody may touch the pedal.",
+    "wheels, hands": "On stands. Never search a leak by hand: a jet injects through skin.",
+    "lines and wheel bolts": "On stands for the lines; on its wheels for the bolts. Pressure released before a union is touched.",
+    "bench": "The valve is off the car: pressure was released, and the circuits it belongs to are bled and tested afterwards.",
+    "road": "Only after all static checks are good; closed ground, low speed first, a way to stop without brakes.",
+}
 NEEDS_ACTION = ("outside limit", "fault seen", "too close to call", "could not be measured", "could not be checked")
 
 
@@ -18,10 +33,11 @@ def inspection(appraisal: Appraisal) -> Tab:
         name="Inspection",
         title="Inspection: measured before and after work",
         head=head(appraisal, "Inspection"),
-        cautions=WORKSHOP_CAUTIONS,
-        blocks=(visit_block(appraisal), reading_block(appraisal)),
-        widths=(26, 52, 9, 9, 7, 15, 9, 19, 15, 9, 19, 16, 20, 10, 9),
-        page=Page(landscape=True),
+        cautions=(),
+        blocks=(reading_block(appraisal), visit_block(appraisal)),
+        widths=(34, 9, 9, 7, 17, 8, 15, 17, 8, 15, 14, 18, 8, 8),
+        page=Page(landscape=True, header=PAGE_CAUTION),
+        frozen_to="reading",
         emphases=(
             Emphasis("reading", "verdict_before", NEEDS_ACTION),
             Emphasis("reading", "verdict_after", NEEDS_ACTION),
@@ -92,10 +108,9 @@ def reading_block(appraisal: Appraisal) -> Block:
 
     return block(
         "reading",
-        "Checks",
+        "",
         [
             Column("label", "check", "label"),
-            Column("how", "how, in one line", "small", value=lambda row: row.check.how),
             limit_column("low", "at least"),
             limit_column("high", "at most"),
             Column("unit", "unit", "text", value=unit),
@@ -107,8 +122,23 @@ def reading_block(appraisal: Appraisal) -> Block:
             Column("initials", "initials", box=words_box("Initials"), value=typed("initials")),
         ],
         appraisal.plan.checks,
-        section=lambda row: row.check.group,
+        lines=reading_lines(appraisal),
+        row_height=26,
     )
+
+
+def reading_lines(appraisal: Appraisal) -> dict[str, Lines]:
+    """About each check: its group's heading and warning above, how it is made below."""
+    found: dict[str, Lines] = {}
+    group = ""
+    for row in appraisal.plan.checks:
+        above: tuple[Line, ...] = ()
+        if row.check.group != group:
+            warnings = (*(() if group else WORKSHOP_CAUTIONS), WARNINGS[row.check.group])
+            group = row.check.group
+            above = (*(Line(text, "caution") for text in warnings[:-1]), Line(group, "section"), Line(warnings[-1], "caution"))
+        found[row.ref] = Lines(above, (Line(row.check.how, "how"),))
+    return found
 
 
 def shown(item: Judged, side: str) -> Value:

@@ -8,9 +8,9 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import PHASES, SIDES, Judged, Limits
 from estimator.limits.working import WorkingRow
-from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions
+from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions, sections
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup
-from estimator.workbook.tabs.inspection import shown
+from estimator.workbook.tabs.inspection import reading_lines, shown
 
 _SIDE_TITLES = {
     "service_low": "service, at least",
@@ -34,7 +34,7 @@ def limits(appraisal: Appraisal) -> Tab:
             standing_block(appraisal),
         ),
         widths=(40, 24, 24, 24, 24, 24, 16, 16, 16, 16, 40, 18, 30),
-        page=Page(landscape=True),
+        page=Page(landscape=True, columns=13, until="working"),
     )
 
 
@@ -94,7 +94,7 @@ def working_block(appraisal: Appraisal) -> Block:
         ],
         appraisal.workings.rows.values(),
         kind="working",
-        section=lambda row: row.scope.replace("-", " "),
+        lines=sections(appraisal.workings.rows.values(), lambda row: row.scope.replace("-", " ")),
     )
 
 
@@ -288,7 +288,7 @@ def _gave_up(appraisal: Appraisal) -> Column:
 
 def _at(appraisal: Appraisal) -> Column:
     """Where a check's row stands in the block of readings."""
-    places = positions(appraisal.plan.checks, lambda row: row.check.group)
+    places = positions(appraisal.plan.checks, reading_lines(appraisal))
     return Column("at", "row", "whole", "=MATCH({label},{reading:label},0)", value=lambda item: places[item.ref])
 
 

@@ -30,7 +30,9 @@ def parts(appraisal: Appraisal) -> Tab:
             _boxes_block(appraisal, "discount", "Discount, before tax", "percent", "percent", ("labor", "parts")),
         ),
         widths=(14, 40, 12, 34, 18, 10, 9, 10, 11, 26, 11, 12, 24, 14, 12),
-        page=Page(landscape=True),
+        page=Page(landscape=True, columns=16),
+        frozen_to="part",
+        filtered="part",
         emphases=(Emphasis("part", "mixed", ("1",)),),
     )
 
