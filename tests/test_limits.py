@@ -1,0 +1,398 @@
+"""The limits of the demo's cars: held to the physics that they rest on, and moving the way that physics says."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import pytest
+
+from estimator.appraisal import appraise
+from estimator.errors import DomainError
+from estimator.hydraulics import applications, circuits, failure_states, gas, lamp, leakage, reserve, states
+from estimator.hydraulics.accumulator import fast_usable_volume
+from estimator.hydraulics.deceleration import Valve, closing_deceleration
+from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
+from estimator.limits.fluid_limits import class_of
+from estimator.limits.methods import LimitSet
+from estimator.limits.working import CANNOT
+from estimator.places import axle_of
+from estimator.quantities import PSI, Quantity
+from estimator.records import JobRecord
+from tests.limit_cars import changed, demo, si, with_car, worked_out
+
+STROKES = 5
+FILES = ("job.toml", "job_mineral.toml")
+SYSTEMS = ("system-1", "system-2")
+NO_LIMITS = tuple(with_car(demo(file), demo(file).car.model_copy(update={"limits": ()})) for file in FILES)
+
+
+def system_figures(limits: LimitSet, system: str) -> tuple[float, ...]:
+    """Volume, precharge cold, pressure of secondary braking, cut-out, application and temperature of a system."""
+    names = ("volume", "cold", "secondary-abs", "cut-out-abs", "application", "fast-temperature")
+    return tuple(si(limits, f"{system}.{name}") for name in names)
+
+
+def brakes_of(record: JobRecord) -> list[circuits.Brake]:
+    return [
+        circuits.Brake(
+            brake.wheel,
+            axle_of(brake.wheel),
+            brake.source,
+            circuits.clamping_area(brake.bore.si, brake.pistons, brake.opposed),
+            brake.effective_radius.si,
+            brake.friction.si,
+            brake.behind_valve,
+        )
+        for brake in record.car.brakes
+    ]
+
+
+# --- rows against the functions of hydraulics/ that compute the same in one step --------------------------------------
+
+
+@pytest.mark.parametrize("file", FILES)
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_lamp_and_counts_are_those_of_the_physics(file: str, system: str) -> None:
+    limits = worked_out(demo(file))
+    volume, cold, secondary, top, v, t = system_figures(limits, system)
+    hot = si(limits, f"{system}.hot")
+    needed = lamp.lamp_pressure(volume, cold, hot, secondary, top, v, STROKES, t) - gas.ATMOSPHERE_PA
+    assert si(limits, f"{system}.lamp-needed") == pytest.approx(needed, rel=1e-12)
+    to_lamp = applications.number_of_applications(volume, cold, si(limits, f"{system}.lamp-abs"), top, v, t)
+    assert si(limits, f"{system}.count-lamp") == to_lamp.low
+    assert si(limits, f"{system}.count-slow") == to_lamp.high
+    after = applications.pressures_after_applications(volume, cold, top, v, 12, t)
+    found = [si(limits, f"{system}-applications.after-{k}") + gas.ATMOSPHERE_PA for k in range(13)]
+    assert found == pytest.approx(after, rel=1e-12)
+
+
+@pytest.mark.parametrize("file", FILES)
+@pytest.mark.parametrize("accumulator", ("accumulator-1", "accumulator-2"))
+def test_the_lowest_precharge_leaves_just_the_strokes_to_come(file: str, accumulator: str) -> None:
+    record = demo(file)
+    limits = worked_out(record)
+    item = next(one for one in record.car.accumulators if one.id == accumulator)
+    volume, _, secondary, top, v, t = system_figures(limits, item.system)
+    lowest = si(limits, f"{accumulator}.precharge-lowest") + gas.ATMOSPHERE_PA
+    cold = gas.precharge_at_temperature(lowest, item.precharge_temperature.si, item.coldest.si)
+    lamp_setting = si(limits, f"{item.system}.lamp-abs")
+    left = reserve.reserve_left(volume, cold, secondary, lamp_setting, top, t)
+    assert left == pytest.approx(STROKES * v, rel=1e-9)
+    less = reserve.reserve_left(volume, 0.95 * cold, secondary, lamp_setting, top, t)
+    assert less < STROKES * v
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_the_highest_precharge_leaves_just_the_strokes_to_come_when_hot(file: str) -> None:
+    record = demo(file)
+    limits = worked_out(record)
+    for item in record.car.accumulators:
+        volume, _, _, _, v, _ = system_figures(limits, item.system)
+        highest = si(limits, f"{item.id}.precharge-highest") + gas.ATMOSPHERE_PA
+        hot = gas.hot_precharge(highest, item.precharge_temperature.si, item.hottest.si)
+        lights = lamp.lamp_pressure_for_hot_precharge(volume, hot, v, STROKES)
+        assert lights == pytest.approx(si(limits, f"{item.system}.lamp-abs"), rel=1e-9)
+
+
+@pytest.mark.parametrize("record", NO_LIMITS)
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_loss_of_a_hold_takes_30_min(record: JobRecord, system: str) -> None:
+    limits = worked_out(record)
+    upper = si(limits, f"{system}.cut-out-abs")
+    lower = upper - si(limits, f"{system}.hold-loss")
+    charge = si(limits, f"{system}.hold-precharge")
+    time = leakage.hold_time(si(limits, f"{system}.volume"), charge, lower, upper, si(limits, f"{system}.leakage"))
+    assert time == pytest.approx(HOLD_TIME_S, rel=1e-9)
+    assert limits.by_ref[f"hold.{system}"].service_high == limits.workings.rows[f"{system}.hold-loss"].label
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_each_state_of_the_brakes_is_that_of_the_physics(file: str) -> None:
+    record = demo(file)
+    limits = worked_out(record)
+    car, brakes = record.car, brakes_of(record)
+    pedal = si(limits, "pedal.pressure") if car.car.variant == "A" else 0.0
+    valve = None
+    if car.deceleration_valve is not None:
+        share = car.deceleration_valve.share_held_back.si
+        valve = Valve(closing_deceleration(car.deceleration_valve.ramp_angle.si), share)
+    for state in states.states(brakes):
+        scope = f"braking-{state.name.replace(' ', '-')}"
+        gain = failure_states.gains(brakes, state.alive, car.body.mass.si, car.body.tire_radius.si, pedal)
+        if state.name == "pedal circuit alone":
+            assert si(limits, f"{scope}.brakes") == pytest.approx(gain.pedal_m_s2)
+            continue
+        wanted = 2.44 if "lost" in state.name else 6.43
+        needed = failure_states.lowest_system_pressure(wanted, gain, valve, state.valve)
+        assert si(limits, f"{scope}.needed") == pytest.approx(needed, rel=1e-9)
+        work = si(limits, f"{scope}.work")
+        given = failure_states.deceleration_in_state(gain, work, valve, state.valve)
+        assert si(limits, f"{scope}.brakes") == pytest.approx(given, rel=1e-9)
+        pressures = {source: pedal if source == "pedal-circuit" else work for source in state.alive}
+        forces = failure_states.axle_forces(
+            brakes, pressures, car.body.mass.si, car.body.tire_radius.si, valve, state.valve
+        )
+        assert si(limits, f"{scope}.force-front-work") == pytest.approx(forces.front, rel=1e-9)
+        assert si(limits, f"{scope}.force-rear-work") == pytest.approx(forces.rear, rel=1e-9)
+
+
+def test_the_stuck_valve_makes_the_rear_lock_first() -> None:
+    limits = worked_out(demo())
+    assert limits.workings.si("braking-everything.first") == "front axle"
+    assert limits.workings.si("braking-valve-stuck-open.first") == "rear axle"
+    assert si(limits, "braking-pedal-circuit-alone.spare") < 0
+
+
+def test_constants_are_the_bounds_at_which_the_physics_refuses() -> None:
+    modulus = 1.5e9
+    circuits.application_volume(1e-6, 0.0, 1e-4, LINEAR_COMPRESSION * modulus, modulus)
+    with pytest.raises(DomainError):
+        circuits.application_volume(1e-6, 0.0, 1e-4, 1.001 * LINEAR_COMPRESSION * modulus, modulus)
+
+
+# --- the way limits move ----------------------------------------------------------------------------------------------
+
+
+def with_precharge(record: JobRecord, gauge_psi: float) -> JobRecord:
+    return changed(record, "accumulators", 0, precharge=Quantity.of(gauge_psi, "psi"))
+
+
+def test_a_lower_precharge_gives_fewer_applications_and_needs_a_lower_lamp_when_hot() -> None:
+    found = [worked_out(with_precharge(demo(), psi)) for psi in (1000, 800, 600, 400, 200, 15, 5)]
+    counts = [si(one, "system-1.count-lamp") for one in found]
+    assert counts == sorted(counts, reverse=True) and counts[0] > 20
+    assert counts[-1] == 0 and si(found[-1], "system-1.applications") == STROKES
+    hot = [si(one, "system-1.lamp-hot") for one in found]
+    assert hot == sorted(hot, reverse=True)
+
+
+def test_lost_gas_leaves_nothing_after_one_application() -> None:
+    lost = worked_out(with_precharge(demo(), 5))
+    assert si(lost, "system-1-applications.after-0") == pytest.approx(2200 * PSI)
+    assert si(lost, "system-1-applications.after-1") == 0.0
+
+
+def test_a_wider_bore_asks_for_an_earlier_lamp_and_gives_fewer_applications() -> None:
+    def with_bore(bore: float) -> LimitSet:
+        record = demo()
+        wide = tuple(
+            brake.model_copy(update={"bore": Quantity.of(bore, "mm")}) if brake.source == "system-1" else brake
+            for brake in record.car.brakes
+        )
+        return worked_out(with_car(record, record.car.model_copy(update={"brakes": wide})))
+
+    found = [with_bore(bore) for bore in (30, 38, 46, 54)]
+    for name, rises in (("application", True), ("count-lamp", False), ("lamp-hot", True), ("secondary", False)):
+        values = [si(one, f"system-1.{name}") for one in found]
+        assert values == sorted(values, reverse=not rises) and len(set(values)) == 4, name
+    highest = [si(one, "accumulator-1.precharge-highest") for one in found]
+    assert highest == sorted(highest, reverse=True)
+
+
+def test_a_higher_lamp_setting_widens_the_precharge_that_is_allowed() -> None:
+    found = [
+        worked_out(changed(demo(), "systems", 0, lamp=Quantity.of(lamp_psi, "psi"))) for lamp_psi in (1200, 1350, 1500)
+    ]
+    lowest = [si(one, "accumulator-1.precharge-lowest") for one in found]
+    highest = [si(one, "accumulator-1.precharge-highest") for one in found]
+    assert lowest == sorted(lowest, reverse=True) and highest == sorted(highest)
+
+
+def test_leakage_lengthens_the_charge_and_the_loss() -> None:
+    record = NO_LIMITS[0]
+    found = [worked_out(changed(record, "systems", 0, leakage=Quantity.of(q, "mL/s"))) for q in (0.002, 0.005, 0.02)]
+    for name in ("charge-time", "hold-loss"):
+        values = [si(one, f"system-1.{name}") for one in found]
+        assert values == sorted(values) and len(set(values)) == 3
+
+
+def test_two_accumulators_give_twice_what_one_gives() -> None:
+    record = demo()
+    one = worked_out(record)
+    twin = record.car.accumulators[0].model_copy(update={"id": "accumulator-3"})
+    both = worked_out(
+        with_car(record, record.car.model_copy(update={"accumulators": (*record.car.accumulators, twin)}))
+    )
+    assert si(both, "system-1.fast-lamp") == pytest.approx(2 * si(one, "system-1.fast-lamp"))
+    assert si(both, "system-1.charge-time") == pytest.approx(2 * si(one, "system-1.charge-time"))
+    assert si(both, "accumulator-1.precharge-lowest") < si(one, "accumulator-1.precharge-lowest")
+
+
+def test_secondary_braking_falls_back_on_both_systems_where_one_alone_cant() -> None:
+    record = demo()
+    car = record.car
+    rear = tuple(
+        brake.model_copy(update={"source": "system-1" if brake.wheel.startswith("rear") else "system-2"})
+        if brake.source != "pedal-circuit"
+        else brake.model_copy(update={"bore": Quantity.of(5, "mm")})
+        for brake in car.brakes
+    )
+    rear = tuple(
+        brake.model_copy(update={"bore": Quantity.of(14, "mm")}) if brake.source == "system-1" else brake
+        for brake in rear
+    )
+    limits = worked_out(with_car(record, car.model_copy(update={"brakes": rear, "hoses": ()})))
+    alone = si(limits, "braking-system-2-lost.needed")
+    assert alone > si(limits, "system-1.cut-out")
+    assert si(limits, "system-1.secondary") == si(limits, "braking-everything.needed-secondary")
+    assert si(limits, "system-2.secondary") == si(limits, "braking-system-1-lost.needed")
+
+
+# --- whose limit it is, and why there is none -------------------------------------------------------------------------
+
+
+def test_the_makers_datum_wins_by_side_and_says_so() -> None:
+    limits = worked_out(demo())
+    lamp_limit = limits.by_ref["lamp-pressure.system-1"]
+    assert lamp_limit.service_low == "lowest lamp pressure, car" and lamp_limit.status == "maker"
+    bare = worked_out(NO_LIMITS[0]).by_ref["lamp-pressure.system-1"]
+    assert bare.service_low == bare.danger_low == "p lamp needed, system 1"
+    assert bare.status == "computed" and "UN Regulation No. 13" in bare.source
+
+
+@pytest.mark.parametrize("record", NO_LIMITS)
+def test_every_number_has_limits_with_source_and_status_or_a_reason(record: JobRecord) -> None:
+    for item in worked_out(record).limits:
+        kind = item.ref.split(".")[0]
+        sides = (item.service_low, item.service_high)
+        if any(sides):
+            assert item.source and item.status and item.binding in ("limit", "yardstick"), item.ref
+        else:
+            assert item.reason or kind.startswith(("hold-", "gas-")), item.ref
+
+
+@pytest.mark.parametrize("record", NO_LIMITS)
+def test_every_computed_row_says_where_it_comes_from(record: JobRecord) -> None:
+    limits = worked_out(record)
+    used = {
+        label for item in limits.limits for label in (item.service_low, item.service_high, item.danger_low) if label
+    }
+    for row in limits.workings.rows.values():
+        assert row.title and row.status and row.unit, row.ref
+        if row.label in used:
+            assert row.source, row.ref
+
+
+def test_a_limit_that_cant_be_computed_says_why() -> None:
+    weak = changed(NO_LIMITS[0], "systems", 0, lamp=Quantity.of(300, "psi"))
+    limits = worked_out(weak)
+    assert limits.workings.si("system-1.lowest") == CANNOT
+    for name in ("low", "lowest", "high", "highest"):
+        assert limits.workings.si(f"accumulator-1.precharge-{name}") == CANNOT
+    assert "the lamp lights below the pressure of secondary braking" in limits.by_ref["precharge.accumulator-1"].reason
+    assert limits.by_ref["precharge.accumulator-2"].reason == ""
+    slow = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(50, "mL/s"))
+    assert "no more than car.toml says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
+    tight = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(0, "mL/s"))
+    assert "gives no leakage" in worked_out(tight).by_ref["hold.system-1"].reason
+    huge = changed(NO_LIMITS[0], "brakes", 0, bore=Quantity.of(200, "mm"), travel=Quantity.of(10, "mm"))
+    assert "no lamp pressure leaves the strokes to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
+    unworn = with_car(NO_LIMITS[0], NO_LIMITS[0].car.model_copy(update={"wear": ()}))
+    assert "no [[wear]]" in worked_out(unworn).by_ref["rotor-thickness.front-left"].reason
+    assert "variant B" in worked_out(NO_LIMITS[1]).by_ref["pedal-movement.car"].reason
+
+
+def test_fluid_is_judged_by_its_class() -> None:
+    grades = ("DOT 4", "dot5.1", "Dot-3", "DOT 5", "DOT 4 plus", "DOT 54", "DOT 3 or DOT 4")
+    assert [class_of(text) for text in grades] == ["dot-4", "dot-5.1", "dot-3", "dot-5", "dot-4", "", ""]
+    limits = worked_out(demo())
+    wet, service = si(limits, "fluid.wet") - 273.15, si(limits, "fluid.service") - 273.15
+    assert (wet, service) == (pytest.approx(155), pytest.approx(192.5))
+    unknown = changed(demo(), "fluid", None, grade="house brand")
+    assert 'grade "house brand"' in worked_out(unknown).by_ref["fluid-boiling-point.car"].reason
+
+
+def test_road_and_bench_limits_are_the_printed_ones() -> None:
+    limits = worked_out(demo())
+    assert si(limits, "yardsticks.road-stop-distance") == pytest.approx(25 * 0.3048)
+    assert si(limits, "yardsticks.road-stop-deceleration") / 9.80665 == pytest.approx(0.53, abs=0.006)
+    assert limits.by_ref["road-stop.car"].binding == "yardstick"
+    assert si(limits, "yardsticks.brake-force-imbalance") == pytest.approx(0.2)
+    assert math.degrees(si(limits, "valve.tilt-low")) == pytest.approx(17)
+    assert math.degrees(si(limits, "valve.tilt-high")) == pytest.approx(19)
+    assert si(limits, "valve.closing") / 9.80665 == pytest.approx(0.325, abs=5e-4)
+
+
+def test_pads_without_a_makers_datum_have_the_stricter_of_two_rules() -> None:
+    limits = worked_out(NO_LIMITS[0])
+    assert si(limits, "pads.danger") == pytest.approx(1.5e-3)
+    assert si(limits, "pads.service") == pytest.approx(3e-3)
+    assert limits.by_ref["pad-thickness.rear-left"].danger_low == "pad least, pads"
+
+
+def test_the_pipe_of_the_demo_holds_burst_over_four() -> None:
+    limits = worked_out(demo())
+    burst_new = 2 * 290e6 * 0.028 / 0.1875
+    assert si(limits, "pipe-system-1.burst") == pytest.approx(burst_new * 2 / 3)
+    assert si(limits, "pipe-system-1.factor") == pytest.approx(burst_new * 2 / 3 / (2200 * PSI))
+    assert si(limits, "pipe-system-1.thick") < si(limits, "pipe-system-1.thin") < si(limits, "pipe-system-1.thin-worn")
+    assert si(limits, "hose-front-left-system-1.burst-spare") == pytest.approx(2000 * PSI, abs=1)
+
+
+# --- verdicts that rest on computed limits ----------------------------------------------------------------------------
+
+
+def verdicts(record: JobRecord, readings: dict[str, tuple[float, str]]) -> dict[str, tuple[str, str]]:
+    entries = {f"reading.{ref}.before": float(value) for ref, (value, _) in readings.items()}
+    entries |= {f"reading.{ref}.gauge_before": gauge for ref, (_, gauge) in readings.items()}
+    found = appraise(record, entries)
+    return {item.ref: (item.phases["before"].verdict, item.phases["before"].drive) for item in found.judged}
+
+
+def test_a_precharge_is_judged_at_its_reference_temperature() -> None:
+    def judged(pressure: float, temperature: float | None = 20.0) -> tuple[str, str]:
+        readings = {"precharge.accumulator-1": (pressure, "precharge-1500")}
+        if temperature is not None:
+            readings["gas-temperature.accumulator-1"] = (temperature, "thermometer")
+        return verdicts(demo(), readings)["precharge.accumulator-1"]
+
+    assert judged(1000) == ("within limit", "within limit")
+    assert judged(800) == ("too close to call", "within limit")
+    assert judged(800, 0.0) == ("within limit", "within limit")
+    assert judged(60) == ("outside limit", "outside limit")
+    assert judged(0) == ("outside limit", "outside limit")
+    assert judged(1250) == ("outside limit", "outside limit")
+    assert judged(1000, None) == ("not measured", "not measured")
+
+
+def test_applications_below_the_yardstick_keep_the_car_off_the_road() -> None:
+    found = {n: verdicts(demo(), {"applications.system-2": (n, "")})["applications.system-2"] for n in (2, 5, 8, 15)}
+    assert found == {
+        2: ("outside limit", "outside limit"),
+        5: ("outside limit", "too close to call"),
+        8: ("outside limit", "within limit"),
+        15: ("within limit", "within limit"),
+    }
+
+
+# --- real nitrogen ----------------------------------------------------------------------------------------------------
+
+
+def test_what_is_said_of_gas_below_freezing_and_of_heat_is_measured() -> None:
+    from CoolProp.CoolProp import PropsSI
+
+    def property_(out: str, **given: float) -> float:
+        (first, a), (second, b) = given.items()
+        return PropsSI(out, first, a, second, b, "Nitrogen")
+
+    most = {}
+    for celsius, p0, low, high in itertools.product((-20.0, -40.0), (300, 800, 1400), (700, 1300, 1900), (2000, 2400)):
+        precharge, lower, upper = (value * PSI + gas.ATMOSPHERE_PA for value in (p0, low, high))
+        t = celsius + 273.15
+        amount = property_("D", P=precharge, T=293.15)
+        if property_("P", D=amount, T=t) > 0.98 * lower:
+            continue
+        held = amount / property_("D", P=upper, T=t)
+        expanded = amount / property_("D", P=lower, S=property_("S", P=upper, T=t))
+        figured = fast_usable_volume(1.0, precharge * t / 293.15, lower, upper, gas.COLDEST_K)
+        most[celsius] = max(most.get(celsius, -1.0), 1.0 - (min(1.0, expanded) - held) / figured)
+    assert most[-20.0] == pytest.approx(0.08, abs=0.015)
+    assert most[-40.0] == pytest.approx(0.175, abs=0.03)
+    for p, t, change in itertools.product((1100, 1700, 2400), (273.15, 303.15, 343.15), (-30.0, -10.0, 10.0, 30.0)):
+        if not gas.COLDEST_K <= t + change <= gas.HOTTEST_K:
+            continue
+        pressure = p * PSI
+        real = property_("P", D=property_("D", P=pressure, T=t), T=t + change) - pressure
+        said = gas.pressure_by_temperature_alone(pressure, t, t + change) - pressure
+        assert abs(said - real) <= HEATING_DOUBT * abs(said)

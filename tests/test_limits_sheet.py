@@ -1,0 +1,96 @@
+"""Every working row, worked out by a spreadsheet engine from its expression, gives what Python computed."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from estimator.limits.constants import CONSTANTS
+from estimator.limits.working import CANNOT
+from tests import limit_cars
+from tests.engines import ALLOWED_FUNCTIONS
+from tests.limit_cars import demo, with_car, worked_out
+from tests.workings_sheet import disagreements
+
+READINGS = {
+    "precharge.accumulator-1": (980.0, "precharge-1500"),
+    "gas-temperature.accumulator-1": (23.0, "thermometer"),
+    "hold-start.system-1": (2150.0, "pressure-3000-a"),
+    "hold.system-1": (2040.0, "pressure-3000-a"),
+    "hold-start-temperature.system-1": (31.0, "thermometer"),
+    "hold-end-temperature.system-1": (27.5, "thermometer"),
+    "pedal-movement.car": (34.0, "caliper"),
+}
+ENTRIES = {f"reading.{ref}.before": value for ref, (value, _) in READINGS.items()} | {
+    f"reading.{ref}.gauge_before": gauge for ref, (_, gauge) in READINGS.items()
+}
+FILES = ("job.toml", "job_mineral.toml")
+
+
+@pytest.mark.parametrize("file", FILES)
+@pytest.mark.parametrize("read", [{}, ENTRIES], ids=["no readings", "readings"])
+def test_the_sheet_agrees_for_the_demo(file: str, read: dict, tmp_path: Path) -> None:
+    limits = worked_out(demo(file), read)
+    assert disagreements(limits.workings, tmp_path / "book.xlsx") == {}
+    assert sum(isinstance(row.si, float) for row in limits.workings.rows.values()) > 500
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@given(st.data())
+def test_the_sheet_agrees_for_generated_cars(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
+    record = with_car(demo(), data.draw(limit_cars.cars()))
+    limits = worked_out(record, data.draw(limit_cars.entries(record)))
+    assert disagreements(limits.workings, tmp_path_factory.mktemp("limits") / "book.xlsx") == {}
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_labels_are_one_of_a_kind_whatever_the_case(file: str) -> None:
+    limits = worked_out(demo(file)).workings
+    for labels in ([row.label for row in limits.rows.values()], [item.label for item in limits.data.values()]):
+        folded = [label.casefold() for label in labels]
+        assert {label for label in folded if folded.count(label) > 1} == set()
+        assert not [label for label in labels if re.search(r"[*?~{}]", label)]
+
+
+def formulas() -> dict[str, str]:
+    """The expression of each row of both demo cars, without the wrapping that every row has."""
+    found = {}
+    for file in FILES:
+        for row in worked_out(demo(file), ENTRIES).workings.rows.values():
+            text = re.sub(rf'^IF\(COUNT\([^()]*\)<COUNTA\([^()]*\),"{CANNOT}",(.*)\)$', r"\1", row.expression)
+            found[f"{file} {row.ref}"] = re.sub(rf'^IFERROR\((.*),"{CANNOT}"\)$', r"\1", text)
+    return found
+
+
+def test_a_formula_is_short_and_three_deep_at_most() -> None:
+    too_long, too_deep = {}, {}
+    for ref, text in formulas().items():
+        shown = re.sub(
+            r"\{working[^{}]*\}", "$C$1234", re.sub(r"\{(datum|fact|constant)[^{}]*\}", "Basis!$F$123", text)
+        )
+        shown = re.sub(r"\{[^{}]*\}", "$AB$1234", shown)
+        if len(shown) > 130:
+            too_long[ref] = shown
+        depth = deepest = 0
+        for letter in shown:
+            depth += (letter == "(") - (letter == ")")
+            deepest = max(deepest, depth)
+        if deepest > 3:
+            too_deep[ref] = shown
+    assert too_long == {} and too_deep == {}
+
+
+def test_a_formula_holds_no_number_of_its_own_and_only_safe_functions() -> None:
+    for ref, text in formulas().items():
+        bare = re.sub(r'"[^"]*"', "", re.sub(r"\{[^{}]*\}", "K", text))
+        assert set(re.findall(r"([A-Z][A-Z0-9.]*)\(", bare)) <= ALLOWED_FUNCTIONS, ref
+        without_digits = re.sub(r"ROUND\(K,\d\)", "K", bare)
+        assert set(re.findall(r"(?<![A-Z])\d+(?:\.\d+)?", without_digits)) <= {"0", "1", "10", "100", "1000"}, ref
+
+
+def test_constants_are_named_once() -> None:
+    assert len({item.ref for item in CONSTANTS}) == len(CONSTANTS)
