@@ -30,6 +30,18 @@ class ColumnNumbers(dict[str, int]):
 column_numbers = ColumnNumbers()
 
 
+def column_number(letters: str) -> int | None:
+    """The number of a column, or None for letters that name none.
+
+    >>> column_number("XFD"), column_number("XFE")
+    (16384, None)
+    """
+    try:
+        return column_numbers[letters]
+    except KeyError:
+        return None
+
+
 def column_letters(number: int) -> str:
     """The letters of a column.
 
@@ -60,12 +72,8 @@ def row_and_column(text: str) -> tuple[int, int] | None:
     ((12, 28), None)
     """
     match = _ADDRESS.fullmatch(text)
-    if not match or int(match[2]) > ROWS:
-        return None
-    try:
-        return int(match[2]), column_numbers[match[1]]
-    except KeyError:
-        return None
+    column = column_number(match[1]) if match else None
+    return (int(match[2]), column) if match and column and int(match[2]) <= ROWS else None
 
 
 def cells_in(text: str) -> int | None:

@@ -10,8 +10,7 @@ _CAPITALS = str.maketrans(ascii_lowercase, ascii_uppercase)
 _LONGEST = 8_192  # characters that spreadsheet programs allow in a formula
 _QUOTED = r"'(?:[^']|'')++'"
 _WORD = r"[A-Za-z_\\$\u0080-\U0010ffff][\w.$\\?\u0080-\U0010ffff]*+"
-_TOKEN = re.compile(
-    rf"""
+_TOKEN = rf"""
       "(?:[^"]|"")*+"                                                             # a text
     | (?:\$?{_QUOTED}|\$[A-Za-z_]\w*+)\.(?=\$?[A-Za-z]{{1,3}}\$?[0-9])              # $Tab.$A$1, its tab
     | (?:{_QUOTED}|{_WORD})!                                                      # Tab!A1, its tab
@@ -21,9 +20,9 @@ _TOKEN = re.compile(
     | \[(?:[^\[\]]|\[[^\[\]]*+\])*+\]                                              # of a table or another file
     | >=|<=|<>|[-+*/^&=<>%:,;(){{}}@\#]
     | [ \t\r\n]++
-    """,
-    re.VERBOSE,
-)
+    """
+_ONE = re.compile(_TOKEN, re.VERBOSE)
+_EACH = re.compile(rf"{_TOKEN} | (?s:.+)", re.VERBOSE)  # the rest is taken at once, so that no text takes long
 _SIGNS = frozenset("-+*/^&=<>%:,;{}@#") | {">=", "<=", "<>"}
 _PREFIX = re.compile(r"(?:_XLFN\.|_XLWS\.)+")  # marks functions newer than 2007
 _NUMBER = re.compile(r"([0-9]*)\.?([0-9]*)(?:[eE](.+))?")
@@ -57,8 +56,8 @@ def normal_form(formula: str) -> list[str] | None:
     >>> normal_form("='Basis'!a1+1.50")
     ['=', 'BASIS!', 'A1', '+', '15E-1']
     """
-    found = _TOKEN.findall(formula)
-    if "".join(found) != formula:
+    found = _EACH.findall(formula)
+    if not found or not _ONE.fullmatch(found[-1]):
         return None
     tokens: list[str] = []
     blank = False

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
-from estimator.readback.addresses import column_letters, column_numbers, split_address
+from estimator.readback.addresses import column_letters, column_number, split_address
 from estimator.readback.parts import Element, Package
 from estimator.readback.plain import MAIN, Outside, plain_text
 from estimator.readback.values import NotPlain, text_value
@@ -78,7 +78,7 @@ def parsed_cells(package: Package, part: str, outside: Outside) -> Iterator[list
             parts[path] = element
         elif path == _C:
             letters, digits = _place(element, row, column)
-            column = column_numbers.get(letters, 0)
+            column = column_number(letters) or 0
             yield [_raw_cell(letters, digits, element, parts, inline)]
             parts, inline = {}, ""
         elif path == _ROW:
