@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from estimator.errors import DomainError
+from estimator.limits.constants import CONSTANTS
 from estimator.quantities import UNITS, Quantity, from_si
 from estimator.records import Fact, JobRecord
 
@@ -62,11 +63,11 @@ class WorkingRow:
     title: str
     si: Si
     expression: str
+    bare: str
     unit: str
     source: str
     status: str
     valid: str
-    note: str = ""
 
     @property
     def ref(self) -> str:
@@ -78,8 +79,8 @@ class WorkingRow:
         return f"{self.symbol}, {place}"
 
     def in_symbols(self, symbols: Mapping[str, str]) -> str:
-        """The expression with a symbol in place of each key."""
-        return _NAME.sub(lambda match: symbols.get(match[1], match[1]), self.expression)
+        """The computation with a symbol in place of each key."""
+        return _NAME.sub(lambda match: symbols.get(match[1], match[1]), self.bare)
 
     @property
     def factor(self) -> float:
@@ -116,6 +117,7 @@ class Workings:
         found = {f"working.{ref}.si": row.symbol for ref, row in self.rows.items()}
         found |= {f"datum.{ref}.si": datum.label for ref, datum in self.data.items()}
         found |= {f"fact.{fact.id}.si": fact.id for fact in self.record.facts}
+        found |= {f"constant.{item.ref}.value": f"{item.value:.10g}" for item in CONSTANTS}
         return found
 
 
@@ -148,6 +150,7 @@ class Scope:
         names them); where one of them is words, or the formula doesn't hold, the row says so. `guarded` names what may
         hold words where the expression itself wouldn't notice them."""
         value: Si
+        bare = self._full(expression)
         if callable(compute):
             inputs = [self.value(need) for need in needs]
             if any(isinstance(item, str) for item in inputs):
@@ -165,7 +168,7 @@ class Scope:
             counted = ",".join(f"{{{name}}}" for name in guarded)
             expression = f'IF(COUNT({counted})<COUNTA({counted}),"{CANNOT}",{expression})'
         full = self._full(expression)
-        row = WorkingRow(self.name, name, symbol, title, value, full, self.show(unit), source, status, valid)
+        row = WorkingRow(self.name, name, symbol, title, value, full, bare, self.show(unit), source, status, valid)
         if row.ref in self.workings.rows:
             raise ValueError(f"the working row {row.ref} stands twice")
         self.workings.rows[row.ref] = row

@@ -24,6 +24,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "whole": {"num_format": "0"},
     "percent": {"num_format": "0.00%"},
     "factor": {"num_format": "0.0000000000E+00"},
+    "si": {"num_format": "0.00000E+00"},
     "date": {"num_format": "yyyy-mm-dd", "align": "left"},
     "state": {"bold": True, "font_size": 14},
     "total": {"num_format": "#,##0.00", "bold": True, "top": 1, "bottom": 6},

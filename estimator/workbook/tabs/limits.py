@@ -7,8 +7,7 @@ from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import PHASES, SIDES, Judged, Limits
-from estimator.limits.working import WorkingRow
-from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions, sections
+from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, positions, sections
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup
 from estimator.workbook.tabs.inspection import reading_lines, shown
 
@@ -33,36 +32,51 @@ def limits(appraisal: Appraisal) -> Tab:
             looked_block(appraisal),
             standing_block(appraisal),
         ),
-        widths=(40, 24, 24, 24, 24, 24, 16, 16, 16, 16, 40, 18, 30),
-        page=Page(landscape=True, columns=13, until="working"),
+        widths=(40, 46, 13, 13, 15, 13, 10, 14, 16, 26),
+        page=Page(landscape=True, columns=10, until="working"),
     )
 
 
 def limit_block(appraisal: Appraisal) -> Block:
-    workings = appraisal.workings
-    labels = {row.label: row for row in workings.rows.values()}
+    labels = {row.label: row for row in appraisal.workings.rows.values()}
+    units = {item.limits.ref: item.unit for item in appraisal.judged}
 
     def si(side: str) -> Callable[[Limits], Value]:
         return lambda item: labels[getattr(item, side)].si if getattr(item, side) else ""
 
-    def column(side: str) -> Column:
+    def in_si(side: str) -> Column:
         formula = f'=IF({{{side}_from}}="","",{lookup("working:si", f"{{{side}_from}}", "working:label")})'
         return Column(side, f"{_SIDE_TITLES[side]}, SI", "factor", formula, value=si(side))
+
+    def in_unit(side: str) -> Column:
+        def value(item: Limits) -> Value:
+            return labels[getattr(item, side)].shown if getattr(item, side) else ""
+
+        return Column(
+            f"{side}_shown",
+            _SIDE_TITLES[side],
+            lambda item: f"number-{decimals(units[item.ref])}",
+            f'=IF({{{side}_from}}="","",{lookup("working:shown", f"{{{side}_from}}", "working:label")})',
+            unit=lambda item: units[item.ref],
+            value=value,
+        )
 
     return block(
         "limit",
         "Limits by check and place",
         [
             Column("label", "check", "label"),
-            Column("binding", "what it is"),
+            Column("source", "source", "small"),
+            *(in_unit(side) for side in SIDES),
+            Column("unit", "unit", value=lambda item: units[item.ref]),
+            Column("binding", "what it is", "small"),
+            Column("status", "status", "small"),
+            Column("reason", "why there is none", "small"),
             *(
-                Column(f"{side}_from", _SIDE_TITLES[side], value=lambda item, side=side: getattr(item, side))
+                Column(f"{side}_from", f"{_SIDE_TITLES[side]}: figure", value=lambda item, side=side: getattr(item, side))
                 for side in SIDES
             ),
-            *(column(side) for side in SIDES),
-            Column("source", "source"),
-            Column("status", "status"),
-            Column("reason", "why there is none"),
+            *(in_si(side) for side in SIDES),
         ],
         appraisal.limits,
         note="The service limit calls for a job; the limit to drive concerns driving. A yardstick doesn't bind this car.",
@@ -70,13 +84,13 @@ def limit_block(appraisal: Appraisal) -> Block:
 
 
 def working_block(appraisal: Appraisal) -> Block:
+    rows = appraisal.workings.rows.values()
     return block(
         "working",
-        "Workings",
+        "Workings: each figure can be redone by hand, in SI, from those above it",
         [
             Column("label", "figure", "label"),
-            Column("title", "what it is"),
-            Column("si", "in SI", "factor", lambda row: "=" + row.expression),
+            Column("title", "what it is", "small"),
             Column(
                 "shown",
                 "value",
@@ -85,23 +99,29 @@ def working_block(appraisal: Appraisal) -> Block:
                 unit=lambda row: row.unit,
             ),
             Column("unit", "unit"),
-            Column("formula", "how", value=formula_words(appraisal)),
-            Column("factor", "to SI: times", "factor", "=" + lookup("unit:factor", "{unit}", "unit:label")),
+            Column("si", "in SI", "si", lambda row: "=" + row.expression),
+            Column("status", "status", "small"),
+            Column("factor", "to SI: times", "si", "=" + lookup("unit:factor", "{unit}", "unit:label")),
             Column("offset", "to SI: plus", "number-4", "=" + lookup("unit:offset", "{unit}", "unit:label")),
-            Column("source", "source"),
-            Column("status", "status"),
-            Column("valid", "holds for"),
         ],
-        appraisal.workings.rows.values(),
+        rows,
         kind="working",
-        lines=sections(appraisal.workings.rows.values(), lambda row: row.scope.replace("-", " ")),
+        lines=working_lines(appraisal),
     )
 
 
-def formula_words(appraisal: Appraisal) -> Callable[[WorkingRow], str]:
-    """The expression of a row with symbols in place of addresses."""
+def working_lines(appraisal: Appraisal) -> dict[str, Lines]:
+    """About each figure: its subject above; below, how it is computed, for what that holds, where it comes from."""
+    rows = appraisal.workings.rows.values()
     symbols = appraisal.workings.symbols
-    return lambda row: row.in_symbols(symbols)
+    found = sections(rows, lambda row: row.scope.replace("-", " "))
+    for row in rows:
+        said = [f"= {row.in_symbols(symbols)}"]
+        said += [f"holds for {row.valid}"] if row.valid else []
+        said += [row.source] if row.source else []
+        above = found.get(row.ref, Lines()).above
+        found[row.ref] = Lines(above, (Line("; ".join(said), "how"),))
+    return found
 
 
 def judging_block(appraisal: Appraisal) -> Block:
