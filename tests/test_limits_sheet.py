@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.working import CANNOT
 from tests import limit_cars
-from tests.engines import ALLOWED_FUNCTIONS
+from tests.engines import ALLOWED_FUNCTIONS, needs_libreoffice, recalculate_with_libreoffice
 from tests.limit_cars import demo, with_car, worked_out
-from tests.workings_sheet import disagreements
+from tests.workings_sheet import WorkingsSheet, disagreements
 
 READINGS = {
     "precharge.accumulator-1": (980.0, "precharge-1500"),
@@ -39,7 +39,23 @@ def test_the_sheet_agrees_for_the_demo(file: str, read: dict, tmp_path: Path) ->
     assert sum(isinstance(row.si, float) for row in limits.workings.rows.values()) > 500
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@pytest.mark.parametrize("number", [-1e9, -15.0, 0.0, 1e9])
+def test_the_sheet_agrees_whatever_is_typed(number: float, tmp_path: Path) -> None:
+    read = {key: number if isinstance(value, float) else value for key, value in ENTRIES.items()}
+    assert disagreements(worked_out(demo(), read).workings, tmp_path / "book.xlsx") == {}
+
+
+@needs_libreoffice
+def test_another_engine_agrees(tmp_path: Path) -> None:
+    sheets = {file: WorkingsSheet(worked_out(demo(file), ENTRIES).workings) for file in FILES}
+    paths = [tmp_path / f"{file}.xlsx" for file in sheets]
+    for sheet, path in zip(sheets.values(), paths, strict=True):
+        sheet.write(path)
+    for sheet, values in zip(sheets.values(), recalculate_with_libreoffice(paths), strict=True):
+        assert sheet.disagreements(sheet.by_key(values)) == {}
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(st.data())
 def test_the_sheet_agrees_for_generated_cars(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     record = with_car(demo(), data.draw(limit_cars.cars()))

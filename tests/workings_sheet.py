@@ -11,7 +11,7 @@ import xlsxwriter
 
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.working import Si, Workings
-from tests.engines import recalculate_with_ironcalc
+from tests.engines import Values, recalculate_with_ironcalc
 
 _KEY = re.compile(r"\{([^{}]+)\}")
 SHEET = "Limits"
@@ -50,25 +50,27 @@ class WorkingsSheet:
                 sheet.write_string(at, 0, key)
                 sheet.write_formula(at, 1, self.formula(key), value=row.si)
 
-    def recalculated(self, path: Path) -> dict[str, object]:
-        """Each working row as ironcalc works it out, by its key."""
-        self.write(path)
-        values = recalculate_with_ironcalc(path)
+    def by_key(self, values: Values) -> dict[str, object]:
+        """Each working row as an engine worked it out, by its key."""
         return {key: values[SHEET, f"B{self.row_of[key]}"] for key in self.working}
+
+    def disagreements(self, found: Mapping[str, object]) -> dict[str, tuple[Si, object]]:
+        """Rows whose value differs between Python and the sheet: numbers by more than 1e-9, words at all.
+
+        Near zero, pressures are compared to 1e-3 Pa and other numbers to 1e-15 of their SI unit.
+        """
+        return {
+            key: (row.si, found[key])
+            for key, row in self.working.items()
+            if not _same(row.si, found[key], 1e-3 if row.unit in PRESSURES else 1e-15)
+        }
 
 
 def disagreements(workings: Workings, path: Path) -> dict[str, tuple[Si, object]]:
-    """Rows whose value as Python has it and as the sheet has it differ: numbers by more than 1e-9, words at all.
-
-    Differences of nearly equal pressures are compared to 1e-9 of a megapascal, other numbers to 1e-15 of their SI unit.
-    """
+    """The rows in which ironcalc and Python differ."""
     sheet = WorkingsSheet(workings)
-    found = sheet.recalculated(path)
-    return {
-        key: (row.si, found[key])
-        for key, row in sheet.working.items()
-        if not _same(row.si, found[key], 1e-3 if row.unit in PRESSURES else 1e-15)
-    }
+    sheet.write(path)
+    return sheet.disagreements(sheet.by_key(recalculate_with_ironcalc(path)))
 
 
 PRESSURES = ("psi", "kPa", "bar", "MPa", "Pa")
@@ -78,11 +80,3 @@ def _same(python: Si, sheet: object, absolute: float) -> bool:
     if isinstance(python, str) or isinstance(sheet, str):
         return python == sheet
     return isinstance(sheet, int | float) and math.isclose(python, sheet, rel_tol=1e-9, abs_tol=absolute)
-
-
-def names(expression: str) -> Mapping[str, int]:
-    """The keys in an expression and how often each stands there."""
-    counted: dict[str, int] = {}
-    for key in _KEY.findall(expression):
-        counted[key] = counted.get(key, 0) + 1
-    return counted

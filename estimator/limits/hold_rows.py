@@ -79,17 +79,27 @@ def hold_rows(rows: Scope, place: str, phase: str) -> None:
         valid="gas settled at both ends; the change by heat 9 % below to 19 % above that of real nitrogen",
     )
     rows.row(
+        f"left-{phase}",
+        f"p left {phase}",
+        f"pressure 30 min later, {phase} work, absolute",
+        f'IF({{{si["end"]}}}+{{constant.atmosphere}}>=0,{{{si["end"]}}}+{{constant.atmosphere}},"{CANNOT}")',
+        gas.absolute_pressure,
+        si["end"],
+        unit="pressure",
+        source=cite("si-brochure"),
+        guarded=(si["end"],),
+    )
+    rows.row(
         f"loss-{phase}",
         f"p loss {phase}",
         f"pressure lost in 30 min, {phase} work, at the temperature of the end: what is judged",
-        f"{{tight-{phase}}}-{{{si['end']}}}-{{constant.atmosphere}}",
-        lambda tight, end: tight - gas.absolute_pressure(end),
+        f"{{tight-{phase}}}-{{left-{phase}}}",
+        lambda tight, left: tight - left,
         f"tight-{phase}",
-        si["end"],
+        f"left-{phase}",
         unit="pressure",
         source=cite("span-2000"),
         valid="other users isolated, pedal untouched",
-        guarded=(si["end"],),
     )
     _hold_parts(rows, phase, si, u)
 
@@ -106,8 +116,20 @@ def _warming(first: float, last: float) -> float:
 
 
 def _hold_parts(rows: Scope, phase: str, si: dict[str, str], u: dict[str, str]) -> None:
-    settled, warming, first = f"settled-{phase}", f"warming-{phase}", si["t-start"]
-    tight = f"tight-{phase}"
+    """Each part is the slope of the loss for one reading times the standard uncertainty of that reading."""
+    settled, warming, added, tight = (f"{name}-{phase}" for name in ("settled", "warming", "added", "tight"))
+    slope = f"slope-{phase}"
+    rows.row(
+        slope,
+        f"slope of nitrogen {phase}",
+        f"change of p tight for each kelvin that real nitrogen adds to the gas law, {phase} work (in Pa)",
+        f"{{constant.heating}}*{{{settled}}}*{{{settled}}}*{{{warming}}}/{{constant.gas-p-ref}}/100",
+        lambda p, ratio: gas.HEATING_CORRECTION * p * p * ratio / gas.REFERENCE_PRESSURE_PA / gas.REFERENCE_WARMING_K,
+        settled,
+        warming,
+        unit="pressure",
+        source=cite("span-2000"),
+    )
 
     def part(name: str, symbol: str, title: str, expression: str, compute: Callable[..., float], *needs: str) -> None:
         rows.row(
@@ -125,40 +147,34 @@ def _hold_parts(rows: Scope, phase: str, si: dict[str, str], u: dict[str, str]) 
     part(
         "start",
         "u of p start",
-        "part of the gauge at the start: u T end/T start",
-        f"{{{u['start']}}}*{{{warming}}}",
-        lambda a, b: a * b,
+        "part of the gauge at the start: u (p tight/p settled + T end/T start nitrogen)",
+        f"{{{u['start']}}}*({{{tight}}}/{{{settled}}}+{{{warming}}}*{{{added}}})",
+        lambda one, after, before, ratio, share: one * (after / before + ratio * share),
         u["start"],
-        warming,
-    )
-    part("end", "u of p end", "part of the gauge at the end", f"{{{u['end']}}}", lambda a: a, u["end"])
-    part(
-        "t-start",
-        "u of T start",
-        "part of the thermometer at the start: p T end u/T start²",
-        f"{{{settled}}}*{{{warming}}}*{{{u['t-start']}}}/{{{first}}}",
-        lambda p, r, a, t: p * r * a / t,
+        tight,
         settled,
         warming,
-        u["t-start"],
-        first,
+        added,
     )
-    part(
-        "t-end",
-        "u of T end",
-        "part of the thermometer at the end: p u/T start",
-        f"{{{settled}}}*{{{u['t-end']}}}/{{{first}}}",
-        lambda p, a, t: p * a / t,
-        settled,
-        u["t-end"],
-        first,
-    )
+    part("end", "u of p end", "part of the gauge at the end", f"{{{u['end']}}}", lambda one: one, u["end"])
+    for name, where in (("t-start", "start"), ("t-end", "end")):
+        part(
+            name,
+            f"u of T {where}",
+            f"part of the thermometer at the {where}: u (p tight/T {where} + slope)",
+            f"{{{u[name]}}}*({{{tight}}}/{{{si[name]}}}+{{{slope}}})",
+            lambda one, after, temperature, more: one * (after / temperature + more),
+            u[name],
+            tight,
+            si[name],
+            slope,
+        )
     part(
         "heat",
         "u of heat",
         "part of the formula for heat: 19 % of the change, rectangular",
         f"{{constant.heating-doubt}}*ABS({{{tight}}}-{{{settled}}})/SQRT({{constant.three}})",
-        lambda a, b: HEATING_DOUBT * abs(a - b) / math.sqrt(3.0),
+        lambda after, before: HEATING_DOUBT * abs(after - before) / math.sqrt(3.0),
         tight,
         settled,
     )
