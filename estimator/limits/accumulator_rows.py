@@ -140,12 +140,12 @@ def charged_rows(context: Context, accumulator: Accumulator) -> None:
     rows.row(
         "emptied",
         "V emptied",
-        "gas volume when all fluid that counts is out",
+        "gas volume when all fluid that counts is out: the last 5 % isn't counted on",
         "{charged}+{constant.emptying}*({volume}-{charged})",
         lambda charged, volume: charged + EMPTYING_SHARE * (volume - charged),
         "charged",
         "volume",
         unit="volume",
         source=cite("span-2000"),
-        valid="the last 5 % of the fluid isn't counted on",
+        valid="0 to 110 °C",
     )

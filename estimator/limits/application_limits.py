@@ -30,14 +30,14 @@ def applications(context: Context, check: Check, place: Place) -> Found:
     rows.row(
         "applications",
         "count least",
-        "applications to the lamp, at least: count to lamp, never fewer than the strokes to come",
+        "applications to the lamp, at least: count to lamp, never fewer than the strokes to come; warm it gives more",
         "MAX({count-lamp},{yardsticks:strokes-to-come})",
         max,
         "count-lamp",
         "yardsticks:strokes-to-come",
         unit="count",
         source=cite("span-2000", "un-r13"),
-        valid="settled at cut-out; applied slowly and warm it gives more (count slow)",
+        valid="gas settled at cut-out, at the coldest",
         guarded=("count-lamp",),
     )
     rows.row(

@@ -8,7 +8,7 @@ from estimator.hydraulics.accumulator import gas_volume
 from estimator.limits.constants import HOLD_TIME_S
 from estimator.limits.methods import Context, Found
 from estimator.limits.secondary_rows import stroke_rows
-from estimator.limits.shared import cite, once, published, total
+from estimator.limits.shared import bearing, cite, once, published, total
 from estimator.limits.system_rows import accumulators_of, system_of, system_rows
 from estimator.limits.working import CANNOT
 from estimator.places import Place
@@ -58,19 +58,19 @@ def supply_rows(context: Context, system_id: str) -> None:
         "efficiency",
         unit="mL/s",
         source=cite("definition"),
-        valid="fixed displacement",
+        valid="pumps of fixed displacement",
     )
     rows.row(
         "net-flow",
         "Q net",
-        "what is left of it above the leakage",
+        "what is left of it above the leakage; not known where the pump delivers no more",
         f'IF({{flow}}>{{leakage}},{{flow}}-{{leakage}},"{CANNOT}")',
         lambda flow, leakage: 1.0 / charge.charge_time(1.0, flow, leakage),
         "flow",
         "leakage",
         unit="mL/s",
         source=cite("definition"),
-        valid="not known where the pump delivers no more than leaks",
+        valid="leakage at full pressure throughout",
     )
 
 
@@ -137,14 +137,13 @@ def charge_rows(context: Context, system_id: str) -> None:
     rows.row(
         "recharge-spare",
         "t to spare",
-        "the yardstick less that time; below 0 it isn't met",
+        f"the yardstick less that time; below 0 it isn't met ({bearing(context, most)})",
         f"{{{most}}}-{{recharge}}",
         lambda limit, time: limit - time,
         most,
         "recharge",
         unit="time",
         source=cite("un-r13h"),
-        valid=rows.workings.rows[most.replace(":", ".")].valid,
     )
 
 
@@ -159,17 +158,18 @@ def hold_rows(context: Context, system_id: str) -> None:
     ]
     rows.row(
         "energy",
-        "V0 p0",
-        "gas volume times precharge at T0, all accumulators (in mL and Pa)",
+        "gas work",
+        "gas volume times precharge at T0, all accumulators: a work",
         "+".join(products),
         lambda *pairs: sum(pairs[at] * pairs[at + 1] for at in range(0, len(pairs), 2)),
         *needs,
-        unit="mL",
+        unit="N·m",
+        source=cite("boyle"),
     )
     rows.row(
         "leak-share",
         "leak share",
-        "2 Q t p2/(V0 p0)",
+        "share that leaks: 2 Q t p2/(V0 p0)",
         "{constant.two}*{leakage}*{constant.hold-time}*{cut-out-abs}/{energy}",
         lambda leakage, upper, energy: 2.0 * leakage * HOLD_TIME_S * upper / energy,
         "leakage",

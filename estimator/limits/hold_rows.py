@@ -38,7 +38,7 @@ def hold_rows(rows: Scope, place: str, phase: str) -> None:
     )
     rows.row(
         f"warming-{phase}",
-        f"T end/T start {phase}",
+        f"T ratio {phase}",
         f"temperature at the end over that at the start, {phase} work",
         f"IF(AND(MIN({{{first}}},{{{last}}})>={{constant.gas-coldest}},MAX({{{first}}},{{{last}}})<={{constant.gas-hottest}}),"
         f'{{{last}}}/{{{first}}},"{CANNOT}")',

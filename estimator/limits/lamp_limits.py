@@ -7,7 +7,7 @@ from estimator.hydraulics import applications, gas, lamp
 from estimator.hydraulics.accumulator import EMPTYING_SHARE
 from estimator.limits.methods import Context, Found
 from estimator.limits.secondary_rows import secondary_rows, stroke_rows
-from estimator.limits.shared import cite, once, published
+from estimator.limits.shared import bearing, cite, once, published
 from estimator.limits.usable_rows import exponent_row, usable_rows
 from estimator.limits.working import CANNOT
 from estimator.places import Place
@@ -51,14 +51,13 @@ def lamp_rows(context: Context, system_id: str) -> None:
     rows.row(
         "lamp-half",
         "p half",
-        "one half of normal, beside it: share of cut-out, gauge",
+        f"one half of normal, beside it: share of cut-out, gauge ({bearing(context, share)})",
         f"{{{share}}}*{{cut-out}}",
         lambda part, normal: part * normal,
         share,
         "cut-out",
         unit="pressure",
         source=cite("cfr-571-135"),
-        valid=rows.workings.rows[share.replace(":", ".")].valid,
     )
 
 
@@ -68,7 +67,7 @@ def _for_strokes(context: Context, system_id: str) -> None:
     rows.row(
         "drawn-at-lamp",
         "ΔV at lamp",
-        "fluid drawn from cut-out when the lamp lights, so that the strokes to come end at p secondary",
+        "fluid drawn from cut-out when the lamp lights, so that the strokes to come end at p secondary; none: not known",
         f'IF({{fast-secondary}}>{{{STROKES}}}*{{application}},{{fast-secondary}}-{{{STROKES}}}*{{application}},"{CANNOT}")',
         _drawn_at_lamp,
         "fast-secondary",
@@ -76,7 +75,7 @@ def _for_strokes(context: Context, system_id: str) -> None:
         "application",
         unit="volume",
         source=cite("un-r13"),
-        valid="not known where even from cut-out that many strokes don't end at p secondary",
+        valid="0 to 110 °C",
         guarded=("fast-secondary", "application"),
     )
     rows.row(

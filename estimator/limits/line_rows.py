@@ -53,7 +53,7 @@ def _pipe(context: Context, pipe: Pipe, pressure: str) -> None:
         lost,
         unit="length",
         source=cite("uk-mot"),
-        valid="general wear; a pit is worse",
+        valid="general wear; a pit is worse than that",
     )
     for wall, suffix, words in (("wall", "", "new"), ("worn", "-worn", "worn")):
         _stresses(rows, wall, suffix, words, pressure)
@@ -146,7 +146,6 @@ def _factor(context: Context, rows: Scope, pressure: str, asked: str) -> None:
         asked,
         unit="1",
         source=cite("sae-j1065"),
-        valid=context.workings.rows[asked.replace(":", ".")].valid,
     )
 
 

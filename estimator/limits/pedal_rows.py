@@ -112,14 +112,13 @@ def travel_rows(context: Context) -> None:
     rows.row(
         "stroke-left",
         "stroke left",
-        "stroke of the master cylinder less that travel",
+        "stroke of the master cylinder less that travel; below 0 it bottoms before the brakes are on",
         "{stroke}-{rod}",
         lambda stroke, rod: stroke - rod,
         "stroke",
         "rod",
         unit="length",
         source=cite("definition"),
-        valid="below 0 the cylinder bottoms before the brakes are on",
     )
     for phase in ("before", "after"):
         _air(context, phase)

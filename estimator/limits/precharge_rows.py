@@ -77,7 +77,7 @@ def low_rows(context: Context, system_id: str) -> None:
     rows.row(
         "lowest",
         "p0 lowest",
-        "lowest precharge at the coldest that leaves the strokes to come, absolute",
+        "lowest precharge at the coldest that leaves the strokes to come, absolute; not known where none does",
         f'IF({{low-found}}<=MIN({{empty-braked}},{{empty-leaked}}),{{low-found}},"{CANNOT}")',
         _not_above,
         "low-found",
@@ -85,7 +85,7 @@ def low_rows(context: Context, system_id: str) -> None:
         "empty-leaked",
         unit="pressure",
         source=cite("un-r13", "span-2000"),
-        valid="0 to 110 °C; not known where no precharge leaves them",
+        valid="0 to 110 °C",
         guarded=("low-found", "empty-braked", "empty-leaked"),
     )
     _others(context, rows)
@@ -105,7 +105,7 @@ def _lowest(rows: Scope, name: str, symbol: str, how: str, upper: str, expansion
         *needs,
         unit="pressure",
         source=cite("un-r13", "span-2000"),
-        valid="reserve_left equals the strokes to come at the greater of both",
+        valid="0 to 110 °C, below p0 empty",
     )
 
 
@@ -135,7 +135,7 @@ def _others(context: Context, rows: Scope) -> None:
     rows.row(
         "low-stored",
         "p0 stored",
-        "precharge, cold, with which the store gives the strokes asked for from cut-out, absolute",
+        "precharge, cold, with which the store gives the strokes asked for from cut-out, absolute: a yardstick",
         raw,
         lambda strokes, v, top, volume, x: strokes * v * top / (volume * (x - 1.0)),
         stored,
@@ -145,10 +145,9 @@ def _others(context: Context, rows: Scope) -> None:
         "x-secondary",
         unit="pressure",
         source=cite("un-r13h", "span-2000"),
-        status=f"computed; {rows.workings.rows[stored.replace(':', '.')].status}",
-        valid=rows.workings.rows[stored.replace(":", ".")].valid,
+        status=f"computed; {context.record.fact('reserve-strokes').status}",
     )
-    ratio = published(context, "maximum-over-precharge-bladder", "p max/p0", "1")
+    ratio = published(context, "maximum-over-precharge-bladder", "ratio most", "1")
     rows.row(
         "low-ratio",
         "p0 ratio low",
@@ -192,7 +191,7 @@ def _others(context: Context, rows: Scope) -> None:
 def high_rows(context: Context, system_id: str) -> None:
     """The highest precharge at the hottest: cut-in stays above it, and the lamp lights while the strokes are there."""
     rows = context.workings.scope(system_id)
-    ratio = published(context, "cut-in-over-precharge", "p min/p0", "1")
+    ratio = published(context, "cut-in-over-precharge", "ratio least", "1")
     rows.row(
         "high-ratio",
         "p0 ratio high",

@@ -26,7 +26,7 @@ def reference_rows(rows: Scope, place: str, phase: str) -> None:
     )
     rows.row(
         f"ratio-{phase}",
-        f"T0/T {phase}",
+        f"T ratio {phase}",
         f"reference temperature over that of the gas, {phase} work",
         f'IF({{{temperature}}}>0,{{reference}}/{{{temperature}}},"{CANNOT}")',
         _ratio,

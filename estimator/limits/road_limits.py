@@ -42,5 +42,5 @@ def _stop_rows(context: Context) -> None:
         distance,
         unit="acceleration",
         source=cite("cfr-570"),
-        valid="reaction and build-up come on top",
+        valid="brakes fully on at once",
     )

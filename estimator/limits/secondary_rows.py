@@ -83,12 +83,11 @@ def stroke_rows(context: Context) -> None:
         rows.row(
             name,
             symbol,
-            f"{title}, the last of them at secondary braking",
+            f"{title}, the last of them at secondary braking ({context.record.fact(fact).kind})",
             f"{{{printed}}}+1",
             lambda strokes: strokes + 1.0,
             printed,
             unit="count",
-            source=rows.workings.rows[printed.replace(":", ".")].source,
-            status=rows.workings.rows[printed.replace(":", ".")].status,
-            valid=rows.workings.rows[printed.replace(":", ".")].valid,
+            source=context.record.fact(fact).source,
+            status=context.record.fact(fact).status,
         )

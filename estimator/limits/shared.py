@@ -37,6 +37,11 @@ def published(context: Context, fact_id: str, symbol: str, unit: str) -> str:
     return f"{YARDSTICKS}:{fact_id}"
 
 
+def bearing(context: Context, name: str) -> str:
+    """What a published number is for this car, by the name that `published` gave it."""
+    return context.record.fact(name.partition(":")[2]).kind
+
+
 def total(names: Iterable[str]) -> str:
     """The sum of rows, written so that words in any of them are noticed."""
     return "+".join(f"{{{name}}}" for name in names)

@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.hydraulics import failure_states
-from estimator.hydraulics.deceleration import Valve, pressure_behind_valve
+from estimator.hydraulics.braking import rear_locks_above
+from estimator.hydraulics.deceleration import Valve, pressure_behind_valve, share_kept_from_rear
 from estimator.hydraulics.states import State
 from estimator.limits.brake_rows import BODY
 from estimator.limits.braking_rows import BRAKING, VALVE, braking_rows, feeding, parts_of, states_of
@@ -67,6 +68,8 @@ class StateRows:
             if self.state.name == "everything":
                 self._needed(Asked(self.secondary, "-secondary", "secondary braking"))
             self._forces("needed", "", "at the pressure needed")
+            if not self.behind:
+                self._rear_above()
         else:
             self._pedal_forces("")
         adhesion_rows(self.rows)
@@ -148,6 +151,8 @@ class StateRows:
                 valid="rising pressure",
                 guarded=(pressure, "close"),
             )
+            if suffix:
+                self._kept(pressure, suffix, words)
         for side in SIDES.values():
             behind = f"+{{passed{suffix}}}*{{behind-{side}}}" if self.behind else ""
             needs = (f"passed{suffix}", f"behind-{side}") if self.behind else ()
@@ -165,6 +170,42 @@ class StateRows:
                 source=cite("disc-brake-torque"),
                 valid=GAINS_VALID,
             )
+
+    def _kept(self, pressure: str, suffix: str, words: str) -> None:
+        self.rows.row(
+            f"kept{suffix}",
+            "share kept",
+            f"share of their full force that the pistons behind the valve don't give {words}",
+            f"1-{{passed{suffix}}}/{{{pressure}}}",
+            lambda p, close, share, _passed: share_kept_from_rear(p, close, share),
+            pressure,
+            "close",
+            f"{VALVE}:share",
+            f"passed{suffix}",
+            unit="%",
+            source=cite("derivation"),
+        )
+
+    def _rear_above(self) -> None:
+        """Without a working valve the split of the forces is fixed, and the rear locks first above a deceleration."""
+        share, k = f"{BODY}:front-share", f"{BRAKING}:ratio"
+        self.rows.row(
+            "rear-above",
+            "a rear first",
+            "deceleration above which the rear locks first, pedal circuit left out: g (1 - front share - rear/all)/k",
+            f"{{constant.gravity}}*(1-{{{share}}}-{{free-rear}}/{{open}})/{{{k}}}",
+            lambda front, rear, part, height, base, *_rest: rear_locks_above(front, rear, part, height, base),
+            "free-front",
+            "free-rear",
+            share,
+            f"{BODY}:height",
+            f"{BODY}:wheelbase",
+            "open",
+            k,
+            unit="acceleration",
+            source=cite("un-r13h"),
+            valid="forces in proportion to one pressure; below 0 the rear locks first even on ice",
+        )
 
     def _pedal_forces(self, suffix: str) -> None:
         tail = suffix.replace("-", " ")

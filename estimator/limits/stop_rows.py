@@ -6,7 +6,7 @@ from estimator.hydraulics import braking, stopping
 from estimator.limits.brake_rows import BODY
 from estimator.limits.braking_rows import BRAKING
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, published
+from estimator.limits.shared import bearing, cite, published
 from estimator.limits.sheet import sheet_round
 from estimator.limits.working import CANNOT, Scope
 
@@ -79,12 +79,12 @@ def adhesion_rows(rows: Scope) -> None:
     rows.row(
         "first",
         "locks first",
-        "the axle that locks first at that deceleration: the one that uses more adhesion",
+        "the axle that locks first at that deceleration: the one that uses more adhesion; the rear makes the car spin",
         'IF(ROUND({adhesion-front},9)>=ROUND({adhesion-rear},9),"front axle","rear axle")',
         first,
         unit="1",
         source=cite("un-r13h"),
-        valid="a rear axle that locks first makes the car spin",
+        valid="no wheel locked yet",
         guarded=("adhesion-front", "adhesion-rear"),
     )
 
@@ -124,7 +124,7 @@ def road_rows(context: Context, rows: Scope, asked: str, whole: bool, where: str
         k,
         unit="acceleration",
         source=cite("un-r13h"),
-        valid="a locked wheel keeps the whole adhesion: a real one loses a tenth to a third",
+        valid="locked wheels that keep the whole adhesion: real ones lose a tenth to a third",
     )
     rows.row(
         "rear-locked",
@@ -162,14 +162,13 @@ def road_rows(context: Context, rows: Scope, asked: str, whole: bool, where: str
     rows.row(
         "spare",
         "a to spare",
-        "that deceleration less the one asked for; below 0 it isn't met",
+        f"that deceleration less the one asked for; below 0 it isn't met ({bearing(context, asked)})",
         f"{{road}}-{{{asked}}}",
         lambda road, wanted: road - wanted,
         "road",
         asked,
         unit="acceleration",
         source=cite("derivation"),
-        valid=_bearing(context, asked),
     )
     rows.row(
         "stop",
@@ -186,20 +185,14 @@ def road_rows(context: Context, rows: Scope, asked: str, whole: bool, where: str
     rows.row(
         "stop-spare",
         "S to spare",
-        "distance allowed less that one; below 0 it isn't met",
+        f"distance allowed less that one; below 0 it isn't met ({bearing(context, distance)})",
         f"{{{distance}}}-{{stop}}",
         lambda most, stop: most - stop,
         distance,
         "stop",
         unit="distance",
         source=cite("cfr-571-135"),
-        valid=_bearing(context, distance),
     )
-
-
-def _bearing(context: Context, name: str) -> str:
-    """What a yardstick is for this car, as its row says."""
-    return context.workings.rows[name.replace(":", ".")].valid
 
 
 def _front_locked(adhesion: float, share: float, rear: float, weight: float, ratio: float) -> float:

@@ -78,7 +78,7 @@ def _fast(context: Context, system_id: str, accumulator_id: str, lower: str, wor
     rows.row(
         f"fast-{lower}",
         f"ΔV {words}",
-        f"fluid from cut-out to {words}, fast and cold",
+        f"fluid from cut-out to {words}, fast and cold; {LOST}",
         f"IF(AND({{cold}}>{{constant.gas-lost}},{{cold}}<{{{upper}}}),{{gas-{lower}}}-{{charged}},0)",
         lambda volume, cold, under, high, t, _gas: accumulator.fast_usable_volume(volume, cold, under, high, t),
         "volume",
@@ -89,7 +89,7 @@ def _fast(context: Context, system_id: str, accumulator_id: str, lower: str, wor
         f"gas-{lower}",
         unit="volume",
         source=cite("span-2000"),
-        valid=f"{FITTED}; {LOST}",
+        valid=FITTED,
         guarded=("cold", f"gas-{lower}"),
     )
 
@@ -148,7 +148,7 @@ def _slow(context: Context, system_id: str, accumulator_id: str, lower: str, wor
     rows.row(
         f"slow-{lower}",
         f"ΔV slow {words}",
-        f"fluid from cut-out to {words}, slow and cold",
+        f"fluid from cut-out to {words}, slow and cold; {LOST}",
         f"IF(AND({{cold}}>{{constant.gas-lost}},{{cold}}<{{{upper}}}),"
         f"{{isothermal-{lower}}}*(1-{{slow-less-{lower}}}),0)",
         accumulator.slow_usable_volume,
@@ -158,7 +158,7 @@ def _slow(context: Context, system_id: str, accumulator_id: str, lower: str, wor
         upper,
         unit="volume",
         source=cite("span-2000"),
-        valid=LOST,
+        valid="0 to 110 °C",
         guarded=("cold", low),
     )
 

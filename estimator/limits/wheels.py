@@ -32,7 +32,7 @@ def _pad_rows(context: Context) -> None:
         unit="length",
         source=cite("uk-mot", "cfr-570"),
         status="read",
-        valid="lining alone, at the thinnest; the rule of another country is a yardstick",
+        valid="lining alone, at the thinnest",
     )
     rows.fact("pad-service", "pad service", "length", "service")
 

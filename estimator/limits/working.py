@@ -79,8 +79,14 @@ class WorkingRow:
         return f"{self.symbol}, {place}"
 
     def in_symbols(self, symbols: Mapping[str, str]) -> str:
-        """The computation with a symbol in place of each key."""
-        return _NAME.sub(lambda match: symbols.get(match[1], match[1]), self.bare)
+        """The computation with a symbol in place of each key; one of this row's own scope needs no place beside it."""
+
+        def symbol(match: re.Match[str]) -> str:
+            text = symbols.get(match[1], match[1])
+            own = match[1].startswith(f"working.{self.scope}.")
+            return text.removesuffix(f" [{self.scope.replace('-', ' ')}]") if own else text
+
+        return _NAME.sub(symbol, self.bare)
 
     @property
     def factor(self) -> float:
@@ -113,8 +119,9 @@ class Workings:
 
     @property
     def symbols(self) -> dict[str, str]:
-        """What stands for each key in words and formulas that people read."""
-        found = {f"working.{ref}.si": row.symbol for ref, row in self.rows.items()}
+        """What stands for each key in words and formulas that people read: symbol and, in brackets, place."""
+        found = {f"working.{ref}.si": f"{row.symbol} [{row.scope.replace('-', ' ')}]" for ref, row in self.rows.items()}
+        found |= {key: _reading_words(key) for key in self.readings}
         found |= {f"datum.{ref}.si": datum.label for ref, datum in self.data.items()}
         found |= {f"fact.{fact.id}.si": fact.id for fact in self.record.facts}
         found |= {f"constant.{item.ref}.value": f"{item.value:.10g}" for item in CONSTANTS}
@@ -195,12 +202,11 @@ class Scope:
         """A published number as a row here."""
         fact: Fact = self.workings.record.fact(fact_id)
         source = f"{fact.source}, {fact.clause}" if fact.clause else fact.source
-        name = name or fact_id
+        title = f"{fact.title} ({fact.kind})" if fact.kind.startswith("a yardstick") else fact.title
         expression = f"{{fact.{fact_id}}}"
-        row = self.row(
-            name, symbol, fact.title, expression, fact.si, unit=unit, source=source, status=fact.status, valid=fact.kind
+        return float(
+            self.row(name or fact_id, symbol, title, expression, fact.si, unit=unit, source=source, status=fact.status)
         )
-        return float(row)
 
     def value(self, need: str) -> Si:
         """The SI value that a name in an expression stands for."""
@@ -228,6 +234,18 @@ class Scope:
             return f"{{working.{scope or self.name}.{own}.si}}"
 
         return _NAME.sub(full, expression)
+
+
+def _reading_words(key: str) -> str:
+    """A reading's key as people say it.
+
+    >>> _reading_words("judging.hold-start.system-1.gauge_u_before")
+    'u of the gauge [hold start, system 1, before]'
+    """
+    reference, _, column = key.removeprefix("judging.").rpartition(".")
+    what, _, phase = column.rpartition("_")
+    said = ", ".join(part.replace("-", " ") for part in reference.split("."))
+    return f"{'reading' if what == 'si' else 'u of the gauge'} [{said}, {phase}]"
 
 
 def names_in(expression: str) -> Iterator[str]:
