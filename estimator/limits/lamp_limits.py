@@ -67,7 +67,7 @@ def _for_strokes(context: Context, system_id: str) -> None:
     rows.row(
         "drawn-at-lamp",
         "ΔV at lamp",
-        "fluid drawn from cut-out when the lamp lights, so that the strokes to come end at p secondary; none: not known",
+        "fluid drawn when the lamp lights, the strokes to come ending at p secondary; not known where they can't",
         f'IF({{fast-secondary}}>{{{STROKES}}}*{{application}},{{fast-secondary}}-{{{STROKES}}}*{{application}},"{CANNOT}")',
         _drawn_at_lamp,
         "fast-secondary",

@@ -6,7 +6,7 @@ over a computed one; a danger side that nobody gives is the service side.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from estimator.facts.checks import Check
@@ -109,8 +109,8 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     labels = {side: row.label for side, row in named.items()}
     for side in ("low", "high"):
         labels.setdefault(f"danger_{side}", labels.get(f"service_{side}", ""))
-    source = "; ".join(dict.fromkeys(row.source for row in named.values() if row.source))
-    status = "; ".join(dict.fromkeys(row.status for row in named.values() if row.status))
+    source = _once_each(row.source for row in named.values())
+    status = _once_each(row.status for row in named.values())
     unknown = any(isinstance(row.si, str) for row in named.values())
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
     reason = (found.reason or NO_DATUM) if check.kind != "recorded" and (unknown or not sides) else ""
@@ -123,6 +123,11 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
         binding=binding if sides else "",
         reason=reason,
     )
+
+
+def _once_each(texts: Iterable[str]) -> str:
+    """Lists of sources or statuses as one list without doubles."""
+    return "; ".join(dict.fromkeys(part for text in texts if text for part in text.split("; ")))
 
 
 def _maker_datum(record: JobRecord, check: Check, place: Place) -> CarLimit | None:
