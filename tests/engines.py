@@ -59,7 +59,9 @@ class NotRecalculated(AssertionError):
 
 
 class Poisoned(NamedTuple):
-    formulas: list[Cell]
+    """The formula cells with the values that they stored, and the canaries."""
+
+    stored: Values
     canaries: list[Cell]
 
 
@@ -111,22 +113,23 @@ def _poison_cell(cell: etree._Element) -> None:
     etree.SubElement(cell, VALUE).text = str(POISON_NUMBER) if number else POISON_TEXT
 
 
-def _poison_sheet(xml: bytes) -> tuple[bytes, list[str], str]:
+def _poison_sheet(xml: bytes) -> tuple[bytes, dict[str, Value], str]:
     root = etree.fromstring(xml)
-    cells = [formula.getparent() for formula in root.iter(FORMULA)]
-    for cell in cells:
+    stored: dict[str, Value] = {}
+    for cell in [formula.getparent() for formula in root.iter(FORMULA)]:
+        stored[cell.get("r")] = _value_of(cell)
         _poison_cell(cell)
     data = root.find(MAIN + "sheetData")
     number = max((int(row.get("r")) for row in data.iter(ROW)), default=0) + 1
     canary = etree.SubElement(etree.SubElement(data, ROW, r=str(number)), CELL, r=f"{CANARY_COLUMN}{number}")
     etree.SubElement(canary, FORMULA).text = CANARY_FORMULA
     etree.SubElement(canary, VALUE).text = str(POISON_NUMBER)
-    return etree.tostring(root, xml_declaration=True, encoding="UTF-8"), [c.get("r") for c in cells], canary.get("r")
+    return etree.tostring(root, xml_declaration=True, encoding="UTF-8"), stored, canary.get("r")
 
 
 def poison(path: Path, out: Path) -> Poisoned:
     """Write a copy whose formula cells all store a false value, with a canary formula on each sheet."""
-    formulas: list[Cell] = []
+    stored: Values = {}
     canaries: list[Cell] = []
     with zipfile.ZipFile(path) as book, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as copy:
         sheets = _sheet_parts(book)
@@ -134,10 +137,10 @@ def poison(path: Path, out: Path) -> Poisoned:
             content = book.read(part)
             if part in sheets:
                 content, cells, canary = _poison_sheet(content)
-                formulas += [(sheets[part], cell) for cell in cells]
+                stored |= {(sheets[part], cell): value for cell, value in cells.items()}
                 canaries.append((sheets[part], canary))
             copy.writestr(part, content)
-    return Poisoned(formulas, canaries)
+    return Poisoned(stored, canaries)
 
 
 def proved(values: Values, poisoned: Poisoned, engine: str) -> Values:
@@ -145,14 +148,19 @@ def proved(values: Values, poisoned: Poisoned, engine: str) -> Values:
     for canary in poisoned.canaries:
         if values.get(canary) != CANARY_ANSWER:
             raise NotRecalculated(f"{engine}: canary {canary} gave {values.get(canary)!r}, not {CANARY_ANSWER}")
-    left = [cell for cell in poisoned.formulas if values.get(cell) in (POISON_NUMBER, POISON_TEXT)]
+    left = [cell for cell in poisoned.stored if values.get(cell) in (POISON_NUMBER, POISON_TEXT)]
     if left:
         raise NotRecalculated(f"{engine}: {len(left)} formula cells kept their false value, the first are {left[:5]}")
-    return {cell: values.get(cell) for cell in poisoned.formulas}
+    return {cell: values.get(cell) for cell in poisoned.stored}
 
 
 def recalculate_with_ironcalc(path: Path) -> Values:
     """Every formula cell as ironcalc works it out."""
+    return stored_and_ironcalc(path)[1]
+
+
+def stored_and_ironcalc(path: Path) -> tuple[Values, Values]:
+    """Every formula cell as it is stored, and as ironcalc works it out."""
     with TemporaryDirectory() as directory:
         copy = Path(directory) / "copy.xlsx"
         poisoned = poison(path, copy)
@@ -160,11 +168,11 @@ def recalculate_with_ironcalc(path: Path) -> Values:
     model.evaluate()
     index = {sheet["name"]: number for number, sheet in enumerate(model.get_worksheets_properties())}
     values: Values = {}
-    for sheet, cell in poisoned.formulas + poisoned.canaries:
+    for sheet, cell in [*poisoned.stored, *poisoned.canaries]:
         letters = cell.rstrip("0123456789")
         row, column = int(cell[len(letters) :]), ironcalc.column_number_from_name(letters)
         values[sheet, cell] = model.get_cell_value(index[sheet], row, column)
-    return proved(values, poisoned, "ironcalc")
+    return poisoned.stored, proved(values, poisoned, "ironcalc")
 
 
 PROFILE = """<?xml version="1.0" encoding="UTF-8"?>

@@ -188,10 +188,10 @@ def test_compare_tolerances_types_and_gaps():
 def test_the_poisoned_copy_holds_no_true_value_and_the_same_inputs(tmp_path):
     path, copy = write_book(tmp_path / "right.xlsx", CASES), tmp_path / "copy.xlsx"
     poisoned = poison(path, copy)
-    assert len(poisoned.formulas) == len(CASES)
+    assert poisoned.stored == stored_values(path) and len(poisoned.stored) == len(CASES)
     assert [sheet for sheet, _ in poisoned.canaries] == [SHEET, "Blank"]
     values = stored_values(copy)
-    assert set(values) == {*poisoned.formulas, *poisoned.canaries}
+    assert set(values) == {*poisoned.stored, *poisoned.canaries}
     assert set(values.values()) == {engines.POISON_NUMBER, engines.POISON_TEXT}
     with zipfile.ZipFile(path) as before, zipfile.ZipFile(copy) as after:
         assert before.namelist() == after.namelist()
