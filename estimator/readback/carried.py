@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,85 +11,126 @@ from pydantic import ValidationError
 
 from estimator import __version__
 from estimator.errors import Finding
+from estimator.readback.budget import one_line
 from estimator.readback.cells import SheetCells, WorkbookCells
 from estimator.records import JobRecord
-from estimator.workbook.manifest import Entry
-from estimator.workbook.tabs.record import SCHEMA, digest_of, unpack
+from estimator.workbook.manifest import Manifest
+from estimator.workbook.seal import NOT_SEALED, SealKey
+from estimator.workbook.tabs.record import SCHEMA, Packed, digest_of, joined, unpack
 
-_REDRAFT = "draft the workbook again from its job file, and fill its entries in"
+EARLIER = "take an earlier copy, or draft the workbook again from its job file and fill its entries in"
+# Schema -> what makes its record and manifest those of the next schema.
+MIGRATIONS: Mapping[int, Callable[[dict[str, Any], Manifest], tuple[dict[str, Any], Manifest]]] = {}
 
 
 @dataclass(frozen=True)
 class Carried:
-    """The record and the manifest of a workbook, and who drafted it."""
+    """The record and the manifest of a workbook, who drafted it, and the rows that hold them. `seal` says in words
+    what is known of the seal."""
 
     record: JobRecord
-    manifest: dict[str, dict[str, Entry]]
-    program: str
+    manifest: Manifest
+    packed: Packed
+    seal: str
+
+    @property
+    def program(self) -> str:
+        return self.packed.program
 
     @property
     def same_program(self) -> bool:
-        return self.program == __version__
+        return self.program == __version__ and self.packed.schema == str(SCHEMA)
 
 
-def carried(workbook: WorkbookCells) -> tuple[Carried | None, tuple[Finding, ...]]:
-    """What a workbook carries, or why it can't be had, and what is wrong with it."""
-    sheet = _record_sheet(workbook)
-    if sheet is None:
-        return None, (
-            Finding(
+class _Stop(Exception):
+    """What keeps the record from being had: rule, what was found, what to do."""
+
+
+def carried(workbook: WorkbookCells, key: SealKey | None = None) -> tuple[Carried | None, tuple[Finding, ...]]:
+    """What a workbook carries, or why it can't be had, and what is wrong with it.
+
+    A digest shows accidents; with the shop's key, a seal shows what was changed on purpose.
+    """
+    sheet, rows = _record_rows(workbook)
+    try:
+        if sheet is None:
+            raise _Stop(
                 "record-missing",
-                "stop",
                 "no tab holds the record that the program reads back",
                 "this isn't a workbook of this program, or its Record tab was deleted: take an earlier copy",
-            ),
+            )
+        found, altered = _carried(rows, key)
+    except _Stop as stop:
+        rule, what, fix = stop.args
+        return None, (Finding(rule, "stop", what, fix, tab="" if sheet is None else sheet.name),)
+    return found, tuple(Finding("record-altered", "stop", what, EARLIER, tab=sheet.name) for what in altered)
+
+
+def _carried(rows: Mapping[str, str], key: SealKey | None) -> tuple[Carried, list[str]]:
+    schema, program = rows.get("schema", ""), rows.get("program", "")
+    if not (schema.isascii() and schema.isdecimal() and len(schema) < 10 and int(schema) > 0):
+        raise _Stop("record-altered", f'the record has the schema "{one_line(schema)}", which is none', EARLIER)
+    if int(schema) > SCHEMA:
+        what = (
+            f"version {one_line(program) or 'unknown'} of the program drafted this workbook, with schema {schema}; "
+            f"this is version {__version__}, which knows schemas up to {SCHEMA}"
         )
-    rows = _rows(sheet)
-    place = {"tab": sheet.name}
-    schema = rows.get("schema", "")
-    if not schema.isdecimal() or int(schema) > SCHEMA:
-        what = f'the record has the schema "{schema}", and this program ({__version__}) knows up to {SCHEMA}'
-        return None, (Finding("other-version", "stop", what, "read it with the program that drafted it, or a newer one", **place),)
+        raise _Stop("other-version", what, "read it with that version or a later one")
     texts: dict[str, str] = {}
+    packed: dict[str, str] = {}
     for name in ("record", "manifest"):
         try:
-            texts[name] = unpack(_joined(rows, name))
+            packed[name] = joined(rows, name)
+            texts[name] = unpack(packed[name])
         except ValueError as error:
-            what = f"the {name} in the workbook can't be read: {error}"
-            return None, (Finding("record-altered", "stop", what, _REDRAFT, **place),)
+            raise _Stop("record-altered", f"the {name} in the workbook can't be read: {error}", EARLIER) from None
     try:
-        record = JobRecord.model_validate_json(texts["record"])
-        manifest: dict[str, Any] = json.loads(texts["manifest"])
-    except (ValidationError, ValueError) as error:
+        data, manifest = _migrated(json.loads(texts["record"]), json.loads(texts["manifest"]), int(schema))
+        record = JobRecord.model_validate(data)
+    except (ValidationError, ValueError, RecursionError) as error:
         what = f"the record in the workbook isn't a whole one ({type(error).__name__})"
-        return None, (Finding("record-altered", "stop", what, _REDRAFT, **place),)
-    findings = []
-    if digest_of(texts["record"], texts["manifest"]) != rows.get("digest"):
-        what = "the record doesn't agree with its digest: it was changed after drafting"
-        findings.append(Finding("record-altered", "stop", what, _REDRAFT, **place))
-    return Carried(record, manifest, rows.get("program", "")), tuple(findings)
+        raise _Stop("record-altered", what, EARLIER) from None
+    given = Packed(schema, program, rows.get("digest", ""), rows.get("seal", NOT_SEALED), packed)
+    altered = []
+    if digest_of(**texts) != given.digest:
+        altered.append("the record doesn't agree with its digest: it was changed after drafting")
+    seal, broken = _seal(given, texts, key)
+    return Carried(record, manifest, given, seal), [*altered, *broken]
 
 
-def _record_sheet(workbook: WorkbookCells) -> SheetCells | None:
-    named = workbook.sheets.get("Record")
-    candidates = [named] if named is not None else []
-    candidates += [sheet for sheet in workbook.sheets.values() if sheet is not named]
-    return next((sheet for sheet in candidates if "record 1" in _rows(sheet)), None)
+def _migrated(record: Any, manifest: Any, schema: int) -> tuple[Any, Any]:
+    for older in range(schema, SCHEMA):
+        record, manifest = MIGRATIONS[older](record, manifest)
+    return record, manifest
 
 
-def _rows(sheet: SheetCells) -> dict[str, str]:
-    """The texts beside the labels of the Record tab."""
+def _seal(given: Packed, texts: Mapping[str, str], key: SealKey | None) -> tuple[str, list[str]]:
+    """What is known of the seal, in words, and what is wrong with it."""
+    if key is None:
+        return ("sealed; not looked at, because no key was given" if given.sealed else "not sealed"), []
+    if not given.sealed:
+        return "not sealed", ["the workbook isn't sealed, and a key was given: nobody can tell what was changed in it"]
+    if not key.made(given.seal, given.schema, given.program, *texts.values()):
+        return "sealed with another key, or changed since", [
+            "the seal doesn't agree with the record: record, limits or rates were changed, or another key sealed it"
+        ]
+    return "sealed, and as it was drafted", []
+
+
+def _record_rows(workbook: WorkbookCells) -> tuple[SheetCells | None, dict[str, str]]:
+    """The tab that holds the record, whatever it is called now, and the texts beside its labels."""
+    for sheet in sorted(workbook.sheets.values(), key=lambda sheet: sheet.name != "Record"):
+        label = next((place for place, cell in sheet.cells.items() if cell.value == "record 1"), None)
+        if label is not None:
+            return sheet, _beside(sheet, label[1])
+    return None, {}
+
+
+def _beside(sheet: SheetCells, column: int) -> dict[str, str]:
+    """The texts to the right of the labels of a column; of a label that stands twice, the first."""
     found: dict[str, str] = {}
-    for (row, column), cell in sheet.cells.items():
-        if isinstance(cell.value, str) and (value := sheet.cells.get((row, column + 1))) is not None:
+    right = min((place[1] for place in sheet.cells if place[1] > column), default=column + 1)
+    for (row, at), cell in sorted(sheet.cells.items()):
+        if at == column and isinstance(cell.value, str) and (value := sheet.cells.get((row, right))) is not None:
             found.setdefault(cell.value, str(value.value))
     return found
-
-
-def _joined(rows: dict[str, str], name: str) -> str:
-    pieces = []
-    while (piece := rows.get(f"{name} {len(pieces) + 1}")) is not None:
-        pieces.append(piece)
-    if not pieces:
-        raise ValueError("it isn't there")
-    return "".join(pieces)

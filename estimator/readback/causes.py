@@ -1,99 +1,129 @@
-"""Which altered cell a wrong value follows from: the graph of the Book's formulas, walked only where something differs."""
+"""What a wrong value follows from: the graph of the Book's formulas, walked only where something differs."""
 
 from __future__ import annotations
 
 import re
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from typing import NamedTuple
 
 from estimator.errors import Finding
-from estimator.workbook.book import Layout, split_key
+from estimator.workbook.book import Block, Book, Tab
+from estimator.workbook.layout import split_key
 
 _NAME = re.compile(r"\{([^{}]+)\}")
-_CAUSES = ("formula-replaced", "formula-changed", "input-changed")
 
 
-def attribute(layout: Layout, findings: Iterable[Finding], stale: Mapping[str, Finding]) -> list[Finding]:
-    """Findings with the number of stale values that follow from each; stale values with no cause stand by themselves.
+class Cause(NamedTuple):
+    """A finding, and the cells whose change it is: whatever is computed from them may be wrong because of it."""
 
-    A stale value that another stale value leads to follows from that one. `stale` is by key.
+    finding: Finding
+    keys: frozenset[str] = frozenset()
+
+
+def keys_of(tab: Tab) -> frozenset[str]:
+    """The keys of all cells of a tab."""
+    return frozenset(cell.key for part in (tab.head, *tab.blocks) for row in part.rows for cell in row.cells)
+
+
+def attribute(book: Book, causes: Iterable[Cause], stale: Mapping[str, Finding]) -> list[Finding]:
+    """The findings, each with the number of stale values that follow from it; stale values that follow from none of
+    them stand by themselves, and a stale value that another one leads to follows from that one.
+
+    stale: by key, the cells whose stored value isn't the one that was worked out.
     """
-    kept = list(findings)
+    causes = list(causes)
     if not stale:
-        return kept
-    dependents = _dependents(layout)
-    explained: set[str] = set()
-    for number, finding in enumerate(kept):
-        if finding.rule in _CAUSES:
-            reached = _reached(finding.key, dependents, stale) - explained
-            explained |= reached
-            kept[number] = replace(finding, followers=len(reached))
-    left = [key for key in stale if key not in explained]
-    roots = [key for key in left if not _led_to(key, left, dependents)]
-    for key in roots or left[:1]:
-        reached = _reached(key, dependents, stale) - explained - {key}
-        explained |= reached | {key}
-        kept.append(replace(stale[key], followers=len(reached)))
-    for key in left:
-        if key not in explained:
-            kept.append(stale[key])
-    return kept
+        return [cause.finding for cause in causes]
+    walk = Walk(dependents_of(book))
+    found: list[Finding] = []
+    left = dict(stale)
+    for finding, keys in causes:
+        followers = [key for key in walk.reach(keys) if left.pop(key, None)]
+        found.append(replace(finding, followers=finding.followers + len(followers)) if followers else finding)
+    led_to = walk.led_to(left)
+    # Sources first; a ring of stale values has none, and begins where it stands first.
+    for key in sorted(left, key=lambda key: key in led_to):
+        if finding := left.pop(key, None):
+            followers = [other for other in walk.reach((key,)) if left.pop(other, None)]
+            found.append(replace(finding, followers=len(followers)))
+    return found
 
 
-def _dependents(layout: Layout) -> dict[str, set[str]]:
-    """By cell or range (`block:column`), the cells whose formulas name it."""
+def dependents_of(book: Book) -> dict[str, set[str]]:
+    """By cell (`block.reference.column`, or `*` for any column of a row) or range (`block:column`, or `*` for any), the
+    cells whose formulas name it."""
     found: dict[str, set[str]] = {}
-    for tab in layout.book.tabs:
+    parsed: dict[str, list[str]] = {}
+    for tab in book.tabs:
         for part in (tab.head, *tab.blocks):
-            names = [column.name for column in part.columns]
+            columns = [column.name for column in part.columns]
             previous = ""
             for row in part.rows:
-                for cell in row.cells:
-                    for match in _NAME.finditer(cell.formula or ""):
-                        for node in _nodes(match[1], part.name, row.ref, previous, split_key(cell.key)[2], names):
+                for column, cell in zip(columns, row.cells, strict=True):
+                    if cell.formula is None:
+                        continue
+                    names = parsed.get(cell.formula)
+                    if names is None:
+                        names = parsed[cell.formula] = _NAME.findall(cell.formula)
+                    for name in names:
+                        for node in _nodes(name, part, row.ref, previous, column, columns):
                             found.setdefault(node, set()).add(cell.key)
                 previous = row.ref
     return found
 
 
-def _nodes(name: str, block: str, ref: str, previous: str, column: str, columns: list[str]) -> list[str]:
+def _nodes(name: str, part: Block, ref: str, previous: str, column: str, columns: list[str]) -> Iterator[str]:
+    """What a name in a formula template stands for."""
+    block = part.name
     name, _, last = name.partition("..")
     if ":" in name:
         owner, first = name.split(":")
-        return [f"{owner}:{first}", f"{owner}:*"] if last else [f"{owner}:{first}"]
-    if name.startswith("|"):
-        return [f"{block}.{name[1:]}.{column}"]
-    if "." in name:
-        owner, reference, first = split_key(name)
-        return [f"{owner}.{reference}.*"] if last else [name]
-    if name.startswith("^"):
-        return [f"{block}.{previous}.{name[1:]}"]
-    if last:
-        start, end = columns.index(name), columns.index(last)
-        return [f"{block}.{ref}.{item}" for item in columns[start : end + 1]]
-    return [f"{block}.{ref}.{name}"]
+        yield f"{owner}:*" if last else f"{owner}:{first}"
+    elif name.startswith("|"):
+        yield f"{block}.{name[1:]}.{column}"
+    elif "." in name:
+        owner, reference, _ = split_key(name)
+        yield f"{owner}.{reference}.*" if last else name
+    elif name.startswith("^"):
+        yield f"{block}.{previous}.{name[1:]}"
+    elif last:
+        for item in columns[columns.index(name) : columns.index(last) + 1]:
+            yield f"{block}.{ref}.{item}"
+    else:
+        yield f"{block}.{ref}.{name}"
 
 
-def _next(key: str, dependents: Mapping[str, set[str]]) -> set[str]:
+class Walk:
+    """A walk from cells to all that is computed from them. What one walk has passed, no later one passes again."""
+
+    def __init__(self, dependents: Mapping[str, set[str]]) -> None:
+        self._dependents = dependents
+        self._cells: set[str] = set()
+        self._nodes: set[str] = set()
+
+    def reach(self, starts: Iterable[str]) -> Iterator[str]:
+        """The cells given, and those computed from them through any number of formulas, that weren't passed before."""
+        queue = deque(starts)
+        while queue:
+            key = queue.popleft()
+            if key in self._cells:
+                continue
+            self._cells.add(key)
+            yield key
+            for node in _named_by(key):
+                if node not in self._nodes:
+                    self._nodes.add(node)
+                    queue.extend(self._dependents.get(node, ()))
+
+    def led_to(self, starts: Iterable[str]) -> set[str]:
+        """The cells whose formulas name one of those given."""
+        nodes = {node for key in starts for node in _named_by(key)}
+        return {key for node in nodes for key in self._dependents.get(node, ())}
+
+
+def _named_by(key: str) -> tuple[str, str, str, str]:
+    """The names under which a formula may take in a cell."""
     block, reference, column = split_key(key)
-    found: set[str] = set()
-    for node in (key, f"{block}:{column}", f"{block}:*", f"{block}.{reference}.*"):
-        found |= dependents.get(node, set())
-    return found
-
-
-def _reached(start: str, dependents: Mapping[str, set[str]], stale: Mapping[str, Finding]) -> set[str]:
-    """All stale cells to which a change at `start` leads, through any formulas."""
-    seen = {start}
-    queue = deque([start])
-    while queue:
-        for key in _next(queue.popleft(), dependents):
-            if key not in seen:
-                seen.add(key)
-                queue.append(key)
-    return {key for key in seen if key in stale and key != start}
-
-
-def _led_to(key: str, others: Iterable[str], dependents: Mapping[str, set[str]]) -> bool:
-    return any(key in _next(other, dependents) for other in others if other != key)
+    return key, f"{block}.{reference}.*", f"{block}:{column}", f"{block}:*"

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from estimator import __version__
 from estimator.appraisal import Appraisal, appraise
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
-from estimator.readback.carried import Carried, carried
+from estimator.readback.agreement import Agreement, agreement
+from estimator.readback.carried import EARLIER, Carried, carried
+from estimator.readback.causes import Cause
 from estimator.readback.cells import WorkbookCells, read_workbook
-from estimator.readback.compare import compare
+from estimator.readback.compare import Comparison, compare
 from estimator.readback.entries import Entries, read_entries
-from estimator.readback.locate import locate
-from estimator.workbook.book import Layout
-from estimator.workbook.compose import compose
+from estimator.readback.locate import cell_name, locate
+from estimator.workbook.compose import with_record, working_tabs
+from estimator.workbook.layout import Layout
+from estimator.workbook.manifest import drafted_book
+from estimator.workbook.seal import SealKey
 
-# Rules whose findings make a workbook unsound: it isn't what the record and the entries lead to.
+# Rules whose findings make a workbook unsound unless they are notes: it isn't what the record and the entries lead to.
 INTEGRITY = frozenset(
     (
         "record-missing",
@@ -29,6 +37,7 @@ INTEGRITY = frozenset(
         "value-stale",
         "values-absent",
         "cell-moved",
+        "text-added",
         "other-version",
         "entry-not-understood",
         "entry-out-of-range",
@@ -38,7 +47,10 @@ INTEGRITY = frozenset(
 
 @dataclass(frozen=True)
 class Checked:
-    """A workbook as it was read back. Without a readable record there is no appraisal."""
+    """A workbook as it was read back. Without a readable record there is no appraisal.
+
+    integrity: the findings about the workbook itself, which come first among all. compared: how many cells were.
+    """
 
     path: Path
     workbook: WorkbookCells
@@ -47,34 +59,102 @@ class Checked:
     appraisal: Appraisal | None = None
     entries: Entries | None = None
     compared: int = 0
-    integrity: tuple[Finding, ...] = field(default=())
+    integrity: tuple[Finding, ...] = ()
 
     @property
     def state(self) -> str:
+        """sound or unsound."""
         return "unsound" if any(finding.severity != "note" for finding in self.integrity) else "sound"
 
+    @property
+    def seal(self) -> str:
+        """What is known of the seal, in words."""
+        return "" if self.carried is None else self.carried.seal
 
-def check_workbook(path: Path) -> Checked:
-    """Read a workbook back and judge it. Raises UnreadableFile where it can't be read at all."""
-    workbook = read_workbook(path)
-    found, findings = carried(workbook)
-    if found is None:
-        return Checked(path, workbook, findings, integrity=findings)
-    drafted = Layout(compose(appraise(found.record, {})))
-    located = locate(drafted, workbook)
-    placed = Layout(drafted.book, located.moves)
-    entries = read_entries(placed, workbook, located)
-    appraisal = appraise(found.record, entries.values)
-    layout = Layout(compose(appraisal), located.moves)
-    comparison = compare(layout, workbook, located)
-    integrity = (*findings, *located.findings, *entries.findings, *comparison.findings)
+
+def check_workbook(path: Path, key: SealKey | None = None) -> Checked:
+    """Read a workbook back and judge it; with the shop's key, its seal too.
+
+    Raises UnreadableFile where it can't be read at all.
+    """
+    with _collecting_later():
+        workbook = read_workbook(path)
+        found, findings = carried(workbook, key)
+        if found is None:
+            return Checked(path, workbook, findings, integrity=findings)
+        return _checked(path, workbook, found, findings)
+
+
+def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tuple[Finding, ...]) -> Checked:
+    record, problems = found.record, [Cause(finding) for finding in findings]
+    document = record.job.document, record.job.revision
+    try:
+        drafted = drafted_book(found.manifest, *document)
+        layout = Layout(with_record(drafted, record, "", found.packed))
+        located = locate(layout, workbook)
+        entries = read_entries(Layout(layout.book, located.moves), workbook, located)
+    except ValueError as error:
+        what = f"the manifest in the workbook can't be used: {error}"
+        problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
+        return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
+    appraisal = appraise(record, entries.values)
+    agreed = agreement(drafted, found.manifest, working_tabs(appraisal))
+    if agreed.other_boxes:
+        understood = {key: value for key, value in entries.values.items() if key not in agreed.other_boxes}
+        appraisal = appraise(record, understood)
+        agreed = agreement(drafted, found.manifest, working_tabs(appraisal))
+    expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
+    placed = Layout(expected, located.moves)
+    comparison = compare(placed, workbook, located, (*problems, *located.causes, *entries.causes))
+    integrity = (*comparison.findings, *_version(found, agreed, comparison))
+    judged = (_placed(finding, placed) for finding in appraisal_findings(appraisal))
     return Checked(
         path,
         workbook,
-        (*integrity, *appraisal_findings(appraisal)),
+        (*integrity, *judged),
         carried=found,
         appraisal=appraisal,
         entries=entries,
         compared=comparison.compared,
         integrity=tuple(item for item in integrity if item.rule in INTEGRITY),
     )
+
+
+def _version(found: Carried, agreed: Agreement, comparison: Comparison) -> Iterator[Finding]:
+    """What is to be said of a workbook that another version of the program drafted."""
+    if found.same_program:
+        if not agreed.same:
+            what = "the manifest isn't what the record leads to: record or manifest was changed after drafting"
+            yield Finding("record-altered", "stop", what, EARLIER, tab="Record")
+        return
+    what = f"drafted by version {found.program or 'unknown'} of the program; this is {__version__}"
+    if agreed.same:
+        yield Finding("other-version", "note", f"{what}, which drafts the same", "nothing: it was checked in full")
+        return
+    boxes = len(agreed.other_boxes)
+    more = f"; {boxes} boxes take other entries now and weren't judged" if boxes else ""
+    what = f"{comparison.unknown} values not worked out again: {what}{more}"
+    yield Finding("other-version", "warn", what, "estimator redraft: it writes the workbook as this version drafts it")
+
+
+def _placed(finding: Finding, layout: Layout) -> Finding:
+    """A finding of the appraisal with the cell at which it can be seen."""
+    if finding.key not in layout.book.by_key:
+        return finding
+    tab, row, column = layout.address(finding.key)
+    if not row or not column:
+        return finding
+    name = layout.moves[tab].name if tab in layout.moves else ""
+    return replace(finding, tab=name or tab, cell=cell_name(row, column))
+
+
+@contextmanager
+def _collecting_later() -> Iterator[None]:
+    """Holds back the collector of cyclic garbage, which would walk a hundred thousand living cells again and again."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()

@@ -6,200 +6,228 @@ altered cell is the cause, and the finding says how many follow from it.
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from decimal import Decimal
 
 from estimator.errors import Finding
-from estimator.limits.sheet import serial
-from estimator.quantities import UNITS
-from estimator.readback.causes import attribute
+from estimator.readback.agreement import UNKNOWN
+from estimator.readback.causes import Cause, attribute
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
 from estimator.readback.locate import Located, cell_name
 from estimator.readback.normal import same_formula
-from estimator.readback.values import ErrorValue
-from estimator.workbook.book import Cell, Layout
+from estimator.readback.same import same_constant, same_value, words
+from estimator.readback.strangers import added_cells, attachments, protection, strange_tabs
+from estimator.workbook.book import Cell, Tab
+from estimator.workbook.layout import GONE, Layout, PlacedBlock
 
-_TOLERANCE = 1e-9
-# Below this a difference is noise of binary fractions: in money, hours and shown units less than any step shown; SI
-# values of small units (m³, m²) are compared relatively down to 1e-15.
-_FLOOR = 1e-9
-_SI_FLOOR = 1e-15
 _UNDO = "undo the change, or draft again with the new figure"
+_RECALCULATE = "open the workbook in a spreadsheet program, let it recalculate, save it"
+_PASTED, _PASTED_SHARE = 20, 0.5  # so many formulas, and this share of a tab's, replaced at once: pasted as values
+_POSITION = re.compile(r"=(?:IFERROR\()?MATCH\([^()]*,\{(\w+):\w+\},0\)(?:,0\))?")
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """What differs, and how many cells were compared."""
+    """What differs, how many cells were compared, and how many formulas had a value that nothing could be held to."""
 
     findings: tuple[Finding, ...]
     compared: int
+    unknown: int
 
 
-def compare(layout: Layout, workbook: WorkbookCells, located: Located, *, with_values: bool = True) -> Comparison:
-    """Compare every cell. `layout` has the places found; values of formulas only `with_values`."""
-    found: list[Finding] = []
-    stale: dict[str, Finding] = {}
-    absent: list[Finding] = []
-    expected_places: dict[str, set[tuple[int, int]]] = {}
-    compared = 0
+def compare(layout: Layout, workbook: WorkbookCells, located: Located, causes: Iterable[Cause]) -> Comparison:
+    """Compare every cell with the Book of a layout, which has the moves that were found.
+
+    causes: what was found before, so that wrong values can be traced to it.
+    """
+    comparer = _Comparer(layout, workbook, located)
     for tab in layout.book.tabs:
-        sheet = located.sheets.get(tab.name)
-        if sheet is None:
-            continue
-        places = expected_places.setdefault(tab.name, set())
-        found += _texts(layout, tab, sheet, located, places)
+        if sheet := located.sheets.get(tab.name):
+            comparer.tab(tab, sheet)
+    comparer.causes += [*strange_tabs(workbook, located), *protection(layout, located), *attachments(workbook)]
+    found = attribute(layout.book, [*causes, *comparer.causes], comparer.stale)
+    return Comparison((*found, *comparer.without_values()), comparer.compared, comparer.unknown)
+
+
+class _Comparer:
+    def __init__(self, layout: Layout, workbook: WorkbookCells, located: Located) -> None:
+        self.layout, self.located, self.date1904 = layout, located, workbook.date1904
+        self.causes: list[Cause] = []
+        self.stale: dict[str, Finding] = {}
+        self.absent: list[Finding] = []
+        self.compared = self.unknown = 0
+
+    def tab(self, tab: Tab, sheet: SheetCells) -> None:
+        places: set[tuple[int, int]] = set()
+        self._texts(tab, sheet, places)
+        replaced: list[tuple[Cause, bool]] = []
+        formulas = 0
         for part in (tab.head, *tab.blocks):
-            judged = part.name not in located.sorted_blocks
-            for row, column, cell, formula in layout.formulas(layout.placed[part.name]):
-                compared += 1
-                places.add((row, column))
-                if cell.box is not None or located.is_gone(layout, tab.name, cell.key):
+            formulas += self._block(self.layout.placed[part.name], sheet, places, replaced)
+        if len(replaced) >= max(_PASTED, _PASTED_SHARE * formulas):
+            self.causes.append(_pasted(tab, sheet, replaced, formulas))
+        else:
+            self.causes += [cause for cause, _ in replaced]
+        self.causes += added_cells(self.layout, tab, sheet, places)
+
+    def _texts(self, tab: Tab, sheet: SheetCells, places: set[tuple[int, int]]) -> None:
+        for text in self.layout.texts(tab):
+            places.add((text.row, text.column))
+            there = sheet.cells.get((text.row, text.column))
+            if there is not None and there.formula is None and there.value == text.text:
+                continue
+            if there is None and not text.text:
+                continue
+            place = {"tab": sheet.name, "cell": cell_name(text.row, text.column), "key": text.key}
+            value = None if there is None else there.value
+            if (there is not None and there.formula is not None) or not same_constant(text.text, value):
+                what = "a text of the workbook was changed"
+                given = {"expected": text.text[:200], "found": _found(there)}
+                self.causes.append(Cause(Finding("text-changed", "stop", what, "put the text back", **place, **given)))
+
+    def _block(
+        self,
+        place: PlacedBlock,
+        sheet: SheetCells,
+        places: set[tuple[int, int]],
+        replaced: list[tuple[Cause, bool]],
+    ) -> int:
+        """Compare a block's cells. Returns the number of its formulas."""
+        get, add = sheet.cells.get, places.add
+        count = formulas = 0
+        for row, column, cell, formula in self.layout.formulas(place):
+            count += 1
+            add((row, column))
+            if cell.box is not None:
+                continue
+            there, value = get((row, column)), cell.value
+            # Equal to the letter: nothing more to look at. All else takes the longer way.
+            if formula is None:
+                if there is None:
+                    if value is None or value == "":
+                        continue
+                elif there.formula is None and there.value.__class__ is value.__class__ and there.value == value:
                     continue
-                there = sheet.cells.get((row, column))
-                place = {"tab": sheet.name, "cell": cell_name(row, column), "key": cell.key, "unit": cell.unit}
-                if formula is None:
-                    found += _constant(cell, there, tab.name, place)
-                    continue
-                if judged and (wrong := _formula(cell, formula, there, place)):
-                    found.append(wrong)
-                elif with_values and there is not None:
-                    if there.value is None and cell.value not in (None, ""):
-                        absent.append(_value_finding("values-absent", cell, there, place))
-                    elif not same_value(cell.value, there.value, cell.unit or cell.look):
-                        stale[cell.key] = _value_finding("value-stale", cell, there, place)
-        found += _strangers(sheet, places)
-    found += _added_tabs(workbook, located)
-    found = attribute(layout, found, stale)
-    if absent:
-        what = f"{len(absent)} formula cells hold no value: the program that saved the workbook didn't work them out"
-        fix = "open it in a spreadsheet program that recalculates, and save it"
-        found.append(replace(absent[0], what=what, fix=fix, followers=len(absent) - 1))
-    return Comparison(tuple(found), compared)
+                self._constant(cell, there, place, sheet, row, column)
+                continue
+            formulas += 1
+            if (
+                there is not None
+                and there.formula == formula
+                and there.value.__class__ is value.__class__
+                and there.value == value
+                and not there.array
+            ):
+                continue
+            self._formula(cell, formula, there, place, sheet, row, column, replaced)
+        self.compared += count
+        return formulas
+
+    def _constant(
+        self, cell: Cell, there: ReadCell | None, place: PlacedBlock, sheet: SheetCells, row: int, column: int
+    ) -> None:
+        value = None if there is None else there.value
+        on_basis = place.tab.name == "Basis"
+        if there is not None and there.formula is not None:
+            what = f"a formula stands where a constant was: {there.formula[:80]}"
+        elif same_constant(cell.value, value, date1904=self.date1904):
+            return
+        else:
+            what = "a rate, a limit or a datum was changed" if on_basis else "a constant was changed"
+        rule = "input-changed" if on_basis or not isinstance(cell.value, str) else "text-changed"
+        finding = _finding(rule, what, _UNDO, cell, sheet, row, column, words(cell.value), _found(there))
+        self.causes.append(Cause(finding, frozenset((cell.key,))))
+
+    def _formula(
+        self,
+        cell: Cell,
+        formula: str,
+        there: ReadCell | None,
+        place: PlacedBlock,
+        sheet: SheetCells,
+        row: int,
+        column: int,
+        replaced: list[tuple[Cause, bool]],
+    ) -> None:
+        given = (cell, sheet, row, column)
+        if there is None or there.formula is None:
+            deleted = there is None or there.value is None
+            what = "a formula was deleted" if deleted else "a value was typed over a formula"
+            finding = _finding("formula-replaced", what, "put the formula back", *given, formula, _found(there))
+            same = there is not None and same_value(self._expected(cell, place), there.value, cell)
+            replaced.append((Cause(finding, frozenset((cell.key,))), same))
+            return
+        judged = GONE not in formula and place.block.name not in place.moves.sorted
+        if judged and (there.array or not same_formula(formula, there.formula)):
+            fix = "put the formula back"
+            finding = _finding("formula-changed", "a formula was changed", fix, *given, formula, there.formula[:500])
+            self.causes.append(Cause(finding, frozenset((cell.key,))))
+            return
+        expected = self._expected(cell, place)
+        if expected is UNKNOWN:
+            self.unknown += 1
+        elif there.value is None and expected not in (None, ""):
+            self.absent.append(_finding("values-absent", "", "", *given, words(expected), ""))
+        elif not same_value(expected, there.value, cell):
+            what = "a stored value doesn't follow from the boxes"
+            self.stale[cell.key] = _finding("value-stale", what, _RECALCULATE, *given, words(expected), _found(there))
+
+    def _expected(self, cell: Cell, place: PlacedBlock) -> object:
+        """The value of a formula cell. Where rows were inserted, a row's position within its block is another one."""
+        if not self.layout.moves or cell.formula is None or not (match := _POSITION.fullmatch(cell.formula)):
+            return cell.value
+        other = self.layout.placed[match[1]]
+        if not isinstance(cell.value, int) or cell.value < 1 or not other.moves.rows:
+            return cell.value
+        drafted = other.first_row + cell.value - 1
+        now = other.moves.rows.get(drafted, drafted)
+        return now - other.span[0] + 1 if now else cell.value
+
+    def without_values(self) -> list[Finding]:
+        """One finding for all formulas that store nothing."""
+        if not self.absent:
+            return []
+        count = len(self.absent)
+        what = f"{count} formula cells hold no value: the program that saved the workbook didn't work them out"
+        return [replace(self.absent[0], what=what, fix=_RECALCULATE, followers=count - 1)]
 
 
-def same_value(expected: object, found: object, unit: str) -> bool:
-    """Whether a stored value is the one that Python computed."""
-    if expected is None or expected == "":
-        return found is None or found == ""
-    if isinstance(expected, dt.date):
-        expected = serial(expected)
-    if isinstance(expected, Decimal):
-        expected = float(expected)
-    if isinstance(expected, int | float):
-        if isinstance(found, bool) or not isinstance(found, int | float):
-            return False
-        floor = _SI_FLOOR if unit == "factor" or unit in UNITS and UNITS[unit].factor < 1e-3 else _FLOOR
-        return abs(found - expected) <= max(_TOLERANCE * max(abs(expected), abs(found)), floor)
-    return isinstance(found, str) and not isinstance(found, ErrorValue) and found == expected
+def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], formulas: int) -> Cause:
+    """One finding for a tab whose formulas were replaced by values all at once."""
+    count = len(replaced)
+    wrong = sum(1 for _, same in replaced if not same)
+    values = "all of them the values that were worked out" if not wrong else f"{wrong} of them not what was worked out"
+    what = f"{count} of the {formulas} formulas of the tab were replaced by values, {values}"
+    fix = "take the copy that was saved before; its boxes are read all the same"
+    finding = Finding("formula-replaced", "stop", what, fix, tab=sheet.name, followers=count)
+    return Cause(finding, frozenset(key for cause, _ in replaced for key in cause.keys))
 
 
-def _texts(
-    layout: Layout, tab: object, sheet: SheetCells, located: Located, places: set[tuple[int, int]]
-) -> Iterator[Finding]:
-    for text in layout.texts(tab):  # type: ignore[arg-type]
-        moves = layout.moves.get(tab.name)  # type: ignore[attr-defined]
-        drafted_block = text.key.split(".")[0]
-        row = moves.rows.get(text.row, text.row) if moves else text.row
-        column = moves.columns.get(drafted_block, {}).get(text.column, text.column) if moves else text.column
-        places.add((row, column))
-        if text.row in located.missing_rows.get(tab.name, ()):  # type: ignore[attr-defined]
-            continue
-        if text.column in located.missing_columns.get(drafted_block, ()):
-            continue
-        there = sheet.cells.get((row, column))
-        value = "" if there is None or there.value is None else there.value
-        if value != text.text:
-            yield Finding(
-                "text-changed",
-                "stop",
-                "a text of the workbook was changed",
-                "put the text back",
-                tab=sheet.name,
-                cell=cell_name(row, column),
-                key=text.key,
-                expected=text.text[:200],
-                found=str(value)[:200],
-            )
-
-
-def _constant(cell: Cell, there: ReadCell | None, tab: str, place: dict[str, str]) -> Iterator[Finding]:
-    value = None if there is None else there.value
-    if there is not None and there.formula is not None:
-        yield _altered(cell, f"a formula stands where a constant was: {there.formula[:80]}", there, tab, place)
-    elif not same_value(cell.value, value, cell.look):
-        yield _altered(cell, "a rate, a limit or a datum was changed" if tab == "Basis" else "a constant was changed", there, tab, place)
-
-
-def _altered(cell: Cell, what: str, there: ReadCell | None, tab: str, place: dict[str, str]) -> Finding:
-    rule = "input-changed" if tab == "Basis" or not isinstance(cell.value, str) else "text-changed"
+def _finding(
+    rule: str,
+    what: str,
+    fix: str,
+    cell: Cell,
+    sheet: SheetCells,
+    row: int,
+    column: int,
+    expected: str,
+    found: str,
+) -> Finding:
     return Finding(
         rule,
         "stop",
         what,
-        _UNDO,
-        expected=words(cell.value),
-        found="" if there is None or there.value is None else words(there.value),
-        **place,
+        fix,
+        tab=sheet.name,
+        cell=cell_name(row, column),
+        key=cell.key,
+        expected=expected,
+        found=found,
+        unit=cell.unit,
     )
 
 
-def _formula(cell: Cell, formula: str, there: ReadCell | None, place: dict[str, str]) -> Finding | None:
-    if there is None or there.formula is None:
-        what = "a formula was deleted" if there is None or there.value is None else "a value was typed over a formula"
-        found = "" if there is None or there.value is None else words(there.value)
-        return Finding("formula-replaced", "stop", what, "put the formula back", expected=formula, found=found, **place)
-    if there.array or not same_formula(formula, there.formula):
-        found = there.formula[:500]
-        return Finding(
-            "formula-changed", "stop", "a formula was changed", "put the formula back", expected=formula, found=found, **place
-        )
-    return None
-
-
-def _value_finding(rule: str, cell: Cell, there: ReadCell, place: dict[str, str]) -> Finding:
-    return Finding(
-        rule,
-        "stop",
-        "a stored value doesn't follow from the boxes",
-        "open the workbook in a spreadsheet program, let it recalculate, save it",
-        expected=words(cell.value),
-        found="" if there.value is None else words(there.value),
-        **place,
-    )
-
-
-def words(value: object) -> str:
-    """A value as a message shows it."""
-    if value is None:
-        return ""
-    return format(value, ".15g") if isinstance(value, float) else str(value)[:200]
-
-
-def _strangers(sheet: SheetCells, places: set[tuple[int, int]]) -> Iterator[Finding]:
-    for (row, column), cell in sorted(sheet.cells.items()):
-        if (row, column) in places or cell.value in (None, ""):
-            continue
-        yield Finding(
-            "text-added",
-            "note",
-            "something was written outside the boxes",
-            "nothing: fill and redraft carry it into the notes",
-            tab=sheet.name,
-            cell=cell_name(row, column),
-            found=words(cell.value),
-        )
-    for (row, column), comment in sorted(sheet.comments.items()):
-        what = "a comment was added"
-        yield Finding("text-added", "note", what, tab=sheet.name, cell=cell_name(row, column), found=comment[:200])
-
-
-def _added_tabs(workbook: WorkbookCells, located: Located) -> Iterator[Finding]:
-    known: Mapping[str, SheetCells] = located.sheets
-    mine = {sheet.name for sheet in known.values()}
-    for name, sheet in workbook.sheets.items():
-        if name in mine:
-            continue
-        texts = [words(cell.value) for _, cell in sorted(sheet.cells.items()) if cell.value not in (None, "")]
-        yield Finding("text-added", "note", "a tab was added", tab=name, found="; ".join(texts)[:500])
+def _found(there: ReadCell | None) -> str:
+    return "" if there is None else words(there.value)

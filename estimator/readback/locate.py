@@ -2,209 +2,248 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from estimator.errors import Finding
+from estimator.readback.align import aligned
+from estimator.readback.budget import one_line
+from estimator.readback.causes import Cause
 from estimator.readback.cells import SheetCells, WorkbookCells
-from estimator.workbook.book import Layout, Moves, PlacedBlock, Tab, column_letter, split_key
+from estimator.readback.find_tabs import find_tabs, texts_of
+from estimator.workbook.book import Block, Tab
+from estimator.workbook.layout import Layout, Moves, PlacedBlock, column_letter, split_key
+
+_NAMED = 5  # rows or columns that a message names before it counts the rest
 
 
 @dataclass(frozen=True)
 class Located:
-    """The moves of every tab, the sheets by the names under which the tabs were drafted, rows and columns that are
-    gone, blocks whose rows stand in another order, and what is to be said of it all."""
+    """The sheets by the names under which their tabs were drafted, copies by their names with the tab that they copy, the
+    moves of each tab, the rows of references that stand more than once by block and reference, what is to be said."""
 
-    moves: Mapping[str, Moves]
     sheets: Mapping[str, SheetCells]
-    missing_rows: Mapping[str, frozenset[int]]
-    missing_columns: Mapping[str, frozenset[int]]
-    sorted_blocks: frozenset[str]
-    findings: tuple[Finding, ...] = field(default=())
-
-    def is_gone(self, layout: Layout, tab: str, key: str) -> bool:
-        """Whether the row or the column of a cell isn't in the workbook any more."""
-        block, reference, column = split_key(key)
-        place = layout.placed[block]
-        number = [item.name for item in place.block.columns].index(column) + 1
-        return place.drafted_rows[reference] in self.missing_rows.get(tab, ()) or number in self.missing_columns.get(
-            block, ()
-        )
+    copies: Mapping[str, str]
+    moves: Mapping[str, Moves]
+    doubled: Mapping[tuple[str, str], tuple[int, ...]]
+    causes: tuple[Cause, ...]
 
 
 def locate(layout: Layout, workbook: WorkbookCells) -> Located:
-    """Find every tab, row and column of a layout in a workbook."""
-    sheets, findings = _tabs(layout, workbook)
+    """Find every tab, row and column of a layout, which is as drafted, in a workbook."""
+    tabs = find_tabs(layout, workbook)
+    sheets, causes = tabs.sheets, tabs.causes
     moves: dict[str, Moves] = {}
-    gone_rows: dict[str, frozenset[int]] = {}
-    gone_columns: dict[str, frozenset[int]] = {}
-    disordered: set[str] = set()
+    doubled: dict[tuple[str, str], tuple[int, ...]] = {}
     for tab in layout.book.tabs:
-        sheet = sheets.get(tab.name)
-        if sheet is None:
+        if tab.name not in sheets:
+            moves[tab.name] = Moves(gone=True)
             continue
-        rows, missing, doubled = _rows(layout, tab, sheet)
-        findings += _row_findings(layout, tab, sheet, rows, missing, doubled)
-        gone_rows[tab.name] = frozenset(missing)
-        columns: dict[str, Mapping[int, int]] = {}
-        for part in tab.blocks:
-            place = layout.placed[part.name]
-            columns[part.name], lost = _columns(place, sheet, rows)
-            gone_columns[part.name] = frozenset(lost)
-            for column in sorted(lost):
-                heading = part.columns[column - 1].heading
-                findings.append(
-                    Finding(
-                        "cell-moved",
-                        "stop",
-                        f'the column "{heading}" of the block "{part.title}" isn\'t there any more',
-                        "undo the deletion, or take an earlier copy",
-                        tab=sheet.name,
-                    )
-                )
-            order = [rows.get(number, number) for number in place.row_of.values() if number not in missing]
-            if order != sorted(order):
-                disordered.add(part.name)
-                what = f'the rows of the block "{part.title}" were sorted: its entries are read, its formulas aren\'t judged'
-                findings.append(Finding("cell-moved", "stop", what, "undo the sorting", tab=sheet.name))
-        moved = {old: new for old, new in rows.items() if old != new}
-        shifted = {name: pairs for name, pairs in columns.items() if pairs}
-        if moved or shifted or sheet.name != tab.name:
-            moves[tab.name] = Moves(moved, shifted, sheet.name)
-            if (moved or shifted) and not missing:
-                what = f"rows or columns were inserted or moved: {len(moved)} rows stand elsewhere"
-                findings.append(Finding("cell-moved", "note", what, "nothing: they were found", tab=sheet.name))
-    return Located(moves, sheets, gone_rows, gone_columns, frozenset(disordered), tuple(findings))
-
-
-def _tabs(layout: Layout, workbook: WorkbookCells) -> tuple[dict[str, SheetCells], list[Finding]]:
-    """The tabs by their drafted names; a renamed one is known by its title."""
-    found: dict[str, SheetCells] = {}
-    findings: list[Finding] = []
-    drafted = {tab.name for tab in layout.book.tabs}
-    for tab in layout.book.tabs:
-        sheet = workbook.sheets.get(tab.name)
-        if sheet is None:
-            strangers = [other for name, other in workbook.sheets.items() if name not in drafted]
-            sheet = next((other for other in strangers if _text(other, 1, 1) == tab.title), None)
-            if sheet is not None:
-                what = f'the tab "{tab.name}" is now called "{sheet.name}"'
-                findings.append(Finding("text-changed", "note", what, "nothing: it was found", tab=sheet.name))
-        if sheet is None:
-            what = f'the tab "{tab.name}" isn\'t in the workbook'
-            findings.append(Finding("tab-missing", "stop", what, "take an earlier copy that has it", tab=tab.name))
-        else:
-            found[tab.name] = sheet
-    return found, findings
-
-
-def _text(sheet: SheetCells, row: int, column: int) -> str:
-    cell = sheet.cells.get((row, column))
-    return cell.value if cell is not None and isinstance(cell.value, str) else ""
-
-
-def _expected_labels(layout: Layout, tab: Tab) -> dict[int, str]:
-    """What is printed in the first column of a tab, by row."""
-    labels = {text.row: text.text for text in layout.texts(tab) if text.column == 1}
-    for part in (tab.head, *tab.blocks):
-        place = layout.placed[part.name]
-        for row in part.rows:
-            labels[place.row_of[row.ref]] = str(row.cells[0].value)
-    return labels
-
-
-def _rows(layout: Layout, tab: Tab, sheet: SheetCells) -> tuple[dict[int, int], set[int], set[str]]:
-    """By drafted row the row found; drafted rows that are gone; references that stand twice where once was drafted."""
-    expected = _expected_labels(layout, tab)
-    if all(_text(sheet, row, 1) == label for row, label in expected.items()):
-        return {}, set(), set()
-    present: dict[str, list[int]] = {}
-    for row, column in sorted(sheet.cells):
-        if column == 1 and (text := _text(sheet, row, 1)):
-            present.setdefault(text, []).append(row)
-    wanted: dict[str, list[int]] = {}
-    for row, label in sorted(expected.items()):
-        wanted.setdefault(label, []).append(row)
-    rows: dict[int, int] = {}
-    missing: set[int] = set()
-    doubled: set[str] = set()
-    for label, drafted in wanted.items():
-        found = present.get(label, [])
-        if len(found) == len(drafted):
-            rows |= dict(zip(drafted, found, strict=True))
+        sheet = sheets[tab.name]
+        if _in_place(layout, tab, sheet):
+            if sheet.name != tab.name:
+                moves[tab.name] = Moves(name=sheet.name)
             continue
-        if len(found) > len(drafted):
-            doubled.add(label)
-        for row in drafted:
-            if row in found:
-                rows[row] = row
-            else:
-                missing.add(row)
-    for row in sorted(missing):
-        # A label that was typed over leaves its row where its neighbors are.
-        if _between(rows, row) and not _text(sheet, rows.get(row - 1, row - 1) + 1, 1) in wanted:
-            rows[row] = rows.get(row - 1, row - 1) + 1
-            missing.discard(row)
-    return rows, missing, doubled
-
-
-def _between(rows: Mapping[int, int], row: int) -> bool:
-    """Whether exactly one row lies where this one should, between its neighbors."""
-    above, below = rows.get(row - 1), rows.get(row + 1)
-    return above is not None and below is not None and below - above == 2
-
-
-def _row_findings(
-    layout: Layout, tab: Tab, sheet: SheetCells, rows: Mapping[int, int], missing: Iterable[int], doubled: Iterable[str]
-) -> list[Finding]:
-    findings = []
-    labels = _expected_labels(layout, tab)
-    for row in sorted(missing):
-        what = f'the row "{labels[row]}" isn\'t there any more'
-        findings.append(Finding("cell-moved", "stop", what, "undo the deletion, or take an earlier copy", tab=sheet.name))
-    for label in sorted(doubled):
-        places = [f"A{row}" for row, column in sorted(sheet.cells) if column == 1 and _text(sheet, row, 1) == label]
-        findings.append(
-            Finding(
-                "cell-moved",
-                "stop",
-                f'the reference "{label}" stands more than once, at {", ".join(places)}',
-                "take out the rows that were copied in",
-                tab=sheet.name,
-                cell=places[0],
-            )
-        )
-    return findings
-
-
-def _columns(
-    place: PlacedBlock, sheet: SheetCells, rows: Mapping[int, int]
-) -> tuple[dict[int, int], set[int]]:
-    """By drafted column the column found, for those that moved; drafted columns that are gone."""
-    heading_row = rows.get(place.heading_row, place.heading_row)
-    headings = [column.heading for column in place.block.columns]
-    if all(_text(sheet, heading_row, number) == heading for number, heading in enumerate(headings, 1)):
-        return {}, set()
-    present: dict[str, list[int]] = {}
-    for row, column in sorted(sheet.cells):
-        if row == heading_row and (text := _text(sheet, row, column)):
-            present.setdefault(text, []).append(column)
-    moved: dict[int, int] = {}
-    lost: set[int] = set()
-    seen: dict[str, int] = {}
-    for number, heading in enumerate(headings, 1):
-        nth = seen[heading] = seen.get(heading, -1) + 1
-        found = present.get(heading, [])
-        if nth < len(found):
-            if found[nth] != number:
-                moved[number] = found[nth]
-        elif heading:
-            lost.add(number)
-    if lost and not moved:
-        # Headings typed over: the columns are where they were.
-        return {}, set()
-    return moved, lost
+        finder = _Finder(layout, tab, sheet)
+        moves[tab.name] = finder.moves
+        doubled |= finder.doubled
+        causes += finder.causes()
+    return Located(sheets, tabs.copies, moves, doubled, tuple(causes))
 
 
 def cell_name(row: int, column: int) -> str:
     return f"{column_letter(column)}{row}"
+
+
+def _in_place(layout: Layout, tab: Tab, sheet: SheetCells) -> bool:
+    """Whether all labels and headings of a tab stand where they were drafted, and no label anywhere else."""
+    cells = sheet.cells
+    first = set()
+    for text in layout.texts(tab):
+        if text.text and ((cell := cells.get((text.row, text.column))) is None or cell.value != text.text):
+            return False
+        if text.column == 1:
+            first.add(text.row)
+    labels = set()
+    for part in (tab.head, *tab.blocks):
+        rows = layout.placed[part.name].row_of
+        for row in part.rows:
+            label, number = row.cells[0].value, rows[row.ref]
+            first.add(number)
+            labels.add(label)
+            if (cell := cells.get((number, 1))) is None or cell.value != label:
+                return False
+    return not any(at == 1 and row not in first and cell.value in labels for (row, at), cell in cells.items())
+
+
+class _Finder:
+    """Finds the rows and columns of one tab whose labels aren't all where they were drafted."""
+
+    def __init__(self, layout: Layout, tab: Tab, sheet: SheetCells) -> None:
+        self.layout, self.tab, self.sheet = layout, tab, sheet
+        self.parts = (tab.head, *tab.blocks)
+        self.places = {part.name: layout.placed[part.name] for part in self.parts}
+        self.texts = texts_of(sheet)
+        self.filled_rows = {row for row, _ in sheet.cells}
+        self.owners, drafted = self._labels()
+        at = self._label_column(label for _, label in drafted)
+        in_column = sorted((row, text) for (row, column), text in self.texts.items() if column == at)
+        self.rows, extra = aligned(drafted, in_column, self.filled_rows.__contains__)
+        self.columns = self._all_columns(at)
+        self.doubled = self._doubled(extra, at)
+        sorted_blocks = frozenset(part.name for part in self.parts if self._disordered(part))
+        changed = {old: new for old, new in self.rows.items() if old != new}
+        self.moves = Moves(changed, self.columns, sheet.name, sorted_blocks)
+
+    def _labels(self) -> tuple[dict[int, tuple[str, str]], list[tuple[int, str]]]:
+        """Drafted row -> block and reference, and all that is printed in the first column, by drafted row."""
+        labels = {text.row: text.text for text in self.layout.texts(self.tab) if text.column == 1 and text.text}
+        owners = {}
+        for part in self.parts:
+            for ref, row in self.places[part.name].drafted_rows.items():
+                owners[row] = (part.name, ref)
+        for part in self.parts:
+            for row in part.rows:
+                labels[self.places[part.name].drafted_rows[row.ref]] = str(row.cells[0].value)
+        return owners, sorted(labels.items())
+
+    def _label_column(self, labels: Iterable[str]) -> int:
+        wanted = set(labels)
+        count = Counter(column for (_, column), text in self.texts.items() if text in wanted)
+        return max(count, key=lambda column: (count[column], -column), default=1)
+
+    def _all_columns(self, label_column: int) -> dict[str, dict[int, int]]:
+        """By block, the columns that moved; blocks without headings follow the others of the tab."""
+        found: dict[str, dict[int, int]] = {}
+        votes: dict[int, Counter[int]] = {}
+        for part in self.tab.blocks:
+            pairs = self._columns(self.places[part.name])
+            if pairs is not None:
+                found[part.name] = pairs
+                for old, new in pairs.items():
+                    votes.setdefault(old, Counter())[new] += 1
+        usual = {old: count.most_common(1)[0][0] for old, count in votes.items()}
+        usual[1] = label_column
+        shift = label_column - 1
+        for part in self.parts:
+            if part.name not in found:
+                numbers = range(1, len(part.columns) + 1)
+                found[part.name] = {number: usual.get(number, number + shift) for number in numbers}
+            found[part.name][1] = label_column
+        found[""] = {1: label_column}
+        return {name: {old: new for old, new in pairs.items() if old != new} for name, pairs in found.items()}
+
+    def _columns(self, place: PlacedBlock) -> dict[int, int] | None:
+        """Column as drafted -> column as found, 0 for one that is gone; None where no heading tells."""
+        row = self.rows.get(place.heading_row, 0)
+        headings = [(number, column.heading) for number, column in enumerate(place.block.columns, 1) if column.heading]
+        if not row or not headings:
+            return None
+        found = sorted((column, text) for (at, column), text in self.texts.items() if at == row)
+        pairs, _ = aligned(headings, found, lambda column: True)
+        return pairs
+
+    def _doubled(self, extra: list[int], at: int) -> dict[tuple[str, str], tuple[int, ...]]:
+        """Block and reference -> the rows at which it stands, for references that stand too often within their block."""
+        spans = self._spans()
+        found: dict[tuple[str, str], tuple[int, ...]] = {}
+        for row in extra:
+            label = self.texts[row, at]
+            for part in self.parts:
+                first, last = spans[part.name]
+                ref = next((item.ref for item in part.rows if item.cells[0].value == label), None)
+                if ref is not None and first <= row <= last:
+                    own = self.rows[self.places[part.name].drafted_rows[ref]]
+                    found[part.name, ref] = (*found.get((part.name, ref), (own,)), row)
+        return found
+
+    def _spans(self) -> dict[str, tuple[int, int]]:
+        """The rows that belong to each block: from its first row to the next block's title."""
+        starts = {}
+        for part in self.parts:
+            rows = [self.rows[row] for row in self.places[part.name].drafted_rows.values()]
+            starts[part.name] = min((row for row in rows if row), default=0)
+        order = sorted((row, name) for name, row in starts.items() if row)
+        ends = [row - 1 for row, _ in order[1:]] + [max(self.filled_rows, default=0)]
+        spans = {name: (row, end) for (row, name), end in zip(order, ends, strict=True)}
+        return {part.name: spans.get(part.name, (1, 0)) for part in self.parts}
+
+    def _disordered(self, part: Block) -> bool:
+        rows = [self.rows[row] for row in self.places[part.name].drafted_rows.values() if self.rows[row]]
+        return rows != sorted(rows)
+
+    def causes(self) -> list[Cause]:
+        """What is to be said of the tab."""
+        found = [*self._gone_texts()]
+        for part in self.parts:
+            found += [*self._gone_rows(part), *self._gone_columns(part), *self._sorted(part)]
+        found += [self._stands_twice(*item) for item in self.doubled.items()]
+        moved = sum(1 for old, new in self.rows.items() if new and old != new)
+        shifted = sum(1 for pairs in self.columns.values() for new in pairs.values() if new)
+        if (moved or shifted) and not found:
+            what = "rows or columns were inserted or moved"
+            found.append(Cause(Finding("cell-moved", "note", what, "nothing: all were found", tab=self.sheet.name)))
+        return found
+
+    def _gone_texts(self) -> Iterable[Cause]:
+        gone = {self.owners[row] for row, now in self.rows.items() if not now and row in self.owners}
+        texts = [
+            text.text
+            for text in self.layout.texts(self.tab)
+            if text.column == 1 and text.text and not self.rows[text.row] and split_key(text.key)[:2] not in gone
+        ]
+        if texts:
+            what = "texts of the workbook are gone: " + _list([f'"{one_line(text)}"' for text in texts])
+            fix = "put them back, or take an earlier copy"
+            yield Cause(Finding("text-changed", "stop", what, fix, tab=self.sheet.name))
+
+    def _gone_rows(self, part: Block) -> Iterable[Cause]:
+        drafted = self.places[part.name].drafted_rows
+        gone = [row for row in part.rows if not self.rows[drafted[row.ref]]]
+        if gone:
+            keys = frozenset(cell.key for row in gone for cell in row.cells)
+            named = _list([str(row.cells[0].value) for row in gone])
+            whole = "every row" if len(gone) == len(part.rows) else "a row" if len(gone) == 1 else f"{len(gone)} rows"
+            yield self._lost(part, f"{whole} of {_block(part)} isn't there any more: {named}", keys)
+
+    def _gone_columns(self, part: Block) -> Iterable[Cause]:
+        columns = self.columns.get(part.name, {})
+        gone = [number for number in columns if not columns[number]]
+        if gone:
+            keys = frozenset(row.cells[number - 1].key for row in part.rows for number in gone)
+            named = _list([f'"{part.columns[number - 1].heading}"' for number in gone])
+            yield self._lost(part, f"a column of {_block(part)} isn't there any more: {named}", keys)
+
+    def _lost(self, part: Block, what: str, keys: frozenset[str]) -> Cause:
+        boxes = sum(1 for row in part.rows for cell in row.cells if cell.key in keys and cell.box is not None)
+        lost = f", and with it {boxes} boxes" if boxes else ""
+        fix = "undo the deletion, or take an earlier copy"
+        return Cause(Finding("cell-moved", "stop", what + lost, fix, tab=self.sheet.name), keys)
+
+    def _sorted(self, part: Block) -> Iterable[Cause]:
+        if part.name in self.moves.sorted:
+            what = (
+                f"the rows of {_block(part)} stand in another order: its entries are read, its formulas aren't judged"
+            )
+            keys = frozenset(cell.key for row in part.rows for cell in row.cells if cell.box is None)
+            yield Cause(Finding("cell-moved", "stop", what, "undo the sorting", tab=self.sheet.name), keys)
+
+    def _stands_twice(self, where: tuple[str, str], rows: tuple[int, ...]) -> Cause:
+        part = self.places[where[0]].block
+        row = next(row for row in part.rows if row.ref == where[1])
+        column = self.columns[part.name].get(1, 1)
+        places = [cell_name(number, column) for number in sorted(rows)]
+        what = f'the reference "{row.cells[0].value}" stands at {", ".join(places)}: none of these rows is read'
+        fix = "take out the rows that were copied in"
+        finding = Finding("cell-moved", "stop", what, fix, tab=self.sheet.name, cell=places[0])
+        return Cause(finding, frozenset(cell.key for cell in row.cells))
+
+
+def _block(part: Block) -> str:
+    return f'the block "{part.title}"' if part.title else f"the block of {part.columns[0].heading or part.name}s"
+
+
+def _list(names: list[str]) -> str:
+    rest = len(names) - _NAMED
+    return ", ".join(names[:_NAMED]) + (f" and {rest} more" if rest > 0 else "")

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
+from estimator.records import JobRecord
 from estimator.workbook.book import Book
+from estimator.workbook.seal import SealKey
 from estimator.workbook.tabs.basis import basis
 from estimator.workbook.tabs.estimate import estimate
 from estimator.workbook.tabs.hours import hours
@@ -11,15 +13,24 @@ from estimator.workbook.tabs.inspection import inspection
 from estimator.workbook.tabs.journal import journal
 from estimator.workbook.tabs.limits import limits
 from estimator.workbook.tabs.parts import parts
-from estimator.workbook.tabs.record import record_tab
+from estimator.workbook.tabs.record import Packed, packed_record, record_tab
 from estimator.workbook.tabs.summary import summary
 
 _TABS = (summary, inspection, limits, hours, parts, estimate, journal, basis)
 
 
-def compose(appraisal: Appraisal) -> Book:
-    """Every cell of the workbook that an appraisal leads to."""
+def compose(appraisal: Appraisal, key: SealKey | None = None) -> Book:
+    """Every cell of the workbook that an appraisal leads to, sealed where a key is given."""
+    book = working_tabs(appraisal)
+    return with_record(book, appraisal.record, appraisal.driving.state, packed_record(appraisal.record, book, key))
+
+
+def working_tabs(appraisal: Appraisal) -> Book:
+    """All tabs but the one for the program."""
     job = appraisal.record.job
-    tabs = tuple(make(appraisal) for make in _TABS)
-    book = Book(job.document, job.revision, tabs)
-    return Book(job.document, job.revision, (*tabs, record_tab(appraisal, book)))
+    return Book(job.document, job.revision, tuple(make(appraisal) for make in _TABS))
+
+
+def with_record(book: Book, record: JobRecord, state: str, packed: Packed) -> Book:
+    """The Book with the tab for the program after the others."""
+    return Book(book.document, book.revision, (*book.tabs, record_tab(record, state, packed)))

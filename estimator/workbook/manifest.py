@@ -14,7 +14,8 @@ a workbook drafted by another version of the program is read and compared by wha
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+import itertools
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -46,16 +47,20 @@ def _block(part: Block, numbers: dict[tuple[Any, ...], int]) -> dict[str, Any]:
         "title": part.title,
         "note": part.note,
         "columns": [[column.name, column.heading] for column in part.columns],
-        "rows": [[row.ref, *([list(line) for line in side] for side in row.lines)] if any(row.lines) else row.ref for row in part.rows],
+        "rows": [_row(row) for row in part.rows],
         "cells": [_column(cells, numbers) for cells in zip(*(row.cells for row in part.rows), strict=True)],
     }
+
+
+def _row(row: Row) -> str | list[Any]:
+    return [row.ref, *([list(line) for line in side] for side in row.lines)] if any(row.lines) else row.ref
 
 
 def _column(cells: Sequence[Cell], numbers: dict[tuple[Any, ...], int]) -> list[Any]:
     entries = [
         ["b", _number(cell, numbers)]
         if cell.box is not None
-        else _constant(cell.value)
+        else constant(cell.value)
         if cell.formula is None
         else ["f", cell.formula]
         for cell in cells
@@ -69,7 +74,7 @@ def _number(cell: Cell, numbers: dict[tuple[Any, ...], int]) -> int:
     return numbers.setdefault((box.kind, cell.unit, box.low, box.high, *box.allowed), len(numbers))
 
 
-def _constant(value: Any) -> Any:
+def constant(value: Any) -> Any:
     """A constant as JSON holds it; an empty text is nothing."""
     if isinstance(value, Decimal):
         return float(value)
@@ -106,7 +111,7 @@ def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
     rows = [(row, Lines()) if isinstance(row, str) else (row[0], _lines(row)) for row in data["rows"]]
     refs = [ref for ref, _ in rows]
     cells = [
-        list(_drafted_column(f"{name}.", column.name, refs, entries, boxes))
+        _drafted_column([f"{name}.{ref}.{column.name}" for ref in refs], entries, boxes)
         for column, entries in zip(columns, data["cells"], strict=bool(rows))
     ]
     by_row = zip(*cells, strict=True)
@@ -119,18 +124,25 @@ def _lines(row: list[Any]) -> Lines:
     return Lines(tuple(Line(*line) for line in above), tuple(Line(*line) for line in below))
 
 
-def _drafted_column(
-    prefix: str, column: str, refs: list[str], entries: list[Any], boxes: list[tuple[Box, str]]
-) -> Iterator[Cell]:
-    for ref, entry in zip(refs, entries * len(refs) if len(entries) == 1 else entries, strict=True):
-        value, formula, box, unit = entry, None, None, ""
-        if isinstance(entry, list):
-            kind, content = entry
-            value = None
-            if kind == "f":
-                formula = content
-            elif kind == "b":
-                box, unit = boxes[content]
-            else:
-                value = dt.date.fromisoformat(content)
-        yield Cell(f"{prefix}{ref}.{column}", value, formula, "", unit, box)
+def _drafted_column(keys: list[str], entries: list[Any], boxes: list[tuple[Box, str]]) -> Iterable[Cell]:
+    if len(entries) == 1:
+        return map(Cell, keys, *map(itertools.repeat, _drafted(entries[0], boxes)))
+    if any(isinstance(entry, list) for entry in entries):
+        return (Cell(key, *_drafted(entry, boxes)) for key, entry in zip(keys, entries, strict=True))
+    same = itertools.repeat
+    if len(entries) != len(keys):
+        raise ValueError
+    return map(Cell, keys, entries, same(None), same(""), same(""), same(None))
+
+
+def _drafted(entry: Any, boxes: list[tuple[Box, str]]) -> tuple[Any, str | None, str, str, Box | None]:
+    """A cell of this entry, but for its key: value, formula, look, unit, box."""
+    if not isinstance(entry, list):
+        return entry, None, "", "", None
+    kind, content = entry
+    if kind == "f":
+        return None, str(content), "", "", None
+    if kind == "b":
+        box, unit = boxes[content]
+        return None, None, "", unit, box
+    return dt.date.fromisoformat(content), None, "", "", None

@@ -49,7 +49,7 @@ class SealKey:
 def seal_key(file: Path | None = None, environment: Mapping[str, str] = os.environ) -> SealKey | None:
     """The shop's key: what `file` holds, else what the variable ESTIMATOR_SEAL_KEY holds, else none.
 
-    Blanks and line breaks around a key are no part of it. A key has 16 to 4,096 bytes; `openssl rand -hex 32` makes one.
+    Blanks and line breaks around a key are no part of it. A key has 16 to 4,096 bytes; openssl rand -hex 32 makes one.
     Raises NoKey: exit 66 for a file that can't be read, 65 for a key that is too short or too long.
     """
     if file is None:

@@ -13,10 +13,12 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from estimator.files import refuse_existing, write_whole
-from estimator.workbook.book import HEAD_ROW, Book, Box, Cell, Layout, PlacedBlock, Tab, column_letter
-from estimator.workbook.looks import ACT_FILL, FAINT, look
+from estimator.workbook.book import Book, Box, Cell, Chart, Tab
+from estimator.workbook.layout import HEAD_ROW, Layout, PlacedBlock, column_letter
+from estimator.workbook.looks import ACT_FILL, BOX_FILL, FAINT, RULE, look
 
 _CREATED = dt.datetime(2026, 1, 1)
+CHART_ROWS = 17
 
 
 def workbook_bytes(book: Book) -> bytes:
@@ -71,6 +73,8 @@ class _Writer:
             self._emphasis(sheet, emphasis)
         sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True})
         sheet.hide_gridlines(2)
+        for number, chart in enumerate(tab.charts):
+            self._chart(sheet, tab, chart, number)
         self._page(sheet, tab)
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
@@ -134,6 +138,39 @@ class _Writer:
             {"type": "formula", "criteria": f"=OR({words})", "format": self.workbook.add_format(properties)},
         )
 
+    def _chart(self, sheet: Worksheet, tab: Tab, chart: Chart, number: int) -> None:
+        """A chart below the last block; charts stand beneath each other."""
+        drawn = self.workbook.add_chart({"type": "line" if chart.kind == "line" else "bar"})
+        for place, series in enumerate(chart.series):
+            style: dict[str, Any] = {"name": series.name}
+            style |= {part: self._range(getattr(series, part)) for part in ("categories", "values")}
+            if chart.kind == "line":
+                style |= {"line": {"color": RULE, "width": 2.25 if place == 0 else 1.25, "dash_type": series.dash}}
+                style |= {"marker": {"type": "none"}}
+            else:
+                style |= {"fill": {"color": BOX_FILL if place == 0 else ACT_FILL}, "border": {"color": RULE}}
+            drawn.add_series(style)
+        drawn.set_title({"name": chart.title, "name_font": {"size": 12}, "overlay": False})
+        drawn.set_x_axis({"name": chart.category_title, "reverse": False})
+        drawn.set_y_axis({"name": chart.value_title, "major_gridlines": {"visible": chart.kind == "line"}})
+        if chart.kind == "bar":
+            drawn.set_x_axis({"name": chart.value_title})
+            drawn.set_y_axis({"name": "", "reverse": True, "major_gridlines": {"visible": False}})
+        drawn.set_legend({"position": "bottom"})
+        drawn.set_size({"width": 720, "height": CHART_ROWS * 20 - 20})
+        bottom = self.layout.placed[tab.blocks[-1].name].end_row
+        sheet.insert_chart(
+            bottom + 1 + number * CHART_ROWS, 0, drawn, {"description": chart.description, "object_position": 1}
+        )
+
+    def _range(self, name: str) -> str:
+        """A column of a block as a chart names it."""
+        owner, column = name.split(":")
+        place = self.layout.placed[owner]
+        letter = column_letter(place.column_of[column])
+        top, bottom = place.span
+        return f"={place.tab.name}!${letter}${top}:${letter}${bottom}"
+
     def _page(self, sheet: Worksheet, tab: Tab) -> None:
         page = tab.page
         if page.landscape:
@@ -150,6 +187,7 @@ class _Writer:
         if page.columns or page.until:
             blocks = [self.layout.placed[part.name] for part in tab.blocks]
             last = self.layout.placed[page.until].end_row if page.until else blocks[-1].end_row
+            last += len(tab.charts) * CHART_ROWS + 1 if tab.charts else 0
             width = page.columns or max(len(place.block.columns) for place in blocks)
             sheet.print_area(0, 0, last - 1, width - 1)
         breaks = [self.layout.placed[name].title_row - 1 for name in page.breaks_before]

@@ -11,19 +11,20 @@ QUALIFIED = (
 )
 RELEASE = (
     "Release the pressure first: engine off and start prevented, other users of the supply released and the car supported, "
-    "pedal pumped, bleed opened through a tube, both gauges at zero. A dark or a lit lamp isn't zero. Again after every engine run."
+    "pedal pumped,"
 )
-GAS = (
-    "The gas side stays charged: never open it, heat it or weld near it. Eye protection on. A jet of fluid injects through "
-    "skin: never search a leak by hand; an injection is an emergency."
+RELEASED = (
+    "bleed opened through a tube, both gauges at zero. A dark or a lit lamp isn't zero. Again after every engine run."
 )
+GAS = "The gas side stays charged: never open it, heat it or weld near it. Eye protection on."
+INJECTION = "A jet of fluid injects through skin: never search a leak by hand; an injection is an emergency."
 NEVER_SAFE = "Nothing here says that a car is safe. What is said is what was measured, and what was found wrong."
 PAGE_CAUTION = (
     "Qualified people only. Release the pressure first, again after every engine run: both gauges at zero. "
     "Local codes and licensed practice come before this page."
 )
-DESK_CAUTIONS = (QUALIFIED, RELEASE, NEVER_SAFE)
-WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, GAS, NEVER_SAFE)
+DESK_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, NEVER_SAFE)
+WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, GAS, INJECTION, NEVER_SAFE)
 
 
 def lookup(column: str, key: str, keys: str) -> str:
@@ -48,17 +49,17 @@ def number_box(title: str, low: float, high: float, prompt: str = "") -> Box:
 
 
 def head(appraisal: Appraisal, tab: str) -> Block:
-    """The frozen row under a tab's title: document, and what may be done with the car."""
+    """The frozen row under a tab's title: what may be done with the car."""
+    return head_block(appraisal.driving.state, tab)
+
+
+def head_block(state: str, tab: str) -> Block:
+    """The frozen row of a tab, from words alone."""
+    columns = [Column("state", "", "state", "={state.driving.value}", value=lambda item: item)]
+    return block(f"head_{tab}", "", columns, [state], ref=lambda item: "now")
+
+
+def titled(words: str, appraisal: Appraisal) -> str:
+    """A tab's title with the document that it belongs to."""
     job = appraisal.record.job
-
-    class _Head:
-        ref = "now"
-        document = f"{job.document} revision {job.revision}"
-        state = appraisal.driving.state
-
-    return block(
-        f"head_{tab}",
-        "",
-        [Column("document", "", "label"), Column("state", "", "state", "={state.driving.value}")],
-        [_Head()],
-    )
+    return f"{words} · {job.document} revision {job.revision}"

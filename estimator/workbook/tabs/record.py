@@ -3,71 +3,116 @@
 from __future__ import annotations
 
 import base64
+import binascii
 import hashlib
 import json
 import zlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from estimator import __version__
-from estimator.appraisal import Appraisal
+from estimator.records import JobRecord
 from estimator.workbook.book import Book, Column, Tab, block
 from estimator.workbook.manifest import manifest
-from estimator.workbook.tabs.common import head
+from estimator.workbook.seal import NOT_SEALED, SealKey
+from estimator.workbook.tabs.common import head_block
 
+# Counts up when the fields of a record, the form of the manifest, the placing of blocks or the names in formula
+# templates change; readback/carried.py then says how to read the older ones.
 SCHEMA = 1
-_LENGTH = 24_000
+PIECE = 24_000  # characters of a row; spreadsheet programs take 32,767
+_MARK = "z"  # before each piece, so that no program takes one for a number or a formula
+_LONGEST = 64_000_000  # characters when unpacked
+
+_KEEP = "Keep this tab: without it the workbook can't be read back. "
+_UNSEALED = "It isn't sealed: it shows accidental damage, not intent."
+_SEALED = "It is sealed: whoever holds the shop's key can see whether record, limits and rates are as drafted."
 
 
 @dataclass(frozen=True)
-class Line:
+class Packed:
+    """What the rows of the tab hold. `record` and `manifest` are packed, `texts` are the two as they were before."""
+
+    schema: str
+    program: str
+    digest: str
+    seal: str
+    packed: Mapping[str, str]
+
+    @property
+    def sealed(self) -> bool:
+        return self.seal != NOT_SEALED
+
+    def rows(self) -> dict[str, str]:
+        """The text beside each label, in the order of the rows."""
+        rows = {"schema": self.schema, "program": self.program, "digest": self.digest, "seal": self.seal}
+        for name, text in self.packed.items():
+            pieces = [text[start : start + PIECE] for start in range(0, len(text), PIECE)]
+            rows |= {f"{name} {number}": _MARK + piece for number, piece in enumerate(pieces, 1)}
+        return rows
+
+
+def packed_record(record: JobRecord, book: Book, key: SealKey | None = None) -> Packed:
+    """What a workbook carries of itself: `book` holds all tabs but this one."""
+    texts = {
+        "record": record.model_dump_json(),
+        "manifest": json.dumps(manifest(book), ensure_ascii=False, separators=(",", ":")),
+    }
+    schema = str(SCHEMA)
+    seal = NOT_SEALED if key is None else key.seal(schema, __version__, *texts.values())
+    packed = {name: pack(text) for name, text in texts.items()}
+    return Packed(schema, __version__, digest_of(**texts), seal, packed)
+
+
+def joined(rows: Mapping[str, str], name: str) -> str:
+    """The packed text whose pieces stand in the rows of the tab. Raises ValueError where one isn't there."""
+    pieces = []
+    while (piece := rows.get(f"{name} {len(pieces) + 1}")) is not None:
+        if not piece.startswith(_MARK):
+            raise ValueError(f"row {name} {len(pieces) + 1} was typed over")
+        pieces.append(piece.removeprefix(_MARK))
+    if not pieces:
+        raise ValueError("it isn't there")
+    return "".join(pieces)
+
+
+@dataclass(frozen=True)
+class _Line:
     ref: str
     label: str
     value: str
 
 
-def record_tab(appraisal: Appraisal, book: Book) -> Tab:
-    """The tab that goes after those of `book`."""
-    content = {"record": appraisal.record.model_dump_json(), "manifest": json.dumps(manifest(book), ensure_ascii=False)}
-    rows = [
-        Line("schema", "schema", str(SCHEMA)),
-        Line("program", "program", __version__),
-        Line("digest", "digest", digest_of(content["record"], content["manifest"])),
-    ]
-    for name, text in content.items():
-        packed = pack(text)
-        pieces = [packed[start : start + _LENGTH] for start in range(0, len(packed), _LENGTH)]
-        rows += [Line(f"{name}-{number}", f"{name} {number}", piece) for number, piece in enumerate(pieces, 1)]
+def record_tab(record: JobRecord, state: str, packed: Packed) -> Tab:
+    """The tab that goes after all others. state: what may be done with the car."""
+    lines = [_Line(label.replace(" ", "-"), label, value) for label, value in packed.rows().items()]
     return Tab(
         name="Record",
         title="Record: for the program, nothing to fill in here",
-        head=head(appraisal, "Record"),
-        cautions=(
-            "Keep this tab: without it the workbook can't be read back. It shows accidental damage, not intent: it isn't sealed.",
-        ),
-        blocks=(
-            block("record", "Record", [Column("label", "row", "label"), Column("value", "text", "data")], rows),
-        ),
+        head=head_block(state, "Record"),
+        cautions=(_KEEP + (_SEALED if packed.sealed else _UNSEALED),),
+        blocks=(block("record", "Record", [Column("label", "row", "label"), Column("value", "text", "data")], lines),),
         widths=(30, 120),
     )
 
 
 def pack(text: str) -> str:
     """Text, compressed, in letters that every program keeps."""
-    return base64.b85encode(zlib.compress(text.encode("utf-8"), 9)).decode("ascii")
+    return base64.b64encode(zlib.compress(text.encode("utf-8"), 9)).decode("ascii")
 
 
 def unpack(text: str) -> str:
     """The text that `pack` packed. Raises ValueError where it is damaged."""
     try:
         opener = zlib.decompressobj()
-        raw = opener.decompress(base64.b85decode(text), 64_000_000)
-        if opener.unconsumed_tail or not opener.eof:
-            raise ValueError("the packed text is cut off, or far too long")
+        raw = opener.decompress(base64.b64decode(text, validate=True), _LONGEST)
+        if opener.unconsumed_tail or opener.unused_data or not opener.eof:
+            raise ValueError("its packed text is cut off, or far too long")
         return raw.decode("utf-8")
-    except (zlib.error, UnicodeDecodeError) as error:
-        raise ValueError("the packed text is damaged") from error
+    except (zlib.error, UnicodeDecodeError, binascii.Error):
+        raise ValueError("its packed text is damaged") from None
 
 
-def digest_of(record: str, manifest_text: str) -> str:
+def digest_of(record: str, manifest: str) -> str:
     """The SHA-256 of record and manifest, in hexadecimal."""
-    return hashlib.sha256(f"{record}\n{manifest_text}".encode()).hexdigest()
+    return hashlib.sha256(f"{record}\n{manifest}".encode()).hexdigest()

@@ -1,0 +1,262 @@
+"""Addresses for all cells of a Book, as drafted, or where a workbook that came back has them now."""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from estimator.workbook.book import Block, Book, Cell, Tab
+
+HEAD_ROW = 2
+# Stands in a formula for what isn't in the workbook any more, as spreadsheet programs write it.
+GONE = "#REF!"
+
+_PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
+# In a compiled template: the cell's own row, the row above it, the letters of its column.
+_OWN_ROW, _ROW_ABOVE, _OWN_COLUMN = "\x00", "\x01", "\x02"
+_NOTHING: Mapping[int, int] = MappingProxyType({})
+
+
+@functools.cache
+def column_letter(column: int) -> str:
+    letters = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def split_key(key: str) -> tuple[str, str, str]:
+    """A key's block, reference and column.
+
+    >>> split_key("inspection.precharge.accumulator-1.before")
+    ('inspection', 'precharge.accumulator-1', 'before')
+    """
+    name, rest = key.split(".", 1)
+    reference, column = rest.rsplit(".", 1)
+    return name, reference, column
+
+
+@dataclass(frozen=True)
+class Moves:
+    """Where a tab's rows, and the columns of its blocks, are found, by where they were drafted; 0 for one that is gone.
+    What isn't named is where it was. Columns by block; "" for the tab's own texts. `name`: what the tab is called now.
+    `sorted`: blocks whose rows stand in another order. `gone`: the tab itself isn't there."""
+
+    rows: Mapping[int, int] = field(default_factory=dict)
+    columns: Mapping[str, Mapping[int, int]] = field(default_factory=dict)
+    name: str = ""
+    sorted: frozenset[str] = frozenset()
+    gone: bool = False
+
+
+@dataclass(frozen=True)
+class PlacedBlock:
+    """Where a block lies: 1-based rows of its title and headings, and the first row of its cells, as drafted."""
+
+    block: Block
+    tab: Tab
+    title_row: int
+    heading_row: int
+    first_row: int
+    moves: Moves = Moves()
+
+    @functools.cached_property
+    def column_of(self) -> Mapping[str, int]:
+        """Each column's number by its name; 0 where it is gone."""
+        moved = self.moves.columns.get(self.block.name, _NOTHING)
+        return {column.name: moved.get(number, number) for number, column in enumerate(self.block.columns, 1)}
+
+    @functools.cached_property
+    def row_of(self) -> Mapping[str, int]:
+        """Each row's number by its reference; 0 where it is gone."""
+        moved = self.moves.rows
+        return {ref: moved.get(row, row) for ref, row in self.drafted_rows.items()} if moved else self.drafted_rows
+
+    @functools.cached_property
+    def drafted_rows(self) -> Mapping[str, int]:
+        found: dict[str, int] = {}
+        number = self.first_row
+        for row in self.block.rows:
+            number += len(row.lines.above)
+            found[row.ref] = number
+            number += 1 + len(row.lines.below)
+        return found
+
+    @functools.cached_property
+    def span(self) -> tuple[int, int]:
+        """First and last row of the block's ranges, the lines above its first row included; 0, 0 where none is left."""
+        last = self.drafted_rows[self.block.rows[-1].ref] if self.block.rows else self.first_row
+        if not self.moves.rows:
+            return self.first_row, last
+        left = [now for row in range(self.first_row, last + 1) if (now := self.moves.rows.get(row, row))]
+        return (min(left), max(left)) if left else (0, 0)
+
+    @property
+    def last_row(self) -> int:
+        return self.span[1]
+
+    @property
+    def end_row(self) -> int:
+        """The last row that the block takes, lines below its last row included."""
+        return self.last_row + (len(self.block.rows[-1].lines.below) if self.block.rows else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class FixedText:
+    """A text that is no cell of a block: a title, a caution, a heading, a line about a row."""
+
+    key: str
+    row: int
+    column: int
+    text: str
+    look: str
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Addresses for all cells of a Book. Below the title come the cautions, then blocks with a blank row between."""
+
+    book: Book
+    moves: Mapping[str, Moves] = field(default_factory=dict)
+    placed: Mapping[str, PlacedBlock] = field(init=False)
+
+    def __post_init__(self) -> None:
+        placed: dict[str, PlacedBlock] = {}
+        for tab in self.book.tabs:
+            moves = self.moves.get(tab.name, Moves())
+            placed[tab.head.name] = PlacedBlock(tab.head, tab, 0, 0, HEAD_ROW, moves)
+            row = HEAD_ROW + len(tab.cautions)
+            for part in tab.blocks:
+                if part.name in placed:
+                    raise ValueError(f"two blocks are called {part.name}")
+                title_row = row + 2 if part.title else row
+                heading_row = title_row + (2 if part.note else 1)
+                place = placed[part.name] = PlacedBlock(part, tab, title_row, heading_row, heading_row + 1, moves)
+                lines = sum(len(item.lines.above) + 1 + len(item.lines.below) for item in part.rows)
+                row = place.first_row + max(lines, 1) - 1
+        object.__setattr__(self, "placed", placed)
+        object.__setattr__(self, "_compiled", {})
+
+    def address(self, key: str) -> tuple[str, int, int]:
+        """The tab, row and column (both from 1) of a key; row or column 0 where it is gone."""
+        name, reference, column = split_key(key)
+        place = self.placed[name]
+        return place.tab.name, place.row_of[reference], place.column_of[column]
+
+    def texts(self, tab: Tab) -> Iterator[FixedText]:
+        """All texts of a tab that are no cells of a block and are there still, with keys of their own."""
+        moves = self.moves.get(tab.name)
+        if moves is None:
+            yield from self._texts(tab)
+            return
+        for text in self._texts(tab):
+            owner = split_key(text.key)[0]
+            columns = moves.columns.get(owner, moves.columns.get("", _NOTHING))
+            row, column = moves.rows.get(text.row, text.row), columns.get(text.column, text.column)
+            if row and column:
+                yield FixedText(text.key, row, column, text.text, text.look)
+
+    def _texts(self, tab: Tab) -> Iterator[FixedText]:
+        yield FixedText(f"{tab.name}.title.text", 1, 1, tab.title, "title")
+        for number, caution in enumerate(tab.cautions, 1):
+            yield FixedText(f"{tab.name}.caution-{number}.text", HEAD_ROW + number, 1, caution, "caution")
+        for part in tab.blocks:
+            place = self.placed[part.name]
+            if part.title:
+                yield FixedText(f"{part.name}.title.text", place.title_row, 1, part.title, "block-title")
+            if part.note:
+                yield FixedText(f"{part.name}.note.text", place.heading_row - 1, 1, part.note, "block-note")
+            for number, column in enumerate(part.columns, 1):
+                key = f"{part.name}.heading.{column.name}"
+                yield FixedText(key, place.heading_row, number, column.heading, "heading")
+            for row in part.rows:
+                at = place.drafted_rows[row.ref]
+                for number, line in enumerate(row.lines.above, 1):
+                    above = at - len(row.lines.above) + number - 1
+                    yield FixedText(f"{part.name}.{row.ref}.above-{number}", above, 1, line.text, line.look)
+                for number, line in enumerate(row.lines.below, 1):
+                    yield FixedText(f"{part.name}.{row.ref}.below-{number}", at + number, 1, line.text, line.look)
+
+    def formulas(self, place: PlacedBlock) -> Iterator[tuple[int, int, Cell, str | None]]:
+        """Each cell of a block that is there still, with its row, column and, if it has one, its formula with
+        addresses. A formula that names what is gone, or a row of a sorted block, holds GONE."""
+        columns = list(place.column_of.values())
+        moved = place.moves.rows
+        compiled: dict[str, str] = self._compiled.setdefault(place.block.name, {})  # type: ignore[attr-defined]
+        for row, (ref, drafted) in zip(place.block.rows, place.drafted_rows.items(), strict=True):
+            row_number = place.row_of[ref]
+            if not row_number:
+                continue
+            own, above = str(row_number), str(moved.get(drafted - 1, drafted - 1) or GONE)
+            for column_number, cell in zip(columns, row.cells, strict=True):
+                if not column_number:
+                    continue
+                text = None
+                if cell.formula is not None:
+                    text = compiled.get(cell.formula)
+                    if text is None:
+                        text = compiled[cell.formula] = self._compile(place, cell.formula)
+                    text = text.replace(_OWN_ROW, own)
+                    if _ROW_ABOVE in text:
+                        text = text.replace(_ROW_ABOVE, above)
+                    if _OWN_COLUMN in text:
+                        text = text.replace(_OWN_COLUMN, column_letter(column_number))
+                yield row_number, column_number, cell, text
+
+    def _compile(self, place: PlacedBlock, template: str) -> str:
+        """A template with addresses, and marks for what depends on the cell that holds it."""
+
+        def address(match: re.Match[str]) -> str:
+            try:
+                return self._reference(place, match[1])
+            except KeyError:
+                raise KeyError(f"{template} in block {place.block.name} names {match[1]}, which isn't there") from None
+
+        return _PLACEHOLDER.sub(address, template)
+
+    def _reference(self, place: PlacedBlock, name: str) -> str:
+        name, _, last = name.partition("..")
+        if ":" in name:
+            return self._range(place, name, last)
+        if name.startswith("|"):
+            row = place.row_of[name[1:]]
+            return f"{_OWN_COLUMN}${row}" if row else GONE
+        if "." in name:
+            return self._one(place, name, last)
+        first, end = place.column_of[name.lstrip("^")], place.column_of[last or name.lstrip("^")]
+        if not first or not end:
+            return GONE
+        if name.startswith("^"):
+            return f"{column_letter(first)}{_ROW_ABOVE}"
+        start = f"${column_letter(first)}{_OWN_ROW}"
+        return f"{start}:${column_letter(end)}{_OWN_ROW}" if last else start
+
+    def _one(self, place: PlacedBlock, key: str, last: str) -> str:
+        """One cell, or the cells of its row up to the column `last`."""
+        owner, reference, column = split_key(key)
+        other = self.placed[owner]
+        row, first, end = other.row_of[reference], other.column_of[column], other.column_of[last or column]
+        if other.moves.gone or owner in other.moves.sorted or not (row and first and end):
+            return GONE
+        start = f"{self._prefix(place, other)}${column_letter(first)}${row}"
+        return f"{start}:${column_letter(end)}${row}" if last else start
+
+    def _range(self, place: PlacedBlock, name: str, last: str) -> str:
+        """A column of a block, or several side by side, over all of its rows."""
+        owner, column = name.split(":")
+        other = self.placed[owner]
+        first, end = other.column_of[column], other.column_of[last or column]
+        top, bottom = other.span
+        if other.moves.gone or not (first and end and top):
+            return GONE
+        return f"{self._prefix(place, other)}${column_letter(first)}${top}:${column_letter(end)}${bottom}"
+
+    def _prefix(self, place: PlacedBlock, other: PlacedBlock) -> str:
+        if other.tab.name == place.tab.name:
+            return ""
+        now = other.moves.name
+        return (other.tab.name if now in ("", other.tab.name) else "'" + now.replace("'", "''") + "'") + "!"
