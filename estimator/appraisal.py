@@ -17,7 +17,8 @@ from estimator.limits.driving import Driving, Standing, driving
 from estimator.limits.judging import PHASES, GaugeRow, Judged, Limits, Looked, judge, read
 from estimator.limits.methods import LimitSet, work_out
 from estimator.limits.readings import gauge_rows, numeric, reading_days, readings_in_si, worded
-from estimator.limits.working import Workings
+from estimator.limits.rows import CheckRow
+from estimator.limits.working import Si, Workings
 from estimator.money import add
 from estimator.pricing.consent import Consented
 from estimator.pricing.consents import Consent, ConsentRow, consent_rows, consents
@@ -45,6 +46,7 @@ from estimator.pricing.totals import (
     TotalRow,
     case_totals,
     journal_rows,
+    sum_rows,
     tax_shares,
     total_rows,
 )
@@ -87,6 +89,13 @@ class Offer:
     line: JobLine | None
     parts: Decimal | str
     core: Decimal | str
+    rebuilt: int
+
+    @property
+    def condition(self) -> str:
+        if self.rebuilt:
+            return "some rebuilt"
+        return "new" if isinstance(self.parts, Decimal) and self.parts > 0 else ""
 
     @property
     def ref(self) -> str:
@@ -133,6 +142,49 @@ class Concern:
     @property
     def label(self) -> str:
         return f"concern {self.number}"
+
+
+@dataclass(frozen=True)
+class Reserve:
+    """The gauge pressure of each system after a number of applications; its lamp and its secondary pressure."""
+
+    number: int
+    after: tuple[Si, ...]
+    lamp: tuple[Si, ...]
+    secondary: tuple[Si, ...]
+
+    @property
+    def ref(self) -> str:
+        return f"after-{self.number}"
+
+    @property
+    def label(self) -> str:
+        return f"after {self.number}" if self.number else "at cut-out"
+
+
+@dataclass(frozen=True)
+class Stopping:
+    """A failure state: the deceleration reached and what is to spare over what the yardstick asks for."""
+
+    scope: str
+    road: Si
+    spare: Si
+
+    @property
+    def ref(self) -> str:
+        return self.scope
+
+    @property
+    def label(self) -> str:
+        return self.scope.removeprefix("braking-").replace("-", " ")
+
+    @property
+    def figure(self) -> str:
+        return self.scope.replace("-", " ")
+
+    @property
+    def asked(self) -> Si:
+        return "" if isinstance(self.road, str) or isinstance(self.spare, str) else self.road - self.spare
 
 
 @dataclass(frozen=True)
@@ -212,8 +264,37 @@ class Appraisal:
     flags = FLAGS
 
     @functools.cached_property
+    def reserves(self) -> tuple[Reserve, ...]:
+        """The pressure after each application without recharging, for every system, in the shown unit."""
+        rows = self.workings.rows
+        systems = [system.id for system in self.record.car.systems]
+        count = 0
+        while all(f"{system}-applications.after-{count}" in rows for system in systems):
+            count += 1
+        return tuple(
+            Reserve(
+                number,
+                tuple(rows[f"{system}-applications.after-{number}"].shown for system in systems),
+                tuple(rows[f"{system}.lamp"].shown for system in systems),
+                tuple(rows[f"{system}.secondary"].shown for system in systems),
+            )
+            for number in range(count)
+        )
+
+    @functools.cached_property
+    def stoppings(self) -> tuple[Stopping, ...]:
+        """The deceleration in each failure state, and what the yardstick asks for."""
+        rows = self.workings.rows
+        scopes = [row.scope for row in rows.values() if row.scope.startswith("braking-") and row.name == "road"]
+        return tuple(Stopping(scope, rows[f"{scope}.road"].shown, rows[f"{scope}.spare"].shown) for scope in scopes)
+
+    @functools.cached_property
     def visit_hours(self) -> tuple[VisitRow, ...]:
         return visit_rows(self.labor, self.record.shop.labor.basis)
+
+    @property
+    def sums(self) -> tuple[TotalRow, ...]:
+        return sum_rows(self.totals)
 
     @functools.cached_property
     def markup(self) -> tuple[Bracket, ...]:
@@ -241,7 +322,8 @@ class Appraisal:
             line = proposed[number - 1] if number <= len(proposed) else None
             mine = [part for part in self.parts if line is not None and part.line == line.label]
             parts, core = (add(getattr(part, f"{name}_proposed") for part in mine) for name in ("amount", "core"))
-            found.append(Offer(number, line, "" if line is None else parts, "" if line is None else core))
+            rebuilt = sum(1 for part in mine if part.planned.part.condition == "rebuilt")
+            found.append(Offer(number, line, parts, core, rebuilt) if line else Offer(number, None, "", "", 0))
         return tuple(found)
 
     @property
@@ -277,6 +359,17 @@ class Appraisal:
             Figure("agreed_total", "agreed work, total", self.agreed["total"]),
             Figure("proposed_total", "all that is proposed, total", self.proposed["total"]),
             Figure("over", "agreed work over the consent", self.consented.over),
+        )
+
+    @functools.cached_property
+    def together(self) -> tuple[Figure, ...]:
+        """The labor of all proposed jobs, each in a visit of its own and all in one."""
+        alone = add(line.amount_alone for line in self.labor.lines if line.proposed)
+        shared = add(line.amount_proposed for line in self.labor.lines)
+        return (
+            Figure("alone", "each in a visit of its own", alone),
+            Figure("together", "all in this visit", shared),
+            Figure("saved", "saved", alone - shared),
         )
 
     @functools.cached_property

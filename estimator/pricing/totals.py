@@ -59,7 +59,7 @@ class TotalRow:
 
     @property
     def label(self) -> str:
-        return self.title
+        return self.name.replace("_", " ")
 
 
 @dataclass(frozen=True)
@@ -116,6 +116,16 @@ def case_totals(
     return MappingProxyType(found)
 
 
+# What the customer reads of the totals.
+SUM_ROWS = ("labor", "parts", "sublet", "supplies", "disposal", "core", "discount_labor", "discount_parts", "net", "tax", "total")
+
+
+def sum_rows(rows: Sequence[TotalRow]) -> tuple[TotalRow, ...]:
+    """The totals that the customer reads, in that order."""
+    by_name = {row.name: row for row in rows}
+    return tuple(by_name[name] for name in SUM_ROWS)
+
+
 def total_rows(agreed: Mapping[str, Decimal], proposed: Mapping[str, Decimal]) -> tuple[TotalRow, ...]:
     """Both cases side by side, in the order of the Estimate tab."""
     return tuple(TotalRow(name, title, agreed[name], proposed[name]) for name, title in TOTAL_ROWS)
@@ -123,11 +133,14 @@ def total_rows(agreed: Mapping[str, Decimal], proposed: Mapping[str, Decimal]) -
 
 @dataclass(frozen=True)
 class TaxShare:
-    """A jurisdiction's part of the tax in one case, by largest remainder, with the steps that the sheet shows."""
+    """A jurisdiction's part of the tax in one case, by largest remainder, with the steps that the sheet shows: the exact
+    part of the tax's size, whole cents of it, the rest, its place by size among the rests, and the cents left over."""
 
     exact: Decimal
     down: Decimal
     rest: Decimal
+    rank: int
+    left: int
     share: Decimal
 
 
@@ -135,14 +148,15 @@ def tax_shares(tax: Decimal, weights: Sequence[Decimal]) -> tuple[TaxShare, ...]
     """Share the tax out by the jurisdictions' rates so that the parts add up to it (`money.allocate`)."""
     whole = sum(weights, Decimal(0))
     if not whole:
-        return tuple(TaxShare(ZERO, ZERO, ZERO, ZERO) for _ in weights)
-    step = Decimal("1E-6")
-    exact = [(tax * weight / whole).quantize(step, ROUND_HALF_UP) for weight in weights]
+        return tuple(TaxShare(ZERO, ZERO, ZERO, place, 0, ZERO) for place in range(1, len(weights) + 1))
+    exact = [(abs(tax) * weight / whole).quantize(Decimal("1E-6"), ROUND_HALF_UP) for weight in weights]
     down = [item.quantize(Decimal("0.01"), ROUND_DOWN) for item in exact]
-    return tuple(
-        TaxShare(item, low, item - low, share)
-        for item, low, share in zip(exact, down, allocate(tax, weights), strict=True)
-    )
+    rest = [item - low for item, low in zip(exact, down, strict=True)]
+    by_rest = sorted(range(len(rest)), key=lambda place: (-rest[place], place))
+    left = int((abs(tax) - add(down)) * 100)
+    ranks = [by_rest.index(place) + 1 for place in range(len(rest))]
+    shares = allocate(tax, weights)
+    return tuple(TaxShare(*row) for row in zip(exact, down, rest, ranks, [left] * len(rest), shares, strict=True))
 
 
 @dataclass(frozen=True)

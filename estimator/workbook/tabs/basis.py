@@ -12,7 +12,7 @@ from estimator.limits.judging import LOOK_WORDS
 from estimator.limits.sheet import serial
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Tab, block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup
+from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ def basis(appraisal: Appraisal) -> Tab:
     record = appraisal.record
     return Tab(
         name="Basis",
-        title="Basis: what every figure rests on",
+        title=titled("Basis: what every figure rests on", appraisal),
         head=head(appraisal, "Basis"),
         cautions=(
             *DESK_CAUTIONS,

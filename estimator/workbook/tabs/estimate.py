@@ -9,7 +9,16 @@ from estimator.appraisal import Appraisal, Offer
 from estimator.pricing.consents import STAGE_WORDS, WAY_WORDS
 from estimator.pricing.money_lines import CASES
 from estimator.workbook.book import Block, Box, Column, Page, Tab, Value, block, positions
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, number_box, words_box
+from estimator.workbook.tabs.common import (
+    DESK_CAUTIONS,
+    PAGE_CAUTION,
+    head,
+    list_box,
+    lookup,
+    number_box,
+    titled,
+    words_box,
+)
 
 _TOTALS = {
     "labor": "SUM({line:amount_CASE})+SUM({extra_work:amount_CASE})",
@@ -68,7 +77,7 @@ def estimate(appraisal: Appraisal) -> Tab:
     currency = appraisal.record.shop.shop.currency
     return Tab(
         name="Estimate",
-        title=f"Estimate {appraisal.record.job.document}, revision {appraisal.record.job.revision}",
+        title=titled("Estimate", appraisal),
         head=head(appraisal, "Estimate"),
         cautions=(
             *DESK_CAUTIONS,
@@ -77,13 +86,14 @@ def estimate(appraisal: Appraisal) -> Tab:
         ),
         blocks=(
             offer_block(appraisal),
-            total_block(appraisal),
-            tax_split_block(appraisal),
+            sum_block(appraisal),
             consent_block(appraisal),
             consenting_block(appraisal),
+            total_block(appraisal),
+            tax_split_block(appraisal),
         ),
-        widths=(12, 44, 18, 30, 14, 14, 14, 14, 14),
-        page=Page(landscape=True),
+        widths=(20, 50, 24, 34, 9, 12, 14, 14, 13, 14, 14),
+        page=Page(landscape=True, columns=11, until="consent", header=PAGE_CAUTION),
     )
 
 
@@ -122,11 +132,23 @@ def offer_block(appraisal: Appraisal) -> Block:
                 '=IF({line_at}=0,"",IF(INDEX({line:agreed},{line_at})=1,"agreed","undecided"))',
                 value=of(lambda line: "agreed" if line.agreed else "undecided"),
             ),
+            Column(
+                "condition",
+                "parts are",
+                "words",
+                '=IF({line_at}=0,"",IF({rebuilt}>0,"some rebuilt",IF({parts}>0,"new","")))',
+            ),
             cell("labor", "labor", "amount_proposed", "money", lambda line: line.amount_proposed),
             parts_of("parts", "parts", "amount_proposed"),
             parts_of("core", "core deposits", "core_proposed"),
             cell("saves", "labor saved by leaving it out", "saves_labor", "money", lambda line: line.saves_labor),
             Column("number", "number", "whole"),
+            Column(
+                "rebuilt",
+                "rebuilt parts",
+                "whole",
+                '=IF({line_at}=0,0,COUNTIFS({part:line},INDEX({line:label},{line_at}),{part:condition},"rebuilt"))',
+            ),
             Column(
                 "line_at",
                 "row",
@@ -136,16 +158,42 @@ def offer_block(appraisal: Appraisal) -> Block:
             ),
         ],
         appraisal.offers,
+        note="Work marked safety that is declined leaves the fault in the car, and the car where it may not be driven; the "
+        "refusal is written down below, with a name and a date.",
         faded_by="line_at",
+    )
+
+
+def sum_block(appraisal: Appraisal) -> Block:
+    currency = appraisal.record.shop.shop.currency
+    return block(
+        "sum",
+        f"What it costs, {currency}",
+        [
+            Column("label", "figure", "label"),
+            Column("title", "what it is"),
+            *(
+                Column(
+                    case,
+                    "agreed work" if case == "agreed" else "all that is proposed",
+                    lambda row: "total" if row.ref == "total" else "money",
+                    "=" + lookup(f"total:{case}", "{label}", "total:label"),
+                )
+                for case in CASES
+            ),
+        ],
+        appraisal.sums,
+        note="A part's price never falls below that of a cheaper part. Core deposits are given back with the old parts.",
     )
 
 
 def total_block(appraisal: Appraisal) -> Block:
     return block(
         "total",
-        "Totals",
+        "How the totals are worked out",
         [
             Column("label", "figure", "label"),
+            Column("title", "what it is"),
             *(
                 Column(
                     case,
@@ -166,27 +214,34 @@ def tax_split_block(appraisal: Appraisal) -> Block:
         def of(name: str) -> Callable[[Any], Value]:
             return lambda row: getattr(getattr(row, case), name)
 
-        rest = f"{{tax_split:rest_{case}}}"
-        own = f"{{rest_{case}}}"
-        rank = f"SUMPRODUCT(1*({rest}>{own}))+SUMPRODUCT(({rest}={own})*({{tax_split:order}}<={{order}}))"
-        left = f"ROUND(({{total.tax.{case}}}-SUM({{tax_split:down_{case}}}))*100,0)"
+        tax, rests, rest = f"{{total.tax.{case}}}", f"{{tax_split:rest_{case}}}", f"{{rest_{case}}}"
+        larger = f"SUMPRODUCT(1*({rests}>{rest}))"
+        equal = f"SUMPRODUCT(({rests}={rest})*({{tax_split:order}}<={{order}}))"
         return [
             Column(
                 f"exact_{case}",
                 f"exact, {case}",
                 "number-6",
-                f"=IF({{setting.tax_rate.value}}=0,0,ROUND({{total.tax.{case}}}*{{percent}}/SUM({{tax_split:percent}}),6))",
+                f"=IF({{setting.tax_rate.value}}=0,0,ROUND(ABS({tax})*{{percent}}/SUM({{tax_split:percent}}),6))",
                 value=of("exact"),
             ),
             Column(f"down_{case}", f"whole cents, {case}", "money", f"=ROUNDDOWN({{exact_{case}}},2)", value=of("down")),
             Column(
                 f"rest_{case}", f"rest, {case}", "number-6", f"=ROUND({{exact_{case}}}-{{down_{case}}},6)", value=of("rest")
             ),
+            Column(f"rank_{case}", f"its place, {case}", "whole", f"={larger}+{equal}", value=of("rank")),
+            Column(
+                f"left_{case}",
+                f"cents left over, {case}",
+                "whole",
+                f"=IF({{setting.tax_rate.value}}=0,0,ROUND((ABS({tax})-SUM({{tax_split:down_{case}}}))*100,0))",
+                value=of("left"),
+            ),
             Column(
                 f"share_{case}",
                 f"tax, {case}",
                 "money",
-                f"=ROUND({{down_{case}}}+IF({rank}<={left},1,0)/100,2)",
+                f"=SIGN({tax})*ROUND({{down_{case}}}+IF({{rank_{case}}}<={{left_{case}}},1,0)/100,2)",
                 value=of("share"),
             ),
         ]
@@ -241,7 +296,8 @@ def consenting_block(appraisal: Appraisal) -> Block:
         "consenting",
         "Agreed work against consent",
         [
-            Column("label", "figure", "label"),
+            Column("label", "figure", "label", value=lambda row: row.ref),
+            Column("title", "what it is", value=lambda row: row.label),
             Column("value", "amount", "money", lambda row: "=" + _CONSENTING[row.ref]),
         ],
         appraisal.consent_rows,

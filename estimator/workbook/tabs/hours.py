@@ -9,7 +9,7 @@ from estimator.appraisal import Appraisal
 from estimator.pricing.decisions import DECISIONS, DONE
 from estimator.pricing.job_lines import JobLine, OwnStep, SharedStep, quoted_column
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, words_box
+from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, words_box
 
 DECISION_BOX = list_box("Decision", DECISIONS, "What the customer decided. Only agreed work is done and billed.")
 INVENTED = "Hours of the labor tables; each step says on what basis. A shared step is charged once, split among the jobs."
@@ -18,7 +18,7 @@ INVENTED = "Hours of the labor tables; each step says on what basis. A shared st
 def hours(appraisal: Appraisal) -> Tab:
     return Tab(
         name="Hours",
-        title="Hours: jobs, decisions, shared steps",
+        title=titled("Hours: jobs, decisions, shared steps", appraisal),
         head=head(appraisal, "Hours"),
         cautions=DESK_CAUTIONS,
         blocks=(

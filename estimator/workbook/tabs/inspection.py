@@ -8,7 +8,17 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS, Judged
 from estimator.limits.rows import CheckRow
 from estimator.workbook.book import Block, Box, Column, Emphasis, Line, Lines, Page, Tab, Value, block
-from estimator.workbook.tabs.common import PAGE_CAUTION, WORKSHOP_CAUTIONS, decimals, head, list_box, lookup, number_box, words_box
+from estimator.workbook.tabs.common import (
+    PAGE_CAUTION,
+    WORKSHOP_CAUTIONS,
+    decimals,
+    head,
+    list_box,
+    lookup,
+    number_box,
+    titled,
+    words_box,
+)
 
 WARNINGS = {
     "depleted and cold": "Both gauges at zero before anything is opened. Chock the wheels; the car has no powered brakes now.",
@@ -31,11 +41,11 @@ NEEDS_ACTION = ("outside limit", "fault seen", "too close to call", "could not b
 def inspection(appraisal: Appraisal) -> Tab:
     return Tab(
         name="Inspection",
-        title="Inspection: measured before and after work",
+        title=titled("Inspection: measured before and after work", appraisal),
         head=head(appraisal, "Inspection"),
         cautions=(),
         blocks=(reading_block(appraisal), visit_block(appraisal)),
-        widths=(34, 9, 9, 7, 17, 8, 15, 17, 8, 15, 14, 18, 8, 8),
+        widths=(34, 8, 8, 7, 17, 11, 14, 17, 11, 14, 13, 17, 7, 8),
         page=Page(landscape=True, header=PAGE_CAUTION),
         frozen_to="reading",
         emphases=(
@@ -71,7 +81,7 @@ def reading_block(appraisal: Appraisal) -> Block:
         return judged[row.ref].unit if row.ref in judged else ""
 
     def look(row: CheckRow) -> str:
-        return f"number-{decimals(unit(row))}" if row.ref in judged else "text"
+        return f"number-{decimals(unit(row))}" if row.ref in judged else "entry"
 
     def gauge_box(row: CheckRow) -> Box | None:
         if not row.check.measured:
@@ -90,7 +100,7 @@ def reading_block(appraisal: Appraisal) -> Block:
         return Column(
             f"verdict_{phase}",
             f"{phase} work: verdict",
-            "words",
+            "verdict",
             "=" + lookup(f"standing:verdict_{phase}", "{label}", "standing:label"),
             value=lambda row: getattr(appraisal.standing_of[row.ref], f"verdict_{phase}"),
         )
@@ -98,7 +108,7 @@ def reading_block(appraisal: Appraisal) -> Block:
     def reading(phase: str) -> list[Column]:
         return [
             Column(phase, f"{phase} work", look, box=reading_box, unit=unit, value=typed(phase)),
-            Column(f"gauge_{phase}", "gauge", "text", box=gauge_box, value=typed(f"gauge_{phase}")),
+            Column(f"gauge_{phase}", "gauge", "gauge", box=gauge_box, value=typed(f"gauge_{phase}")),
             verdict(phase),
         ]
 
@@ -116,7 +126,7 @@ def reading_block(appraisal: Appraisal) -> Block:
             Column("unit", "unit", "text", value=unit),
             *reading("before"),
             *reading("after"),
-            Column("why", "not measured, because", box=list_box("Why not measured", WHY_WORDS), value=typed("why")),
+            Column("why", "not measured, because", "gauge", box=list_box("Why not measured", WHY_WORDS), value=typed("why")),
             Column("note", "note", "wrap", box=words_box("Note"), value=typed("note")),
             Column("photo", "photo", box=words_box("Photo", "The number of the picture."), value=typed("photo")),
             Column("initials", "initials", box=words_box("Initials"), value=typed("initials")),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from estimator.appraisal import Appraisal
 from estimator.workbook.book import Block, Column, Tab, block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head
+from estimator.workbook.tabs.common import DESK_CAUTIONS, head, titled
 
 _AMOUNTS = {
     "receivable": "-{total.total.agreed}",
@@ -24,7 +24,7 @@ _AMOUNTS = {
 def journal(appraisal: Appraisal) -> Tab:
     return Tab(
         name="Journal",
-        title="Journal: for the books",
+        title=titled("Journal: for the books", appraisal),
         head=head(appraisal, "Journal"),
         cautions=(*DESK_CAUTIONS, "Only agreed work. A document over its consent, or an unsound workbook, isn't posted."),
         blocks=(entry_block(appraisal), _balance_block(appraisal)),

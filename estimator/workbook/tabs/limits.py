@@ -8,7 +8,7 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import PHASES, SIDES, Judged, Limits
 from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, positions, sections
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup
+from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 from estimator.workbook.tabs.inspection import reading_lines, shown
 
 _SIDE_TITLES = {
@@ -22,7 +22,7 @@ _SIDE_TITLES = {
 def limits(appraisal: Appraisal) -> Tab:
     return Tab(
         name="Limits",
-        title="Limits: where each comes from, and how each reading was judged",
+        title=titled("Limits: where each comes from, and how each reading was judged", appraisal),
         head=head(appraisal, "Limits"),
         cautions=WORKSHOP_CAUTIONS,
         blocks=(

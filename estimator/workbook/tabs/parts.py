@@ -7,7 +7,7 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES, PartLine
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, words_box
+from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, words_box
 from estimator.workbook.tabs.hours import DECISION_BOX, case_amounts, spare_flags
 
 _BRACKET = "SUMPRODUCT(1*({markup:over}<{cost}))"
@@ -16,7 +16,7 @@ _BRACKET = "SUMPRODUCT(1*({markup:over}<{cost}))"
 def parts(appraisal: Appraisal) -> Tab:
     return Tab(
         name="Parts",
-        title="Parts, sublet work, fees",
+        title=titled("Parts, sublet work, fees", appraisal),
         head=head(appraisal, "Parts"),
         cautions=(
             *DESK_CAUTIONS,

@@ -8,8 +8,8 @@ from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.driving import Standing
-from estimator.workbook.book import Block, Column, Emphasis, Tab, Value, block, positions
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, head
+from estimator.workbook.book import Block, Chart, Column, Emphasis, Page, Series, Tab, Value, block, positions
+from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 
 _STATE = {
     "driving": 'IF({state.static.value}>0,"DO NOT DRIVE",'
@@ -48,28 +48,33 @@ TAB_WORDS = (
 def summary(appraisal: Appraisal) -> Tab:
     return Tab(
         name="Summary",
-        title=f"{appraisal.record.shop.shop.name}: stored-pressure brakes",
+        title=titled(f"{appraisal.record.shop.shop.name}: stored-pressure brakes", appraisal),
         head=head(appraisal, "Summary"),
         cautions=WORKSHOP_CAUTIONS,
         blocks=(
-            _about_block(appraisal),
             _state_block(appraisal),
             _concern_block(appraisal),
+            _about_block(appraisal),
+            _together_block(appraisal),
             _self_block(appraisal),
             block(
                 "tab",
                 "Tabs",
                 [
                     Column("label", "tab", "label", value=lambda row: row[0]),
-                    Column("holds", "holds", value=lambda row: row[1]),
                     Column("who", "for", value=lambda row: row[2]),
+                    Column("holds", "holds", value=lambda row: row[1]),
                 ],
                 TAB_WORDS,
                 ref=lambda row: row[0].lower(),
                 note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
             ),
+            _stopping_block(appraisal),
+            _reserve_block(appraisal),
         ),
-        widths=(44, 50, 30, 18),
+        charts=_charts(appraisal),
+        widths=(40, 36, 24, 16, 16, 16, 16),
+        page=Page(columns=7),
         emphases=(Emphasis("state", "value", ("DO NOT DRIVE", "shop road test only")),),
     )
 
@@ -97,7 +102,12 @@ def _about_block(appraisal: Appraisal) -> Block:
         _Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
         *(_Pair(f"note{number}", f"note {number}", note) for number, note in enumerate(job.notes, 1)),
     ]
-    return block("about", "Car and document", [Column("label", "", "label"), Column("value", "", "wrap")], rows)
+    return block(
+        "about",
+        "Car and document",
+        [Column("label", "", "label"), Column("value", "")],
+        rows,
+    )
 
 
 def _variant(variant: str) -> str:
@@ -155,6 +165,139 @@ def _concern_block(appraisal: Appraisal) -> Block:
         note="The first of them in the order of the work; the count above is of all.",
         faded_by="at",
     )
+
+
+def _together_block(appraisal: Appraisal) -> Block:
+    formulas = {
+        "alone": "SUMIFS({line:amount_alone},{line:proposed},1)",
+        "together": "SUM({line:amount_proposed})",
+        "saved": "ROUND({together.alone.value}-{together.together.value},2)",
+    }
+    return block(
+        "together",
+        f"What doing it together saves, {appraisal.record.shop.shop.currency}",
+        [
+            Column("label", "labor of all proposed jobs", "label"),
+            Column("value", "amount", "money", lambda row: "=" + formulas[row.ref]),
+        ],
+        appraisal.together,
+        kind="working",
+        note="Shared steps are done and charged once a visit.",
+    )
+
+
+def _reserve_block(appraisal: Appraisal) -> Block:
+    unit = appraisal.record.shop.show.pressure
+    look = f"number-{decimals(unit)}"
+
+    def columns(place: int, system: str) -> list[Column]:
+        words = system.replace("-", " ")
+        key = f'"p after "&{{number}}&", {words} applications"'
+        return [
+            Column(
+                f"after_{place}",
+                f"{words}, {unit}",
+                look,
+                "=" + lookup("working:shown", key, "working:label"),
+                unit=unit,
+                value=lambda row: row.after[place],
+            ),
+            Column(
+                f"lamp_{place}",
+                "its lamp",
+                look,
+                f"={{working.{system}.lamp.shown}}",
+                unit=unit,
+                value=lambda row: row.lamp[place],
+            ),
+            Column(
+                f"secondary_{place}",
+                "secondary braking",
+                look,
+                f"={{working.{system}.secondary.shown}}",
+                unit=unit,
+                value=lambda row: row.secondary[place],
+            ),
+        ]
+
+    systems = enumerate(system.id for system in appraisal.record.car.systems)
+    return block(
+        "reserve",
+        "Pressure after each application, engine stopped",
+        [
+            Column("label", "application", "label"),
+            *(column for place, system in systems for column in columns(place, system)),
+            Column("number", "number", "whole"),
+        ],
+        appraisal.reserves,
+        note="Computed for the precharge in car.toml, the gas cold, applications quick. What this car really has, the "
+        "Inspection shows.",
+    )
+
+
+def _stopping_block(appraisal: Appraisal) -> Block:
+    unit = appraisal.record.shop.show.acceleration
+
+    def figure(name: str) -> str:
+        return lookup("working:shown", f'"{name}, "&{{figure}}', "working:label")
+
+    return block(
+        "stopping",
+        "Deceleration in each failure state",
+        [
+            Column("label", "state", "label"),
+            Column("figure", "worked out under"),
+            Column("road", f"reached, {unit}", "number-2", "=" + figure("a road"), unit=unit),
+            Column(
+                "asked",
+                f"asked for, {unit}",
+                "number-2",
+                '=IF(AND(ISNUMBER({road}),ISNUMBER({spare})),{road}-{spare},"")',
+                unit=unit,
+            ),
+            Column("spare", f"to spare, {unit}", "number-2", "=" + figure("a to spare"), unit=unit),
+        ],
+        appraisal.stoppings,
+        note="At cut-in, from the car's data. What is asked for is a yardstick: it doesn't bind a car of this age.",
+    )
+
+
+def _charts(appraisal: Appraisal) -> tuple[Chart, ...]:
+    show = appraisal.record.shop.show
+    charts = [
+        Chart(
+            "line",
+            f"Reserve of {system.id.replace('-', ' ')}: pressure after each application",
+            f"A falling line: the pressure of {system.id.replace('-', ' ')} after each application, from cut-out; two level "
+            "lines: the pressure at which its lamp lights and the one below which secondary braking is lost. The same "
+            "figures stand in the block Pressure after each application.",
+            (
+                Series("pressure", "reserve:label", f"reserve:after_{place}"),
+                Series("lamp", "reserve:label", f"reserve:lamp_{place}", "dash"),
+                Series("secondary braking", "reserve:label", f"reserve:secondary_{place}", "round_dot"),
+            ),
+            "application",
+            show.pressure,
+        )
+        for place, system in enumerate(appraisal.record.car.systems)
+        if appraisal.reserves
+    ]
+    if appraisal.stoppings:
+        charts.append(
+            Chart(
+                "bar",
+                "Deceleration in each failure state",
+                "Pairs of bars: for each failure state the deceleration reached and the one that the yardstick asks for. The "
+                "same figures stand in the block Deceleration in each failure state.",
+                (
+                    Series("reached", "stopping:label", "stopping:road"),
+                    Series("asked for", "stopping:label", "stopping:asked"),
+                ),
+                "state",
+                show.acceleration,
+            )
+        )
+    return tuple(charts)
 
 
 def _self_block(appraisal: Appraisal) -> Block:
