@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from estimator.appraisal import Appraisal
 from estimator.errors import Finding
+from estimator.limits.agreement import disagreements
 from estimator.limits.driving import Standing
 from estimator.limits.judging import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
 from estimator.money import money_text
@@ -36,7 +37,7 @@ WHO_ACTS = {
 
 def appraisal_findings(appraisal: Appraisal) -> tuple[Finding, ...]:
     """Every finding of an appraisal, what concerns driving first."""
-    found = [*_readings(appraisal), *_gauges(appraisal), *_jobs(appraisal), *_parts(appraisal), *_books(appraisal)]
+    found = [*_readings(appraisal), *_disagreements(appraisal), *_gauges(appraisal), *_jobs(appraisal), *_parts(appraisal), *_books(appraisal)]
     rank = {"stop": 0, "warn": 1, "note": 2}
     return tuple(sorted(found, key=lambda finding: rank[finding.severity]))
 
@@ -107,6 +108,13 @@ def _window(item: object) -> str:
         if not isinstance(si, str):
             sides.append(f"{words} {(si - item.offset) / item.factor:.6g}")  # type: ignore[attr-defined]
     return ", ".join(sides)
+
+
+def _disagreements(appraisal: Appraisal) -> Iterator[Finding]:
+    judged = {item.ref: item for item in appraisal.judged}
+    for item in disagreements(appraisal.record, appraisal.workings, judged):
+        fix = f"take both readings again, with another gauge if there is one ({item.keys[1]} is the other)"
+        yield Finding("readings-disagree", "warn", item.what, fix, tab="Inspection", key=item.keys[0])
 
 
 def _gauges(appraisal: Appraisal) -> Iterator[Finding]:
