@@ -70,6 +70,9 @@ def _readings(appraisal: Appraisal) -> Iterator[Finding]:
             "unit": unit,
             "source": source,
         }
+        if standing.ref in judged and verdict == CLOSE:
+            chance = judged[standing.ref].phases[phase].chance
+            common["found"] += "" if isinstance(chance, str) else f" (within limit with a probability of {chance:.0%})"
         yield from _verdict(standing, verdict, phase, common)
 
 

@@ -160,6 +160,20 @@ class Phase:
     in_date: int
 
     @property
+    def chance(self) -> Si:
+        """The probability that the true value is within the service limits, to four decimals (JCGM 106): with U twice
+        the standard uncertainty u, Φ(above/u) + Φ(below/u) - 1, a side without a limit counting as sure."""
+        known = [chance for side in ("above", "below") if not isinstance(chance := self.chance_of(side), str)]
+        return sheet_round(sum(known) - len(known) + 1, 4) if known else ""
+
+    def chance_of(self, side: str) -> Si:
+        """The probability that the true value is on the right side of one service limit."""
+        room: Si = getattr(self.service, side)
+        if isinstance(room, str) or isinstance(self.u_shown, str) or self.u_shown <= 0:
+            return ""
+        return _normal(COVERAGE * room / self.u_shown)
+
+    @property
     def blank(self) -> str:
         return COULD_NOT if self.gave_up else NOT_MEASURED
 
@@ -294,6 +308,10 @@ class Looked:
 
     def _words(self, phase: str) -> str:
         return (self.before if phase == "before" else self.after).words
+
+
+def _normal(z: float) -> float:
+    return (1 + math.erf(z / math.sqrt(2))) / 2
 
 
 def distance(judged: Si, low: Si, high: Si, factor: float) -> Distance:

@@ -223,6 +223,29 @@ def judging_block(appraisal: Appraisal) -> Block:
             ),
             *distance("service"),
             *distance("danger"),
+            *(
+                Column(
+                    f"chance_{side}_{phase}",
+                    f"{phase}: chance, {side}",
+                    "number-4",
+                    named(
+                        f'=IF(COUNT({{service_{side}_PHASE}},{{u_shown_PHASE}})<COUNTA({{service_{side}_PHASE}},{{u_shown_PHASE}}),"",'
+                        f'IF({{u_shown_PHASE}}>0,NORMSDIST({{constant.two.value}}*{{service_{side}_PHASE}}/{{u_shown_PHASE}}),""))'
+                    ),
+                    value=lambda item, side=side: item.phases[phase].chance_of(side),
+                )
+                for side in ("above", "below")
+            ),
+            Column(
+                f"chance_{phase}",
+                f"{phase}: chance that it is within",
+                "percent",
+                named(
+                    '=IF(COUNT({chance_above_PHASE},{chance_below_PHASE})=0,"",'
+                    "ROUND(SUM({chance_above_PHASE},{chance_below_PHASE})-COUNT({chance_above_PHASE},{chance_below_PHASE})+1,4))"
+                ),
+                value=of("chance"),
+            ),
             Column(
                 f"blank_{phase}",
                 f"{phase}: if empty",
