@@ -169,11 +169,13 @@ class Scope:
                     value = CANNOT
         else:
             value = compute
-        if callable(compute):
-            expression = f'IFERROR({expression},"{CANNOT}")'
-        if guarded:
+        if guarded and callable(compute):
+            expression += "+0*(" + "+".join(f"{{{name}}}" for name in guarded) + ")"
+        elif guarded:
             counted = ",".join(f"{{{name}}}" for name in guarded)
             expression = f'IF(COUNT({counted})<COUNTA({counted}),"{CANNOT}",{expression})'
+        if callable(compute):
+            expression = f'IFERROR({expression},"{CANNOT}")'
         full = self._full(expression)
         row = WorkingRow(self.name, name, symbol, title, value, full, bare, self.show(unit), source, status, valid)
         if row.ref in self.workings.rows:

@@ -145,8 +145,8 @@ def judging_block(appraisal: Appraisal) -> Block:
 
             above, below, margin = (f"{{{pair}_{name}_PHASE}}" for name in ("above", "below", "margin"))
             word = (
-                f'=IF(COUNT({margin},{{u_shown_PHASE}})<COUNTA({margin},{{u_shown_PHASE}}),"no limit known",'
-                f'IF({margin}>={{u_shown_PHASE}},"within limit",IF({margin}<=-{{u_shown_PHASE}},"outside limit","too close to call")))'
+                f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
+                f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),"no limit known")'
             )
             return [
                 room("above", f"{pair}_low", f"{{judged_PHASE}}-{{{pair}_low}}"),
@@ -229,8 +229,8 @@ def judging_block(appraisal: Appraisal) -> Block:
                     f"{phase}: chance, {side}",
                     "number-4",
                     named(
-                        f'=IF(COUNT({{service_{side}_PHASE}},{{u_shown_PHASE}})<COUNTA({{service_{side}_PHASE}},{{u_shown_PHASE}}),"",'
-                        f'IF({{u_shown_PHASE}}>0,NORMSDIST({{constant.two.value}}*{{service_{side}_PHASE}}/{{u_shown_PHASE}}),""))'
+                        f"=IFERROR(IF({{u_shown_PHASE}}>0,"
+                        f'NORMSDIST({{constant.two.value}}*{{service_{side}_PHASE}}/{{u_shown_PHASE}}),""),"")'
                     ),
                     value=lambda item, side=side: item.phases[phase].chance_of(side),
                 )
