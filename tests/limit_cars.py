@@ -178,8 +178,12 @@ def _bodies(draw: st.DrawFn, car: Car):
     )
 
 
+def _typed(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high).map(lambda value: round(value, 9))
+
+
 NUMBERS = st.one_of(
-    st.floats(-500, 3000), st.floats(1500, 2300), st.floats(0, 60), st.floats(-1e6, 1e6), st.just(0.0), st.just(-1e9)
+    _typed(-500, 3000), _typed(1500, 2300), _typed(0, 60), _typed(-1e6, 1e6), st.just(0.0), st.just(-1e9)
 )
 
 

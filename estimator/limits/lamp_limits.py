@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
-from estimator.hydraulics import applications, gas, lamp
+from estimator.hydraulics import gas, lamp
 from estimator.hydraulics.accumulator import EMPTYING_SHARE
 from estimator.limits.methods import Context, Found
 from estimator.limits.secondary_rows import secondary_rows, stroke_rows
@@ -108,15 +108,10 @@ def _for_strokes(context: Context, system_id: str) -> None:
         "p lamp strokes",
         "pressure at which the lamp must light for the strokes to come, cold, absolute",
         "{cut-out-abs}*POWER({charged}/{gas-at-lamp},{n-lamp-needed})",
-        lambda volume, cold, upper, drawn, near, temperature, _n: applications.pressure_after_volume(
-            volume, cold, upper, drawn, near, temperature
-        ),
-        "volume",
-        "cold",
+        lambda upper, charged, volume, n: upper * (charged / volume) ** n,
         "cut-out-abs",
-        "drawn-at-lamp",
-        "secondary-abs",
-        "fast-temperature",
+        "charged",
+        "gas-at-lamp",
         "n-lamp-needed",
         unit="pressure",
         source=cite("un-r13", "span-2000"),
