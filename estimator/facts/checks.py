@@ -26,20 +26,7 @@ GROUPS = (
     "bench",
     "road",
 )
-Group = Literal[
-    "depleted and cold",
-    "accumulators, depleted and cold",
-    "engine running",
-    "charging, engine running",
-    "engine stopped",
-    "engine stopped, pedal",
-    "wheels, wear",
-    "wheels, run-out",
-    "wheels, hands",
-    "lines and wheel bolts",
-    "bench",
-    "road",
-]
+Group = Literal[*GROUPS]
 
 
 class Check(Model):

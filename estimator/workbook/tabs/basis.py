@@ -179,7 +179,9 @@ def _settings(appraisal: Appraisal) -> Block:
         Setting("family", "fluid family", car.fluid.family, "text", "", "car.toml"),
         Setting("variant", "variant", car.car.variant, "text", "", "car.toml"),
         Setting("basis", "hours quoted", shop.labor.basis, "text", "likely, expected or p80", in_shop),
-        Setting("plain", "plain comparison of checks that aren't safety-critical", appraisal.plain, "text", "", in_shop),
+        Setting(
+            "plain", "plain comparison of checks that aren't safety-critical", appraisal.plain, "text", "", in_shop
+        ),
         Setting("supplies_percent", "shop supplies", fees.supplies_percent_of_labor, "number-2", "% of labor", in_shop),
         Setting("supplies_cap", "shop supplies, at most (0: no cap)", fees.supplies_cap, "money", "", in_shop),
         Setting("disposal", "disposal of drained fluid", fees.disposal_per_liter, "money", "a liter", in_shop),
@@ -188,8 +190,12 @@ def _settings(appraisal: Appraisal) -> Block:
         Setting("consent_rule", "rule for exceeding a consent", consent.rule, "text", "", consent.source),
         Setting("consent_flat", "allowed excess, amount", consent.flat, "money", "", consent.source),
         Setting("consent_percent", "allowed excess, percent", consent.percent, "number-2", "%", consent.source),
-        Setting("consent_cap", "allowed excess, at most", consent.cap if consent.cap is not None else "", "money", "", ""),
-        Setting("consent_on", "the consent is compared with", consent.on, "text", "total or before tax", consent.source),
+        Setting(
+            "consent_cap", "allowed excess, at most", consent.cap if consent.cap is not None else "", "money", "", ""
+        ),
+        Setting(
+            "consent_on", "the consent is compared with", consent.on, "text", "total or before tax", consent.source
+        ),
     ]
     rate = Setting("tax_rate", "tax rate, all jurisdictions", appraisal.tax.rate, "percent", "", tax.source)
     return block(

@@ -6,9 +6,7 @@ from estimator.appraisal import Appraisal
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Box, Column, block
 
-QUALIFIED = (
-    "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
-)
+QUALIFIED = "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
 RELEASE = (
     "Release the pressure first: engine off and start prevented, other users of the supply released and the car supported, "
     "pedal pumped,"

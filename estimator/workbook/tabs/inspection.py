@@ -126,7 +126,9 @@ def reading_block(appraisal: Appraisal) -> Block:
             Column("unit", "unit", "text", value=unit),
             *reading("before"),
             *reading("after"),
-            Column("why", "not measured, because", "gauge", box=list_box("Why not measured", WHY_WORDS), value=typed("why")),
+            Column(
+                "why", "not measured, because", "gauge", box=list_box("Why not measured", WHY_WORDS), value=typed("why")
+            ),
             Column("note", "note", "wrap", box=words_box("Note"), value=typed("note")),
             Column("photo", "photo", box=words_box("Photo", "The number of the picture."), value=typed("photo")),
             Column("initials", "initials", box=words_box("Initials"), value=typed("initials")),
@@ -146,7 +148,11 @@ def reading_lines(appraisal: Appraisal) -> dict[str, Lines]:
         if row.check.group != group:
             warnings = (*(() if group else WORKSHOP_CAUTIONS), WARNINGS[row.check.group])
             group = row.check.group
-            above = (*(Line(text, "caution") for text in warnings[:-1]), Line(group, "section"), Line(warnings[-1], "caution"))
+            above = (
+                *(Line(text, "caution") for text in warnings[:-1]),
+                Line(group, "section"),
+                Line(warnings[-1], "caution"),
+            )
         found[row.ref] = Lines(above, (Line(row.check.how, "how"),))
     return found
 
@@ -172,5 +178,3 @@ def reading_box(row: CheckRow) -> Box:
 def _most(quantity: str) -> float:
     """The largest number that a box takes: what no gauge of this trade shows, in any of the units."""
     return {"pressure": 100000.0, "count": 200.0, "age": 100.0, "ratio": 100.0, "angle": 90.0}.get(quantity, 10000.0)
-
-

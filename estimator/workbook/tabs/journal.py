@@ -26,7 +26,10 @@ def journal(appraisal: Appraisal) -> Tab:
         name="Journal",
         title=titled("Journal: for the books", appraisal),
         head=head(appraisal, "Journal"),
-        cautions=(*DESK_CAUTIONS, "Only agreed work. A document over its consent, or an unsound workbook, isn't posted."),
+        cautions=(
+            *DESK_CAUTIONS,
+            "Only agreed work. A document over its consent, or an unsound workbook, isn't posted.",
+        ),
         blocks=(entry_block(appraisal), _balance_block(appraisal)),
         widths=(30, 34, 16, 16, 16, 16),
     )

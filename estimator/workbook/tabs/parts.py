@@ -8,7 +8,7 @@ from estimator.appraisal import Appraisal
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES, PartLine
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, words_box
-from estimator.workbook.tabs.hours import DECISION_BOX, case_amounts, spare_flags
+from estimator.workbook.tabs.extra_lines import DECISION_BOX, case_amounts, spare_flags
 
 _BRACKET = "SUMPRODUCT(1*({markup:over}<{cost}))"
 
@@ -84,9 +84,18 @@ def part_block(appraisal: Appraisal) -> Block:
                 value=typed("substitute"),
             ),
             Column(
-                "substitute_cost", "its cost", "money", box=number_box("Its cost", 0, 100000), value=typed("substitute_cost")
+                "substitute_cost",
+                "its cost",
+                "money",
+                box=number_box("Its cost", 0, 100000),
+                value=typed("substitute_cost"),
             ),
-            Column("substitute_family", "its family", box=list_box("Fluid family", FAMILIES), value=typed("substitute_family")),
+            Column(
+                "substitute_family",
+                "its family",
+                box=list_box("Fluid family", FAMILIES),
+                value=typed("substitute_family"),
+            ),
             Column(
                 "compared",
                 "what was compared",
@@ -98,7 +107,9 @@ def part_block(appraisal: Appraisal) -> Block:
             Column("listed_family", "family", value=lambda part: part.planned.part.fluid_family),
             Column("cost", "cost", "money", "=IF(ISNUMBER({substitute_cost}),MAX({substitute_cost},0),{listed})"),
             *_price("{cost}"),
-            Column("family", "family taken", "words", '=IF({substitute_family}="",{listed_family},{substitute_family})'),
+            Column(
+                "family", "family taken", "words", '=IF({substitute_family}="",{listed_family},{substitute_family})'
+            ),
             of_line("agreed"),
             of_line("proposed"),
             Column(
@@ -142,7 +153,10 @@ def extra_part_block(appraisal: Appraisal) -> Block:
             ),
             Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
             Column(
-                "core", "core", "money", "=IF(AND(ISNUMBER({quantity}),ISNUMBER({deposit})),ROUND({quantity}*{deposit},2),0)"
+                "core",
+                "core",
+                "money",
+                "=IF(AND(ISNUMBER({quantity}),ISNUMBER({deposit})),ROUND({quantity}*{deposit},2),0)",
             ),
             *case_amounts(core=True),
         ],
@@ -173,7 +187,9 @@ class _BoxRow:
         self.ref, self.label, self.value = ref, ref, value
 
 
-def _boxes_block(appraisal: Appraisal, name: str, title: str, column: str, heading: str, refs: tuple[str, ...]) -> Block:
+def _boxes_block(
+    appraisal: Appraisal, name: str, title: str, column: str, heading: str, refs: tuple[str, ...]
+) -> Block:
     rows = [_BoxRow(ref, appraisal.entries.get(f"{name}.{ref}.{column}")) for ref in refs]
     most = 100 if column == "percent" else 200
     return block(

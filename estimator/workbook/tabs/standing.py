@@ -1,0 +1,149 @@
+"""How each look was judged, and where each check stands. On the Limits tab."""
+
+from __future__ import annotations
+
+from estimator.appraisal import Appraisal
+from estimator.limits.judging import PHASES
+from estimator.workbook.book import Block, Column, block
+from estimator.workbook.tabs.common import lookup
+from estimator.workbook.tabs.judging import at_column, gave_up_column
+
+
+def looked_block(appraisal: Appraisal) -> Block:
+    def phase_columns(phase: str) -> list[Column]:
+        raw = f"INDEX({{reading:{phase}}},{{at}})"
+
+        return [
+            Column(
+                f"look_{phase}",
+                f"{phase}: as a look",
+                "words",
+                f"=IFERROR(INDEX({{word:label}},MATCH({raw},{{word:label}},0)),{{unlooked}})",
+                value=lambda item: item.as_look(phase),
+            ),
+            Column(
+                f"family_{phase}",
+                f"{phase}: as a family",
+                "words",
+                f'=IF({raw}="",{{unlooked}},IF({raw}={{setting.family.value}},"no fault seen","fault seen"))',
+                value=lambda item: item.as_family(phase),
+            ),
+            Column(
+                f"text_{phase}",
+                f"{phase}: as a text",
+                "words",
+                f'=IF({raw}="",{{unwritten}},"recorded")',
+                value=lambda item: item.as_text(phase),
+            ),
+            Column(
+                f"verdict_{phase}",
+                f"{phase}: verdict",
+                "words",
+                f'=IF({{kind}}="look",{{look_{phase}}},IF({{kind}}="family",{{family_{phase}}},{{text_{phase}}}))',
+                value=lambda item: item.verdict(phase),
+            ),
+        ]
+
+    return block(
+        "looked",
+        "How each look was judged",
+        [
+            Column("label", "check", "label"),
+            Column("kind", "kind", value=lambda item: item.row.check.kind),
+            at_column(appraisal),
+            gave_up_column(appraisal),
+            Column("unlooked", "if empty", "words", '=IF({gave_up}=1,"could not be checked","not checked")'),
+            Column("unwritten", "if empty", "words", '=IF({gave_up}=1,"could not be measured","not measured")'),
+            *(column for phase in PHASES for column in phase_columns(phase)),
+        ],
+        appraisal.looked,
+    )
+
+
+def standing_block(appraisal: Appraisal) -> Block:
+    def either(column: str, words: str) -> str:
+        number = lookup(f"judging:{column}", "{label}", "judging:label")
+        return f"=IFERROR({number},{words})"
+
+    def looked_word(phase: str) -> str:
+        return lookup(f"looked:verdict_{phase}", "{label}", "looked:label")
+
+    def is_good(word: str) -> str:
+        return f'OR({word}="within limit",{word}="no fault seen",{word}="recorded")'
+
+    def made(phase: str) -> Column:
+        formula = f'=IF(OR({{verdict_{phase}}}="not measured",{{verdict_{phase}}}="not checked"),0,1)'
+        return Column(f"made_{phase}", f"made {phase} (1)", "whole", formula)
+
+    bad = '{verdict_before}="outside limit",{verdict_before}="too close to call",{verdict_before}="fault seen"'
+    return block(
+        "standing",
+        "Where each check stands",
+        [
+            Column("label", "check", "label"),
+            Column("safety", "safety"),
+            Column("road", "road"),
+            Column("asked_when", "asked"),
+            Column("why", "not measured, because", "words", '=INDEX({reading:why},{at})&""'),
+            at_column(appraisal),
+            *(
+                Column(f"verdict_{phase}", f"{phase}: verdict", "words", either(f"verdict_{phase}", looked_word(phase)))
+                for phase in PHASES
+            ),
+            *(
+                Column(f"drive_{phase}", f"{phase}: to drive", "words", either(f"drive_{phase}", looked_word(phase)))
+                for phase in PHASES
+            ),
+            *(
+                Column(f"in_date_{phase}", f"{phase}: gauge in date (1)", "whole", either(f"in_date_{phase}", "1"))
+                for phase in PHASES
+            ),
+            Column("voids", "jobs done since", "whole", "=" + lookup("again:voids", "{label}", "again:label")),
+            made("before"),
+            made("after"),
+            Column(
+                "asked",
+                "asked (1)",
+                "whole",
+                '=IF({asked_when}="always",1,IF({asked_when}="after work",IF({voids}>0,1,0),'
+                "IF({made_before}+{made_after}>0,1,0)))",
+            ),
+            Column(
+                "latest",
+                "latest word, to drive",
+                "words",
+                '=IF({made_after}=1,{drive_after},IF({voids}=0,{drive_before},"not measured after work"))',
+            ),
+            Column("in_date", "gauge in date (1)", "whole", "=IF({made_after}=1,{in_date_after},{in_date_before})"),
+            Column("good", "acceptable (1)", "whole", f"=IF(AND({{in_date}}=1,{is_good('{latest}')}),1,0)"),
+            Column("bad_before", "bad before (1)", "whole", f"=IF(OR({bad}),1,0)"),
+            Column("good_after", "good after (1)", "whole", f"=IF({is_good('{drive_after}')},1,0)"),
+            Column(
+                "unexplained",
+                "became good unexplained (1)",
+                "whole",
+                '=IF(AND({bad_before}=1,{good_after}=1,{voids}=0,{why}<>"measured again"),1,0)',
+            ),
+            Column(
+                "concern",
+                "keeps it off the road (1)",
+                "whole",
+                '=IF(AND({safety}="yes",{asked}=1,OR({good}=0,{unexplained}=1)),1,0)',
+            ),
+            Column("order", "order", "whole"),
+            Column(
+                "rank",
+                "place among those",
+                "whole",
+                '=IF({concern}=1,SUMIFS({standing:concern},{standing:order},"<="&{order}),0)',
+                value=lambda item: appraisal.ranks[item.ref],
+            ),
+            Column(
+                "made",
+                "made (1)",
+                "whole",
+                '=IF(OR({asked}=0,{latest}="not measured",{latest}="not checked",{latest}="not measured after work"),0,1)',
+            ),
+        ],
+        appraisal.standings,
+    )

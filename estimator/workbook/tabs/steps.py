@@ -1,0 +1,206 @@
+"""The steps behind the job lines, and the grids that tie steps and checks to lines. On the Hours tab."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from estimator.appraisal import Appraisal
+from estimator.pricing.job_lines import JobLine, OwnStep, SharedStep, quoted_column
+from estimator.workbook.book import Block, Column, Value, block
+from estimator.workbook.tabs.common import lookup
+
+
+def _steps(name: Callable[[Any], Any], quoted: str) -> list[Column]:
+    def hours_of(field: str) -> Callable[[Any], Value]:
+        return lambda item: getattr(name(item), field)
+
+    return [
+        Column("low", "low", "hours", value=hours_of("low")),
+        Column("likely", "likely", "hours", value=hours_of("likely")),
+        Column("high", "high", "hours", value=hours_of("high")),
+        Column(
+            "expected",
+            "expected",
+            "hours",
+            "=({low}+{constant.four.value}*{likely}+{high})/{constant.six.value}",
+            value=hours_of("expected"),
+        ),
+        Column(
+            "variance",
+            "variance",
+            "number-4",
+            "=(({high}-{low})/{constant.six.value})*(({high}-{low})/{constant.six.value})",
+            value=hours_of("variance"),
+        ),
+        Column(
+            "quoted",
+            "quoted",
+            "hours",
+            '=IF({setting.basis.value}="likely",{likely},{expected})',
+            value=hours_of(quoted),
+        ),
+    ]
+
+
+def own_block(appraisal: Appraisal) -> Block:
+    def counts(case: str) -> Column:
+        return Column(case, f"{case} (1)", "whole", "=" + lookup(f"line:{case}", "{line}", "line:label"))
+
+    quoted = quoted_column(appraisal.record.shop.labor.basis)
+
+    def hours_of(item: OwnStep) -> Any:
+        return item.hours
+
+    return block(
+        "own",
+        "Steps done for each job",
+        [
+            Column("label", "step", "label"),
+            Column("title", "what is done"),
+            Column("place", "at"),
+            Column("line", "for"),
+            Column("basis", "basis", value=lambda item: item.step.step.basis),
+            *_steps(hours_of, quoted),
+            counts("agreed"),
+            counts("proposed"),
+        ],
+        appraisal.labor.own,
+        faded_by="proposed",
+    )
+
+
+def shared_block(appraisal: Appraisal) -> Block:
+    quoted = quoted_column(appraisal.record.shop.labor.basis)
+    span = grid_span(appraisal)
+    flags, grid = f"{{flag.CASE.{span}}}", f"{{{span}}}"
+
+    def hours_of(item: SharedStep) -> Any:
+        return item.proposed
+
+    def needed(case: str) -> Column:
+        formula = f"=SUMPRODUCT({grid},{flags.replace('CASE', case)})"
+        value = lambda item: getattr(item, case).needed  # noqa: E731
+        return Column(f"needed_{case}", f"{case} lines that need it", "whole", formula, value=value)
+
+    def part(column: str, case: str) -> Column:
+        formula = f"=IF({{needed_{case}}}>0,{{{column}}}/{{needed_{case}}},0)"
+        value = lambda item: item.part(column, case)  # noqa: E731
+        return Column(f"part_{column}_{case}", f"part of one line, {column}, {case}", "hours", formula, value=value)
+
+    def saved(column: str) -> list[Column]:
+        others = "({needed_proposed}-1)"
+        drop = f"{{rate_sum}}/{{needed_proposed}}-IF({{needed_proposed}}>1,{{rate_sum}}/{others},0)"
+        return [
+            Column(
+                f"sole_{column}",
+                f"{column} of one line alone",
+                "hours",
+                f"=IF({{needed_proposed}}=1,{{{column}}},0)",
+                value=lambda item: item.sole(column),
+            ),
+            Column(
+                f"drop_{column}",
+                f"labor less, {column}",
+                "money",
+                f"=IF({{needed_proposed}}=0,0,{{{column}}}*({drop}))",
+                value=lambda item: item.drop(column),
+            ),
+            Column(
+                f"back_{column}",
+                f"{column} left to each other line",
+                "hours",
+                f"=IF({{needed_proposed}}>1,{{{column}}}/{others},0)",
+                value=lambda item: item.back(column),
+            ),
+        ]
+
+    return block(
+        "shared",
+        "Steps done once a visit",
+        [
+            Column("label", "step", "label"),
+            Column("title", "what is done", value=lambda item: item.step.step.title),
+            Column("place", "at", value=lambda item: item.step.place.title),
+            Column("basis", "basis", value=lambda item: item.step.step.basis),
+            *_steps(hours_of, quoted),
+            needed("agreed"),
+            needed("proposed"),
+            Column(
+                "rate_sum",
+                "their rates together",
+                "money",
+                f"=SUMPRODUCT({grid},{flags.replace('CASE', 'rate')})",
+                value=lambda item: item.proposed.rate_sum,
+            ),
+            part("quoted", "agreed"),
+            part("variance", "agreed"),
+            part("quoted", "proposed"),
+            part("variance", "proposed"),
+            part("expected", "proposed"),
+            *saved("quoted"),
+            *saved("variance"),
+            *grid_columns(appraisal),
+        ],
+        appraisal.labor.shared,
+        note="To the right, 1 under each job line that needs the step.",
+        faded_by="needed_proposed",
+    )
+
+
+def grid_span(appraisal: Appraisal) -> str:
+    """The columns of a grid of job lines, as a template names them."""
+    return f"j1..j{len(appraisal.labor.lines)}"
+
+
+def grid_columns(appraisal: Appraisal) -> list[Column]:
+    """A column a job line, with 1 in the rows that have it among their `lines`."""
+
+    def mark(label: str) -> Callable[[Any], Value]:
+        return lambda item: 1 if label in item.lines else None
+
+    return [Column(f"j{line.order}", line.label, "whole", value=mark(line.label)) for line in appraisal.labor.lines]
+
+
+def flag_block(appraisal: Appraisal) -> Block:
+    at = "MATCH({|line},{line:label},0)"
+    formulas = {
+        "line": None,
+        "agreed": f"=INDEX({{line:agreed}},{at})",
+        "proposed": f"=INDEX({{line:proposed}},{at})",
+        "rate": f"={{|proposed}}*INDEX({{line:rate}},{at})",
+        "done": f"=INDEX({{line:done_flag}},{at})",
+    }
+
+    def column(line: JobLine) -> Column:
+        return Column(
+            f"j{line.order}",
+            line.label,
+            lambda row: "label" if row.ref == "line" else "whole",
+            lambda row: formulas[row.ref],
+            value=lambda row: row.of(line),
+        )
+
+    return block(
+        "flag",
+        "Job lines side by side, for the sums above and below",
+        [Column("label", "figure", "label"), *(column(line) for line in appraisal.labor.lines)],
+        appraisal.flags,
+        kind="working",
+    )
+
+
+def again_block(appraisal: Appraisal) -> Block:
+    span = grid_span(appraisal)
+    grid, flags = f"{{{span}}}", f"{{flag.done.{span}}}"
+    return block(
+        "again",
+        "What must be measured again after which job",
+        [
+            Column("label", "check", "label"),
+            Column("voids", "jobs done that void it", "whole", f"=SUMPRODUCT({grid},{flags})"),
+            *grid_columns(appraisal),
+        ],
+        appraisal.decisions.again,
+        note="1 under each job line after which the check is made again.",
+    )
