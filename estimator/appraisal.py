@@ -13,36 +13,43 @@ from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 
+from estimator.appraised import (
+    CONCERNS,
+    OFFERS,
+    TAX_CLASSES,
+    Balance,
+    Bracket,
+    Concern,
+    Figure,
+    Offer,
+    Reserve,
+    Stopping,
+    TaxClassRow,
+    TaxPartRow,
+    Visit,
+)
+from estimator.limits.boxes import GaugeRow, read
 from estimator.limits.driving import Driving, Standing, driving
-from estimator.limits.judging import PHASES, GaugeRow, Judged, Limits, Looked, judge, read
+from estimator.limits.judging import Judged, Limits, judge
+from estimator.limits.looking import Looked
 from estimator.limits.methods import LimitSet, work_out
 from estimator.limits.readings import gauge_rows, numeric, reading_days, readings_in_si, worded
 from estimator.limits.rows import CheckRow
-from estimator.limits.working import Si, Workings
+from estimator.limits.verdict_words import PHASES
+from estimator.limits.working import Workings
 from estimator.money import add
 from estimator.pricing.consent import Consented
 from estimator.pricing.consents import Consent, ConsentRow, consent_rows, consents
 from estimator.pricing.decisions import Again, Call, Decisions, checks_again, decide
-from estimator.pricing.job_lines import FLAGS, JobLine, Labor, VisitRow, labor, visit_rows
-from estimator.pricing.money_lines import (
-    SPARE_PARTS,
-    SPARE_SUBLET,
-    ExtraPart,
-    ExtraWork,
-    PartLine,
-    SubletLine,
-    TaxRules,
-    extra_parts,
-    extra_work,
-    part_lines,
-    sublet_lines,
-)
+from estimator.pricing.job_lines import Labor, labor
+from estimator.pricing.money_lines import SPARE_PARTS, SPARE_SUBLET, TaxRules
+from estimator.pricing.part_lines import PartLine, part_lines
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.pricing.plan import Plan, plan
+from estimator.pricing.spare_lines import ExtraPart, ExtraWork, SubletLine, extra_parts, extra_work, sublet_lines
 from estimator.pricing.totals import (
     JournalRow,
     MoneyLines,
-    TaxShare,
     TotalRow,
     case_totals,
     journal_rows,
@@ -50,162 +57,8 @@ from estimator.pricing.totals import (
     tax_shares,
     total_rows,
 )
+from estimator.pricing.visit import FLAGS, VisitRow, visit_rows
 from estimator.records import EntryValue, Fact, JobRecord
-
-OFFERS = 30
-CONCERNS = 12
-TAX_CLASSES = ("labor", "parts", "supplies", "disposal", "sublet", "core")
-
-
-@dataclass(frozen=True)
-class Bracket:
-    ref: str
-    label: str
-    over: Decimal
-    percent: Decimal
-    floor: Decimal
-
-
-@dataclass(frozen=True)
-class TaxPartRow:
-    """A jurisdiction's percentage and its part of the tax in both cases."""
-
-    order: int
-    label: str
-    percent: Decimal
-    agreed: TaxShare
-    proposed: TaxShare
-
-    @property
-    def ref(self) -> str:
-        return f"t{self.order}"
-
-
-@dataclass(frozen=True)
-class Offer:
-    """A line of the estimate that the customer reads; beyond the last proposed one, an empty row."""
-
-    number: int
-    line: JobLine | None
-    parts: Decimal | str
-    core: Decimal | str
-    rebuilt: int
-
-    @property
-    def condition(self) -> str:
-        if self.rebuilt:
-            return "some rebuilt"
-        return "new" if isinstance(self.parts, Decimal) and self.parts > 0 else ""
-
-    @property
-    def ref(self) -> str:
-        return str(self.number)
-
-    @property
-    def label(self) -> str:
-        return f"item {self.number}"
-
-
-@dataclass(frozen=True)
-class Figure:
-    """A named figure of the Summary."""
-
-    ref: str
-    label: str
-    value: str | int | Decimal
-
-
-@dataclass(frozen=True)
-class Balance:
-    debit: Decimal
-    credit: Decimal
-
-    ref = "all"
-    label = "all lines"
-
-    @property
-    def out(self) -> Decimal:
-        return self.debit - self.credit
-
-
-@dataclass(frozen=True)
-class Concern:
-    """A check that keeps the car off the road, by its place among them."""
-
-    number: int
-    standing: Standing | None
-
-    @property
-    def ref(self) -> str:
-        return str(self.number)
-
-    @property
-    def label(self) -> str:
-        return f"concern {self.number}"
-
-
-@dataclass(frozen=True)
-class Reserve:
-    """The gauge pressure of each system after a number of applications; its lamp and its secondary pressure."""
-
-    number: int
-    after: tuple[Si, ...]
-    lamp: tuple[Si, ...]
-    secondary: tuple[Si, ...]
-
-    @property
-    def ref(self) -> str:
-        return f"after-{self.number}"
-
-    @property
-    def label(self) -> str:
-        return f"after {self.number}" if self.number else "at cut-out"
-
-
-@dataclass(frozen=True)
-class Stopping:
-    """A failure state: the deceleration reached and what is to spare over what the yardstick asks for."""
-
-    scope: str
-    road: Si
-    spare: Si
-
-    @property
-    def ref(self) -> str:
-        return self.scope
-
-    @property
-    def label(self) -> str:
-        return self.scope.removeprefix("braking-").replace("-", " ")
-
-    @property
-    def figure(self) -> str:
-        return self.scope.replace("-", " ")
-
-    @property
-    def asked(self) -> Si:
-        return "" if isinstance(self.road, str) or isinstance(self.spare, str) else self.road - self.spare
-
-
-@dataclass(frozen=True)
-class TaxClassRow:
-    label: str
-    taxed: int
-
-    @property
-    def ref(self) -> str:
-        return self.label
-
-
-@dataclass(frozen=True)
-class Visit:
-    """When and by whom the readings of a phase were taken."""
-
-    ref: str
-    label: str
-    date: EntryValue
-    by: EntryValue
-    day: int
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from estimator.appraisal import Appraisal
 from estimator.errors import Finding
 from estimator.limits.agreement import disagreements
 from estimator.limits.driving import Standing
-from estimator.limits.judging import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
+from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, DONE

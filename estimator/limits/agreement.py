@@ -16,7 +16,8 @@ from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_vol
 from estimator.hydraulics.charge import charge_volume
 from estimator.hydraulics.domain import Band
 from estimator.hydraulics.gas import ATMOSPHERE_PA, precharge_at_temperature
-from estimator.limits.judging import PHASES, Judged
+from estimator.limits.judging import Judged
+from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import Workings
 from estimator.quantities import from_si
 from estimator.records import Accumulator, JobRecord
@@ -46,9 +47,7 @@ class _System:
     lamp: Band
 
 
-def disagreements(
-    record: JobRecord, workings: Workings, judged: Mapping[str, Judged]
-) -> Iterator[Disagreement]:
+def disagreements(record: JobRecord, workings: Workings, judged: Mapping[str, Judged]) -> Iterator[Disagreement]:
     """Every pair of readings of a phase that can't both be true. `judged` is by check reference."""
     for phase in PHASES:
         for system in record.car.systems:
@@ -87,7 +86,9 @@ def _readings(record: JobRecord, judged: Mapping[str, Judged], system: str, phas
         id=system,
         phase=phase,
         precharges=tuple(
-            (item, Band(max(band.low, 0.0), band.high)) for item, band in zip(accumulators, precharges, strict=True) if band
+            (item, Band(max(band.low, 0.0), band.high))
+            for item, band in zip(accumulators, precharges, strict=True)
+            if band
         ),
         temperature_k=(warm.low + warm.high) / 2 if warm else reference,
         cut_out=_all_of(read) or _exactly(given.cut_out.si + ATMOSPHERE_PA),
@@ -192,7 +193,9 @@ def _leakage(record: JobRecord, judged: Mapping[str, Judged], phase: str) -> Ite
         try:
             for accumulator, band in found.precharges:
                 lower = start.high - max(loss.high, 0.0)
-                lost += max(slow_usable_volume(accumulator.volume.si, end, lower, start.high) for end in (band.low, band.high))
+                lost += max(
+                    slow_usable_volume(accumulator.volume.si, end, lower, start.high) for end in (band.low, band.high)
+                )
         except DomainError:
             return
     if collected.low > lost:
@@ -217,4 +220,3 @@ def _precharges(record: JobRecord, system: _System) -> str:
 
 def _words(system: str) -> str:
     return system.replace("-", " ")
-

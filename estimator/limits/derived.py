@@ -9,9 +9,10 @@ from __future__ import annotations
 from estimator.facts.checks import Check
 from estimator.limits.accumulator_rows import accumulator_data
 from estimator.limits.hold_rows import hold_rows
-from estimator.limits.judging import PHASES, Derived
+from estimator.limits.judging import Derived
 from estimator.limits.methods import Context
 from estimator.limits.reference_rows import reference_rows
+from estimator.limits.verdict_words import PHASES
 from estimator.places import Place
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from estimator.limits.judging import AGAIN, BAD, GOOD, NOT_CHECKED, NOT_MEASURED
 from estimator.limits.rows import CheckRow
+from estimator.limits.verdict_words import AGAIN, BAD, GOOD, NOT_CHECKED, NOT_MEASURED
 
 DO_NOT_DRIVE = "DO NOT DRIVE"
 ROAD_TEST = "shop road test only"

@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from estimator.facts.checks import Check
-from estimator.limits.judging import SIDES, Derived, Limits
+from estimator.limits.judging import Derived, Limits
 from estimator.limits.rows import CheckRow
+from estimator.limits.verdict_words import SIDES
 from estimator.limits.working import Si, Workings
 from estimator.places import Place
 from estimator.records import CarLimit, JobRecord
@@ -151,5 +152,3 @@ def _datum_rows(context: Context, check: Check, place: Place, datum: CarLimit) -
             scope.datum(name, words, words, quantity, check.quantity or "count", datum.source, datum.status)
         found[side] = ref
     return found
-
-

@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 
-from estimator.limits.judging import PHASES, GaugeRow, Reading, read
+from estimator.limits.boxes import GaugeRow, Reading, read
 from estimator.limits.rows import CheckRow
 from estimator.limits.sheet import serial
+from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import Si
 from estimator.quantities import UNITS
 from estimator.records import EntryValue, JobRecord

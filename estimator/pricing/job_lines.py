@@ -8,91 +8,16 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from estimator.limits.sheet import sheet_round
-from estimator.money import ZERO, from_float, half_up
+from estimator.money import ZERO
 from estimator.pricing.decisions import Decided, Decisions
-from estimator.pricing.hours import Z_P80, LineHours, LineStep, StepHours, VisitHours, share_visit
+from estimator.pricing.hours import LineHours, LineStep, StepHours, VisitHours, share_visit
 from estimator.pricing.money_lines import TaxRules
 from estimator.pricing.plan import Plan, PlannedLine, PlannedStep
+from estimator.pricing.steps import OwnStep, SharedStep, _columns, _left_to_others, cents, quoted_column
 from estimator.records import JobRecord
-
-
-def cents(amount: float) -> Decimal:
-    """ROUND(ROUND(amount,8),2): to the cent, once the noise of binary fractions is taken out."""
-    return half_up(from_float(sheet_round(amount, 8)))
-
-
-@dataclass(frozen=True)
-class OwnStep:
-    """A step that a line takes for itself; `agreed` and `proposed` are its line's."""
-
-    ref: str
-    label: str
-    line: str
-    step: PlannedStep
-    hours: StepHours
-    agreed: int
-    proposed: int
-
-    @property
-    def title(self) -> str:
-        return self.step.step.title
-
-    @property
-    def place(self) -> str:
-        return self.step.place.title
-
-
-@dataclass(frozen=True)
-class SharedStep:
-    """A step done once a visit at its place, whoever needs it; `lines` are the labels of all that may.
-
-    What a line has of it is a part, hours over the number of lines that need it. What leaving a line out saves of the
-    labor is, for each step, hours times the change of the mean rate: `drop` plus the line's rate times `back`.
-    """
-
-    step: PlannedStep
-    agreed: StepHours
-    proposed: StepHours
-    lines: frozenset[str]
-    basis: str
-
-    @property
-    def ref(self) -> str:
-        return self.step.ref
-
-    @property
-    def label(self) -> str:
-        return self.step.label
-
-    @property
-    def quoted(self) -> float:
-        return float(getattr(self.proposed, quoted_column(self.basis)))
-
-    def hours(self, column: str) -> float:
-        """Its hours in a column (quoted, expected, variance)."""
-        return self.quoted if column == "quoted" else float(getattr(self.proposed, column))
-
-    def part(self, column: str, case: str) -> float:
-        needed = (self.agreed if case == "agreed" else self.proposed).needed
-        return self.hours(column) / needed if needed > 0 else 0.0
-
-    def sole(self, column: str) -> float:
-        return self.hours(column) if self.proposed.needed == 1 else 0.0
-
-    def drop(self, column: str) -> float:
-        needed, rates = self.proposed.needed, self.proposed.rate_sum
-        if needed == 0:
-            return 0.0
-        return self.hours(column) * (rates / needed - (rates / (needed - 1) if needed > 1 else 0.0))
-
-    def back(self, column: str) -> float:
-        needed = self.proposed.needed
-        return self.hours(column) / (needed - 1) if needed > 1 else 0.0
 
 
 @dataclass(frozen=True)
@@ -217,74 +142,6 @@ class JobLine:
 
 
 @dataclass(frozen=True)
-class VisitRow:
-    """A figure of the whole visit in both cases."""
-
-    ref: str
-    label: str
-    title: str
-    agreed: float
-    proposed: float
-
-
-def visit_rows(labor: Labor, basis: str) -> tuple[VisitRow, ...]:
-    """The hours of the visit, and the figures that the lines rest on."""
-    cases = (labor.agreed, labor.proposed)
-    z = Z_P80 if basis == "p80" else 0.0
-
-    def row(ref: str, label: str, title: str, *values: float) -> VisitRow:
-        return VisitRow(ref, label, title, *values)
-
-    def per_deviation(variance: float) -> float:
-        return 1 / math.sqrt(variance) if variance > 0 else 0.0
-
-    def alone(case: str) -> float:
-        return math.fsum(line.alone for line in labor.lines if getattr(line, case) == 1)
-
-    shares = [math.fsum(getattr(line, f"share_{case}") for line in labor.lines) for case in ("agreed", "proposed")]
-    weighted = labor.proposed.weighted_variance
-    return (
-        row("likely", "likely", "every step once, likely hours", *(case.likely for case in cases)),
-        row("expected", "expected", "every step once, expected hours", *(case.expected for case in cases)),
-        row("p80", "P80", "enough in four visits of five", *(case.p80 for case in cases)),
-        row("quoted", "quoted", "the shares of all lines together", *shares),
-        row("alone", "alone", "the same jobs, each in a visit of its own", alone("agreed"), alone("proposed")),
-        row("variance", "variance", "of the visit", *(case.variance for case in cases)),
-        row("several", "shared variance", "of steps that several lines need", *(case.several_variance for case in cases)),
-        row("z", "z", "deviations added to the expected where P80 is quoted", z, z),
-        row("per_deviation", "1/deviation", "what spreads the deviation", *(per_deviation(c.variance) for c in cases)),
-        row("weighted", "weighted variance", "rate times share of variance, all lines", weighted, weighted),
-    )
-
-
-@dataclass(frozen=True)
-class Flag:
-    """One figure of every job line, side by side."""
-
-    ref: str
-    label: str
-
-    def of(self, line: JobLine) -> str | int | float:
-        if self.ref == "line":
-            return line.label
-        if self.ref == "rate":
-            return float(line.rate) * line.proposed
-        return line.decided.done if self.ref == "done" else int(getattr(line, self.ref))
-
-
-FLAGS = tuple(
-    Flag(ref, label)
-    for ref, label in (
-        ("line", "line"),
-        ("agreed", "agreed (1)"),
-        ("proposed", "proposed (1)"),
-        ("rate", "rate counted"),
-        ("done", "done (1)"),
-    )
-)
-
-
-@dataclass(frozen=True)
 class Labor:
     """All labor of a visit in both cases."""
 
@@ -338,20 +195,6 @@ def labor(record: JobRecord, plan: Plan, decisions: Decisions, tax: TaxRules) ->
         for order, (item, rank) in enumerate(zip(decisions.decided, ranks, strict=True), 1)
     )
     return Labor(tuple(own), shared, lines, agreed, proposed)
-
-
-def _left_to_others(item: Decided, shared: Sequence[SharedStep], column: str) -> float:
-    """What each other line would have of the shared steps if this one were left out."""
-    return math.fsum(step.back(column) for step in shared if item.line.label in step.lines) if item.proposed else 0.0
-
-
-def quoted_column(basis: str) -> str:
-    """The column of hours on which a basis rests: P80 adds its share of the spread to the expected."""
-    return "likely" if basis == "likely" else "expected"
-
-
-def _columns(basis: str) -> tuple[str, str, str]:
-    return quoted_column(basis), "expected", "variance"
 
 
 def _line_step(line: PlannedLine, step: PlannedStep) -> LineStep:

@@ -117,7 +117,19 @@ def case_totals(
 
 
 # What the customer reads of the totals.
-SUM_ROWS = ("labor", "parts", "sublet", "supplies", "disposal", "core", "discount_labor", "discount_parts", "net", "tax", "total")
+SUM_ROWS = (
+    "labor",
+    "parts",
+    "sublet",
+    "supplies",
+    "disposal",
+    "core",
+    "discount_labor",
+    "discount_parts",
+    "net",
+    "tax",
+    "total",
+)
 
 
 def sum_rows(rows: Sequence[TotalRow]) -> tuple[TotalRow, ...]:

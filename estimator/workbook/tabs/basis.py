@@ -8,8 +8,8 @@ from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
-from estimator.limits.judging import LOOK_WORDS
 from estimator.limits.sheet import serial
+from estimator.limits.verdict_words import LOOK_WORDS
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Tab, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled

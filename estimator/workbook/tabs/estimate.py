@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from estimator.appraisal import Appraisal, Offer
+from estimator.appraisal import Appraisal
+from estimator.appraised import Offer
 from estimator.pricing.money_lines import CASES
 from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.common import (

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS, Judged
+from estimator.limits.judging import Judged
 from estimator.limits.rows import CheckRow
+from estimator.limits.verdict_words import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS
 from estimator.workbook.book import Block, Box, Column, Emphasis, Line, Lines, Page, Tab, Value, block
 from estimator.workbook.tabs.common import (
     PAGE_CAUTION,

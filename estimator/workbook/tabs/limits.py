@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging import SIDES, Limits
+from estimator.limits.judging import Limits
+from estimator.limits.verdict_words import SIDES
 from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, sections
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block

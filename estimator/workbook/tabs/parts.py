@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.money_lines import CONDITIONS, FAMILIES, PartLine
+from estimator.pricing.money_lines import CONDITIONS, FAMILIES
+from estimator.pricing.part_lines import PartLine
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, words_box
 from estimator.workbook.tabs.extra_lines import DECISION_BOX, case_amounts, spare_flags

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging import PHASES
+from estimator.limits.verdict_words import PHASES
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.common import lookup
 from estimator.workbook.tabs.judging import at_column, gave_up_column

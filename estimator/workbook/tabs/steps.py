@@ -6,7 +6,8 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.job_lines import JobLine, OwnStep, SharedStep, quoted_column
+from estimator.pricing.job_lines import JobLine
+from estimator.pricing.steps import OwnStep, SharedStep, quoted_column
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
 
@@ -80,12 +81,12 @@ def shared_block(appraisal: Appraisal) -> Block:
 
     def needed(case: str) -> Column:
         formula = f"=SUMPRODUCT({grid},{flags.replace('CASE', case)})"
-        value = lambda item: getattr(item, case).needed  # noqa: E731
+        value = lambda item: getattr(item, case).needed
         return Column(f"needed_{case}", f"{case} lines that need it", "whole", formula, value=value)
 
     def part(column: str, case: str) -> Column:
         formula = f"=IF({{needed_{case}}}>0,{{{column}}}/{{needed_{case}}},0)"
-        value = lambda item: item.part(column, case)  # noqa: E731
+        value = lambda item: item.part(column, case)
         return Column(f"part_{column}_{case}", f"part of one line, {column}, {case}", "hours", formula, value=value)
 
     def saved(column: str) -> list[Column]:

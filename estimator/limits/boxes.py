@@ -1,0 +1,96 @@
+"""What stands in a check's boxes, and the gauge that gave it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from estimator.limits.rows import CheckRow
+from estimator.limits.sheet import serial
+from estimator.limits.verdict_words import AGAIN
+from estimator.records import EntryValue, Gauge
+
+
+@dataclass(frozen=True)
+class GaugeRow:
+    """A gauge as Basis shows it, with the standard uncertainty of one reading."""
+
+    gauge: Gauge
+    day_before: int
+    day_after: int
+
+    @property
+    def ref(self) -> str:
+        return self.gauge.id
+
+    @property
+    def label(self) -> str:
+        return self.gauge.id
+
+    @property
+    def span_si(self) -> float:
+        return self.gauge.span_si
+
+    @property
+    def resolution_si(self) -> float:
+        return self.gauge.resolution_si
+
+    @property
+    def accuracy_class(self) -> float:
+        return float(self.gauge.accuracy_class)
+
+    @property
+    def due(self) -> dt.date:
+        return self.gauge.due
+
+    @property
+    def u_si(self) -> float:
+        """Class and resolution as rectangular distributions, in quadrature."""
+        by_class = self.accuracy_class / 100 * self.span_si
+        by_step = self.resolution_si / 2
+        return math.sqrt((by_class * by_class + by_step * by_step) / 3)
+
+    @property
+    def overdue_before(self) -> int:
+        return int(serial(self.due) < self.day_before)
+
+    @property
+    def overdue_after(self) -> int:
+        return int(serial(self.due) < self.day_after)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What stands in a check's boxes in one phase."""
+
+    raw: EntryValue | None
+    gauge: str
+    why: str
+
+    @property
+    def number(self) -> float | None:
+        return self.raw if isinstance(self.raw, float) else None
+
+    @property
+    def words(self) -> str:
+        if self.raw is None:
+            return ""
+        return (
+            self.raw if isinstance(self.raw, str) else format(self.raw, ".15g" if isinstance(self.raw, float) else "")
+        )
+
+    @property
+    def gave_up(self) -> bool:
+        return self.why not in ("", AGAIN)
+
+
+def read(row: CheckRow, phase: str, entries: Mapping[str, EntryValue]) -> Reading:
+    """What the entries hold for a row in a phase; a number only if it is one."""
+    raw = entries.get(f"reading.{row.ref}.{phase}")
+    if row.check.kind in ("number", "recorded") and not isinstance(raw, float):
+        raw = None
+    gauge = entries.get(f"reading.{row.ref}.gauge_{phase}", "")
+    why = entries.get(f"reading.{row.ref}.why", "")
+    return Reading(raw, str(gauge), str(why))
