@@ -7,6 +7,7 @@ from physics_calls import GAIN
 
 from estimator.errors import DomainError
 from estimator.hydraulics import (
+    accumulator,
     braking,
     circuits,
     deceleration,
@@ -40,6 +41,8 @@ EDGES = [
     (lambda x: deceleration.closing_deceleration(0.3, math.radians(x)), -30, -30.1),
     (lambda x: deceleration.closing_deceleration(0.3, 0.0, math.radians(x)), -30, -30.1),
     (lambda x: deceleration.closing_band(0.3, x), 0.3, 0.301),
+    (lambda x: deceleration.share_kept_from_rear(x, 5e6, 0.7), 1.0, 0.0),
+    (lambda x: accumulator.ideal_usable_volume(1.0, 5e6, 12e6, x), 12.001e6, 12e6),
     (lambda x: braking.axle_loads(1000.0, 0.5, 0.5, 2.5, x, 10.0), 25.0, 25.01),
     (lambda x: braking.deceleration_on_road(1e3, 1e3, 1000.0, 0.5, 1.0, 2.0, x), 0.99, 1.0),
     (lambda x: gas.fast_exponent(1e6, x, 293.15), 18e6, 18.001e6),
