@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -95,6 +96,10 @@ class PlacedBlock:
         left = [now for row in range(self.first_row, last + 1) if (now := self.moves.rows.get(row, row))]
         return (min(left), max(left)) if left else (0, 0)
 
+    def above(self, drafted: int) -> str:
+        """The number of the row above the one that was drafted at this row, or GONE."""
+        return str(self.moves.rows.get(drafted - 1, drafted - 1) or GONE)
+
     @property
     def last_row(self) -> int:
         return self.span[1]
@@ -182,30 +187,55 @@ class Layout:
                     yield FixedText(f"{part.name}.{row.ref}.below-{number}", at + number, 1, line.text, line.look)
 
     def formulas(self, place: PlacedBlock) -> Iterator[tuple[int, int, Cell, str | None]]:
-        """Each cell of a block that is there still, with its row, column and, if it has one, its formula with
+        """Each cell of a block that is there still, by rows: its row, column and, if it has one, its formula with
         addresses. A formula that names what is gone, or a row of a sorted block, holds GONE."""
         columns = list(place.column_of.values())
-        moved = place.moves.rows
-        compiled: dict[str, str] = self._compiled.setdefault(place.block.name, {})  # type: ignore[attr-defined]
         for row, (ref, drafted) in zip(place.block.rows, place.drafted_rows.items(), strict=True):
-            row_number = place.row_of[ref]
-            if not row_number:
+            if row_number := place.row_of[ref]:
+                own, above = str(row_number), place.above(drafted)
+                for column_number, cell in zip(columns, row.cells, strict=True):
+                    if column_number:
+                        yield row_number, column_number, cell, self._filled(place, cell, own, above, column_number)
+
+    def by_columns(self, place: PlacedBlock) -> Iterator[tuple[int, list[int], list[Cell], list[str | None]]]:
+        """The same by columns: the column's number, the numbers of its rows, their cells, their formulas."""
+        there = [
+            (row, place.row_of[ref], place.above(drafted))
+            for row, (ref, drafted) in zip(place.block.rows, place.drafted_rows.items(), strict=True)
+            if place.row_of[ref]
+        ]
+        numbers = [number for _, number, _ in there]
+        own, above = [str(number) for number in numbers], [up for _, _, up in there]
+        cells_by_column = zip(*(row.cells for row, _, _ in there), strict=True)
+        for column, cells in zip(place.column_of.values(), cells_by_column, strict=False):
+            if not column:
                 continue
-            own, above = str(row_number), str(moved.get(drafted - 1, drafted - 1) or GONE)
-            for column_number, cell in zip(columns, row.cells, strict=True):
-                if not column_number:
-                    continue
-                text = None
-                if cell.formula is not None:
-                    text = compiled.get(cell.formula)
-                    if text is None:
-                        text = compiled[cell.formula] = self._compile(place, cell.formula)
-                    text = text.replace(_OWN_ROW, own)
-                    if _ROW_ABOVE in text:
-                        text = text.replace(_ROW_ABOVE, above)
-                    if _OWN_COLUMN in text:
-                        text = text.replace(_OWN_COLUMN, column_letter(column_number))
-                yield row_number, column_number, cell, text
+            templates = {cell.formula for cell in cells}
+            only = templates.pop() if len(templates) == 1 else None
+            formulas: list[str | None]
+            if not templates and only is None:
+                formulas = [None] * len(cells)
+            elif only is not None and not {_ROW_ABOVE, _OWN_COLUMN} & set(pattern := self._pattern(place, only)):
+                formulas = [pattern.replace(_OWN_ROW, number) for number in own]
+            else:
+                formulas = list(map(self._filled, itertools.repeat(place), cells, own, above, itertools.repeat(column)))
+            yield column, numbers, list(cells), formulas
+
+    def _filled(self, place: PlacedBlock, cell: Cell, own: str, above: str, column: int) -> str | None:
+        """The formula of a cell: `own` is its row and `above` the row above, as they are now."""
+        if cell.formula is None:
+            return None
+        text = self._pattern(place, cell.formula).replace(_OWN_ROW, own)
+        if _ROW_ABOVE in text:
+            text = text.replace(_ROW_ABOVE, above)
+        return text.replace(_OWN_COLUMN, column_letter(column)) if _OWN_COLUMN in text else text
+
+    def _pattern(self, place: PlacedBlock, template: str) -> str:
+        compiled: dict[tuple[str, str], str] = self._compiled  # type: ignore[attr-defined]
+        name = place.block.name, template
+        if name not in compiled:
+            compiled[name] = self._compile(place, template)
+        return compiled[name]
 
     def _compile(self, place: PlacedBlock, template: str) -> str:
         """A template with addresses, and marks for what depends on the cell that holds it."""
@@ -232,8 +262,8 @@ class Layout:
             return GONE
         if name.startswith("^"):
             return f"{column_letter(first)}{_ROW_ABOVE}"
-        start = f"${column_letter(first)}{_OWN_ROW}"
-        return f"{start}:${column_letter(end)}{_OWN_ROW}" if last else start
+        start = f"{column_letter(first)}{_OWN_ROW}"
+        return f"{start}:{column_letter(end)}{_OWN_ROW}" if last else start
 
     def _one(self, place: PlacedBlock, key: str, last: str) -> str:
         """One cell, or the cells of its row up to the column `last`."""
@@ -242,8 +272,10 @@ class Layout:
         row, first, end = other.row_of[reference], other.column_of[column], other.column_of[last or column]
         if other.moves.gone or owner in other.moves.sorted or not (row and first and end):
             return GONE
-        start = f"{self._prefix(place, other)}${column_letter(first)}${row}"
-        return f"{start}:${column_letter(end)}${row}" if last else start
+        # In a working each row has its own formula, and none is ever filled down: no dollar signs within its tab.
+        mark = "" if place.block.kind == "working" and other.tab.name == place.tab.name else "$"
+        start = f"{self._prefix(place, other)}{mark}{column_letter(first)}{mark}{row}"
+        return f"{start}:{mark}{column_letter(end)}{mark}{row}" if last else start
 
     def _range(self, place: PlacedBlock, name: str, last: str) -> str:
         """A column of a block, or several side by side, over all of its rows."""
