@@ -36,7 +36,7 @@ def test_equal_to_openpyxl(writer: str, tmp_path: Path) -> None:
 
 @needs_libreoffice
 def test_equal_to_openpyxl_once_libreoffice_has_saved(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    by_two = [samples.by_xlsxwriter(tmp_path / "one.xlsx", far=False), samples.by_openpyxl(tmp_path / "two.xlsx")]
+    by_two = [samples.by_xlsxwriter(tmp_path / "one.xlsx", extremes=False), samples.by_openpyxl(tmp_path / "two.xlsx")]
     saved = engines._soffice(by_two, tmp_path / "saved", "xlsx:Calc MS Excel 2007 XML", engines.RECALCULATE_NEVER)
     monkeypatch.setattr(sheet, "parsed_cells", None)
     for path in saved:
@@ -71,7 +71,7 @@ def test_other_markup_reads_the_same(
 
 
 def test_values_equal_those_of_calamine(tmp_path: Path) -> None:
-    path = samples.by_xlsxwriter(tmp_path / "quote.xlsx", far=False)
+    path = samples.by_xlsxwriter(tmp_path / "quote.xlsx", extremes=False)
     ours, theirs = read_workbook(path).sheets, CalamineWorkbook.from_path(path)
     compared = 0
     for name in ("Inspection", "Brake lines & hoses"):
@@ -81,7 +81,7 @@ def test_values_equal_those_of_calamine(tmp_path: Path) -> None:
             if not isinstance(cell.value, ErrorValue) and not isinstance(value, date | datetime | time | timedelta):
                 assert value == ("" if cell.value is None else cell.value), (name, row, column)
                 compared += 1
-    assert compared > 60
+    assert compared > 50
 
 
 SHEET_TEXT = st.text(st.characters(codec="utf-8", exclude_characters="\0\ufffe\uffff\r"), min_size=1, max_size=40)

@@ -7,6 +7,7 @@ import re
 ROWS, COLUMNS = 1_048_576, 16_384  # ECMA-376 part 1, 18.17.2.3 names the last column XFD
 
 _ADDRESS = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.ASCII)
+_ROW = re.compile(r"[1-9][0-9]{0,6}", re.ASCII)
 _RANGE = re.compile(rf"{_ADDRESS.pattern}(?::{_ADDRESS.pattern})?", re.ASCII)
 
 
@@ -53,6 +54,15 @@ def column_letters(number: int) -> str:
         number, rest = divmod(number - 1, 26)
         letters = chr(65 + rest) + letters
     return letters
+
+
+def row_number(text: str) -> int | None:
+    """The number of a row, or None for what is none.
+
+    >>> row_number("12"), row_number("012"), row_number("9999999")
+    (12, None, None)
+    """
+    return int(text) if _ROW.fullmatch(text) and int(text) <= ROWS else None
 
 
 def split_address(text: str) -> tuple[str, str] | None:

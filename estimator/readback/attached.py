@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from xml.sax.saxutils import escape
 
 from estimator.readback.addresses import row_and_column
 from estimator.readback.budget import one_line
 from estimator.readback.parts import Element, Package, Relation
 from estimator.readback.plain import MAIN
-from estimator.readback.values import NotPlain, text_value
+from estimator.readback.values import text_value
 
 _DRAWN = ("openxmlformats.org/drawingml/2006/main}", "ooxml/drawingml/main}")
 
@@ -24,8 +25,8 @@ def comments_of(package: Package, relations: Iterable[Relation]) -> dict[tuple[i
         if relation.kind == "comments":
             text = ""
             for element in package.elements(relation.target, MAIN):
-                if element.path.startswith("comments/commentList/comment/text/"):
-                    text += element.text if element.path.endswith(("text/t", "text/r/t")) else ""
+                if element.path.endswith(("comment/text/t", "comment/text/r/t")):
+                    text += element.text
                 elif element.path == "comments/commentList/comment":
                     _add(package, notes, element.attributes, text)
                     text = ""
@@ -41,11 +42,7 @@ def _add(package: Package, found: dict[tuple[int, int], list[str]], attributes: 
     place = row_and_column(attributes.get("ref", ""))
     if not place:
         raise package.budget.damaged(f'a comment at "{one_line(attributes.get("ref", ""))}", which is no cell')
-    try:
-        text = text_value(markup.replace("&", "&amp;"))
-    except NotPlain as trouble:
-        raise package.budget.damaged(f"a comment holds {trouble}") from None
-    found.setdefault(place, []).append(text)
+    found.setdefault(place, []).append(text_value(escape(markup)))
 
 
 def shape_texts(package: Package, relations: Iterable[Relation]) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from estimator.readback.addresses import column_numbers
+from estimator.readback.addresses import cells_in, column_numbers
 from estimator.readback.budget import LONGEST_FORMULA, Budget
 from estimator.readback.raw_cells import attributes_of
 from estimator.readback.values import NotPlain, unescape
@@ -42,11 +42,13 @@ class FormulaReader:
         kind = form.get("t", "normal")
         if kind == "normal":
             return formula, ""
+        if kind in ("array", "dataTable") and cells_in(form.get("ref", "")) is None:
+            raise NotPlain("a formula for many cells that doesn't say for which")
         if kind == "array":
-            return formula, form.get("ref", "")
+            return formula, form["ref"]
         if kind == "dataTable":
             inputs = ",".join(form[name] for name in ("r1", "r2") if name in form)
-            return f"=TABLE({inputs})", form.get("ref", "")
+            return f"=TABLE({inputs})", form["ref"]
         if kind == "shared":
             return self._of_many(form.get("si", ""), formula, letters, row), ""
         raise NotPlain(f'a formula of the kind "{kind[:20]}"')

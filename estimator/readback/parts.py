@@ -17,6 +17,43 @@ _TEXT_BYTES = 64 * 1024  # expat hands over longer texts in pieces of this size
 _PIECES = 64
 _DEEPEST = 100
 _NAME_LENGTH = 256
+# Element -> what may stand directly in it, for those whose content is read one by one (ECMA-376 part 1, sml.xsd, and
+# part 2). Anything else there would go unread, or shift what is counted.
+_RICH_TEXT, _RUN = frozenset(("t", "r", "rPh", "phoneticPr")), frozenset(("t", "rPr"))
+_CHILDREN = {
+    "worksheet/sheetData": frozenset(("row",)),
+    "worksheet/sheetData/row": frozenset(("c", "extLst")),
+    "worksheet/sheetData/row/c": frozenset(("f", "v", "is", "extLst")),
+    "worksheet/sheetData/row/c/is": _RICH_TEXT,
+    "worksheet/sheetData/row/c/is/r": _RUN,
+    "sst": frozenset(("si", "extLst")),
+    "sst/si": _RICH_TEXT,
+    "sst/si/r": _RUN,
+    "comments/commentList": frozenset(("comment",)),
+    "comments/commentList/comment/text": _RICH_TEXT,
+    "comments/commentList/comment/text/r": _RUN,
+    "workbook/sheets": frozenset(("sheet",)),
+    "workbook/definedNames": frozenset(("definedName",)),
+    "styleSheet/numFmts": frozenset(("numFmt",)),
+    "styleSheet/cellXfs": frozenset(("xf",)),
+    "Relationships": frozenset(("Relationship",)),
+    "Types": frozenset(("Default", "Override")),
+}
+# What may stand only once in the element around it
+_ONCE = frozenset(
+    (
+        "worksheet/sheetData/row/c/f",
+        "worksheet/sheetData/row/c/v",
+        "worksheet/sheetData/row/c/is",
+        "worksheet/sheetData/row/c/is/t",
+        "worksheet/sheetData/row/c/is/r/t",
+        "sst/si/t",
+        "sst/si/r/t",
+        "comments/commentList/comment/text",
+        "comments/commentList/comment/text/t",
+        "comments/commentList/comment/text/r/t",
+    )
+)
 
 
 class Element(NamedTuple):
@@ -106,6 +143,7 @@ class ElementParser:
         self._namespaces = namespaces
         self._namespace = ""
         self._attributes: list[dict[str, str]] = [{}]
+        self._around: dict[str, dict[str, str]] = {}
         self._done: list[Element] = []
         self._pieces: list[str] = []
         self._leaf = False
@@ -154,7 +192,15 @@ class ElementParser:
         local = name.removeprefix(self._namespace + "}")
         if len(self.path) >= _DEEPEST or len(local) > _NAME_LENGTH:
             raise self.budget.over_size(f'its part "{self.part}" nests too deep or has an endless name')
-        self.path.append(f"{self.path[-1]}/{local}" if self.path else local)
+        allowed = _CHILDREN.get(self.path[-1]) if self.path else None
+        if allowed and local not in allowed:
+            raise self.budget.damaged(f'its part "{self.part}" holds an element "{one_line(local)}" out of place')
+        path = f"{self.path[-1]}/{local}" if self.path else local
+        if path in _ONCE:
+            if self._around.get(path) is self._attributes[-1]:
+                raise self.budget.damaged(f'its part "{self.part}" holds an element "{local}" twice in one place')
+            self._around[path] = self._attributes[-1]
+        self.path.append(path)
         self._attributes.append(attributes)
         self._pieces.clear()
         self._leaf = True

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
-from estimator.readback.addresses import column_letters, column_number, split_address
+from estimator.readback.addresses import column_letters, column_number, row_number, split_address
 from estimator.readback.parts import Element, Package
 from estimator.readback.plain import MAIN, Outside, plain_text
 from estimator.readback.values import NotPlain, text_value
@@ -32,6 +32,7 @@ _CELL = re.compile(
     rf"|<row{_ATTRIBUTES}(?:>(?=\s*(?:<c |</row>|\Z))|/>(?=\s*(?:<row[ >/]|</sheetData>)))"
     r"|(?:<sheetData>|</row>)(?=\s*(?:<row[ >/]|</sheetData>))|</sheetData>|(<)"
 )
+_EMPTY_ROW = re.compile("<row[^<>]*/>")
 _SHARED_TEXT = re.compile(
     rf"(<si>)(?:{_T}([^<]*+)</t>|((?:<r>(?:<rPr>(?:<\w+{_ATTRIBUTES}/>)*+</rPr>)?{_T}[^<]*+</t></r>)++)|<t ?/>)?</si>"
     r"|<sst>|</sst>|(<)"
@@ -59,13 +60,18 @@ def attributes_of(markup: str) -> dict[str, str]:
 
 def plain_cells(package: Package, part: str, outside: Outside) -> Iterator[list[RawCell]]:
     """The cells of a sheet the plain way, in batches. Raises NotPlain, UnreadableFile."""
+    open_rows = 0
     for text in plain_text(package, part, "worksheet/sheetData", "<c ", outside):
         yield _CELL.findall(text)
+        open_rows += text.count("<row") - text.count("</row>") - len(_EMPTY_ROW.findall(text))
+    if open_rows:  # with what the pattern allows next to each of them, only this can be wrong
+        raise NotPlain("rows within rows")
 
 
 def parsed_cells(package: Package, part: str, outside: Outside) -> Iterator[list[RawCell]]:
     """The cells of a sheet through the XML parser, in batches of one. Raises NotPlain for what is no sheet."""
     row = column = 0
+    whole = False
     parts: dict[str, Element] = {}
     inline = ""
     for element in package.elements(part, MAIN):
@@ -73,8 +79,6 @@ def parsed_cells(package: Package, part: str, outside: Outside) -> Iterator[list
         if path in (f"{_C}/is/t", f"{_C}/is/r/t"):
             inline += element.text
         elif path in (f"{_C}/f", f"{_C}/v", f"{_C}/is"):
-            if path in parts:
-                raise NotPlain(f"a cell with two of {path.rpartition('/')[2]}")
             parts[path] = element
         elif path == _C:
             letters, digits = _place(element, row, column)
@@ -82,24 +86,21 @@ def parsed_cells(package: Package, part: str, outside: Outside) -> Iterator[list
             yield [_raw_cell(letters, digits, element, parts, inline)]
             parts, inline = {}, ""
         elif path == _ROW:
-            row, column = _row_number(element.attributes, row), 0
-        elif path.startswith("worksheet/sheetData/") and path.endswith("/c"):
-            raise NotPlain("a cell outside of a row")
+            row, column = row_number(element.attributes.get("r", "")) or row + 1, 0
         else:
+            whole |= path == "worksheet/sheetData"
             outside(element)
-
-
-def _row_number(attributes: dict[str, str], last: int) -> int:
-    digits = attributes.get("r", str(last + 1))
-    if not split_address(f"A{digits}"):
-        raise NotPlain(f'"{digits[:20]}" as the number of a row')
-    return int(digits)
+    if not whole:
+        raise NotPlain("no cells at all, not even none")
 
 
 def _place(cell: Element, row: int, column: int) -> tuple[str, str]:
     """Column letters and row of a cell; one without an address stands after the last."""
     if "r" not in cell.attributes:
-        return column_letters(column + 1), str(_row_number(cell.parent, row))
+        number = row_number(cell.parent["r"]) if "r" in cell.parent else row + 1
+        if not number:
+            raise NotPlain(f'"{cell.parent["r"][:20]}" as the number of a row')
+        return column_letters(column + 1), str(number)
     place = split_address(cell.attributes["r"])
     if not place:
         raise NotPlain(f'"{cell.attributes["r"][:20]}" as the address of a cell')

@@ -55,6 +55,8 @@ class _Kinds(dict[str, tuple[int, bool]]):
             raise self._budget.over_size(f"it holds more than {LIMITS['cell formats']:,} kinds of cells")
         given = attributes_of(markup)
         kind = _TYPES.get(given.get("t", "n"))
+        if "r" in given:
+            raise NotPlain("a cell with two addresses")
         if kind is None:
             raise NotPlain(f'a cell of the type "{given["t"][:20]}"')
         is_date = kind == _DATE or (kind == _NUMBER and given.get("s") in self._dates)

@@ -16,6 +16,7 @@ _IDENTIFIERS = (
     "http://purl.oclc.org/ooxml/officeDocument/relationships}id",
 )
 _WORKBOOK_TYPES = ("spreadsheetml.sheet.main+xml", "spreadsheetml.template.main+xml", "macroenabled.main+xml")
+_OTHER_KINDS = ("chartsheet", "dialogsheet", "xlMacrosheet", "xlIntlMacrosheet")
 _STATES = ("visible", "hidden", "veryHidden")
 _YES = ("1", "true", "on")
 
@@ -68,6 +69,8 @@ def read_structure(package: Package, main: str) -> Structure:
             relation = relations.get(identifier)
             if relation is None or relation.target not in package:
                 raise package.budget.damaged(f'the tab "{one_line(given.get("name", ""))}" has no content')
+            if relation.kind not in ("worksheet", *_OTHER_KINDS):
+                raise package.budget.damaged(f'the tab "{one_line(given.get("name", ""))}" is of no known kind')
             state = given.get("state", "visible")
             structure.tabs.append(
                 Tab(given.get("name", ""), relation.kind, relation.target, state if state in _STATES else "visible")
@@ -83,6 +86,8 @@ def read_structure(package: Package, main: str) -> Structure:
             structure.texts = relation.target
         elif relation.kind == "styles":
             structure.styles = relation.target
+    if not structure.styles and "xl/styles.xml" in package:
+        raise package.budget.damaged("its cell formats are there and nothing points to them")
     _refuse_doubles(package, "tab", [tab.name for tab in structure.tabs])
     _refuse_doubles(package, "content of the tab", [tab.part for tab in structure.tabs])
     for place, name, text in local:
