@@ -40,6 +40,7 @@ class Phase:
     gauge_u: Si
     gave_up: int
     recorded: bool
+    decides: bool
     judged: Si
     u_own: Si
     u: Si
@@ -76,14 +77,15 @@ class Phase:
 
     @property
     def verdict(self) -> str:
-        return self._verdict(self.service_word)
+        return self._verdict(self.service_word, self.recorded)
 
     @property
     def drive(self) -> str:
-        return self._verdict(self.danger_word)
+        """The word that concerns driving; what is held against a yardstick alone only counts as made."""
+        return self._verdict(self.danger_word, self.recorded or not self.decides)
 
-    def _verdict(self, word: str) -> str:
-        if self.recorded:
+    def _verdict(self, word: str, recorded: bool) -> str:
+        if recorded:
             return RECORDED if isinstance(self.si, float) else self.blank
         if isinstance(self.judged, str) or isinstance(self.u_shown, str):
             return self.blank

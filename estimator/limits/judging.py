@@ -72,6 +72,11 @@ class Judged:
         return self.row.label
 
     @property
+    def drive_kind(self) -> str:
+        """How the reading counts for driving: a yardstick, a rule that doesn't bind this car, never decides."""
+        return "recorded" if self.limits.binding == "yardstick" else self.row.check.kind
+
+    @property
     def gave_up(self) -> int:
         return self.phases["before"].gave_up
 
@@ -122,6 +127,7 @@ def judge(
             gauge_u=gauge_u,
             gave_up=int(reading.gave_up),
             recorded=row.check.kind == "recorded",
+            decides=limits.binding != "yardstick",
             judged=judged,
             u_own=u_own,
             u=u,

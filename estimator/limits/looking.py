@@ -48,17 +48,17 @@ class Looked:
         return COULD_NOT if self.gave_up else NOT_MEASURED
 
     def as_look(self, phase: str) -> str:
-        words = self._words(phase)
+        words = self.words(phase)
         return next((word for word in LOOK_WORDS if word == words.casefold()), self.unlooked)
 
     def as_family(self, phase: str) -> str:
-        words = self._words(phase).casefold()
+        words = self.words(phase).casefold()
         if not words:
             return self.unlooked
         return NO_FAULT if words == self.wanted_family else FAULT
 
     def as_text(self, phase: str) -> str:
-        return RECORDED if self._words(phase) else self.unwritten
+        return RECORDED if self.words(phase) else self.unwritten
 
     def verdict(self, phase: str) -> str:
         kind = self.row.check.kind
@@ -66,5 +66,5 @@ class Looked:
             return self.as_look(phase)
         return self.as_family(phase) if kind == "family" else self.as_text(phase)
 
-    def _words(self, phase: str) -> str:
+    def words(self, phase: str) -> str:
         return (self.before if phase == "before" else self.after).words

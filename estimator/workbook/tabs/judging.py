@@ -57,8 +57,10 @@ def judging_block(appraisal: Appraisal) -> Block:
             ]
 
         def verdict(name: str, word: str, heading: str) -> Column:
+            kind = "drive_kind" if name == "drive" else "kind"
             formula = (
-                '=IF({kind}="recorded",IF(ISNUMBER({si_PHASE}),"recorded",{blank_PHASE}),'
+                f'=IF({{{kind}}}="recorded",'
+                'IF(ISNUMBER({si_PHASE}),"recorded",{blank_PHASE}),'
                 "IF(AND(ISNUMBER({judged_PHASE}),ISNUMBER({u_shown_PHASE})),{WORD_PHASE},{blank_PHASE}))"
             )
             return Column(f"{name}_{phase}", heading, "words", named(formula.replace("WORD", word)), value=of(name))
@@ -176,6 +178,7 @@ def judging_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "check", "label"),
             Column("kind", "kind", value=lambda item: item.row.check.kind),
+            Column("drive_kind", "kind, to drive"),
             Column("unit", "unit"),
             Column("limit_label", "limits of", value=lambda item: item.limits.label),
             Column("derived_before", "judged by, before", value=derived("before")),

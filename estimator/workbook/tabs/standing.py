@@ -11,9 +11,16 @@ from estimator.workbook.tabs.judging import at_column, gave_up_column
 
 def looked_block(appraisal: Appraisal) -> Block:
     def phase_columns(phase: str) -> list[Column]:
-        raw = f"INDEX({{reading:{phase}}},{{at}})"
+        raw = f"{{raw_{phase}}}"
 
         return [
+            Column(
+                f"raw_{phase}",
+                f"{phase}: what stands there",
+                "words",
+                f'=INDEX({{reading:{phase}}},{{at}})&""',
+                value=lambda item: item.words(phase),
+            ),
             Column(
                 f"look_{phase}",
                 f"{phase}: as a look",
