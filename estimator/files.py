@@ -45,6 +45,12 @@ def write_whole(path: Path | str, content: bytes) -> None:
                 part.unlink()
 
 
+def refuse_existing(path: Path, *, force: bool = False) -> None:
+    """Raises CannotWrite (exit 73) where something stands at `path` already, unless `force`."""
+    if path.exists() and not force:
+        raise CannotWrite(path, "the file exists already", "give another name with -o, or --force to write over it")
+
+
 def _mode(path: Path) -> int:
     """The rights of the file that is replaced, or those that a new file would get."""
     try:

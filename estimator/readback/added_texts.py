@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from estimator.intake.present import FOUND_OUTSIDE
 from estimator.intake.words import printable
 from estimator.readback.check import Checked
 from estimator.records import JobRecord
@@ -22,7 +23,7 @@ def added_texts(checked: Checked) -> tuple[str, ...]:
     for tab, texts in by_tab.items():
         whole = printable(" · ".join(texts))
         pieces = [whole[start : start + _LONGEST] for start in range(0, len(whole), _LONGEST)]
-        notes += [f"Written outside the boxes of {printable(tab)}: {piece}" for piece in pieces]
+        notes += [f"{FOUND_OUTSIDE} {printable(tab)}: {piece}" for piece in pieces]
     return tuple(notes)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect
 from collections import Counter
 from collections.abc import Callable, Sequence
 from difflib import SequenceMatcher
@@ -14,12 +15,12 @@ def aligned(drafted: Labels, found: Labels, occupied: Callable[[int], bool]) -> 
     """Place as drafted -> place as found, 0 for what is gone; and the places of labels found once too often.
 
     Labels in their old order are paired first, then those that went elsewhere. A label that was typed over is where its
-    neighbors say; at either end, where the sheet is `occupied`.
+    neighbors say; at either end, where the sheet is `occupied`. So is what has no label (""), but one neighbor is enough.
 
     >>> aligned([(1, "a"), (2, "b"), (3, "c")], [(1, "a"), (3, "x"), (4, "c")], lambda place: True)
     ({1: 1, 3: 4, 2: 0}, [])
     """
-    wanted = Counter(label for _, label in drafted)
+    wanted = Counter(label for _, label in drafted if label)
     most = {label: count + _MOST_COPIES for label, count in wanted.items()}
     known: list[tuple[int, str]] = []
     for place, label in found:
@@ -50,26 +51,20 @@ def aligned(drafted: Labels, found: Labels, occupied: Callable[[int], bool]) -> 
 def _typed_over(
     drafted: Labels, pairs: dict[int, int], taken: set[int], occupied: Callable[[int], bool]
 ) -> dict[int, int]:
-    """Labels without a partner whose neighbors stand as far apart as they were drafted."""
-    places = [place for place, _ in drafted]
+    """Places without a partner, found by the neighbors that have one."""
     found: dict[int, int] = {}
-    for number, place in enumerate(places):
+    paired = [place for place, _ in drafted if place in pairs]
+    for place, label in drafted:
         if place in pairs:
             continue
-        before = next((other for other in reversed(places[:number]) if other in pairs), None)
-        after = next((other for other in places[number + 1 :] if other in pairs), None)
-        if before is not None and after is not None:
-            if pairs[after] - pairs[before] != after - before:
-                continue
-            where = pairs[before] + place - before
-        elif before is not None or after is not None:
-            anchor = before if before is not None else after
-            assert anchor is not None
-            where = pairs[anchor] + place - anchor
-            if where < 1 or not occupied(where):
-                continue
-        else:
-            continue
-        if where not in taken:
-            found[place] = where
+        at = bisect(paired, place)
+        before, after = paired[max(at - 1, 0) : at], paired[at : at + 1]
+        guesses = {pairs[other] + place - other for other in (*before, *after)}
+        if len(guesses) == 2 and label:
+            continue  # something was inserted or deleted around it, and nothing says where it is
+        sure = len(before) == len(after) == 1 and len(guesses) == 1
+        for where in sorted(guesses):
+            if where > 0 and where not in taken and (sure or occupied(where)):
+                found[place] = where
+                break
     return found

@@ -16,6 +16,7 @@ LIMITS = {
     "bytes when unpacked": 512 * MIB,
     "bytes of markup": 64 * MIB,
     "bytes of text in memory": 96 * MIB,
+    "relationships": 70_000,
     "tabs": 250,
     "cells with content": 150_000,
     "shared texts": 200_000,

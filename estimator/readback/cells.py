@@ -19,10 +19,11 @@ from estimator.readback.plain import MAIN
 from estimator.readback.raw_cells import shared_texts
 from estimator.readback.sheet import Cells, Lookups, read_cells
 from estimator.readback.values import ErrorValue, ReadCell, shows_dates
-from estimator.readback.workbook_part import Tab, kind_of_workbook, read_structure
+from estimator.readback.workbook_part import Tab, kind_of_workbook, read_structure, relation_id
 
 __all__ = ["ErrorValue", "ReadCell", "SheetCells", "WorkbookCells", "read_workbook"]
 
+_BUILT_IN = frozenset(str(number) for number in range(164))  # number formats that need no code
 # Where a part lies -> what it is, what becomes of it
 _LEFT_OUT = (
     ("xl/externallinks/external", "links to other workbooks", "not followed"),
@@ -108,10 +109,13 @@ def read_workbook(path: Path) -> WorkbookCells:
 
 def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
     protected = False
+    needed: set[str] = set()
 
     def outside(element: Element) -> None:
         nonlocal protected
-        if element.path == "worksheet/sheetProtection":
+        if element.path in ("worksheet/drawing", "worksheet/legacyDrawing"):
+            needed.add(relation_id(element))
+        elif element.path == "worksheet/sheetProtection":
             protected = element.attributes.get("sheet", "0") in ("1", "true", "on")
         elif element.path == "worksheet/mergeCells/mergeCell":
             package.budget.spend("merged ranges")
@@ -121,8 +125,11 @@ def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
             package.budget.spend("cells in merged ranges", covered)
 
     cells = read_cells(package, tab.part, lookups, outside)
-    relations = package.relations(tab.part).values()
-    comments, shapes = comments_of(package, relations), shape_texts(package, relations)
+    relations = package.relations(tab.part)
+    if not needed <= relations.keys():
+        raise package.budget.damaged(f'the comments or shapes of the tab "{one_line(tab.name)}" are missing')
+    comments = comments_of(package, relations.values())
+    shapes = shape_texts(package, relations.values())
     return SheetCells(tab.name, tab.state, cells, comments, protected, shapes)
 
 
@@ -137,7 +144,7 @@ def _date_styles(package: Package, part: str) -> frozenset[str]:
             package.budget.spend("cell formats")
             formats.append(element.attributes.get("numFmtId", "0"))
     shows = {
-        number: shows_dates(int(number) if number.isdecimal() else 0, codes.get(number)) for number in set(formats)
+        number: shows_dates(int(number) if number in _BUILT_IN else 0, codes.get(number)) for number in set(formats)
     }
     return frozenset(str(index) for index, number in enumerate(formats) if shows[number])
 

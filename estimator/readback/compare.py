@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from estimator.errors import Finding
 from estimator.readback.agreement import UNKNOWN
@@ -94,35 +95,24 @@ class _Comparer:
         replaced: list[tuple[Cause, bool]],
     ) -> int:
         """Compare a block's cells. Returns the number of its formulas."""
-        get, add = sheet.cells.get, places.add
-        count = formulas = 0
-        for row, column, cell, formula in self.layout.formulas(place):
-            count += 1
-            add((row, column))
-            if cell.box is not None:
+        get = sheet.cells.get
+        count = 0
+        for column, rows, cells, formulas in self.layout.by_columns(place):
+            there = [get((row, column)) for row in rows]
+            places.update((row, column) for row in rows)
+            count += len(formulas) - formulas.count(None)
+            self.compared += len(rows)
+            # Most columns are equal as a whole, and need no closer look.
+            if _all_boxes(cells) or _equal(there, cells, formulas):
                 continue
-            there, value = get((row, column)), cell.value
-            # Equal to the letter: nothing more to look at. All else takes the longer way.
-            if formula is None:
-                if there is None:
-                    if value is None or value == "":
-                        continue
-                elif there.formula is None and there.value.__class__ is value.__class__ and there.value == value:
+            for row, cell, formula, found in zip(rows, cells, formulas, there, strict=True):
+                if cell.box is not None:
                     continue
-                self._constant(cell, there, place, sheet, row, column)
-                continue
-            formulas += 1
-            if (
-                there is not None
-                and there.formula == formula
-                and there.value.__class__ is value.__class__
-                and there.value == value
-                and not there.array
-            ):
-                continue
-            self._formula(cell, formula, there, place, sheet, row, column, replaced)
-        self.compared += count
-        return formulas
+                if formula is None:
+                    self._constant(cell, found, place, sheet, row, column)
+                else:
+                    self._formula(cell, formula, found, place, sheet, row, column, replaced)
+        return count
 
     def _constant(
         self, cell: Cell, there: ReadCell | None, place: PlacedBlock, sheet: SheetCells, row: int, column: int
@@ -191,6 +181,25 @@ class _Comparer:
         count = len(self.absent)
         what = f"{count} formula cells hold no value: the program that saved the workbook didn't work them out"
         return [replace(self.absent[0], what=what, fix=_RECALCULATE, followers=count - 1)]
+
+
+def _all_boxes(cells: list[Cell]) -> bool:
+    return all(cell.box is not None for cell in cells)
+
+
+def _equal(there: list[ReadCell | None], cells: list[Cell], formulas: list[str | None]) -> bool:
+    """Whether a column holds its formulas and values to the letter."""
+    if [found and found.formula for found in there] != formulas:
+        return False
+    values = ["" if found is None or found.value is None else found.value for found in there]
+    expected = [
+        "" if cell.value is None else float(cell.value) if cell.value.__class__ is Decimal else cell.value
+        for cell in cells
+    ]
+    # In Python True is 1; in a sheet it isn't.
+    if values != expected or bool in set(map(type, values)):
+        return False
+    return not any(found.array for found, formula in zip(there, formulas, strict=True) if found and formula)
 
 
 def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], formulas: int) -> Cause:

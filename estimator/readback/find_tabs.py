@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from estimator.errors import Finding
 from estimator.readback.causes import Cause, keys_of
 from estimator.readback.cells import ErrorValue, SheetCells, WorkbookCells
-from estimator.workbook.book import Tab
+from estimator.workbook.book import Row, Tab
 from estimator.workbook.layout import Layout
 
 _LIKE, _OWN_NAME = 0.5, 0.2  # share of a tab's printed texts that a sheet must have, and that one of its name must have
@@ -55,10 +55,17 @@ def texts_of(sheet: SheetCells) -> Texts:
     }
 
 
+def label_of(row: Row) -> str:
+    """The printed reference of a row; "" where its first cell is no constant text."""
+    first = row.cells[0]
+    return first.value if first.formula is None and first.box is None and isinstance(first.value, str) else ""
+
+
 def likeness(layout: Layout, tab: Tab, sheet: SheetCells) -> float:
     """The share of the texts printed in a tab's first column that stand anywhere in a sheet, 0 to 1."""
     texts = {text.text for text in layout.texts(tab) if text.column == 1}
-    texts |= {str(row.cells[0].value) for part in tab.blocks for row in part.rows}
+    texts |= {label_of(row) for part in tab.blocks for row in part.rows}
+    texts.discard("")
     return len(texts & set(texts_of(sheet).values())) / len(texts)
 
 

@@ -11,7 +11,7 @@ from estimator.readback.align import aligned
 from estimator.readback.budget import one_line
 from estimator.readback.causes import Cause
 from estimator.readback.cells import SheetCells, WorkbookCells
-from estimator.readback.find_tabs import find_tabs, texts_of
+from estimator.readback.find_tabs import find_tabs, label_of, texts_of
 from estimator.workbook.book import Block, Tab
 from estimator.workbook.layout import Layout, Moves, PlacedBlock, column_letter, split_key
 
@@ -69,11 +69,12 @@ def _in_place(layout: Layout, tab: Tab, sheet: SheetCells) -> bool:
     for part in (tab.head, *tab.blocks):
         rows = layout.placed[part.name].row_of
         for row in part.rows:
-            label, number = row.cells[0].value, rows[row.ref]
-            first.add(number)
-            labels.add(label)
-            if (cell := cells.get((number, 1))) is None or cell.value != label:
-                return False
+            if label := label_of(row):
+                number = rows[row.ref]
+                first.add(number)
+                labels.add(label)
+                if (cell := cells.get((number, 1))) is None or cell.value != label:
+                    return False
     return not any(at == 1 and row not in first and cell.value in labels for (row, at), cell in cells.items())
 
 
@@ -105,7 +106,7 @@ class _Finder:
                 owners[row] = (part.name, ref)
         for part in self.parts:
             for row in part.rows:
-                labels[self.places[part.name].drafted_rows[row.ref]] = str(row.cells[0].value)
+                labels[self.places[part.name].drafted_rows[row.ref]] = label_of(row)
         return owners, sorted(labels.items())
 
     def _label_column(self, labels: Iterable[str]) -> int:
@@ -152,7 +153,7 @@ class _Finder:
             label = self.texts[row, at]
             for part in self.parts:
                 first, last = spans[part.name]
-                ref = next((item.ref for item in part.rows if item.cells[0].value == label), None)
+                ref = next((item.ref for item in part.rows if label_of(item) == label), None)
                 if ref is not None and first <= row <= last:
                     own = self.rows[self.places[part.name].drafted_rows[ref]]
                     found[part.name, ref] = (*found.get((part.name, ref), (own,)), row)
@@ -203,7 +204,7 @@ class _Finder:
         gone = [row for row in part.rows if not self.rows[drafted[row.ref]]]
         if gone:
             keys = frozenset(cell.key for row in gone for cell in row.cells)
-            named = _list([str(row.cells[0].value) for row in gone])
+            named = _list([label_of(row) or row.ref for row in gone])
             whole = "every row" if len(gone) == len(part.rows) else "a row" if len(gone) == 1 else f"{len(gone)} rows"
             yield self._lost(part, f"{whole} of {_block(part)} isn't there any more: {named}", keys)
 
@@ -234,7 +235,7 @@ class _Finder:
         row = next(row for row in part.rows if row.ref == where[1])
         column = self.columns[part.name].get(1, 1)
         places = [cell_name(number, column) for number in sorted(rows)]
-        what = f'the reference "{row.cells[0].value}" stands at {", ".join(places)}: none of these rows is read'
+        what = f'the reference "{label_of(row)}" stands at {", ".join(places)}: none of these rows is read'
         fix = "take out the rows that were copied in"
         finding = Finding("cell-moved", "stop", what, fix, tab=self.sheet.name, cell=places[0])
         return Cause(finding, frozenset(cell.key for cell in row.cells))

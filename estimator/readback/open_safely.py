@@ -117,9 +117,20 @@ def _check_parts(archive: zipfile.ZipFile, size: int, budget: Budget) -> dict[st
         parts[name.lower()] = info
     if sum(info.compress_size for info in parts.values()) > size:
         raise budget.damaged("its parts overlap one another")
+    for info in parts.values():
+        _compare_headers(archive, info, budget)
     if "[content_types].xml" not in parts or "xl/workbook.bin" in parts:
         raise UnreadableFile(budget.path, *what_the_zip_is(parts, _mimetype(archive, parts)))
     return parts
+
+
+def _compare_headers(archive: zipfile.ZipFile, info: zipfile.ZipInfo, budget: Budget) -> None:
+    """The directory isn't under a checksum: a part whose name was damaged there would pass for one that nobody needs."""
+    try:
+        archive.open(info).close()
+    except ZIP_FAULTS as fault:
+        shown = one_line(info.orig_filename)
+        raise budget.damaged(f"the part \"{shown}\" isn't where the archive's directory has it") from fault
 
 
 def _mimetype(archive: zipfile.ZipFile, parts: dict[str, zipfile.ZipInfo]) -> str:

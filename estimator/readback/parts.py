@@ -120,6 +120,7 @@ class Package:
             return found
         for element in self.elements(source):
             if element.path == "Relationships/Relationship":
+                self.budget.spend("relationships")
                 given = element.attributes
                 target = posixpath.normpath(posixpath.join("/", folder, given.get("Target", ""))).lstrip("/")
                 inside = given.get("TargetMode", "Internal") == "Internal"

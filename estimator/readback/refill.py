@@ -63,19 +63,25 @@ def filled(checked: Checked, csv: Path, rows: Iterable[EntryRow]) -> Appraisal:
     return appraise(with_added_texts(checked.carried.record, checked), entries)
 
 
+def record_of(checked: Checked) -> JobRecord:
+    """The record of a workbook that can be drafted again. Raises Refused where its entries can't be read for certain."""
+    broken = [item for item in checked.integrity if item.severity != "note" and item.rule not in _PUT_RIGHT]
+    if broken or checked.carried is None:
+        raise _unsound(checked, "drafted again", broken or checked.integrity)
+    return checked.carried.record
+
+
 def redrafted(checked: Checked, present: JobRecord) -> Redrafted:
     """The appraisal of `present` with the entries of a workbook carried over, and what could not be carried.
 
     A default that nobody touched gives way to the present default; what a person typed is kept, in the present unit.
-    Raises Refused where the entries of the workbook can't be read for certain.
+    Raises Refused as `record_of`.
     """
-    broken = [item for item in checked.integrity if item.severity != "note" and item.rule not in _PUT_RIGHT]
-    if broken or checked.carried is None or checked.entries is None or checked.appraisal is None:
-        raise _unsound(checked, "drafted again", broken or checked.integrity)
+    old = record_of(checked)
+    assert checked.entries is not None and checked.appraisal is not None
     present = with_added_texts(present, checked)
     book = compose(appraise(present, {}))
-    old_defaults = first_entries(checked.carried.record)
-    entries, left = _carried(checked.entries.boxes, old_defaults, first_entries(present), list(book.boxes()))
+    entries, left = _carried(checked.entries.boxes, first_entries(old), first_entries(present), list(book.boxes()))
     undone = [
         LeftBehind(item.place, f"{item.what}: {item.found}".rstrip(": "), "a change outside the boxes")
         for item in checked.integrity

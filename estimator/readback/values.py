@@ -46,6 +46,7 @@ _NAMED = {"lt": "<", "gt": ">", "amp": "&", "quot": '"', "apos": "'"}
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _SAFE_DIGITS = 16
+_LONGEST_NUMBER = 400
 
 
 def unescape(text: str) -> str:
@@ -98,7 +99,7 @@ def number_value(text: str) -> int | float:
     if len(text) < _SAFE_DIGITS and text.isdecimal() and text.isascii():
         return int(text)
     try:
-        value = float(text)
+        value = float(text) if len(text) <= _LONGEST_NUMBER else math.inf
     except ValueError:
         value = math.inf
     if value - value != 0 or "_" in text or not text.isascii():  # infinite, not a number, or Python's own spelling

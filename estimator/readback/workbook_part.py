@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from estimator.errors import UnreadableFile
-from estimator.readback.budget import one_line
-from estimator.readback.parts import Package
+from estimator.readback.budget import LIMITS, one_line
+from estimator.readback.parts import Element, Package
 from estimator.readback.plain import MAIN
 from estimator.readback.signatures import what_the_zip_is
 
@@ -18,6 +18,8 @@ _IDENTIFIERS = (
 _WORKBOOK_TYPES = ("spreadsheetml.sheet.main+xml", "spreadsheetml.template.main+xml", "macroenabled.main+xml")
 _OTHER_KINDS = ("chartsheet", "dialogsheet", "xlMacrosheet", "xlIntlMacrosheet")
 _STATES = ("visible", "hidden", "veryHidden")
+_NO_TAB = "-1"
+_TABS = {str(number): number for number in range(-1, LIMITS["tabs"])}
 _YES = ("1", "true", "on")
 
 
@@ -42,18 +44,25 @@ class Structure:
     styles: str = ""
 
 
+def relation_id(element: Element) -> str:
+    """The identifier of the relationship that an element names, or ""."""
+    return next((element.attributes[name] for name in _IDENTIFIERS if name in element.attributes), "")
+
+
 def kind_of_workbook(package: Package) -> str:
     """The name of the workbook's part, once it is sure that the file is a workbook. Raises UnreadableFile."""
     main = next((r.target for r in package.relations("").values() if r.kind == "officeDocument"), "")
     if main not in package:
         raise UnreadableFile(package.budget.path, *what_the_zip_is(package.names, ""))
+    types: dict[str, str] = {}
     for element in package.elements("[Content_Types].xml"):
         given = element.attributes
-        if element.path == "Types/Override" and given.get("PartName", "").lower() == f"/{main.lower()}":
-            if given.get("ContentType", "").lower().endswith(_WORKBOOK_TYPES):
-                return main
-            raise UnreadableFile(package.budget.path, *what_the_zip_is(package.names, ""))
-    raise package.budget.damaged("it doesn't say that it is a workbook")
+        name = given.get("PartName") or "." + given.get("Extension", "")
+        types[name.lower()] = given.get("ContentType", "").lower()
+    kind = types.get(f"/{main.lower()}") or types.get("." + main.rpartition(".")[2].lower(), "")
+    if not kind.endswith(_WORKBOOK_TYPES):
+        raise UnreadableFile(package.budget.path, *what_the_zip_is(package.names, ""))
+    return main
 
 
 def read_structure(package: Package, main: str) -> Structure:
@@ -65,8 +74,7 @@ def read_structure(package: Package, main: str) -> Structure:
         given = element.attributes
         if element.path == "workbook/sheets/sheet":
             package.budget.spend("tabs")
-            identifier = next((given[name] for name in _IDENTIFIERS if name in given), "")
-            relation = relations.get(identifier)
+            relation = relations.get(relation_id(element))
             if relation is None or relation.target not in package:
                 raise package.budget.damaged(f'the tab "{one_line(given.get("name", ""))}" has no content')
             if relation.kind not in ("worksheet", *_OTHER_KINDS):
@@ -77,8 +85,8 @@ def read_structure(package: Package, main: str) -> Structure:
             )
         elif element.path == "workbook/definedNames/definedName":
             package.budget.spend("defined names")
-            place = given.get("localSheetId", "-1")
-            local.append((int(place) if place.lstrip("-").isdecimal() else -2, given.get("name", ""), element.text))
+            place = given.get("localSheetId", _NO_TAB)
+            local.append((_TABS.get(place, -2), given.get("name", ""), element.text))
         elif element.path == "workbook/workbookPr":
             structure.date1904 = given.get("date1904", "0") in _YES
     for relation in relations.values():

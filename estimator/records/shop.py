@@ -114,6 +114,7 @@ class Accounts(Model):
     core_deposits: Words
     tax: Words
     discount: Words
+    core_forfeited: Text = ""
 
 
 Measures = Literal[

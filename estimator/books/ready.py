@@ -1,0 +1,46 @@
+"""Whether a workbook may go to the books: sound, decided, consented to, nothing of the wrong fluid family."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from estimator.appraisal import Appraisal
+from estimator.errors import Finding, UnreadableFile
+from estimator.pricing.decisions import AGREED, DECLINED
+from estimator.readback.check import check_workbook
+
+# Findings of an appraisal that keep a document from the books. What may be done with the car isn't among them.
+_KEEP_OUT = ("over-consent", "no-consent", "fluid-mixed", "out-of-balance", "job-undecided")
+
+
+def checked_for_books(path: Path) -> tuple[Appraisal | None, tuple[Finding, ...]]:
+    """The appraisal of a workbook that may be posted, else None; and what is to be said of it.
+
+    Nothing is raised for a file that can't be read.
+    """
+    try:
+        checked = check_workbook(path)
+    except UnreadableFile as refusal:
+        return None, (Finding(refusal.rule, "stop", refusal.what, refusal.fix),)
+    if checked.state != "sound" or checked.appraisal is None:
+        return None, tuple(finding for finding in checked.integrity if finding.severity != "note")
+    appraisal = checked.appraisal
+    kept_out = [finding for finding in checked.findings if finding.rule in _KEEP_OUT]
+    kept_out += _spare_undecided(appraisal)
+    if kept_out:
+        return None, tuple(kept_out)
+    return appraisal, tuple(finding for finding in checked.findings if finding.rule == "job-not-done")
+
+
+def _spare_undecided(appraisal: Appraisal) -> Iterator[Finding]:
+    for block, tab, lines in (
+        ("extra_work", "Hours", appraisal.extra_work),
+        ("extra_part", "Parts", appraisal.extra_parts),
+        ("sublet", "Parts", appraisal.sublet),
+    ):
+        for line in lines:
+            if line.proposed and line.decision not in (AGREED, DECLINED):
+                what = f"{line.description or line.label}: proposed, not decided"
+                key = f"{block}.{line.ref}.decision"
+                yield Finding("job-undecided", "note", what, "record the customer's decision", tab=tab, key=key)

@@ -1,0 +1,147 @@
+"""The command `estimator`: its commands, and the one place where a refusal becomes words and an exit status."""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+import os
+import sys
+import tempfile
+import time
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from estimator import __version__
+from estimator.cli import books, check, core, demo, draft, fill, limits, post, redraft, start
+from estimator.cli.words import CAUTION, say
+from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
+
+LOG = logging.getLogger("estimator")
+COMMANDS = (demo, start, draft, fill, redraft, check, limits, post, books, core)
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        print(f"estimator {__version__}")
+        raise typer.Exit
+
+
+@app.callback(
+    help=f"Inspection, limits, labor hours, prices and books for stored-pressure hydraulic brakes, in one workbook.\n\n{CAUTION}",
+    epilog="\b\nExamples:\n  estimator demo --out demo\n  estimator check demo\n\n\b\nExit status: 0 nothing to say above a note, 1 findings, 2 usage, 65 input not\n"
+    "understood, 66 missing, 70 a fault of the program, 73 cannot write,\n130 interrupted.",
+)
+def _estimator(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+    debug: Annotated[bool, typer.Option("--debug", help="Write a log of what is done (anywhere on the line).")] = False,
+) -> None: ...
+
+
+for _module in COMMANDS:
+    _name = _module.__name__.rsplit(".", 1)[1]
+    _examples = "".join(f"\n  {example}" for example in _module.EXAMPLES)
+    app.command(_name, epilog=f"\b\n{'Example' if len(_module.EXAMPLES) == 1 else 'Examples'}:{_examples}")(
+        getattr(_module, _name)
+    )
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command. Returns its exit status; nothing is raised."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="replace")
+        sys.stderr.reconfigure(errors="replace")
+    log = _start_log(words)
+    try:
+        status = _run(words)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read the result has enough of it; Python must not try to flush again.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = EXIT_CANNOT_WRITE
+    except OSError as error:
+        say(f"standard output · it can't be written: {error.strerror} · make room, or send it elsewhere")
+        status = EXIT_CANNOT_WRITE
+    LOG.info("exit status %s", status)
+    if log:
+        say(f"log: {log}")
+    return status
+
+
+def _run(words: list[str]) -> int:
+    try:
+        status = app([word for word in words if word != "--debug"], prog_name="estimator", standalone_mode=False)
+        return status if isinstance(status, int) else 0
+    except EstimatorError as refusal:
+        LOG.info("refused", exc_info=True)
+        return _refused(refusal)
+    except (KeyboardInterrupt, typer.Abort):
+        say("interrupted: files that were being written are whole or not there")
+        return EXIT_INTERRUPTED
+    except (BrokenPipeError, typer.Exit):
+        raise
+    except Exception as error:
+        if hasattr(error, "show") and hasattr(error, "exit_code"):  # what typer says of a wrong command line
+            error.show()
+            return int(error.exit_code)
+        return _fault(error)
+
+
+def _refused(refusal: EstimatorError) -> int:
+    for finding in refusal.findings if isinstance(refusal, Refused) else ():
+        say(finding.line())
+    for line in str(refusal).splitlines():
+        say(line)
+    if isinstance(refusal, InputError) and len(refusal.problems) > 1:
+        say(f"{len(refusal.problems)} problems; nothing was written")
+    return refusal.exit_status
+
+
+def _fault(error: Exception) -> int:
+    """The last resort: a fault of the program, in words, with a log that helps to mend it."""
+    LOG.error("fault", exc_info=True)
+    text = f"estimator {__version__}, Python {sys.version}\n{sys.argv}\n\n{traceback.format_exc()}"
+    say(f"a fault of the program ({type(error).__name__}: {error}))")
+    with contextlib.suppress(OSError):
+        handle, name = tempfile.mkstemp(prefix="estimator-fault-", suffix=".log")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        say(f"report it, with this log: {name}")
+    return EXIT_FAULT
+
+
+def _start_log(words: list[str]) -> Path | None:
+    """Where `--debug` writes: the present folder, or the one for temporary files where that can't be written."""
+    LOG.handlers.clear()
+    LOG.addHandler(logging.NullHandler())
+    LOG.propagate = False
+    if "--debug" not in words:
+        return None
+    name = f"estimator-debug-{time.strftime('%Y%m%d-%H%M%S')}-{os.getpid()}.log"
+    for folder in (Path.cwd(), Path(tempfile.gettempdir())):
+        with contextlib.suppress(OSError):
+            handler = logging.FileHandler(folder / name, encoding="utf-8")
+            handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+            LOG.addHandler(handler)
+            LOG.setLevel(logging.DEBUG)
+            LOG.info("estimator %s, Python %s, %s", __version__, sys.version.split()[0], words)
+            return folder / name
+    return None
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,110 @@
+"""`estimator check`: reads workbooks back, compares them with what they carry, judges what was measured."""
+
+from __future__ import annotations
+
+import logging
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from estimator import __version__
+from estimator.cli.words import out, out_json, say
+from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem
+
+if TYPE_CHECKING:
+    from estimator.readback.report import Report
+
+EXAMPLES = ("estimator check demo/HF-2026-0147-r1.xlsx", "estimator check demo --jobs 2 --json")
+_MOST_JOBS = 8
+LOG = logging.getLogger("estimator.check")
+
+
+def check(
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE-or-FOLDER", help="Workbooks; a folder stands for every .xlsx in it.")
+    ],
+    as_json: Annotated[bool, typer.Option("--json", help="All findings and all boxes as JSON.")] = False,
+    jobs: Annotated[
+        int | None, typer.Option("--jobs", min=1, metavar="N", help="Processes; as the machine has cores if left out.")
+    ] = None,
+) -> int:
+    """Read workbooks back: does every cell follow from the boxes, and what was found at the car."""
+    from estimator.cli.check_words import print_report
+
+    paths = workbooks(files)
+    reports: list[Report] = []
+    for number, report in enumerate(_reports(paths, jobs), 1):
+        reports.append(report)
+        if report.fault:
+            LOG.error("fault while checking %s\n%s", report.file, report.fault)
+        _progress(number, len(paths))
+        if not as_json:
+            if number > 1:
+                out()
+            print_report(report)
+    if as_json:
+        out_json({"schema": 1, "program": __version__, "workbooks": [report.data() for report in reports]})
+    elif len(reports) > 1:
+        _summary(reports)
+    return _status(reports)
+
+
+def workbooks(files: Sequence[Path]) -> list[Path]:
+    """The workbooks that files and folders name, each once, those of a folder by name.
+
+    Raises InputError (66) for a folder that holds none.
+    """
+    found: list[Path] = []
+    for path in files:
+        if not path.is_dir():
+            found.append(path)
+            continue
+        inside = sorted(item for item in path.iterdir() if item.suffix.lower() == ".xlsx" and item.name[:1] not in "~.")
+        if not inside:
+            problem = InputProblem(str(path), "the folder", "it holds no workbook", "files that end in .xlsx", "check its name")
+            raise InputError([problem], EXIT_MISSING)
+        found += inside
+    return list(dict.fromkeys(found))
+
+
+def _reports(paths: Sequence[Path], jobs: int | None) -> Iterator[Report]:
+    import os
+
+    from estimator.readback.report import report
+
+    number = min(jobs or min(os.cpu_count() or 1, _MOST_JOBS), len(paths))
+    if number > 1:
+        from estimator.cli.many import reports_of_many
+
+        yield from reports_of_many(paths, number)
+    else:
+        yield from map(report, paths)
+
+
+def _progress(done: int, of: int) -> None:
+    if of > 1 and sys.stderr.isatty():
+        sys.stderr.write(f"\rchecked {done} of {of}" + ("\n" if done == of else ""))
+        sys.stderr.flush()
+
+
+def _summary(reports: Sequence[Report]) -> None:
+    out()
+    out(f"{len(reports)} workbooks", bold=True)
+    for report in reports:
+        said = {"sound": report.driving, "unsound": "unsound: see above", "unreadable": "can't be read"}[report.state]
+        for line in (f"  {Path(report.file).name}: {said}",):
+            out(line)
+
+
+def _status(reports: Sequence[Report]) -> int:
+    for report in reports:
+        if report.fault:
+            say(f"{report.file} · a fault of the program while checking it · run it alone with --debug and report it")
+    if any(report.fault for report in reports):
+        return EXIT_FAULT
+    if len(reports) == 1 and reports[0].exit_status:
+        return reports[0].exit_status
+    return EXIT_FINDINGS if any(report.worst in ("stop", "warn") for report in reports) else 0

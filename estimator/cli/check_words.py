@@ -1,0 +1,130 @@
+"""The result of a check as people read it: grouped by who must act, what concerns driving first, in 80 columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from estimator.cli.words import CAUTION, counted, out, plain, wrapped
+from estimator.errors import Finding
+from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
+from estimator.limits.driving import DO_NOT_DRIVE
+from estimator.readback.report import Report, of_the_workbook
+
+_KEEPER = "whoever keeps the file"
+_ORDER = (_KEEPER, MECHANIC, ADVISOR, BOOKKEEPER)
+_MOST_TEXT = 160
+# Findings of these rules are many and alike: one line tells of all.
+_GATHERED = ("not-measured", "not-measured-after-work", "job-undecided", "job-not-done", "text-added")
+
+
+def print_report(report: Report) -> None:
+    """Print one report."""
+    out(report.file, bold=True)
+    if report.document:
+        _head(report)
+    else:
+        out("  unreadable" if report.state == "unreadable" else f"  {report.state}: no record can be read from it")
+    for who in _ORDER:
+        mine = [finding for finding in report.findings if _who(finding) == who]
+        if mine:
+            out()
+            out(f"For the {who}" if who != _KEEPER else "For whoever keeps the file", bold=True)
+            _group(mine, set(report.concerns))
+    if report.document and report.driving == DO_NOT_DRIVE:
+        out()
+        for line in wrapped(CAUTION):
+            out(line)
+
+
+def _head(report: Report) -> None:
+    out(f"  {report.document} revision {report.revision} · {report.car} · {report.customer}")
+    differing = sum(1 + f.followers for f in report.findings if of_the_workbook(f) and f.severity != "note")
+    compared = f"{report.compared:,} cells compared"
+    out(f"  {report.state}: {compared}, {counted(differing, 'differs', 'differ') if differing else 'none differs'}")
+    for note in report.notes:
+        for line in wrapped(note, "  ", "    "):
+            out(line)
+    out()
+    out(f"  {report.driving}", bold=True)
+    kept = f"; {counted(len(report.concerns), 'check keeps', 'checks keep')} it off the road" if report.concerns else ""
+    out(f"  {report.made} of {report.asked} checks made{kept}")
+    boxes = report.entries
+    unclear = f", {boxes['not_understood']} not understood" if boxes["not_understood"] else ""
+    out(f"  {boxes['read']:,} boxes filled in, {boxes['empty']:,} empty{unclear}")
+    total, proposed = report.agreed["total"], report.proposed["total"]
+    out(f"  agreed {total} of {proposed} {report.currency} proposed")
+
+
+def _who(finding: Finding) -> str:
+    return _KEEPER if of_the_workbook(finding) else WHO_ACTS.get(finding.rule, _KEEPER)
+
+
+def _group(findings: list[Finding], concerns: set[str]) -> None:
+    """What concerns driving, then the rest; in each the gravest first, findings that are alike together."""
+    driving = [finding for finding in findings if _check_of(finding) in concerns]
+    for title, part in (("keeps the car off the road", driving), ("", [f for f in findings if f not in driving])):
+        if part and title:
+            out(f"  {title}:")
+        elif part and driving:
+            out("  besides:")
+        _findings(part)
+
+
+def _findings(findings: Iterable[Finding]) -> None:
+    gathered: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        alike = (finding.rule, finding.fix) if finding.rule in _GATHERED else (finding.rule, finding.line())
+        gathered.setdefault(alike, []).append(finding)
+    for group in gathered.values():
+        if len(group) > 1:
+            _many(group)
+        else:
+            _one(group[0])
+
+
+def _many(group: list[Finding]) -> None:
+    first = group[0]
+    names = " · ".join(f"{_subject(finding)} ({finding.cell})" if finding.cell else _subject(finding) for finding in group)
+    title = f"{first.tab}: {first.rule.replace('-', ' ')} ({len(group)})"
+    lines = [title, *wrapped(names, "        ")]
+    _print(lines, first.fix)
+
+
+def _one(finding: Finding) -> None:
+    what = finding.what + (f" ({counted(finding.followers, 'more cell follows', 'more cells follow')})" if finding.followers else "")
+    first = list(wrapped(f"{finding.place}: {what}" if finding.place else what, "    ", "        "))
+    lines = [first[0].strip(), *first[1:]]
+    shown = [
+        f"{word} {_short(text)}" + (f" {finding.unit}" if finding.unit and text[:1].isdecimal() else "")
+        for word, text in (("found", finding.found), ("expected", finding.expected))
+        if text and text not in what
+    ]
+    if shown:
+        lines += wrapped("; ".join(shown), "        ")
+    _print(lines, finding.fix)
+
+
+def _print(lines: list[str], fix: str) -> None:
+    out(f"    {lines[0]}")
+    for line in lines[1:]:
+        out(line)
+    for line in wrapped(f"to do: {fix}", "        ", "        ") if fix else ():
+        out(line)
+
+
+def _subject(finding: Finding) -> str:
+    """What a finding is about: the words before the first colon."""
+    if finding.rule == "text-added":
+        return f'"{_short(finding.found)}"'
+    return finding.what.partition(": ")[0]
+
+
+def _short(text: str) -> str:
+    text = plain(text)
+    return text if len(text) <= _MOST_TEXT else f"{text[:_MOST_TEXT]}…"
+
+
+def _check_of(finding: Finding) -> str:
+    """The check that a finding is about, or nothing."""
+    block, _, rest = finding.key.partition(".")
+    return rest.rpartition(".")[0] if block == "reading" else ""

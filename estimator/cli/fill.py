@@ -1,0 +1,62 @@
+"""`estimator fill`: entries typed into the boxes of a workbook."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from estimator.cli.words import counted, out, say
+
+EXAMPLES = ("estimator fill demo/HF-2026-0147-r1.xlsx demo/before.csv -o measured.xlsx",)
+
+
+def fill(
+    workbook: Annotated[Path, typer.Argument(metavar="FILE.xlsx", help="A workbook of this program.")],
+    entries: Annotated[Path, typer.Argument(metavar="ENTRIES.csv", help="Columns: key, value, unit, note.")],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE.xlsx", help="<file>-filled.xlsx if left out.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+) -> int:
+    """Type entries into the boxes of a sound workbook: readings, decisions, consents.
+
+    A number in another unit of the right kind is brought to the unit of its box. Keys are those that
+    `estimator check --json` lists; decision.<job>.<place> and done.<job>.<place> are short for boxes of the Hours tab.
+    """
+    from estimator.files import refuse_existing
+    from estimator.intake.entries import load_entries
+    from estimator.readback.added_texts import added_texts
+    from estimator.readback.check import check_workbook
+    from estimator.readback.refill import filled
+    from estimator.workbook.compose import compose
+    from estimator.workbook.write import write_workbook
+
+    path = output or next_name(workbook)
+    refuse_existing(path, force=force)
+    rows = load_entries(entries)
+    checked = check_workbook(workbook)
+    appraisal = filled(checked, entries, rows)
+    write_workbook(compose(appraisal), path, force=force)
+    before = checked.appraisal
+    assert before is not None
+    for note in added_texts(checked):
+        say(f"kept as a note of the job: {note}")
+    currency = appraisal.record.shop.shop.currency
+    say(f"{counted(len(rows), 'entry', 'entries')} typed in; proposed {before.proposed['total']} → {appraisal.proposed['total']} {currency}")
+    say(f"{before.driving.state} → {appraisal.driving.state}")
+    out(str(path))
+    return 0
+
+
+def next_name(workbook: Path) -> Path:
+    """The name that a workbook gets by being filled in.
+
+    >>> next_name(Path("a.xlsx")).name, next_name(Path("a-filled.xlsx")).name, next_name(Path("a-filled-2.xlsx")).name
+    ('a-filled.xlsx', 'a-filled-2.xlsx', 'a-filled-3.xlsx')
+    """
+    stem, mark, number = workbook.stem.rpartition("-filled")
+    if mark and (number == "" or number[1:].isdecimal()):
+        return workbook.with_name(f"{stem}-filled-{int(number[1:] or 1) + 1}.xlsx")
+    return workbook.with_name(f"{workbook.stem}-filled.xlsx")

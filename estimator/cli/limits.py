@@ -1,0 +1,171 @@
+"""`estimator limits`: the limits of a car with their working and source, so that each can be redone by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from estimator.cli.words import CAUTION, out, out_json, say, wrapped
+
+if TYPE_CHECKING:
+    from estimator.limits.judging import Limits
+    from estimator.limits.methods import LimitSet
+    from estimator.limits.working import WorkingRow
+
+EXAMPLES = ("estimator limits demo/car.toml", "estimator limits demo/car.toml --json")
+_SIDES = (("service", "service_low", "service_high"), ("to drive", "danger_low", "danger_high"))
+
+
+def limits(
+    car: Annotated[Path, typer.Argument(metavar="CAR.toml", help="The car.")],
+    shop: Annotated[
+        Path | None,
+        typer.Option("--shop", metavar="SHOP.toml", help="Names the units shown; else shop.toml beside the car, else psi and mm."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON, values in the shown unit and in SI.")] = False,
+) -> int:
+    """Show each limit of a car: its figures, the formula in symbols and in numbers, the result, the source."""
+    from estimator.limits.alone import limits_of_car
+
+    record, found = limits_of_car(car, shop)
+    if as_json:
+        out_json(_data(record.car.car.name, found))
+        return 0
+    out(f"Limits of the {record.car.car.name}, {record.car.car.year}", bold=True)
+    group = ""
+    for title, item in _grouped(found):
+        if title != group:
+            out()
+            out(title, bold=True)
+            group = title
+        _print_limit(item, found)
+    scope = ""
+    for row in found.workings.rows.values():
+        if row.scope != scope:
+            out()
+            out(f"Working: {row.scope.replace('-', ' ')}", bold=True)
+            scope = row.scope
+        _print_row(row, found)
+    out()
+    for line in wrapped(CAUTION):
+        say(line)
+    return 0
+
+
+def _grouped(found: LimitSet) -> Iterator[tuple[str, Limits]]:
+    from estimator.facts.checks import checks
+
+    groups = {check.id: check.group for check in checks()}
+    for item in found.limits:
+        if any(getattr(item, side) for _, *sides in _SIDES for side in sides) or item.reason:
+            yield groups[item.ref.partition(".")[0]], item
+
+
+def _rows(item: Limits, found: LimitSet) -> dict[str, WorkingRow]:
+    by_label = {row.label: row for row in found.workings.rows.values()}
+    sides = [side for _, *pair in _SIDES for side in pair]
+    return {side: by_label[getattr(item, side)] for side in sides if getattr(item, side)}
+
+
+def _print_limit(item: Limits, found: LimitSet) -> None:
+    rows = _rows(item, found)
+    units = {row.unit for row in rows.values()}
+    out(f"  {item.label}" + (f", {'/'.join(sorted(units))}" if units - {"count", "1"} else ""))
+    words = []
+    for name, low, high in _SIDES:
+        parts = [f"{side} {_figure(rows[key])}" for side, key in (("at least", low), ("at most", high)) if key in rows]
+        if parts:
+            words.append(f"{name}: {', '.join(parts)}")
+    if words:
+        for line in wrapped("; ".join(words), "    "):
+            out(line)
+    if item.binding == "yardstick":
+        out("    a yardstick: it doesn't bind this car and never decides alone")
+    if item.reason:
+        for line in wrapped(f"none: {item.reason}" if not words else item.reason, "    "):
+            out(line)
+    if item.source:
+        for line in wrapped(f"source: {item.source} ({item.status})", "    ", "      "):
+            out(line)
+
+
+def _figure(row: WorkingRow) -> str:
+    return row.shown if isinstance(row.shown, str) else f"{row.shown:.5g}"
+
+
+def _print_row(row: WorkingRow, found: LimitSet) -> None:
+    from estimator.limits.working import names_in
+
+    unit = "" if row.unit in ("1", "count") else f" {row.unit}"
+    for line in wrapped(f"{row.symbol} = {_figure(row)}{unit}: {row.title}", "  ", "    "):
+        out(line)
+    names = list(names_in(row.expression))
+    if row.expression != f"{{{names[0]}}}" if names else False:
+        numbers = {name: _si(name, found) for name in names}
+        for line in wrapped(f"= {row.in_symbols(found.workings.symbols)}", "      ", "        "):
+            out(line)
+        for line in wrapped(f"= {row.in_symbols(numbers)} (SI)", "      ", "        "):
+            out(line)
+    told = " · ".join(part for part in (row.source, row.valid) if part)
+    for line in wrapped(told, "      ", "      ") if told else ():
+        out(line)
+
+
+def _si(name: str, found: LimitSet) -> str:
+    """The number behind a key of an expression."""
+    if name.startswith("constant."):
+        return found.workings.symbols.get(name, name)
+    try:
+        value = found.workings.value(_plain_name(name))
+    except (KeyError, StopIteration):
+        return found.workings.symbols.get(name, name)
+    return value if isinstance(value, str) else f"{value:.6g}"
+
+
+def _plain_name(key: str) -> str:
+    """A key of the Book as `Workings.value` takes it."""
+    kind, _, rest = key.partition(".")
+    if kind == "working":
+        scope, _, name = rest.removesuffix(".si").rpartition(".")
+        return f"{scope}:{name}"
+    return key.removesuffix(".si") if kind in ("datum", "fact") else key
+
+
+def _data(car: str, found: LimitSet) -> dict[str, Any]:
+    return {
+        "schema": 1,
+        "car": car,
+        "limits": [
+            {
+                "ref": item.ref,
+                "label": item.label,
+                "sides": {
+                    side: {"working": row.ref, "value": row.shown, "unit": row.unit, "si": row.si}
+                    for side, row in _rows(item, found).items()
+                },
+                "binding": item.binding,
+                "source": item.source,
+                "status": item.status,
+                "reason": item.reason,
+            }
+            for item in found.limits
+        ],
+        "workings": [
+            {
+                "ref": row.ref,
+                "symbol": row.symbol,
+                "title": row.title,
+                "formula": row.in_symbols(found.workings.symbols),
+                "value": row.shown,
+                "unit": row.unit,
+                "si": row.si,
+                "source": row.source,
+                "status": row.status,
+                "valid": row.valid,
+            }
+            for row in found.workings.rows.values()
+        ],
+    }

@@ -1,0 +1,72 @@
+"""`estimator redraft`: the next revision of a workbook, with present rates and tables."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from estimator.cli.words import columns, counted, out, say, wrapped
+from estimator.errors import EXIT_FINDINGS
+
+if TYPE_CHECKING:
+    from estimator.readback.refill import Redrafted
+
+EXAMPLES = ("estimator redraft demo/HF-2026-0147-r1-before.xlsx -o HF-2026-0147-r2.xlsx --job demo/job.toml",)
+
+
+def redraft(
+    workbook: Annotated[Path, typer.Argument(metavar="FILE.xlsx", help="A workbook of this program.")],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE.xlsx", help="<document>-r<revision>.xlsx if left out.")
+    ] = None,
+    job: Annotated[
+        Path | None,
+        typer.Option("--job", metavar="JOB.toml", help="Present job, shop and car; else the one beside the workbook."),
+    ] = None,
+    tables: Annotated[
+        Path | None, typer.Option("--tables", metavar="DIR", help="Present labor tables; else those of the job.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+) -> int:
+    """Draft a workbook again as its next revision, entries carried over, with present rates and tables.
+
+    Says what changed in price and why, and what could not be carried over (exit status 1).
+    """
+    from estimator.files import refuse_existing
+    from estimator.intake.present import present_record
+    from estimator.readback.check import check_workbook
+    from estimator.readback.refill import record_of, redrafted
+    from estimator.workbook.compose import compose
+    from estimator.workbook.write import write_workbook
+
+    checked = check_workbook(workbook)
+    present = present_record(record_of(checked), workbook.parent, job, tables)
+    path = output or workbook.parent / f"{present.record.job.document}-r{present.record.job.revision}.xlsx"
+    refuse_existing(path, force=force)
+    made = redrafted(checked, present.record)
+    write_workbook(compose(made.appraisal), path, force=force)
+    say(f"rates and tables: {present.origin}")
+    _print_changes(made)
+    for item in made.left_behind:
+        say(f'{item.place} · "{item.what}" wasn\'t carried over · {item.why}')
+    out(str(path))
+    return EXIT_FINDINGS if made.left_behind else 0
+
+
+def _print_changes(made: Redrafted) -> None:
+    from estimator.readback.price_changes import price_changes
+
+    changes = price_changes(made.before, made.appraisal)
+    was, now = made.before.proposed["total"], made.appraisal.proposed["total"]
+    say(f"proposed: {was} → {now}; agreed: {made.before.agreed['total']} → {made.appraisal.agreed['total']}")
+    if not changes:
+        say("no price changed")
+        return
+    say(f"{counted(len(changes), 'line')} of the quote changed:")
+    rows = [(f"{item.before}", "→", f"{item.after}", item.title) for item in changes]
+    for line, item in zip(columns(rows, right=(0, 2), indent="  "), changes, strict=True):
+        say(line)
+        for words in wrapped(item.why, "      "):
+            say(words)

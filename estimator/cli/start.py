@@ -1,0 +1,25 @@
+"""`estimator start`: a folder that a workshop can begin with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from estimator.cli.words import out, say
+
+EXAMPLES = ("estimator start workshop",)
+
+
+def start(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder; it is made if it isn't there.")],
+    force: Annotated[bool, typer.Option("--force", help="Write over files that are there already.")] = False,
+) -> int:
+    """Write the files to begin with: shop, cars, jobs, entries, labor tables, each field explained beside it."""
+    from estimator.demo.start_files import write_start_files
+
+    for path in write_start_files(folder, force=force):
+        out(str(path))
+    say(f"next: put your own figures into {folder / 'shop.toml'}, then: estimator draft {folder / 'job.toml'}")
+    return 0

@@ -1,0 +1,81 @@
+"""The whole job on the invented scenario: files, workbook, readings, decisions, work, road, books."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from estimator.appraisal import Appraisal, appraise
+from estimator.books.from_appraisal import posting_of
+from estimator.books.post import post
+from estimator.books.ready import checked_for_books
+from estimator.demo.start_files import demo_file, write_start_files
+from estimator.errors import Refused
+from estimator.files import refuse_existing, write_whole
+from estimator.intake.entries import load_entries
+from estimator.intake.load import load_job
+from estimator.pricing.first_entries import first_entries
+from estimator.readback.check import check_workbook
+from estimator.readback.refill import filled
+from estimator.workbook.compose import compose
+from estimator.workbook.write import write_workbook
+
+WHO = "Marsh Delaney (invented for the demo)"
+# When the demo's documents are posted, so that its files come out the same each time.
+POSTED_AT = "2026-11-28T09:00:00+00:00"
+STEPS = (
+    ("before", "measured before work", "mechanic, advisor", "verdicts beside the boxes; what they call for stands on Hours"),
+    ("decisions", "decided and consented to", "advisor, customer", "Estimate: the work, why, what it costs; consent by stage"),
+    ("after", "work done, measured again", "mechanic", "both readings side by side; only the road checks are left"),
+    ("road", "road test made", "everyone", "Summary: the best that is ever said of a car"),
+)
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One stop of the tour: a file, what it is, who would open it, what to look for."""
+
+    path: Path
+    what: str
+    who: str
+    look: str
+
+
+def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
+    """Run the main job into a folder, yielding each stop of the tour as it is written.
+
+    Raises CannotWrite where a file is there already (unless `force`) or can't be written.
+    """
+    entries = {name: folder / f"{name}.csv" for name, *_ in STEPS}
+    for path in entries.values():
+        refuse_existing(path, force=force)
+    write_start_files(folder, force=force)
+    for name, path in entries.items():
+        write_whole(path, demo_file(f"{name}.csv"))
+    yield Stop(folder / "job.toml", "the job, with shop.toml and car.toml beside it", "advisor", "what each field means")
+    record = load_job(folder / "job.toml")
+    stem = f"{record.job.document}-r{record.job.revision}"
+    path = folder / f"{stem}.xlsx"
+    appraisal = appraise(record, first_entries(record))
+    write_workbook(compose(appraisal), path, force=force)
+    yield Stop(path, f"drafted: {_said(appraisal)}", "mechanic", "the empty Inspection tab: boxes, limits, how each check is made")
+    for name, what, who, look in STEPS:
+        checked = check_workbook(path)
+        appraisal = filled(checked, entries[name], load_entries(entries[name]))
+        path = folder / f"{stem}-{name}.xlsx"
+        write_workbook(compose(appraisal), path, force=force)
+        yield Stop(path, f"{what}: {_said(appraisal)}", who, look)
+    appraisal, findings = checked_for_books(path)
+    if appraisal is None:
+        raise Refused("the demo's last workbook isn't ready for the books", findings)
+    result = post([posting_of(appraisal)], folder / "books", WHO, now=POSTED_AT)
+    journal = next((name for name in result.files if name.startswith("journal")), "register.sqlite")
+    status = result.documents[0].status.replace("-", " ")
+    yield Stop(folder / "books" / journal, f"{status}: balanced lines, once each", "bookkeeper", "debits equal credits, to the cent")
+
+
+def _said(appraisal: Appraisal) -> str:
+    currency = appraisal.record.shop.shop.currency
+    agreed, proposed = appraisal.agreed["total"], appraisal.proposed["total"]
+    return f"{appraisal.driving.state}; proposed {proposed} {currency}, agreed {agreed} {currency}"

@@ -1,0 +1,76 @@
+"""The record of a document as present files give it: its job file where one can be found, present rates, present tables."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from estimator.errors import InputError, InputProblem
+from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables, packaged_tables
+from estimator.intake.load import load_job, published_numbers
+from estimator.intake.references import Files, reference_problems
+from estimator.records import JobRecord
+
+# How a note begins that was found written outside the boxes of an earlier workbook.
+FOUND_OUTSIDE = "Written outside the boxes of"
+
+
+@dataclass(frozen=True)
+class Present:
+    """A record of the next revision, and in words which files it comes from."""
+
+    record: JobRecord
+    origin: str
+
+
+def present_record(old: JobRecord, folder: Path, job: Path | None = None, tables: Path | None = None) -> Present:
+    """The next revision of a document from present files.
+
+    The job file is `job`, else the one in `folder` (beside the workbook) that has the document's number; without one,
+    shop, car and job stay as the workbook carries them, and only tables and published numbers are the present ones.
+    Raises InputError with every mistake of the files, for a job of another document, or where two files claim it.
+    """
+    job = job or _beside(folder, old.job.document)
+    if job is None:
+        return _own(old, folder, tables)
+    record = load_job(job, tables)
+    if record.job.document != old.job.document:
+        found = f'document = "{record.job.document}"'
+        allowed = f'the workbook is of the document "{old.job.document}"'
+        raise InputError([InputProblem(str(job), 'key "document"', found, allowed, "name the job file of this document")])
+    revision = max(record.job.revision, old.job.revision + 1)
+    found = (note for note in old.job.notes if note.startswith(FOUND_OUTSIDE))
+    notes = tuple(dict.fromkeys((*record.job.notes, *found)))
+    update = record.job.model_copy(update={"revision": revision, "notes": notes})
+    return Present(record.model_copy(update={"job": update}), f"{job}, labor tables {record.tables_name}")
+
+
+def _own(old: JobRecord, folder: Path, tables: Path | None) -> Present:
+    beside = folder / FOLDER_NAME
+    place = tables or (beside if beside.is_dir() else packaged_tables())
+    present = load_labor_tables(place)
+    job = old.job.model_copy(update={"revision": old.job.revision + 1})
+    carried = Path("the workbook's record")
+    if problems := reference_problems(old.shop, old.car, job, present, Files(carried, carried, carried, place)):
+        raise InputError(problems)
+    facts = published_numbers(old.car)
+    update = {"job": job, "tables": present, "facts": facts, "tables_name": place.name}
+    return Present(old.model_copy(update=update), f"shop, car and job as the workbook carries them, labor tables {place}")
+
+
+def _beside(folder: Path, document: str) -> Path | None:
+    """The one job file of a folder that has this document's number."""
+    found = []
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            written = tomllib.loads(path.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            continue
+        if written.get("document") == document and "shop" in written:
+            found.append(path)
+    if len(found) > 1:
+        names = " and ".join(path.name for path in found)
+        problem = InputProblem(str(folder), "job files", f"{names} have this document's number", "one has it", "give it: --job")
+        raise InputError([problem])
+    return found[0] if found else None

@@ -1,0 +1,122 @@
+"""What changed in price between two appraisals of a document, line by line, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from estimator.appraisal import Appraisal
+from estimator.money import ZERO, add
+from estimator.pricing.job_lines import JobLine
+from estimator.pricing.part_lines import PartLine
+from estimator.pricing.spare_lines import ExtraPart
+
+_SHARED = "hours in this visit"
+
+
+@dataclass(frozen=True)
+class Priced:
+    """A line of the quote: its amount, and what it rests on, in words by name. `there` says why it is in the quote."""
+
+    title: str
+    amount: Decimal
+    rests_on: Mapping[str, str] = field(default_factory=dict)
+    there: str = ""
+
+
+@dataclass(frozen=True)
+class PriceChange:
+    title: str
+    before: Decimal
+    after: Decimal
+    why: str
+
+    @property
+    def difference(self) -> Decimal:
+        return self.after - self.before
+
+
+def price_changes(before: Appraisal, after: Appraisal) -> tuple[PriceChange, ...]:
+    """Every line of the quote (all that is proposed) whose amount differs; differences add up to that of the totals."""
+    old, new = (dict(_priced(appraisal)) for appraisal in (before, after))
+    found = []
+    for ref in dict.fromkeys((*old, *new)):
+        was, now = old.get(ref), new.get(ref)
+        amounts = (was.amount if was else ZERO, now.amount if now else ZERO)
+        if amounts[0] != amounts[1]:
+            title = (now or was).title  # type: ignore[union-attr]
+            found.append(PriceChange(title, *amounts, _why(was, now)))
+    return tuple(found)
+
+
+def _why(was: Priced | None, now: Priced | None) -> str:
+    if was is None or now is None:
+        return f"new: {now.there}".rstrip(": ") if now else "not proposed any more"
+    differ = {
+        name: f"{name} {was.rests_on.get(name, 'none')} → {now.rests_on.get(name, 'none')}"
+        for name in dict.fromkeys((*was.rests_on, *now.rests_on))
+        if was.rests_on.get(name) != now.rests_on.get(name)
+    }
+    if _SHARED in differ and len(differ) == 1:
+        return f"{differ[_SHARED]}: steps are shared with other jobs"
+    return "; ".join(differ.values()) or "follows from the lines above"
+
+
+def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
+    for line in appraisal.labor.lines:
+        if line.proposed:
+            yield f"line.{line.ref}", _labor(appraisal, line)
+    for work in appraisal.extra_work:
+        rests = {"hours": f"{work.hours}", "rate": f"{work.rate} an hour"}
+        yield f"extra_work.{work.ref}", Priced(work.description or work.label, work.amount_proposed, rests, "extra work")
+    for part in (*appraisal.parts, *appraisal.extra_parts):
+        if part.proposed:
+            yield from _part(part)
+    for sublet in appraisal.sublet:
+        yield f"sublet.{sublet.ref}", Priced(sublet.description or sublet.label, sublet.amount_proposed, {}, "sublet work")
+    yield from _fees(appraisal)
+
+
+def _labor(appraisal: Appraisal, line: JobLine) -> Priced:
+    rests = {"rate": f"{line.rate} an hour", "quoted on": f"{line.basis} hours"}
+    for planned, step in appraisal.plan.uses:
+        if planned.ref == line.ref:
+            row = step.step
+            where = f', {step.place.title}' if step.place.kind != "car" else ""
+            rests[f'step "{row.title}"{where}'] = f"{row.hours_low:g}/{row.hours_likely:g}/{row.hours_high:g} h"
+    rests[_SHARED] = f"{line.share_proposed:.2f}"
+    called = line.decided.called_by
+    return Priced(line.line.title, line.amount_proposed, rests, f"called for by {called}" if called else "asked for")
+
+
+def _part(part: PartLine | ExtraPart) -> Iterator[tuple[str, Priced]]:
+    if isinstance(part, PartLine):
+        block, cost, deposit = "part", part.cost, part.planned.part.core_deposit
+        title, of_job = part.substitute or part.planned.part.description, f"for {part.planned.line.title}"
+    else:
+        block, cost, deposit = "extra_part", part.cost_counted, part.deposit
+        title, of_job = part.description or part.label, "extra part"
+    rests = {"quantity": f"{part.quantity}", "cost": f"{cost}", "price": f"{part.price}"}
+    yield f"{block}.{part.ref}", Priced(title, part.amount_proposed, rests, of_job)
+    rests = {"quantity": f"{part.quantity}", "core deposit": f"{deposit}"}
+    yield f"core.{block}.{part.ref}", Priced(f"core deposit, {title}", part.core_proposed, rests, of_job)
+
+
+def _fees(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
+    shop, totals, entries = appraisal.record.shop, appraisal.proposed, appraisal.entries
+    fees, tax = shop.fees, shop.tax
+    rests: dict[str, dict[str, str]] = {
+        "supplies": {"percent of labor": f"{fees.supplies_percent_of_labor}", "at most": f"{fees.supplies_cap}"},
+        "disposal": {"a liter": f"{fees.disposal_per_liter}", "liters": f"{entries.get('disposal.drained.liters', 0.0)}"},
+        "discount_labor": {"percent": f"{entries.get('discount.labor.percent', 0.0)}"},
+        "discount_parts": {"percent": f"{entries.get('discount.parts.percent', 0.0)}"},
+        "tax": {
+            "rate": f"{add(part.percent for part in tax.parts)} %",
+            "taxed": ", ".join(tax.taxed),
+            "reckoned by": tax.scope,
+        },
+    }
+    titles = {row.ref: row.title for row in appraisal.totals}
+    for name, facts in rests.items():
+        yield f"total.{name}", Priced(titles[name], totals[name], facts)

@@ -1,0 +1,155 @@
+"""What was found in one workbook, as plain data: for the terminal, for JSON, and to be handed between processes."""
+
+from __future__ import annotations
+
+import datetime as dt
+import traceback
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from estimator.errors import Finding, UnreadableFile
+from estimator.limits.driving import STATE_SLUGS
+from estimator.money import money_text
+from estimator.readback.check import INTEGRITY, Checked, check_workbook
+
+SCHEMA = 1
+
+
+@dataclass(frozen=True)
+class Report:
+    """One workbook. `state` is sound, unsound or unreadable; without a readable record the rest is empty.
+
+    `concerns` names the checks that keep the car off the road; `fault` is a fault of the program itself.
+    """
+
+    file: str
+    state: str
+    findings: tuple[Finding, ...]
+    document: str = ""
+    revision: int = 0
+    car: str = ""
+    customer: str = ""
+    driving: str = ""
+    made: int = 0
+    asked: int = 0
+    concerns: tuple[str, ...] = ()
+    verdicts: Mapping[str, int] = field(default_factory=dict)
+    currency: str = ""
+    agreed: Mapping[str, str] = field(default_factory=dict)
+    proposed: Mapping[str, str] = field(default_factory=dict)
+    compared: int = 0
+    entries: Mapping[str, int] = field(default_factory=dict)
+    boxes: tuple[dict[str, Any], ...] = ()
+    notes: tuple[str, ...] = ()
+    exit_status: int = 0
+    fault: str = ""
+
+    @property
+    def worst(self) -> str:
+        """The gravest severity of its findings: stop, warn, note, or nothing."""
+        found = {finding.severity for finding in self.findings}
+        return next((severity for severity in ("stop", "warn", "note") if severity in found), "")
+
+    def data(self) -> dict[str, Any]:
+        """As `estimator check --json` gives it."""
+        return {
+            "file": self.file,
+            "document": self.document,
+            "revision": self.revision,
+            "state": self.state,
+            "car": STATE_SLUGS.get(self.driving, ""),
+            "verdicts": dict(self.verdicts),
+            "findings": [_plain(finding) for finding in self.findings],
+            "boxes": list(self.boxes),
+            "totals": dict(self.agreed),
+            "proposed_totals": dict(self.proposed),
+            "entries": dict(self.entries),
+            "cells_compared": self.compared,
+            "notes": list(self.notes),
+        }
+
+
+def report(path: Path) -> Report:
+    """Check one workbook. Nothing is raised for a file that can't be read: that is what the report says."""
+    try:
+        return report_of(check_workbook(path))
+    except UnreadableFile as refusal:
+        finding = Finding(refusal.rule, "stop", refusal.what, refusal.fix)
+        return Report(str(path), "unreadable", (finding,), exit_status=refusal.exit_status)
+    except Exception as error:  # a fault of the program at one file mustn't stop the others
+        what = f"the program failed on it ({type(error).__name__})"
+        finding = Finding("unreadable-file", "stop", what, "report it, with the file")
+        return Report(str(path), "unreadable", (finding,), fault=traceback.format_exc())
+
+
+def report_of(checked: Checked) -> Report:
+    """A workbook that was read back, as plain data."""
+    notes = checked.workbook.notes
+    if checked.appraisal is None or checked.entries is None:
+        return Report(str(checked.path), checked.state, checked.findings, notes=notes)
+    appraisal = checked.appraisal
+    record = appraisal.record
+    plate = record.car.car.plate
+    return Report(
+        file=str(checked.path),
+        state=checked.state,
+        findings=checked.findings,
+        document=record.job.document,
+        revision=record.job.revision,
+        car=f"{record.car.car.name}, {plate}" if plate else record.car.car.name,
+        customer=record.job.customer.name,
+        driving=appraisal.driving.state,
+        made=appraisal.driving.made,
+        asked=appraisal.driving.asked,
+        concerns=tuple(item.ref for item in appraisal.standings if item.concern),
+        verdicts=dict(Counter(item.latest for item in appraisal.standings if item.asked)),
+        currency=record.shop.shop.currency,
+        agreed=_totals(appraisal.agreed),
+        proposed=_totals(appraisal.proposed),
+        compared=checked.compared,
+        entries=checked.entries.counts,
+        boxes=tuple(_box(item) for item in checked.entries.boxes),
+        notes=notes,
+    )
+
+
+def of_the_workbook(finding: Finding) -> bool:
+    """Whether a finding is about the file itself, not about the car or the money."""
+    return finding.rule in INTEGRITY or finding.rule in ("unreadable-file", "over-size", "text-added")
+
+
+def _totals(totals: Mapping[str, Decimal]) -> dict[str, str]:
+    names = {
+        "labor": ("labor",),
+        "parts": ("parts",),
+        "sublet": ("sublet",),
+        "fees": ("supplies", "disposal"),
+        "core_deposits": ("core",),
+        "discount": ("discount_labor", "discount_parts"),
+        "tax": ("tax",),
+        "total": ("total",),
+    }
+    return {name: money_text(sum((totals[part] for part in parts), Decimal(0))) for name, parts in names.items()}
+
+
+def _plain(finding: Finding) -> dict[str, Any]:
+    return {item.name: getattr(finding, item.name) for item in fields(finding)}
+
+
+def _box(item: Any) -> dict[str, Any]:
+    box = item.box
+    allowed: Any = {"list": list(box.allowed), "number": [box.low, box.high]}.get(box.kind)
+    value = item.value.isoformat() if isinstance(item.value, dt.date) else item.value
+    return {
+        "key": item.key,
+        "tab": item.tab,
+        "cell": item.cell,
+        "kind": box.kind,
+        "unit": item.unit,
+        "allowed": allowed,
+        "value": value,
+    }
