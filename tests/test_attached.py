@@ -52,6 +52,24 @@ def test_protection_states_and_names(tmp_path: Path) -> None:
     assert book.defined_names == {"rate": "Basis!$A$1", "Basis!rate": "Basis!$B$1"}
     assert book.program == "Microsoft Excel"
     assert [(tab.state, tab.protected) for tab in book.sheets.values()] == [("visible", False)] * 2
-    edited("xl/workbook.xml", b"<calcPr", names.replace(b'localSheetId="1"', b'localSheetId="9"'))(path)
-    with pytest.raises(UnreadableFile, match="belongs to a tab that isn't there"):
+    for place in (b"9", b"--1", b"1" * 5000):
+        edited("xl/workbook.xml", b"<calcPr", names.replace(b'localSheetId="1"', b'localSheetId="%s"' % place))(path)
+        with pytest.raises(UnreadableFile, match="belongs to a tab that isn't there"):
+            read_workbook(path)
+
+
+def test_comments_whose_relationship_is_gone_are_not_lost_in_silence(tmp_path: Path) -> None:
+    path = sound(tmp_path / "quote.xlsx")
+    parts = parts_of(path)
+    del parts["xl/worksheets/_rels/sheet1.xml.rels"]
+    with pytest.raises(UnreadableFile, match='the comments or shapes of the tab "Inspection" are missing'):
+        read_workbook(pack(path, parts))
+
+
+def test_a_part_renamed_in_the_directory_alone_is_noticed(tmp_path: Path) -> None:
+    path = sound(tmp_path / "quote.xlsx")
+    content = path.read_bytes()
+    place = content.rfind(b"docProps/core.xml")
+    path.write_bytes(content[:place] + b"docProps/cord.xml" + content[place + 17 :])
+    with pytest.raises(UnreadableFile, match="isn't where the archive's directory has it"):
         read_workbook(path)

@@ -97,6 +97,7 @@ def test_a_cell_that_holds_nothing_is_left_out(markup: str, way: str, tmp_path: 
         ('<c r="B7"><v>1_000</v></c>', "where a number should be"),
         ('<c r="B7"><v>٣</v></c>', "where a number should be"),
         (f'<c r="B7"><v>{"9" * 5000}</v></c>', "where a number should be"),
+        (f'<c r="B7"><v>{"0" * 5000}1</v></c>', "where a number should be"),
         ('<c r="B7" t="b"><v>yes</v></c>', "where a truth value should be"),
         ('<c r="B7" t="d"><v>soon</v></c>', "where a date should be"),
         ('<c r="B7" t="s"><v>99</v></c>', '"99", which is no shared text or column (B7)'),
