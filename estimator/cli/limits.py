@@ -102,8 +102,8 @@ def _print_row(row: WorkingRow, found: LimitSet) -> None:
     unit = "" if row.unit in ("1", "count") else f" {row.unit}"
     for line in wrapped(f"{row.symbol} = {_figure(row)}{unit}: {row.title}", "  ", "    "):
         out(line)
-    names = list(names_in(row.expression))
-    if row.expression != f"{{{names[0]}}}" if names else False:
+    names = list(names_in(row.bare))
+    if names and row.bare != f"{{{names[0]}}}":
         numbers = {name: _si(name, found) for name in names}
         for line in wrapped(f"= {row.in_symbols(found.workings.symbols)}", "      ", "        "):
             out(line)

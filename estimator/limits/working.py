@@ -117,6 +117,17 @@ class Workings:
     def si(self, ref: str) -> Si:
         return self.rows[ref].si
 
+    def value(self, need: str, scope: str = "") -> Si:
+        """The SI value that a name stands for in an expression of a scope."""
+        if need.startswith("fact."):
+            return self.record.fact(need.removeprefix("fact.")).si
+        if need.startswith("datum."):
+            return self.data[need.removeprefix("datum.")].si
+        if need.startswith("judging."):
+            return self.readings[need]
+        other, _, name = need.rpartition(":")
+        return self.rows[f"{other or scope}.{name}"].si
+
     @property
     def symbols(self) -> dict[str, str]:
         """What stands for each key in words and formulas that people read: symbol and, in brackets, place."""
@@ -212,14 +223,7 @@ class Scope:
 
     def value(self, need: str) -> Si:
         """The SI value that a name in an expression stands for."""
-        if need.startswith("fact."):
-            return self.workings.record.fact(need.removeprefix("fact.")).si
-        if need.startswith("datum."):
-            return self.workings.data[need.removeprefix("datum.")].si
-        if need.startswith("judging."):
-            return self.workings.readings[need]
-        scope, _, name = need.rpartition(":")
-        return self.workings.rows[f"{scope or self.name}.{name}"].si
+        return self.workings.value(need, self.name)
 
     def _full(self, expression: str) -> str:
         """The expression with every name as a key of the Book."""
