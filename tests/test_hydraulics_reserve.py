@@ -35,6 +35,30 @@ def test_pressures_after_applications():
     assert min(above_300) >= -0.080 and max(above_300) <= 0.014
 
 
+def test_reserve_left():
+    found = []
+    for temperature in (273.15, 333.15, 383.15):
+        for precharge in range(300, 1401, 100):
+            mass = density(precharge * PSI, temperature)
+            for cut_out in (1800, 2400):
+                for floor in (500, 800, 1100):
+                    for now in (900, 1000, 1300, 1500):
+                        if now - floor < 100 or precharge >= now:
+                            continue
+
+                        def volume(p, start, mass=mass, temperature=temperature):
+                            return min(1.0, mass / density_after(p * PSI, start * PSI, temperature))
+
+                        settled = volume(floor, now) - volume(now, now)
+                        continued = volume(floor, cut_out) - volume(now, cut_out)
+                        left = reserve.reserve_left(
+                            1.0, precharge * PSI, floor * PSI, now * PSI, cut_out * PSI, temperature
+                        )
+                        found.append(left / min(settled, continued) - 1)
+    assert len(found) > 300
+    assert min(found) >= -0.072 and max(found) <= 0.013
+
+
 @pytest.mark.parametrize("strokes", [1, 5, 9])
 def test_lamp_pressure_leaves_the_strokes(strokes):
     """With real nitrogen, from the lamp pressure come to quickly from cut-out or slowly, the strokes still end at

@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from estimator.errors import DomainError
 from estimator.limits import measurement
 
 
@@ -46,3 +47,8 @@ def test_uncertainties_against_a_sum_by_hand():
     assert measurement.gauge_too_coarse(1700.0, 1700.0 + 4 * u, 2 * u)
     assert not measurement.gauge_too_coarse(1700.0, 1701.0 + 4 * u, 2 * u)
     assert measurement.temperature_uncertainty(300.0, 300.0, 2.0) == 2.0
+
+
+def test_a_negative_uncertainty_is_refused():
+    with pytest.raises(DomainError, match="uncertainty 2 is -4"):
+        measurement.combined_uncertainty(3.0, -4.0)
