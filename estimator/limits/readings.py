@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Mapping, Sequence
 
 from estimator.limits.boxes import GaugeRow, Reading, read
@@ -23,7 +24,7 @@ def reading_days(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[
         value = entries.get(f"visit.{phase}.date")
         if isinstance(value, dt.date):
             return serial(value)
-        return int(value) if isinstance(value, float) else serial(record.job.date)
+        return math.floor(value) if isinstance(value, float) else serial(record.job.date)
 
     return day("before"), day("after")
 

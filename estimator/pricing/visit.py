@@ -16,6 +16,7 @@ class VisitRow:
     ref: str
     label: str
     title: str
+    unit: str
     agreed: float
     proposed: float
 
@@ -25,8 +26,8 @@ def visit_rows(labor: Labor, basis: str) -> tuple[VisitRow, ...]:
     cases = (labor.agreed, labor.proposed)
     z = Z_P80 if basis == "p80" else 0.0
 
-    def row(ref: str, label: str, title: str, *values: float) -> VisitRow:
-        return VisitRow(ref, label, title, *values)
+    def row(ref: str, label: str, title: str, *values: float, unit: str = "h") -> VisitRow:
+        return VisitRow(ref, label, title, unit, *values)
 
     def per_deviation(variance: float) -> float:
         return 1 / math.sqrt(variance) if variance > 0 else 0.0
@@ -42,13 +43,23 @@ def visit_rows(labor: Labor, basis: str) -> tuple[VisitRow, ...]:
         row("p80", "P80", "enough in four visits of five", *(case.p80 for case in cases)),
         row("quoted", "quoted", "the shares of all lines together", *shares),
         row("alone", "alone", "the same jobs, each in a visit of its own", alone("agreed"), alone("proposed")),
-        row("variance", "variance", "of the visit", *(case.variance for case in cases)),
+        row("variance", "variance", "of the visit", *(case.variance for case in cases), unit="h²"),
         row(
-            "several", "shared variance", "of steps that several lines need", *(case.several_variance for case in cases)
+            "several",
+            "shared variance",
+            "of steps that several lines need",
+            *(case.several_variance for case in cases),
+            unit="h²",
         ),
-        row("z", "z", "deviations added to the expected where P80 is quoted", z, z),
-        row("per_deviation", "1/deviation", "what spreads the deviation", *(per_deviation(c.variance) for c in cases)),
-        row("weighted", "weighted variance", "rate times share of variance, all lines", weighted, weighted),
+        row("z", "z", "deviations added to the expected where P80 is quoted", z, z, unit="1"),
+        row(
+            "per_deviation",
+            "1/deviation",
+            "what spreads the deviation",
+            *(per_deviation(c.variance) for c in cases),
+            unit="1/h",
+        ),
+        row("weighted", "weighted variance", "rate times share of variance, all lines", weighted, weighted, unit="amount × h"),
     )
 
 

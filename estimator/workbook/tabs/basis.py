@@ -118,6 +118,7 @@ def basis(appraisal: Appraisal) -> Tab:
                 [
                     Column("label", "name", "label", value=lambda item: item.ref),
                     Column("value", "value", "number-9"),
+                    Column("unit", "unit"),
                     Column("why", "what it is"),
                 ],
                 CONSTANTS,

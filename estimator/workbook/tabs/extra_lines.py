@@ -83,7 +83,13 @@ def visit_hours_block(appraisal: Appraisal) -> Block:
     return block(
         "hour",
         "Hours of the visit",
-        [Column("label", "figure", "label"), Column("title", "what it is"), column("agreed"), column("proposed")],
+        [
+            Column("label", "figure", "label"),
+            Column("title", "what it is"),
+            column("agreed"),
+            column("proposed"),
+            Column("unit", "unit"),
+        ],
         appraisal.visit_hours,
         kind="working",
     )

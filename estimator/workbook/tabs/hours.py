@@ -40,6 +40,13 @@ def hours(appraisal: Appraisal) -> Tab:
     )
 
 
+def _unit(name: str) -> str:
+    """What the heading of a working column says of its unit, where it isn't hours."""
+    if name.startswith("weighted") or name == "money_variance":
+        return ", amount × h"
+    return ", amount" if name == "money_quoted" else ", h²" if "variance" in name else ""
+
+
 def line_block(appraisal: Appraisal) -> Block:
     entries = appraisal.entries
 
@@ -68,7 +75,7 @@ def line_block(appraisal: Appraisal) -> Block:
         return f"IF({{variance_{case}}}>0,{{weighted_{case}}}/SQRT({{variance_{case}}}),0)"
 
     def working(name: str, heading: str, formula: str, value: Callable[[JobLine], Value]) -> Column:
-        return Column(name, heading, "hours", formula, value=value)
+        return Column(name, heading + _unit(name), "hours", formula, value=value)
 
     money = appraisal.record.shop.shop.currency
     return block(

@@ -64,7 +64,7 @@ def visit_block(appraisal: Appraisal) -> Block:
             Column("label", "phase", "label"),
             Column("by", "measured by", "text", box=words_box("Measured by", "Name of the mechanic.")),
             Column("date", "date", "date", box=Box("date", title="Date", prompt="The day of the readings.")),
-            Column("day", "taken as", "date", "=IF(ISNUMBER({date}),{date},{setting.date.value})"),
+            Column("day", "taken as", "date", "=IF(ISNUMBER({date}),INT({date}),{setting.date.value})"),
         ],
         appraisal.visits,
     )

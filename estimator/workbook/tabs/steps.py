@@ -29,7 +29,7 @@ def _steps(name: Callable[[Any], Any], quoted: str) -> list[Column]:
         ),
         Column(
             "variance",
-            "variance",
+            "variance, h²",
             "number-4",
             "=(({high}-{low})/{constant.six.value})*(({high}-{low})/{constant.six.value})",
             value=hours_of("variance"),
@@ -42,6 +42,11 @@ def _steps(name: Callable[[Any], Any], quoted: str) -> list[Column]:
             value=hours_of(quoted),
         ),
     ]
+
+
+def _unit(column: str, of: str = "h²") -> str:
+    """What a heading says of a variance; other columns are in hours, as their look says."""
+    return f", {of}" if column == "variance" else ""
 
 
 def own_block(appraisal: Appraisal) -> Block:
@@ -87,7 +92,7 @@ def shared_block(appraisal: Appraisal) -> Block:
     def part(column: str, case: str) -> Column:
         formula = f"=IF({{needed_{case}}}>0,{{{column}}}/{{needed_{case}}},0)"
         value = lambda item: item.part(column, case)
-        return Column(f"part_{column}_{case}", f"part of one line, {column}, {case}", "hours", formula, value=value)
+        return Column(f"part_{column}_{case}", f"part of one line, {column}, {case}{_unit(column)}", "hours", formula, value=value)
 
     def saved(column: str) -> list[Column]:
         others = "({needed_proposed}-1)"
@@ -95,21 +100,21 @@ def shared_block(appraisal: Appraisal) -> Block:
         return [
             Column(
                 f"sole_{column}",
-                f"{column} of one line alone",
+                f"{column} of one line alone{_unit(column)}",
                 "hours",
                 f"=IF({{needed_proposed}}=1,{{{column}}},0)",
                 value=lambda item: item.sole(column),
             ),
             Column(
                 f"drop_{column}",
-                f"labor less, {column}",
+                f"labor less, {column}{_unit(column, of='amount × h')}",
                 "money",
                 f"=IF({{needed_proposed}}=0,0,{{{column}}}*({drop}))",
                 value=lambda item: item.drop(column),
             ),
             Column(
                 f"back_{column}",
-                f"{column} left to each other line",
+                f"{column} left to each other line{_unit(column)}",
                 "hours",
                 f"=IF({{needed_proposed}}>1,{{{column}}}/{others},0)",
                 value=lambda item: item.back(column),

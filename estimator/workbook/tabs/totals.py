@@ -70,6 +70,8 @@ def total_block(appraisal: Appraisal) -> Block:
 
 
 def tax_split_block(appraisal: Appraisal) -> Block:
+    currency = appraisal.record.shop.shop.currency
+
     def columns(case: str) -> list[Column]:
         def of(name: str) -> Callable[[Any], Value]:
             return lambda row: getattr(getattr(row, case), name)
@@ -80,7 +82,7 @@ def tax_split_block(appraisal: Appraisal) -> Block:
         return [
             Column(
                 f"exact_{case}",
-                f"exact, {case}",
+                f"exact, {case}, {currency}",
                 "number-6",
                 f"=IF({{setting.tax_rate.value}}=0,0,ROUND(ABS({tax})*{{percent}}/SUM({{tax_split:percent}}),6))",
                 value=of("exact"),
@@ -90,7 +92,7 @@ def tax_split_block(appraisal: Appraisal) -> Block:
             ),
             Column(
                 f"rest_{case}",
-                f"rest, {case}",
+                f"rest, {case}, {currency}",
                 "number-6",
                 f"=ROUND({{exact_{case}}}-{{down_{case}}},6)",
                 value=of("rest"),
