@@ -156,23 +156,43 @@ def proved(values: Values, poisoned: Poisoned, engine: str) -> Values:
 
 def recalculate_with_ironcalc(path: Path) -> Values:
     """Every formula cell as ironcalc works it out."""
-    return stored_and_ironcalc(path)[1]
+    return Ironcalc(path).values()
 
 
-def stored_and_ironcalc(path: Path) -> tuple[Values, Values]:
-    """Every formula cell as it is stored, and as ironcalc works it out."""
-    with TemporaryDirectory() as directory:
-        copy = Path(directory) / "copy.xlsx"
-        poisoned = poison(path, copy)
-        model = ironcalc.load_from_xlsx(str(copy), "en", "UTC", "en")
-    model.evaluate()
-    index = {sheet["name"]: number for number, sheet in enumerate(model.get_worksheets_properties())}
-    values: Values = {}
-    for sheet, cell in [*poisoned.stored, *poisoned.canaries]:
-        letters = cell.rstrip("0123456789")
-        row, column = int(cell[len(letters) :]), ironcalc.column_number_from_name(letters)
-        values[sheet, cell] = model.get_cell_value(index[sheet], row, column)
-    return poisoned.stored, proved(values, poisoned, "ironcalc")
+class Ironcalc:
+    """A workbook open in ironcalc: what its formula cells stored, what they are worked out to be, cells to type in."""
+
+    def __init__(self, path: Path) -> None:
+        with TemporaryDirectory() as directory:
+            copy = Path(directory) / "copy.xlsx"
+            self._poisoned = poison(path, copy)
+            self._model = ironcalc.load_from_xlsx(str(copy), "en", "UTC", "en")
+        sheets = self._model.get_worksheets_properties()
+        self._index = {sheet["name"]: number for number, sheet in enumerate(sheets)}
+
+    @property
+    def stored(self) -> Values:
+        return self._poisoned.stored
+
+    def type(self, cell: Cell, value: float | str | None) -> None:
+        """Type a number or a text, never a formula; None empties the cell."""
+        place = self._place(cell)
+        if value is None:
+            self._model.clear_cell_contents(*place)
+        elif isinstance(value, str):
+            self._model.update_cell_with_text(*place, value)
+        else:
+            self._model.update_cell_with_number(*place, float(value))
+
+    def values(self) -> Values:
+        self._model.evaluate()
+        cells = [*self._poisoned.stored, *self._poisoned.canaries]
+        return proved({cell: self._model.get_cell_value(*self._place(cell)) for cell in cells}, self._poisoned, "ironcalc")
+
+    def _place(self, cell: Cell) -> tuple[int, int, int]:
+        sheet, address = cell
+        letters = address.rstrip("0123456789")
+        return self._index[sheet], int(address[len(letters) :]), ironcalc.column_number_from_name(letters)
 
 
 PROFILE = """<?xml version="1.0" encoding="UTF-8"?>

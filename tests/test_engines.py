@@ -215,6 +215,18 @@ def test_an_engine_that_worked_out_only_the_canary_is_caught(tmp_path):
         proved(values, poisoned, "half an engine")
 
 
+def test_what_is_typed_into_ironcalc_is_worked_out_anew(tmp_path):
+    path = write_book(tmp_path / "typed.xlsx", {"SUM(A1:A2)": 0, "ISTEXT(A8)": False, "ISBLANK(A8)": False, "A8&B1": ""})
+    book = engines.Ironcalc(path)
+    first = list(book.values().values())
+    assert first == [sum(NUMBERS[:2]), True, False, "2,150 psi" + WORDS[0]]
+    book.type((SHEET, "A1"), 1.5)
+    book.type((SHEET, "A8"), "=1+1")
+    assert list(book.values().values()) == [1.5 + NUMBERS[1], True, False, "=1+1" + WORDS[0]]
+    book.type((SHEET, "A8"), None)
+    assert list(book.values().values()) == [1.5 + NUMBERS[1], False, True, WORDS[0]]
+
+
 @needs_libreoffice
 def test_libreoffice_told_not_to_recalculate_is_caught(tmp_path):
     path = write_book(tmp_path / "right.xlsx", CASES)
