@@ -24,31 +24,51 @@ def hold_rows(rows: Scope, place: str, phase: str) -> None:
     u = {key: f"judging.{name}.{place}.gauge_u_{phase}" for key, name in names.items()}
     first, last = si["t-start"], si["t-end"]
     rows.row(
-        f"settled-{phase}",
-        f"p settled {phase}",
-        f"settled pressure {phase} work, absolute",
-        f"IF(AND({{{si['start']}}}+{{constant.atmosphere}}>=0,{{{si['start']}}}+{{constant.atmosphere}}<={{constant.gas-highest}}),"
-        f'{{{si["start"]}}}+{{constant.atmosphere}},"{CANNOT}")',
-        _settled,
+        f"read-{phase}",
+        f"p read {phase}",
+        f"settled pressure as read {phase} work, absolute",
+        f"{{{si['start']}}}+{{constant.atmosphere}}",
+        lambda gauge: gauge + gas.ATMOSPHERE_PA,
         si["start"],
         unit="pressure",
         source=cite("si-brochure"),
-        valid="to 18 MPa",
-        guarded=(si["start"],),
     )
+    read = f"{{read-{phase}}}"
+    rows.row(
+        f"settled-{phase}",
+        f"p settled {phase}",
+        f"settled pressure {phase} work, absolute",
+        f'IF(AND({read}>=0,{read}<={{constant.gas-highest}}),{read},"{CANNOT}")',
+        _settled,
+        f"read-{phase}",
+        unit="pressure",
+        source=cite("span-2000"),
+        valid="to 18 MPa",
+        guarded=(f"read-{phase}",),
+    )
+    for when, words in (("t-start", "start"), ("t-end", "end")):
+        rows.row(
+            f"{when}-{phase}",
+            f"T {words} {phase}",
+            f"temperature at the {words}, {phase} work",
+            f"{{{si[when]}}}+0",
+            lambda kelvin: kelvin,
+            si[when],
+            unit="temperature",
+        )
+    start, end = f"{{t-start-{phase}}}", f"{{t-end-{phase}}}"
     rows.row(
         f"warming-{phase}",
         f"T ratio {phase}",
         f"temperature at the end over that at the start, {phase} work",
-        f"IF(AND(MIN({{{first}}},{{{last}}})>={{constant.gas-coldest}},MAX({{{first}}},{{{last}}})<={{constant.gas-hottest}}),"
-        f'{{{last}}}/{{{first}}},"{CANNOT}")',
+        f"IF(AND(MIN({start},{end})>={{constant.gas-coldest}},MAX({start},{end})<={{constant.gas-hottest}}),"
+        f'{end}/{start},"{CANNOT}")',
         _warming,
-        first,
-        last,
+        f"t-start-{phase}",
+        f"t-end-{phase}",
         unit="1",
         source=cite("span-2000"),
         valid="both between 0 and 110 °C",
-        guarded=(first, last),
     )
     rows.row(
         f"added-{phase}",
@@ -104,8 +124,7 @@ def hold_rows(rows: Scope, place: str, phase: str) -> None:
     _hold_parts(rows, phase, si, u)
 
 
-def _settled(gauge: float) -> float:
-    absolute = gas.absolute_pressure(gauge)
+def _settled(absolute: float) -> float:
     within(0.0, gas.HIGHEST_PRESSURE_PA, "the fits to real nitrogen", pressure_pa=absolute)
     return absolute
 

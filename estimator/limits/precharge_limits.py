@@ -7,6 +7,7 @@ alone could be called good with no gas in it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from estimator.facts.checks import Check
@@ -110,25 +111,36 @@ def _at_reference(context: Context, accumulator_id: str, system: str) -> None:
 def _from_hot(rows: Scope, name: str, symbol: str, title: str, hot: str) -> None:
     """The precharge that gas.hot_precharge takes to a pressure: the root of b p² + a p = p hot."""
     rows.row(
-        f"{name}-reference",
-        symbol,
-        f"{title}: the p of p hot = a p + b p²",
-        f"IF({{{hot}}}<={{constant.gas-highest}},{{constant.two}}*{{{hot}}}/"
-        f'({{warming}}+SQRT({{warming}}*{{warming}}+{{constant.four}}*{{heated}}*{{{hot}}})),"{CANNOT}")',
-        _root,
+        f"{name}-root",
+        f"√ {symbol}",
+        f"square root for {title.split(',')[0]} at T0: √(a² + 4 b p hot)",
+        f"SQRT({{warming}}*{{warming}}+{{constant.four}}*{{heated}}*{{{hot}}})",
+        lambda hot, a, b: math.sqrt(a * a + 4.0 * b * hot),
         hot,
         "warming",
         "heated",
+        unit="1",
+        source=cite("span-2000"),
+    )
+    rows.row(
+        f"{name}-reference",
+        symbol,
+        f"{title}: the p of p hot = a p + b p²",
+        f"IF({{{hot}}}<={{constant.gas-highest}},{{constant.two}}*{{{hot}}}/({{warming}}+{{{name}-root}}),\"{CANNOT}\")",
+        _root,
+        hot,
+        "warming",
+        f"{name}-root",
         unit="pressure",
         source=cite("span-2000"),
         valid="0 to 110 °C, to 18 MPa: within 1.1 % of real nitrogen",
     )
 
 
-def _root(hot: float, a: float, b: float) -> float:
+def _root(hot: float, a: float, root: float) -> float:
     if hot > gas.HIGHEST_PRESSURE_PA:
         raise ValueError("above the pressures of the fit")
-    return 2.0 * hot / (a + (a * a + 4.0 * b * hot) ** 0.5)
+    return 2.0 * hot / (a + root)
 
 
 def _limits(rows: Scope) -> None:

@@ -81,11 +81,21 @@ def _temperatures(context: Context, system_id: str) -> None:
         valid="0 to 110 °C; a gas at -20 °C gives up to 9 % less volume than is figured, one at -40 °C up to 20 % less",
     )
     rows.row(
+        "fast-warmer",
+        "n warm",
+        "what the temperature adds to that exponent",
+        "{constant.fast-t}*({fast-temperature}-{constant.gas-t-ref})/100",
+        lambda kelvin: gas.FAST_EXPONENT_PER_TEMPERATURE * (kelvin - gas.REFERENCE_TEMPERATURE_K) / 100.0,
+        "fast-temperature",
+        unit="1",
+        source=cite("span-2000"),
+    )
+    rows.row(
         "fast-base",
         "n 0",
         "exponent of a fast discharge before the part of the pressure",
         "IF(AND({fast-temperature}<={constant.gas-hottest},{cut-out-abs}<={constant.gas-highest}),"
-        f'{{constant.fast-base}}+{{constant.fast-t}}*({{fast-temperature}}-{{constant.gas-t-ref}})/100,"{CANNOT}")',
+        f'{{constant.fast-base}}+{{fast-warmer}},"{CANNOT}")',
         _fast_base,
         "fast-temperature",
         "cut-out-abs",
