@@ -9,18 +9,19 @@ from estimator.appraisal import Appraisal
 from estimator.errors import Finding, UnreadableFile
 from estimator.pricing.decisions import AGREED, DECLINED
 from estimator.readback.check import check_workbook
+from estimator.workbook.seal import SealKey
 
 # Findings of an appraisal that keep a document from the books. What may be done with the car isn't among them.
 _KEEP_OUT = ("over-consent", "no-consent", "fluid-mixed", "out-of-balance", "job-undecided")
 
 
-def checked_for_books(path: Path) -> tuple[Appraisal | None, tuple[Finding, ...]]:
+def checked_for_books(path: Path, key: SealKey | None = None) -> tuple[Appraisal | None, tuple[Finding, ...]]:
     """The appraisal of a workbook that may be posted, else None; and what is to be said of it.
 
     Nothing is raised for a file that can't be read.
     """
     try:
-        checked = check_workbook(path)
+        checked = check_workbook(path, key)
     except UnreadableFile as refusal:
         return None, (Finding(refusal.rule, "stop", refusal.what, refusal.fix),)
     if checked.state != "sound" or checked.appraisal is None:

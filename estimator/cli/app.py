@@ -39,8 +39,10 @@ def _print_version(wanted: bool) -> None:
 
 
 @app.callback(
-    help=f"Inspection, limits, labor hours, prices and books for stored-pressure hydraulic brakes, in one workbook.\n\n{CAUTION}",
-    epilog="\b\nExamples:\n  estimator demo --out demo\n  estimator check demo\n\n\b\nExit status: 0 nothing to say above a note, 1 findings, 2 usage, 65 input not\n"
+    help="Inspection, limits, labor hours, prices and books for stored-pressure hydraulic brakes, in one workbook."
+    f"\n\n{CAUTION}",
+    epilog="\b\nExamples:\n  estimator demo --out demo\n  estimator check demo\n\n\b\n"
+    "Exit status: 0 nothing to say above a note, 1 findings, 2 usage, 65 input not\n"
     "understood, 66 missing, 70 a fault of the program, 73 cannot write,\n130 interrupted.",
 )
 def _estimator(
@@ -115,7 +117,7 @@ def _fault(error: Exception) -> int:
     """The last resort: a fault of the program, in words, with a log that helps to mend it."""
     LOG.error("fault", exc_info=True)
     text = f"estimator {__version__}, Python {sys.version}\n{sys.argv}\n\n{traceback.format_exc()}"
-    say(f"a fault of the program ({type(error).__name__}: {error}))")
+    say(f"a fault of the program ({type(error).__name__}: {error})")
     with contextlib.suppress(OSError):
         handle, name = tempfile.mkstemp(prefix="estimator-fault-", suffix=".log")
         with os.fdopen(handle, "w", encoding="utf-8") as file:

@@ -11,7 +11,11 @@ import typer
 from estimator.cli.words import columns, counted, out, out_json, say
 from estimator.errors import EXIT_FINDINGS
 
-EXAMPLES = ("estimator books demo/books", "estimator books demo/books --verify", "estimator books demo/books --month 2026-11 --json")
+EXAMPLES = (
+    "estimator books demo/books",
+    "estimator books demo/books --verify",
+    "estimator books demo/books --month 2026-11 --json",
+)
 
 
 def _month(text: str | None) -> str | None:
@@ -46,7 +50,11 @@ def books(
     for finding in findings:
         say(finding.line())
     if verify:
-        say(f"verified: {counted(len(findings), 'thing')} that doesn't agree" if findings else "verified: everything agrees")
+        say(
+            f"verified: {counted(len(findings), 'thing')} that doesn't agree"
+            if findings
+            else "verified: everything agrees"
+        )
     return EXIT_FINDINGS if findings else 0
 
 

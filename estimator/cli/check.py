@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from estimator import __version__
+from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.words import out, out_json, say
 from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem
 
 if TYPE_CHECKING:
     from estimator.readback.report import Report
+    from estimator.workbook.seal import SealKey
 
 EXAMPLES = ("estimator check demo/HF-2026-0147-r1.xlsx", "estimator check demo --jobs 2 --json")
 _MOST_JOBS = 8
@@ -30,13 +32,15 @@ def check(
     jobs: Annotated[
         int | None, typer.Option("--jobs", min=1, metavar="N", help="Processes; as the machine has cores if left out.")
     ] = None,
+    seal: KeyFile = None,
 ) -> int:
     """Read workbooks back: does every cell follow from the boxes, and what was found at the car."""
     from estimator.cli.check_words import print_report
 
+    key = key_from(seal)
     paths = workbooks(files)
     reports: list[Report] = []
-    for number, report in enumerate(_reports(paths, jobs), 1):
+    for number, report in enumerate(_reports(paths, jobs, key), 1):
         reports.append(report)
         if report.fault:
             LOG.error("fault while checking %s\n%s", report.file, report.fault)
@@ -64,13 +68,15 @@ def workbooks(files: Sequence[Path]) -> list[Path]:
             continue
         inside = sorted(item for item in path.iterdir() if item.suffix.lower() == ".xlsx" and item.name[:1] not in "~.")
         if not inside:
-            problem = InputProblem(str(path), "the folder", "it holds no workbook", "files that end in .xlsx", "check its name")
+            problem = InputProblem(
+                str(path), "the folder", "it holds no workbook", "files that end in .xlsx", "check its name"
+            )
             raise InputError([problem], EXIT_MISSING)
         found += inside
     return list(dict.fromkeys(found))
 
 
-def _reports(paths: Sequence[Path], jobs: int | None) -> Iterator[Report]:
+def _reports(paths: Sequence[Path], jobs: int | None, key: SealKey | None) -> Iterator[Report]:
     import os
 
     from estimator.readback.report import report
@@ -79,9 +85,9 @@ def _reports(paths: Sequence[Path], jobs: int | None) -> Iterator[Report]:
     if number > 1:
         from estimator.cli.many import reports_of_many
 
-        yield from reports_of_many(paths, number)
+        yield from reports_of_many(paths, number, key)
     else:
-        yield from map(report, paths)
+        yield from (report(path, key) for path in paths)
 
 
 def _progress(done: int, of: int) -> None:
@@ -95,8 +101,7 @@ def _summary(reports: Sequence[Report]) -> None:
     out(f"{len(reports)} workbooks", bold=True)
     for report in reports:
         said = {"sound": report.driving, "unsound": "unsound: see above", "unreadable": "can't be read"}[report.state]
-        for line in (f"  {Path(report.file).name}: {said}",):
-            out(line)
+        out(f"  {Path(report.file).name}: {said}")
 
 
 def _status(reports: Sequence[Report]) -> int:

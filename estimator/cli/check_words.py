@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Iterable
 
 from estimator.cli.words import CAUTION, counted, out, plain, wrapped
@@ -13,6 +15,8 @@ from estimator.readback.report import Report, of_the_workbook
 _KEEPER = "whoever keeps the file"
 _ORDER = (_KEEPER, MECHANIC, ADVISOR, BOOKKEEPER)
 _MOST_TEXT = 160
+_MOST_ALIKE, _MOST_NAMES = 12, 60
+_FIGURE = re.compile(r"[+-]?[0-9][0-9.e+-]*(?![^ ])")
 # Findings of these rules are many and alike: one line tells of all.
 _GATHERED = ("not-measured", "not-measured-after-work", "job-undecided", "job-not-done", "text-added")
 
@@ -41,6 +45,8 @@ def _head(report: Report) -> None:
     differing = sum(1 + f.followers for f in report.findings if of_the_workbook(f) and f.severity != "note")
     compared = f"{report.compared:,} cells compared"
     out(f"  {report.state}: {compared}, {counted(differing, 'differs', 'differ') if differing else 'none differs'}")
+    if report.seal != "not sealed":
+        out(f"  {report.seal}")
     for note in report.notes:
         for line in wrapped(note, "  ", "    "):
             out(line)
@@ -71,37 +77,59 @@ def _group(findings: list[Finding], concerns: set[str]) -> None:
 
 
 def _findings(findings: Iterable[Finding]) -> None:
-    gathered: dict[tuple[str, str], list[Finding]] = {}
+    gathered: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
-        alike = (finding.rule, finding.fix) if finding.rule in _GATHERED else (finding.rule, finding.line())
-        gathered.setdefault(alike, []).append(finding)
-    for group in gathered.values():
+        alike = (finding.tab, finding.fix) if finding.rule in _GATHERED else (finding.line(),)
+        gathered.setdefault((finding.rule, *alike), []).append(finding)
+    printed: Counter[str] = Counter()
+    for (rule, *_), group in gathered.items():
+        printed[rule] += 1
+        if printed[rule] > _MOST_ALIKE:
+            continue
         if len(group) > 1:
             _many(group)
         else:
             _one(group[0])
+    for rule, number in printed.items():
+        if number > _MOST_ALIKE:
+            out(f"    {rule.replace('-', ' ')}: {number - _MOST_ALIKE} more like these; --json lists all")
 
 
 def _many(group: list[Finding]) -> None:
     first = group[0]
-    names = " · ".join(f"{_subject(finding)} ({finding.cell})" if finding.cell else _subject(finding) for finding in group)
-    title = f"{first.tab}: {first.rule.replace('-', ' ')} ({len(group)})"
-    lines = [title, *wrapped(names, "        ")]
-    _print(lines, first.fix)
+    listed = [f"{_subject(item)} ({item.cell})" if item.cell else _subject(item) for item in group[:_MOST_NAMES]]
+    if len(group) > _MOST_NAMES:
+        listed.append(f"{len(group) - _MOST_NAMES} more")
+    title = f"{first.tab}: {first.rule.replace('-', ' ')} ({len(group)})".removeprefix(": ")
+    _print([title, *wrapped(" · ".join(listed), "        ")], first.fix)
 
 
 def _one(finding: Finding) -> None:
-    what = finding.what + (f" ({counted(finding.followers, 'more cell follows', 'more cells follow')})" if finding.followers else "")
-    first = list(wrapped(f"{finding.place}: {what}" if finding.place else what, "    ", "        "))
+    more = f" ({counted(finding.followers, 'more cell follows', 'more cells follow')})" if finding.followers else ""
+    what = f"{finding.place}: {finding.what}{more}".removeprefix(": ")
+    first = list(wrapped(what, "    ", "        "))
     lines = [first[0].strip(), *first[1:]]
     shown = [
-        f"{word} {_short(text)}" + (f" {finding.unit}" if finding.unit and text[:1].isdecimal() else "")
+        f"{word} {_short(_with_unit(text, finding.unit))}"
         for word, text in (("found", finding.found), ("expected", finding.expected))
-        if text and text not in what
+        if text and (_FIGURE.match(text) or text not in finding.what)
     ]
     if shown:
         lines += wrapped("; ".join(shown), "        ")
     _print(lines, finding.fix)
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """A figure with its unit behind the number.
+
+    >>> _with_unit("805.6 (by 93 %)", "psi"), _with_unit("at least 12, at most 15", "mm"), _with_unit("no", "mm")
+    ('805.6 psi (by 93 %)', 'at least 12, at most 15 mm', 'no')
+    """
+    if not unit or unit in ("count", "1"):
+        return text
+    if found := _FIGURE.match(text):
+        return f"{found[0]} {unit}{text[found.end() :]}"
+    return f"{text} {unit}" if text[-1:].isdecimal() else text
 
 
 def _print(lines: list[str], fix: str) -> None:

@@ -31,7 +31,9 @@ def _day(text: str | None) -> str | None:
 
 def core(
     books: Annotated[Path, typer.Argument(metavar="BOOKS", help="The books folder.")],
-    document: Annotated[str | None, typer.Argument(metavar="DOCUMENT", help="Left out: list all core deposits.")] = None,
+    document: Annotated[
+        str | None, typer.Argument(metavar="DOCUMENT", help="Left out: list all core deposits.")
+    ] = None,
     ref: Annotated[str | None, typer.Argument(metavar="REF", help="The core deposit, as the list names it.")] = None,
     outcome: Annotated[
         str | None, typer.Argument(metavar="OUTCOME", help="returned, refused (by the supplier), expired, or kept.")
@@ -42,7 +44,9 @@ def core(
         str | None, typer.Option("--date", metavar="YYYY-MM-DD", callback=_day, help="Of the entry; today if left out.")
     ] = None,
     who: Annotated[str | None, typer.Option("--who", metavar="NAME", help="Your user name if left out.")] = None,
-    keep_tax: Annotated[bool, typer.Option("--keep-tax", help="The tax on a returned deposit doesn't go back.")] = False,
+    keep_tax: Annotated[
+        bool, typer.Option("--keep-tax", help="The tax on a returned deposit doesn't go back.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="The list as JSON.")] = False,
 ) -> int:
     """List core deposits, or post what became of one: once, however often it is said."""
@@ -98,7 +102,9 @@ def _list(units: tuple[CoreUnit, ...], as_json: bool) -> None:
         out(f"{item.document}  {item.ref}  unit {item.unit}")
         when = f" on {item.settled_on}, tax back {money_text(item.tax_back)}" if item.settled_on else ""
         stale = "; its document was revised since: record it again" if item.stale else ""
-        out(f"  {item.description}: {money_text(item.deposit)} {item.currency} of {item.taken_on}, {item.state}{when}{stale}")
+        out(
+            f"  {item.description}: {money_text(item.deposit)} {item.currency} of {item.taken_on}, {item.state}{when}{stale}"
+        )
     if not units:
         say("no core deposit stands in these books")
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.words import counted, out, say
 
 if TYPE_CHECKING:
@@ -16,14 +17,18 @@ EXAMPLES = ("estimator draft demo/job.toml -o quote.xlsx",)
 
 
 def draft(
-    job: Annotated[Path, typer.Argument(metavar="JOB.toml", help="The job; it names the files of the shop and the car.")],
+    job: Annotated[
+        Path, typer.Argument(metavar="JOB.toml", help="The job; it names the files of the shop and the car.")
+    ],
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="FILE.xlsx", help="<document>-r<revision>.xlsx if left out.")
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE.xlsx", help="<document>-r<revision>.xlsx if left out."),
     ] = None,
     tables: Annotated[
         Path | None,
         typer.Option("--tables", metavar="DIR", help="Labor tables; else those that the job names or has beside it."),
     ] = None,
+    seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """Build the workbook of a job."""
@@ -35,16 +40,19 @@ def draft(
     from estimator.workbook.compose import compose
     from estimator.workbook.write import write_workbook
 
+    key = key_from(seal)
     record, prices = load_job_and_prices(job, tables)
     path = output or Path(f"{record.job.document}-r{record.job.revision}.xlsx")
     refuse_existing(path, force=force)
     appraisal = appraise(record, first_entries(record))
-    write_workbook(compose(appraisal), path, force=force)
+    write_workbook(compose(appraisal, key), path, force=force)
     if prices is not None:
         _say_prices(prices)
     for finding in gauges_too_coarse(appraisal):
         say(finding.line())
-    say(f"asked for comes to {appraisal.proposed['total']} {record.shop.shop.currency} so far; labor tables: {record.tables_name}")
+    say(
+        f"asked for comes to {appraisal.proposed['total']} {record.shop.shop.currency} so far; labor tables: {record.tables_name}"
+    )
     out(str(path))
     return 0
 
@@ -52,7 +60,10 @@ def draft(
 def _say_prices(report: PriceReport) -> None:
     for row in report.not_placed:
         say(f'{report.file}: line {row.line} · "{row.part_id}" wasn\'t placed: {row.why}')
-    changes = [f"{change.part_id} {change.what.replace('_', ' ')} {change.before} → {change.after}" for change in report.changes]
+    changes = [
+        f"{change.part_id} {change.what.replace('_', ' ')} {change.before} → {change.after}"
+        for change in report.changes
+    ]
     say(f"{report.file}: {counted(report.parts, 'part')} found, {counted(len(changes), 'figure')} changed")
     for line in changes:
         say(f"  {line}")

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from estimator.cli.keys import KeyFile, key_from, say_unsealed
 from estimator.cli.words import counted, out, say
 
 EXAMPLES = ("estimator fill demo/HF-2026-0147-r1.xlsx demo/before.csv -o measured.xlsx",)
@@ -18,6 +19,7 @@ def fill(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="FILE.xlsx", help="<file>-filled.xlsx if left out.")
     ] = None,
+    seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """Type entries into the boxes of a sound workbook: readings, decisions, consents.
@@ -35,16 +37,18 @@ def fill(
 
     path = output or next_name(workbook)
     refuse_existing(path, force=force)
+    key = key_from(seal)
     rows = load_entries(entries)
-    checked = check_workbook(workbook)
+    checked = check_workbook(workbook, key)
     appraisal = filled(checked, entries, rows)
-    write_workbook(compose(appraisal), path, force=force)
+    write_workbook(compose(appraisal, key), path, force=force)
+    say_unsealed(checked.seal, key)
     before = checked.appraisal
     assert before is not None
     for note in added_texts(checked):
         say(f"kept as a note of the job: {note}")
-    currency = appraisal.record.shop.shop.currency
-    say(f"{counted(len(rows), 'entry', 'entries')} typed in; proposed {before.proposed['total']} → {appraisal.proposed['total']} {currency}")
+    totals = f"{before.proposed['total']} → {appraisal.proposed['total']} {appraisal.record.shop.shop.currency}"
+    say(f"{counted(len(rows), 'entry', 'entries')} typed in; proposed {totals}")
     say(f"{before.driving.state} → {appraisal.driving.state}")
     out(str(path))
     return 0

@@ -23,7 +23,9 @@ def limits(
     car: Annotated[Path, typer.Argument(metavar="CAR.toml", help="The car.")],
     shop: Annotated[
         Path | None,
-        typer.Option("--shop", metavar="SHOP.toml", help="Names the units shown; else shop.toml beside the car, else psi and mm."),
+        typer.Option(
+            "--shop", metavar="SHOP.toml", help="Names the units shown; else shop.toml beside the car, else psi and mm."
+        ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="As JSON, values in the shown unit and in SI.")] = False,
 ) -> int:

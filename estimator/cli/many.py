@@ -11,16 +11,17 @@ from pathlib import Path
 
 from estimator.errors import Finding
 from estimator.readback.report import Report, report
+from estimator.workbook.seal import SealKey
 
 
-def reports_of_many(paths: Sequence[Path], processes: int) -> Iterator[Report]:
+def reports_of_many(paths: Sequence[Path], processes: int, key: SealKey | None = None) -> Iterator[Report]:
     """One report a path. A process that is ended from outside (memory) costs only the file that it was reading."""
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(processes, mp_context=context, initializer=_leave_interrupts_to_the_parent)
     try:
-        waiting = [pool.submit(report, path) for path in paths]
+        waiting = [pool.submit(report, path, key) for path in paths]
         for path, future in zip(paths, waiting, strict=True):
-            yield _result(path, future) or _alone(path, context)
+            yield _result(path, future) or _alone(path, context, key)
     except BaseException:
         pool.shutdown(wait=False, cancel_futures=True)
         for child in multiprocessing.active_children():
@@ -37,9 +38,9 @@ def _result(path: Path, future: Future[Report]) -> Report | None:
         return None
 
 
-def _alone(path: Path, context: multiprocessing.context.BaseContext) -> Report:
+def _alone(path: Path, context: multiprocessing.context.BaseContext, key: SealKey | None) -> Report:
     with ProcessPoolExecutor(1, mp_context=context, initializer=_leave_interrupts_to_the_parent) as pool:
-        found = _result(path, pool.submit(report, path))
+        found = _result(path, pool.submit(report, path, key))
     if found is not None:
         return found
     what = "the process that read it was ended by the system, as happens when memory runs out"

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.words import out, say
 from estimator.errors import EXIT_FINDINGS
 
@@ -17,8 +18,13 @@ def post(
     files: Annotated[
         list[Path], typer.Argument(metavar="FILE.xlsx", help="Workbooks; a folder stands for every .xlsx in it.")
     ],
-    books: Annotated[Path, typer.Option("--books", metavar="DIR", help="The books folder; it is made if it isn't there.")],
-    who: Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who posts; your user name if left out.")] = None,
+    books: Annotated[
+        Path, typer.Option("--books", metavar="DIR", help="The books folder; it is made if it isn't there.")
+    ],
+    seal: KeyFile = None,
+    who: Annotated[
+        str | None, typer.Option("--who", metavar="NAME", help="Who posts; your user name if left out.")
+    ] = None,
 ) -> int:
     """Post the agreed work of sound workbooks, each content once.
 
@@ -32,10 +38,11 @@ def post(
     from estimator.books.ready import checked_for_books
     from estimator.cli.check import workbooks
 
+    key = key_from(seal)
     paths = workbooks(files)
     ready, refused = [], 0
     for path in paths:
-        appraisal, findings = checked_for_books(path)
+        appraisal, findings = checked_for_books(path, key)
         for finding in findings:
             say(f"{path}: {finding.line()}")
         if appraisal is None:

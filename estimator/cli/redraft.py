@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from estimator.cli.keys import KeyFile, key_from, say_unsealed
 from estimator.cli.words import columns, counted, out, say, wrapped
 from estimator.errors import EXIT_FINDINGS
 
@@ -19,7 +20,8 @@ EXAMPLES = ("estimator redraft demo/HF-2026-0147-r1-before.xlsx -o HF-2026-0147-
 def redraft(
     workbook: Annotated[Path, typer.Argument(metavar="FILE.xlsx", help="A workbook of this program.")],
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="FILE.xlsx", help="<document>-r<revision>.xlsx if left out.")
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE.xlsx", help="<document>-r<revision>.xlsx if left out."),
     ] = None,
     job: Annotated[
         Path | None,
@@ -28,6 +30,7 @@ def redraft(
     tables: Annotated[
         Path | None, typer.Option("--tables", metavar="DIR", help="Present labor tables; else those of the job.")
     ] = None,
+    seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """Draft a workbook again as its next revision, entries carried over, with present rates and tables.
@@ -41,12 +44,14 @@ def redraft(
     from estimator.workbook.compose import compose
     from estimator.workbook.write import write_workbook
 
-    checked = check_workbook(workbook)
+    key = key_from(seal)
+    checked = check_workbook(workbook, key)
     present = present_record(record_of(checked), workbook.parent, job, tables)
     path = output or workbook.parent / f"{present.record.job.document}-r{present.record.job.revision}.xlsx"
     refuse_existing(path, force=force)
     made = redrafted(checked, present.record)
-    write_workbook(compose(made.appraisal), path, force=force)
+    write_workbook(compose(made.appraisal, key), path, force=force)
+    say_unsealed(checked.seal, key)
     say(f"rates and tables: {present.origin}")
     _print_changes(made)
     for item in made.left_behind:

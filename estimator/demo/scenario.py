@@ -17,6 +17,7 @@ from estimator.intake.entries import load_entries
 from estimator.intake.load import load_job
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
+from estimator.readback.price_changes import PriceChange, price_changes
 from estimator.readback.refill import filled
 from estimator.workbook.compose import compose
 from estimator.workbook.write import write_workbook
@@ -25,21 +26,38 @@ WHO = "Marsh Delaney (invented for the demo)"
 # When the demo's documents are posted, so that its files come out the same each time.
 POSTED_AT = "2026-11-28T09:00:00+00:00"
 STEPS = (
-    ("before", "measured before work", "mechanic, advisor", "verdicts beside the boxes; what they call for stands on Hours"),
-    ("decisions", "decided and consented to", "advisor, customer", "Estimate: the work, why, what it costs; consent by stage"),
-    ("after", "work done, measured again", "mechanic", "both readings side by side; only the road checks are left"),
+    (
+        "before",
+        "measured before work",
+        "mechanic, advisor",
+        "Inspection: the verdict beside each box, one too close to call, one that could not be measured; Hours: what the "
+        "findings call for",
+    ),
+    (
+        "decisions",
+        "decided, and consented to in stages",
+        "advisor, customer",
+        "Estimate: the work, why it is there, what it costs, what was declined and by whom",
+    ),
+    (
+        "after",
+        "work done, measured again",
+        "mechanic",
+        "Inspection: both readings side by side; only road checks are left",
+    ),
     ("road", "road test made", "everyone", "Summary: the best that is ever said of a car"),
 )
 
 
 @dataclass(frozen=True)
 class Stop:
-    """One stop of the tour: a file, what it is, who would open it, what to look for."""
+    """One stop of the tour: a file, what it is, who would open it, what to look for, how the quote followed."""
 
     path: Path
     what: str
     who: str
     look: str
+    changes: tuple[PriceChange, ...] = ()
 
 
 def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
@@ -53,26 +71,33 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     write_start_files(folder, force=force)
     for name, path in entries.items():
         write_whole(path, demo_file(f"{name}.csv"))
-    yield Stop(folder / "job.toml", "the job, with shop.toml and car.toml beside it", "advisor", "what each field means")
+    what = "the job, with shop.toml, car.toml and labor_tables beside it; entries of each step in CSV files"
+    yield Stop(folder / "job.toml", what, "advisor", "the comment beside each field")
     record = load_job(folder / "job.toml")
     stem = f"{record.job.document}-r{record.job.revision}"
     path = folder / f"{stem}.xlsx"
     appraisal = appraise(record, first_entries(record))
     write_workbook(compose(appraisal), path, force=force)
-    yield Stop(path, f"drafted: {_said(appraisal)}", "mechanic", "the empty Inspection tab: boxes, limits, how each check is made")
+    yield Stop(
+        path,
+        f"drafted: {_said(appraisal)}",
+        "mechanic",
+        "the empty Inspection tab: boxes, limits, how each check is made",
+    )
     for name, what, who, look in STEPS:
         checked = check_workbook(path)
-        appraisal = filled(checked, entries[name], load_entries(entries[name]))
+        before, appraisal = appraisal, filled(checked, entries[name], load_entries(entries[name]))
         path = folder / f"{stem}-{name}.xlsx"
         write_workbook(compose(appraisal), path, force=force)
-        yield Stop(path, f"{what}: {_said(appraisal)}", who, look)
-    appraisal, findings = checked_for_books(path)
-    if appraisal is None:
+        yield Stop(path, f"{what}: {_said(appraisal)}", who, look, price_changes(before, appraisal))
+    ready, findings = checked_for_books(path)
+    if ready is None:
         raise Refused("the demo's last workbook isn't ready for the books", findings)
-    result = post([posting_of(appraisal)], folder / "books", WHO, now=POSTED_AT)
+    result = post([posting_of(ready)], folder / "books", WHO, now=POSTED_AT)
     journal = next((name for name in result.files if name.startswith("journal")), "register.sqlite")
     status = result.documents[0].status.replace("-", " ")
-    yield Stop(folder / "books" / journal, f"{status}: balanced lines, once each", "bookkeeper", "debits equal credits, to the cent")
+    look = "debits equal credits, to the cent; the month report and the UBL document beside it"
+    yield Stop(folder / "books" / journal, f"{status}: balanced lines, once each", "bookkeeper", look)
 
 
 def _said(appraisal: Appraisal) -> str:

@@ -33,7 +33,8 @@ def write_start_files(folder: Path, *, force: bool = False) -> tuple[Path, ...]:
     Raises CannotWrite.
     """
     contents = {folder / name: demo_file(name) for name in START}
-    contents |= {folder / FOLDER_NAME / item.name: item.read_bytes() for item in sorted(packaged_tables().iterdir()) if item.is_file()}
+    tables = sorted(item for item in packaged_tables().iterdir() if item.suffix in (".csv", ".md"))
+    contents |= {folder / FOLDER_NAME / item.name: item.read_bytes() for item in tables}
     for path in contents:
         refuse_existing(path, force=force)
     for path, content in contents.items():

@@ -38,7 +38,9 @@ def present_record(old: JobRecord, folder: Path, job: Path | None = None, tables
     if record.job.document != old.job.document:
         found = f'document = "{record.job.document}"'
         allowed = f'the workbook is of the document "{old.job.document}"'
-        raise InputError([InputProblem(str(job), 'key "document"', found, allowed, "name the job file of this document")])
+        raise InputError(
+            [InputProblem(str(job), 'key "document"', found, allowed, "name the job file of this document")]
+        )
     revision = max(record.job.revision, old.job.revision + 1)
     found = (note for note in old.job.notes if note.startswith(FOUND_OUTSIDE))
     notes = tuple(dict.fromkeys((*record.job.notes, *found)))
@@ -56,7 +58,9 @@ def _own(old: JobRecord, folder: Path, tables: Path | None) -> Present:
         raise InputError(problems)
     facts = published_numbers(old.car)
     update = {"job": job, "tables": present, "facts": facts, "tables_name": place.name}
-    return Present(old.model_copy(update=update), f"shop, car and job as the workbook carries them, labor tables {place}")
+    return Present(
+        old.model_copy(update=update), f"shop, car and job as the workbook carries them, labor tables {place}"
+    )
 
 
 def _beside(folder: Path, document: str) -> Path | None:
@@ -71,6 +75,8 @@ def _beside(folder: Path, document: str) -> Path | None:
             found.append(path)
     if len(found) > 1:
         names = " and ".join(path.name for path in found)
-        problem = InputProblem(str(folder), "job files", f"{names} have this document's number", "one has it", "give it: --job")
+        problem = InputProblem(
+            str(folder), "job files", f"{names} have this document's number", "one has it", "give it: --job"
+        )
         raise InputError([problem])
     return found[0] if found else None

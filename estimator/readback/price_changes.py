@@ -69,12 +69,18 @@ def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
             yield f"line.{line.ref}", _labor(appraisal, line)
     for work in appraisal.extra_work:
         rests = {"hours": f"{work.hours}", "rate": f"{work.rate} an hour"}
-        yield f"extra_work.{work.ref}", Priced(work.description or work.label, work.amount_proposed, rests, "extra work")
+        yield (
+            f"extra_work.{work.ref}",
+            Priced(work.description or work.label, work.amount_proposed, rests, "extra work"),
+        )
     for part in (*appraisal.parts, *appraisal.extra_parts):
         if part.proposed:
             yield from _part(part)
     for sublet in appraisal.sublet:
-        yield f"sublet.{sublet.ref}", Priced(sublet.description or sublet.label, sublet.amount_proposed, {}, "sublet work")
+        yield (
+            f"sublet.{sublet.ref}",
+            Priced(sublet.description or sublet.label, sublet.amount_proposed, {}, "sublet work"),
+        )
     yield from _fees(appraisal)
 
 
@@ -83,7 +89,7 @@ def _labor(appraisal: Appraisal, line: JobLine) -> Priced:
     for planned, step in appraisal.plan.uses:
         if planned.ref == line.ref:
             row = step.step
-            where = f', {step.place.title}' if step.place.kind != "car" else ""
+            where = f", {step.place.title}" if step.place.kind != "car" else ""
             rests[f'step "{row.title}"{where}'] = f"{row.hours_low:g}/{row.hours_likely:g}/{row.hours_high:g} h"
     rests[_SHARED] = f"{line.share_proposed:.2f}"
     called = line.decided.called_by
@@ -108,7 +114,10 @@ def _fees(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
     fees, tax = shop.fees, shop.tax
     rests: dict[str, dict[str, str]] = {
         "supplies": {"percent of labor": f"{fees.supplies_percent_of_labor}", "at most": f"{fees.supplies_cap}"},
-        "disposal": {"a liter": f"{fees.disposal_per_liter}", "liters": f"{entries.get('disposal.drained.liters', 0.0)}"},
+        "disposal": {
+            "a liter": f"{fees.disposal_per_liter}",
+            "liters": f"{entries.get('disposal.drained.liters', 0.0)}",
+        },
         "discount_labor": {"percent": f"{entries.get('discount.labor.percent', 0.0)}"},
         "discount_parts": {"percent": f"{entries.get('discount.parts.percent', 0.0)}"},
         "tax": {

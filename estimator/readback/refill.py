@@ -30,6 +30,7 @@ _PUT_RIGHT = frozenset(
         "value-stale",
         "values-absent",
         "other-version",
+        "text-added",
     )
 )
 # Blocks whose rows belong together: a reading and its gauge, a spare line.
@@ -85,7 +86,7 @@ def redrafted(checked: Checked, present: JobRecord) -> Redrafted:
     undone = [
         LeftBehind(item.place, f"{item.what}: {item.found}".rstrip(": "), "a change outside the boxes")
         for item in checked.integrity
-        if item.severity != "note" and item.rule not in ("value-stale", "values-absent", "other-version")
+        if item.severity != "note" and item.rule not in ("value-stale", "values-absent", "other-version", "text-added")
     ]
     return Redrafted(appraise(present, entries), checked.appraisal, (*undone, *left))
 

@@ -15,6 +15,7 @@ from estimator.errors import Finding, UnreadableFile
 from estimator.limits.driving import STATE_SLUGS
 from estimator.money import money_text
 from estimator.readback.check import INTEGRITY, Checked, check_workbook
+from estimator.workbook.seal import SealKey
 
 SCHEMA = 1
 
@@ -45,6 +46,7 @@ class Report:
     entries: Mapping[str, int] = field(default_factory=dict)
     boxes: tuple[dict[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
+    seal: str = ""
     exit_status: int = 0
     fault: str = ""
 
@@ -70,13 +72,17 @@ class Report:
             "entries": dict(self.entries),
             "cells_compared": self.compared,
             "notes": list(self.notes),
+            "seal": self.seal,
         }
 
 
-def report(path: Path) -> Report:
-    """Check one workbook. Nothing is raised for a file that can't be read: that is what the report says."""
+def report(path: Path, key: SealKey | None = None) -> Report:
+    """Check one workbook, its seal too where the shop's key is given.
+
+    Nothing is raised for a file that can't be read: that is what the report says.
+    """
     try:
-        return report_of(check_workbook(path))
+        return report_of(check_workbook(path, key))
     except UnreadableFile as refusal:
         finding = Finding(refusal.rule, "stop", refusal.what, refusal.fix)
         return Report(str(path), "unreadable", (finding,), exit_status=refusal.exit_status)
@@ -114,6 +120,7 @@ def report_of(checked: Checked) -> Report:
         entries=checked.entries.counts,
         boxes=tuple(_box(item) for item in checked.entries.boxes),
         notes=notes,
+        seal=checked.seal,
     )
 
 

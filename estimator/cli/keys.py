@@ -1,0 +1,34 @@
+"""The shop's key for sealed workbooks, as commands take it. A key is never printed, logged or written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from estimator.cli.words import say
+
+if TYPE_CHECKING:
+    from estimator.workbook.seal import SealKey
+
+KeyFile = Annotated[
+    Path | None,
+    typer.Option("--seal", metavar="KEYFILE", help="The shop's key; else what ESTIMATOR_SEAL_KEY holds, else no seal."),
+]
+
+
+def key_from(file: Path | None) -> SealKey | None:
+    """The key that a file or the environment holds, or none; how it is kept is warned about."""
+    from estimator.workbook.seal import seal_key
+
+    key = seal_key(file)
+    if key is not None and key.warning:
+        say(key.warning)
+    return key
+
+
+def say_unsealed(seal: str, key: SealKey | None) -> None:
+    """Say so where a sealed workbook leads to one that isn't."""
+    if key is None and seal.startswith("sealed"):
+        say("the workbook is sealed and no key was given: what is written now isn't sealed · give it with --seal")
