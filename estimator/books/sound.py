@@ -12,7 +12,8 @@ from estimator.errors import Finding
 from estimator.money import CENT, ZERO, add, half_up, money_text, product
 from estimator.pricing.fees_and_tax import tax_on, totals_of
 
-_DOCUMENT = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,79}")
+# A core entry is numbered by its document, part, job and place, each an id of up to 48 letters.
+_DOCUMENT = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,239}")
 _FIX = "draft the workbook again, or report it: the program's own sums don't agree"
 
 

@@ -34,7 +34,10 @@ def books(
         str | None, typer.Option("--month", metavar="YYYY-MM", callback=_month, help="Only what this month added.")
     ] = None,
 ) -> int:
-    """List what has been posted: by document, by month, by account."""
+    """What has been posted, and does it still agree.
+
+    By document, by month, by account.
+    """
     from estimator.books.listing import list_books, listing_data
     from estimator.books.verify import verify as verified
 

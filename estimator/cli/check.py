@@ -34,7 +34,10 @@ def check(
     ] = None,
     seal: KeyFile = None,
 ) -> int:
-    """Read workbooks back: does every cell follow from the boxes, and what was found at the car."""
+    """Read workbooks back, and judge what was measured.
+
+    Does every cell follow from the boxes? What was found at the car, who must act, what concerns driving?
+    """
     from estimator.cli.check_words import print_report
 
     key = key_from(seal)

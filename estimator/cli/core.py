@@ -49,7 +49,10 @@ def core(
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="The list as JSON.")] = False,
 ) -> int:
-    """List core deposits, or post what became of one: once, however often it is said."""
+    """Core deposits, and what became of the old parts.
+
+    Lists them, or posts what became of one: once, however often it is said.
+    """
     import getpass
 
     from estimator.books.core_deposits import OUTCOMES, core_deposits, settle_core

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from decimal import Decimal
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from estimator.cli.words import CAUTION, out, say, wrapped
+from estimator.cli.words import CAUTION, counted, out, say, wrapped
 
+if TYPE_CHECKING:
+    from estimator.readback.price_changes import PriceChange
+
+_MOST_CHANGES = 5
 EXAMPLES = ("estimator demo --out demo",)
 
 
@@ -18,9 +24,9 @@ def demo(
     ] = Path("demo"),
     force: Annotated[bool, typer.Option("--force", help="Write over files that are there already.")] = False,
 ) -> int:
-    """Run the main job on an invented shop, car and customer, and tell what to look at.
+    """The whole job on an invented car, and what to look at.
 
-    Drafts the workbook, fills in readings, decisions and consents, the readings after work and the road test, checks
+    Writes the files of an invented shop, drafts the workbook, fills in readings, decisions and consents, the readings after work and the road test, checks
     each step, and posts the end to a books folder.
     """
     from estimator.demo.scenario import run_demo
@@ -31,11 +37,20 @@ def demo(
         for text in (stop.what, f"for: {stop.who}", f"look at: {stop.look}"):
             for line in wrapped(text, "  ", "    "):
                 out(line)
-        for change in stop.changes:
-            for line in wrapped(f"{change.difference:+}  {change.title}: {change.why}", "    ", "      "):
-                out(line)
+        _print_changes(stop.changes)
     say()
     for line in wrapped(CAUTION):
         say(line)
     say(f"next: estimator check {folder}")
     return 0
+
+
+def _print_changes(changes: Sequence[PriceChange]) -> None:
+    """The changes of the quote that matter most, and what the others come to together."""
+    most = sorted(changes, key=lambda change: -abs(change.difference))[:_MOST_CHANGES]
+    for change in most:
+        for line in wrapped(f"{change.difference:+}  {change.title}: {change.why}", "    ", "      "):
+            out(line)
+    if len(changes) > len(most):
+        rest = sum((change.difference for change in changes if change not in most), Decimal(0))
+        out(f"    {rest:+}  {counted(len(changes) - len(most), 'other line')} of the quote together")

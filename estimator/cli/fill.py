@@ -22,9 +22,9 @@ def fill(
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
-    """Type entries into the boxes of a sound workbook: readings, decisions, consents.
+    """Type entries into the boxes of a workbook.
 
-    A number in another unit of the right kind is brought to the unit of its box. Keys are those that
+    Readings, decisions, consents; an unsound workbook is refused. A number in another unit of the right kind is brought to the unit of its box. Keys are those that
     `estimator check --json` lists; decision.<job>.<place> and done.<job>.<place> are short for boxes of the Hours tab.
     """
     from estimator.files import refuse_existing

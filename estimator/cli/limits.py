@@ -29,7 +29,10 @@ def limits(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="As JSON, values in the shown unit and in SI.")] = False,
 ) -> int:
-    """Show each limit of a car: its figures, the formula in symbols and in numbers, the result, the source."""
+    """The limits of a car, with working and source.
+
+    For each: its figures, the formula in symbols and in numbers, the result, what it rests on.
+    """
     from estimator.limits.alone import limits_of_car
 
     record, found = limits_of_car(car, shop)

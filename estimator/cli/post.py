@@ -26,7 +26,7 @@ def post(
         str | None, typer.Option("--who", metavar="NAME", help="Who posts; your user name if left out.")
     ] = None,
 ) -> int:
-    """Post the agreed work of sound workbooks, each content once.
+    """Post agreed work to the books, each content once.
 
     Refused, with the others posted: an unsound file, a proposed job without a decision, a document over its consent or
     without one, a part of the wrong fluid family. A car that must not be driven still posts.

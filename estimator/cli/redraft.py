@@ -33,9 +33,9 @@ def redraft(
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
-    """Draft a workbook again as its next revision, entries carried over, with present rates and tables.
+    """The next revision, with present rates and tables.
 
-    Says what changed in price and why, and what could not be carried over (exit status 1).
+    Entries are carried over. Says what changed in price and why, and what could not be carried over (exit status 1).
     """
     from estimator.files import refuse_existing
     from estimator.intake.present import present_record

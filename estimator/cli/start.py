@@ -16,7 +16,11 @@ def start(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder; it is made if it isn't there.")],
     force: Annotated[bool, typer.Option("--force", help="Write over files that are there already.")] = False,
 ) -> int:
-    """Write the files to begin with: shop, cars, jobs, entries, labor tables, each field explained beside it."""
+    """Files to begin with, each field explained beside it.
+
+    Shop, two cars (glycol with a pedal circuit, mineral oil with leveling), their jobs, entries, labor tables, rules of
+    consent.
+    """
     from estimator.demo.start_files import write_start_files
 
     for path in write_start_files(folder, force=force):

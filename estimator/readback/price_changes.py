@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.money import ZERO, add
+from estimator.pricing.decisions import DECLINED, UNDECIDED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
 from estimator.pricing.spare_lines import ExtraPart
@@ -46,13 +47,26 @@ def price_changes(before: Appraisal, after: Appraisal) -> tuple[PriceChange, ...
         amounts = (was.amount if was else ZERO, now.amount if now else ZERO)
         if amounts[0] != amounts[1]:
             title = (now or was).title  # type: ignore[union-attr]
-            found.append(PriceChange(title, *amounts, _why(was, now)))
+            why = _why(was, now) if now else _why_gone(ref, after)
+            found.append(PriceChange(title, *amounts, why))
     return tuple(found)
 
 
-def _why(was: Priced | None, now: Priced | None) -> str:
-    if was is None or now is None:
-        return f"new: {now.there}".rstrip(": ") if now else "not proposed any more"
+def _why_gone(ref: str, after: Appraisal) -> str:
+    """Why a line isn't in the quote any more."""
+    if not ref.startswith("line."):
+        return "its job isn't in the quote any more"
+    decided = next((item for item in after.decisions.decided if f"line.{item.line.ref}" == ref), None)
+    if decided is None:
+        return "the labor tables or the car don't have this job any more"
+    if decided.decision == DECLINED:
+        return "declined"
+    return "included in another job" if decided.included_proposed else "not asked for or called for any more"
+
+
+def _why(was: Priced | None, now: Priced) -> str:
+    if was is None:
+        return f"new: {now.there}"
     differ = {
         name: f"{name} {was.rests_on.get(name, 'none')} → {now.rests_on.get(name, 'none')}"
         for name in dict.fromkeys((*was.rests_on, *now.rests_on))
@@ -68,7 +82,7 @@ def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
         if line.proposed:
             yield f"line.{line.ref}", _labor(appraisal, line)
     for work in appraisal.extra_work:
-        rests = {"hours": f"{work.hours}", "rate": f"{work.rate} an hour"}
+        rests = {"decision": work.decision or UNDECIDED, "hours": f"{work.hours}", "rate": f"{work.rate} an hour"}
         yield (
             f"extra_work.{work.ref}",
             Priced(work.description or work.label, work.amount_proposed, rests, "extra work"),
@@ -77,10 +91,9 @@ def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
         if part.proposed:
             yield from _part(part)
     for sublet in appraisal.sublet:
-        yield (
-            f"sublet.{sublet.ref}",
-            Priced(sublet.description or sublet.label, sublet.amount_proposed, {}, "sublet work"),
-        )
+        rests = {"decision": sublet.decision or UNDECIDED, "charge": f"{sublet.charge}"}
+        title = sublet.description or sublet.label
+        yield f"sublet.{sublet.ref}", Priced(title, sublet.amount_proposed, rests, "sublet work")
     yield from _fees(appraisal)
 
 
@@ -91,7 +104,7 @@ def _labor(appraisal: Appraisal, line: JobLine) -> Priced:
             row = step.step
             where = f", {step.place.title}" if step.place.kind != "car" else ""
             rests[f'step "{row.title}"{where}'] = f"{row.hours_low:g}/{row.hours_likely:g}/{row.hours_high:g} h"
-    rests[_SHARED] = f"{line.share_proposed:.2f}"
+    rests[_SHARED] = f"{line.share_proposed:.3f}"
     called = line.decided.called_by
     return Priced(line.line.title, line.amount_proposed, rests, f"called for by {called}" if called else "asked for")
 
