@@ -37,7 +37,14 @@ WHO_ACTS = {
 
 def appraisal_findings(appraisal: Appraisal) -> tuple[Finding, ...]:
     """Every finding of an appraisal, what concerns driving first."""
-    found = [*_readings(appraisal), *_disagreements(appraisal), *_gauges(appraisal), *_jobs(appraisal), *_parts(appraisal), *_books(appraisal)]
+    found = [
+        *_readings(appraisal),
+        *_disagreements(appraisal),
+        *_gauges(appraisal),
+        *_jobs(appraisal),
+        *_parts(appraisal),
+        *_books(appraisal),
+    ]
     rank = {"stop": 0, "warn": 1, "note": 2}
     return tuple(sorted(found, key=lambda finding: rank[finding.severity]))
 
@@ -83,19 +90,31 @@ def _verdict(standing: Standing, verdict: str, phase: str, common: dict[str, str
         stops = safety and standing.good == 0
         severity = "stop" if stops else "warn"
         drive = ": it isn't to be driven so" if stops else ""
-        yield Finding("outside-limit", severity, f"{label}: {verdict}{drive}", "do the job that it calls for, then measure again", **common)
+        yield Finding(
+            "outside-limit",
+            severity,
+            f"{label}: {verdict}{drive}",
+            "do the job that it calls for, then measure again",
+            **common,
+        )
     elif verdict == CLOSE:
         fix = "measure again or with a better gauge; until then it counts as a fault"
-        yield Finding("too-close-to-call", "warn", f"{label}: the limit lies within the uncertainty of the reading", fix, **common)
+        yield Finding(
+            "too-close-to-call", "warn", f"{label}: the limit lies within the uncertainty of the reading", fix, **common
+        )
     elif verdict == "not measured after work":
         fix = "measure it again: a job done since makes the reading before work void"
         yield Finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix, **common)
     elif verdict == NO_LIMIT:
         fix = "give the maker's limit for it in car.toml"
-        yield Finding("not-measured", "warn" if safety else "note", f"{label}: read, but no limit is known", fix, **common)
+        yield Finding(
+            "not-measured", "warn" if safety else "note", f"{label}: read, but no limit is known", fix, **common
+        )
     elif verdict in (COULD_NOT, COULD_NOT_CHECK):
         fix = "make it measurable, or leave the car where it is"
-        yield Finding("not-measured", "warn" if safety else "note", f"{label}: {verdict} ({standing.why})", fix, **common)
+        yield Finding(
+            "not-measured", "warn" if safety else "note", f"{label}: {verdict} ({standing.why})", fix, **common
+        )
     elif verdict in ("not measured", "not checked"):
         yield Finding("not-measured", "warn" if safety else "note", f"{label}: {verdict}", "measure it", **common)
     if standing.unexplained:
@@ -163,7 +182,14 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
             severity = "note" if declined else "warn"
             yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Hours", key=key)
         if item.decision == AGREED and item.done_word != DONE and line.agreed:
-            yield Finding("job-not-done", "note", f"{title}: agreed, not marked done", "mark it once it is done", tab="Hours", key=key)
+            yield Finding(
+                "job-not-done",
+                "note",
+                f"{title}: agreed, not marked done",
+                "mark it once it is done",
+                tab="Hours",
+                key=key,
+            )
         if line.proposed and not line.agreed:
             fix = "record the customer's decision"
             yield Finding("job-undecided", "note", f"{title}: proposed, not decided", fix, tab="Hours", key=key)
@@ -185,11 +211,20 @@ def _parts(appraisal: Appraisal) -> Iterator[Finding]:
             yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Parts", key=key)
     for part in appraisal.parts:
         if part.proposed and part.substitute and not (part.compared and part.approved_by):
-            what = f"{part.label}: {part.substitute} is taken in its place, without what was compared and who approved it"
+            what = (
+                f"{part.label}: {part.substitute} is taken in its place, without what was compared and who approved it"
+            )
             yield Finding("price-missing", "warn", what, "fill in both", tab="Parts", key=f"part.{part.ref}.compared")
         if part.proposed and isinstance(part.quantity, str):
             what = f"{part.label}: no quantity"
-            yield Finding("price-missing", "warn", what, "type the quantity, 0 for none", tab="Parts", key=f"part.{part.ref}.quantity")
+            yield Finding(
+                "price-missing",
+                "warn",
+                what,
+                "type the quantity, 0 for none",
+                tab="Parts",
+                key=f"part.{part.ref}.quantity",
+            )
     for extra in appraisal.extra_parts:
         if extra.description and not (isinstance(extra.quantity, float) and isinstance(extra.cost, float)):
             what = f"{extra.label} ({extra.description}): no quantity or no cost"
@@ -223,4 +258,6 @@ def _books(appraisal: Appraisal) -> Iterator[Finding]:
             )
     if appraisal.balance.out != 0:
         out = money_text(appraisal.balance.out)
-        yield Finding("out-of-balance", "stop", f"the journal is out of balance by {out}", "report this fault", tab="Journal")
+        yield Finding(
+            "out-of-balance", "stop", f"the journal is out of balance by {out}", "report this fault", tab="Journal"
+        )

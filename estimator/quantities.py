@@ -123,6 +123,19 @@ class Quantity(BaseModel):
         return cls(value=value, unit=unit, factor=known.factor, offset=known.offset)
 
 
+_IN_SI = {unit.kind: name for name, unit in UNITS.items() if (unit.factor, unit.offset) == (1.0, 0.0)}
+_IN_SI |= {"angle": "rad", "rotation": "1/s", "volume per length": "m²"}
+
+
+def si_unit(unit: str) -> str:
+    """The SI unit in which what is shown in a unit is kept.
+
+    >>> si_unit("psi"), si_unit("mL"), si_unit("°")
+    ('Pa', 'm³', 'rad')
+    """
+    return _IN_SI[UNITS[unit].kind]
+
+
 def to_si(value: float, unit: str) -> float:
     """A number in one of the shown units, in SI."""
     known = UNITS[unit]

@@ -66,8 +66,14 @@ def precharge_rows(context: Context, accumulator: Accumulator) -> None:
         source=cite("precharge-page"),
         valid="to 18 MPa",
     )
-    ends = f"({{reference}},{{{hot}}})"
-    inside = f"AND(MIN{ends}>={{constant.gas-coldest}},MAX{ends}<={{constant.gas-hottest}})"
+    for name, symbol, words, function, compute in (
+        ("cooler", "T cooler", "the cooler of T0 and the hottest", "MIN", min),
+        ("warmer", "T warmer", "the warmer of T0 and the hottest", "MAX", max),
+    ):
+        rows.row(
+            name, symbol, words, f"{function}({{reference}},{{{hot}}})", compute, "reference", hot, unit="temperature"
+        )
+    inside = "AND({cooler}>={constant.gas-coldest},{warmer}<={constant.gas-hottest})"
     rows.row(
         "inside",
         "T inside",

@@ -132,7 +132,7 @@ def valve_rows(context: Context) -> None:
         ("closing-high", "a close most", "the most within the tolerance of the tilt test", "+"),
     ):
         angle = f"{{ramp}}{sign}{{tolerance}}"
-        inside = "AND({tolerance}<={ramp},{ramp}+{tolerance}<=PI()/{constant.three})"
+        inside = "AND({tolerance}<={ramp},{ramp}+{tolerance}<={constant.steepest})"
         rows.row(
             name,
             symbol,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from estimator.hydraulics import accumulator, braking, gas, stopping
@@ -26,6 +27,7 @@ CONSTANTS = (
     Constant("two", 2.0, "1", "both sides of a disc; the coverage factor k = 2; halves"),
     Constant("three", 3.0, "1", "the variance of a rectangular distribution of half-width a is a²/3"),
     Constant("four", 4.0, "1", "area of a circle from its diameter, πd²/4; weight of the likely value of three"),
+    Constant("steepest", math.pi / 3, "rad", "60°, the steepest ramp for which the ball on it is reckoned, in radians"),
     Constant("six", 6.0, "1", "three-point estimate: (low + 4 likely + high)/6"),
     Constant("z80", 0.8416, "1", "the standard normal deviate that 80 % lie below"),
     Constant("atmosphere", gas.ATMOSPHERE_PA, "Pa", "standard atmosphere"),
@@ -46,7 +48,9 @@ CONSTANTS = (
     Constant("heating", gas.HEATING_CORRECTION, "1", "what real nitrogen adds to the gas law, for 10 MPa and 100 K"),
     Constant("heating-doubt", HEATING_DOUBT, "1", "share of a change of pressure by temperature that is in doubt"),
     Constant("emptying", accumulator.EMPTYING_SHARE, "1", "share of its fluid that an accumulator gives for certain"),
-    Constant("slow", accumulator.SLOW_CORRECTION, "1", "what real nitrogen takes off a slow discharge, for each 10 MPa"),
+    Constant(
+        "slow", accumulator.SLOW_CORRECTION, "1", "what real nitrogen takes off a slow discharge, for each 10 MPa"
+    ),
     Constant("compression", LINEAR_COMPRESSION, "1", "share of the bulk modulus to which compression is linear"),
     Constant("hold-time", HOLD_TIME_S, "s", "duration of the hold check"),
 )

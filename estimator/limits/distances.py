@@ -42,7 +42,9 @@ class Phase:
     recorded: bool
     decides: bool
     judged: Si
+    gauge_at: int
     u_own: Si
+    u_any: Si
     u: Si
     u_shown: Si
     service: Distance
@@ -84,9 +86,13 @@ class Phase:
         """The word that concerns driving; what is held against a yardstick alone only counts as made."""
         return self._verdict(self.danger_word, self.recorded or not self.decides)
 
+    @property
+    def noted(self) -> str:
+        return RECORDED if isinstance(self.si, float) else self.blank
+
     def _verdict(self, word: str, recorded: bool) -> str:
         if recorded:
-            return RECORDED if isinstance(self.si, float) else self.blank
+            return self.noted
         if isinstance(self.judged, str) or isinstance(self.u_shown, str):
             return self.blank
         return word

@@ -57,11 +57,23 @@ def hold_rows(rows: Scope, place: str, phase: str) -> None:
             unit="temperature",
         )
     start, end = f"{{t-start-{phase}}}", f"{{t-end-{phase}}}"
+    for name, words, function, compute in (("cooler", "cooler", "MIN", min), ("warmer", "warmer", "MAX", max)):
+        rows.row(
+            f"{name}-{phase}",
+            f"T {words} {phase}",
+            f"the {words} of both temperatures, {phase} work",
+            f"{function}({start},{end})",
+            compute,
+            f"t-start-{phase}",
+            f"t-end-{phase}",
+            unit="temperature",
+            guarded=(f"t-start-{phase}", f"t-end-{phase}"),
+        )
     rows.row(
         f"warming-{phase}",
         f"T ratio {phase}",
         f"temperature at the end over that at the start, {phase} work",
-        f"IF(AND(MIN({start},{end})>={{constant.gas-coldest}},MAX({start},{end})<={{constant.gas-hottest}}),"
+        f"IF(AND({{cooler-{phase}}}>={{constant.gas-coldest}},{{warmer-{phase}}}<={{constant.gas-hottest}}),"
         f'{end}/{start},"{CANNOT}")',
         _warming,
         f"t-start-{phase}",

@@ -119,7 +119,8 @@ def judge(
         u_own: Si = "" if isinstance(gauge_u, str) else COVERAGE * gauge_u
         if isinstance(fixed, float):
             u_own = fixed * factor
-        u = 0.0 if plain else working(u_label) if u_label else u_own
+        u_any = working(u_label) if u_label else u_own
+        u = 0.0 if plain else u_any
         gauge = gauges.get(reading.gauge.casefold())
         late = 0 if gauge is None else getattr(gauge, f"overdue_{phase}")
         phases[phase] = Phase(
@@ -129,7 +130,9 @@ def judge(
             recorded=row.check.kind == "recorded",
             decides=limits.binding != "yardstick",
             judged=judged,
+            gauge_at=0 if gauge is None else list(gauges).index(gauge.ref) + 1,
             u_own=u_own,
+            u_any=u_any,
             u=u,
             u_shown="" if isinstance(u, str) else sheet_round(u / factor, 6),
             service=distance(judged, values["service_low"], values["service_high"], factor),

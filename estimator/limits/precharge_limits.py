@@ -126,7 +126,7 @@ def _from_hot(rows: Scope, name: str, symbol: str, title: str, hot: str) -> None
         f"{name}-reference",
         symbol,
         f"{title}: the p of p hot = a p + b p²",
-        f"IF({{{hot}}}<={{constant.gas-highest}},{{constant.two}}*{{{hot}}}/({{warming}}+{{{name}-root}}),\"{CANNOT}\")",
+        f'IF({{{hot}}}<={{constant.gas-highest}},{{constant.two}}*{{{hot}}}/({{warming}}+{{{name}-root}}),"{CANNOT}")',
         _root,
         hot,
         "warming",

@@ -83,6 +83,10 @@ class Decided:
         return int(self.called_by != "")
 
     @property
+    def wanted(self) -> int:
+        return int(self.line.asked or self.called_by != "")
+
+    @property
     def offered(self) -> int:
         return offered(self.decision, self.line.asked, self.called_by)
 

@@ -104,6 +104,15 @@ class JobLine:
     def weighted_without(self) -> float:
         return self.proposed_hours.weighted_without
 
+    def spread(self, which: str) -> float:
+        """Rate times variance over the deviation, with the line or without it."""
+        weighted, variance = (
+            (self.weighted_with, self.variance_with)
+            if which == "with"
+            else (self.weighted_without, self.proposed_hours.variance_without)
+        )
+        return weighted / math.sqrt(variance) if variance > 0 else 0.0
+
     def back(self, column: str) -> float:
         return self.back_quoted if column == "quoted" else self.back_variance
 

@@ -7,7 +7,8 @@ from xml.sax.saxutils import escape
 
 from estimator.readback.addresses import row_and_column
 from estimator.readback.budget import one_line
-from estimator.readback.parts import Element, Package, Relation
+from estimator.readback.elements import Element
+from estimator.readback.parts import Package, Relation
 from estimator.readback.plain import MAIN
 from estimator.readback.values import text_value
 

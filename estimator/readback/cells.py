@@ -13,8 +13,9 @@ from pathlib import Path
 from estimator.readback.addresses import cells_in
 from estimator.readback.attached import comments_of, shape_texts
 from estimator.readback.budget import one_line
+from estimator.readback.elements import Element
 from estimator.readback.open_safely import open_package
-from estimator.readback.parts import Element, Package
+from estimator.readback.parts import Package
 from estimator.readback.plain import MAIN
 from estimator.readback.raw_cells import shared_texts
 from estimator.readback.sheet import Cells, Lookups, read_cells

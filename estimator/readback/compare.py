@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from estimator.errors import Finding
 from estimator.readback.agreement import UNKNOWN
+from estimator.readback.brackets import same_but_for_brackets
 from estimator.readback.causes import Cause, attribute
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
 from estimator.readback.locate import Located, cell_name
@@ -58,6 +59,8 @@ class _Comparer:
         self.stale: dict[str, Finding] = {}
         self.absent: list[Finding] = []
         self.compared = self.unknown = 0
+        # What is gone leaves its mark in the formulas that named it, and is said once.
+        self.something_gone = any(moves.gone or moves.loses for moves in layout.moves.values())
 
     def tab(self, tab: Tab, sheet: SheetCells) -> None:
         places: set[tuple[int, int]] = set()
@@ -145,11 +148,12 @@ class _Comparer:
             deleted = there is None or there.value is None
             what = "a formula was deleted" if deleted else "a value was typed over a formula"
             finding = _finding("formula-replaced", what, "put the formula back", *given, formula, _found(there))
-            same = there is not None and same_value(self._expected(cell, place), there.value, cell)
+            same = same_value(self._expected(cell, place), None if there is None else there.value, cell)
             replaced.append((Cause(finding, frozenset((cell.key,))), same))
             return
-        judged = GONE not in formula and place.block.name not in place.moves.sorted
-        if judged and (there.array or not same_formula(formula, there.formula)):
+        broken = GONE in formula or (self.something_gone and GONE in there.formula)
+        judged = not broken and place.block.name not in place.moves.sorted
+        if judged and (there.array or not _same_formula(formula, there.formula)):
             fix = "put the formula back"
             finding = _finding("formula-changed", "a formula was changed", fix, *given, formula, there.formula[:500])
             self.causes.append(Cause(finding, frozenset((cell.key,))))
@@ -200,6 +204,10 @@ def _equal(there: list[ReadCell | None], cells: list[Cell], formulas: list[str |
     if values != expected or bool in set(map(type, values)):
         return False
     return not any(found.array for found, formula in zip(there, formulas, strict=True) if found and formula)
+
+
+def _same_formula(expected: str, found: str) -> bool:
+    return same_formula(expected, found) or same_but_for_brackets(expected, found)
 
 
 def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], formulas: int) -> Cause:

@@ -165,7 +165,7 @@ def _value(found: ReadCell, box: Box, epoch_shift: int) -> EntryValue:
     if isinstance(raw, bool):
         return "TRUE" if raw else "FALSE"
     if isinstance(raw, int | float):
-        if box.kind == "date" and 0 < raw < 2_958_466 and raw == int(raw):
+        if box.kind == "date" and 0 < raw < 2_958_466 - epoch_shift and raw == int(raw):
             return EPOCH + dt.timedelta(days=int(raw) + epoch_shift)
         return float(raw)
     text = str(raw)

@@ -11,7 +11,7 @@ from estimator.readback.raw_cells import attributes_of
 from estimator.readback.values import NotPlain, unescape
 
 _OUTSIDE_QUOTES = re.compile(r"(?:'[^']*+'|[^':])+|:")
-_MOST_FORMS = 150_000
+_MOST_BRACKETS = 200  # openpyxl looks through the rest of the formula for each
 
 
 class FormulaReader:
@@ -58,12 +58,13 @@ class FormulaReader:
         if first is None:
             if formula is None:
                 raise NotPlain("a share in a formula that isn't there")
+            self._budget.spend("characters in formulas that are shared", len(formula))
             self._shared[number] = SharedFormula(formula, letters, row)
             return formula
         self._budget.spend("formulas shared between cells")
         self._budget.spend("references in shared formulas", first.references)
         moved = first.at(letters, row)
-        self._budget.spend("characters in shared formulas", len(moved))
+        self._budget.spend("characters in all the shares", len(moved))
         if formula is not None and formula != moved:
             raise NotPlain("a formula of its own and a share in another")
         return moved
@@ -85,6 +86,8 @@ class SharedFormula:
 
         self._formula, self._column, self._row = formula, column_numbers[letters], row
         self._pieces: list[str | _Reference] = []
+        if formula.count("[") > _MOST_BRACKETS:
+            raise NotPlain("a shared formula with too many brackets")
         try:
             tokens = Tokenizer(formula).items
         except (TokenizerError, IndexError, AssertionError):

@@ -142,7 +142,8 @@ class _Finder:
         if not row or not headings:
             return None
         found = sorted((column, text) for (at, column), text in self.texts.items() if at == row)
-        pairs, _ = aligned(headings, found, lambda column: True)
+        rows = {now for drafted in place.drafted_rows.values() if (now := self.rows[drafted])}
+        pairs, _ = aligned(headings, found, lambda column: any((row, column) in self.sheet.cells for row in rows))
         return pairs
 
     def _doubled(self, extra: list[int], at: int) -> dict[tuple[str, str], tuple[int, ...]]:
@@ -205,8 +206,8 @@ class _Finder:
         if gone:
             keys = frozenset(cell.key for row in gone for cell in row.cells)
             named = _list([label_of(row) or row.ref for row in gone])
-            whole = "every row" if len(gone) == len(part.rows) else "a row" if len(gone) == 1 else f"{len(gone)} rows"
-            yield self._lost(part, f"{whole} of {_block(part)} isn't there any more: {named}", keys)
+            which = "every row" if len(gone) == len(part.rows) else "a row" if len(gone) == 1 else f"{len(gone)} rows"
+            yield self._lost(part, f"{which} of {_block(part)} can't be found any more: {named}", keys)
 
     def _gone_columns(self, part: Block) -> Iterable[Cause]:
         columns = self.columns.get(part.name, {})
@@ -214,7 +215,7 @@ class _Finder:
         if gone:
             keys = frozenset(row.cells[number - 1].key for row in part.rows for number in gone)
             named = _list([f'"{part.columns[number - 1].heading}"' for number in gone])
-            yield self._lost(part, f"a column of {_block(part)} isn't there any more: {named}", keys)
+            yield self._lost(part, f"columns of {_block(part)} can't be found any more: {named}", keys)
 
     def _lost(self, part: Block, what: str, keys: frozenset[str]) -> Cause:
         boxes = sum(1 for row in part.rows for cell in row.cells if cell.key in keys and cell.box is not None)

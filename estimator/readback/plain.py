@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 
-from estimator.readback.parts import Element, ElementParser, Package
+from estimator.readback.elements import Element, ElementParser
+from estimator.readback.parts import Package
 from estimator.readback.values import NotPlain
 
 Outside = Callable[[Element], None]
@@ -29,7 +30,7 @@ def plain_text(package: Package, part: str, region: str, item: str, outside: Out
     a comment, a CDATA section or anything else of the kind begins with a "<" that the pattern can't place.
     Raises NotPlain where that isn't so, UnreadableFile as `Package.stream` does.
     """
-    parser = ElementParser(package, part, MAIN)
+    parser = ElementParser(package.budget, part, MAIN)
     name = region.rpartition("/")[2].encode()
     opening, closing, cut = b"<" + name, b"</" + name + b">", item.encode()
     stream = package.stream(part)
@@ -50,8 +51,8 @@ def plain_text(package: Package, part: str, region: str, item: str, outside: Out
         end = head.find(b">", start) + 1 if start >= 0 else 0
     elements = parser.feed(head[:end])
     closed = head[end - 2 : end] == b"/>"
-    last = [element.path for element in elements] if closed else parser.path
-    if parser.unusual or parser.pending or last[-1:] != [region]:
+    last = elements[-1].path if closed and elements else parser.path
+    if parser.unusual or parser.pending or last != region:
         raise NotPlain("unusual markup before its content")
     pass_on(elements)
 

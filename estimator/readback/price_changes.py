@@ -106,7 +106,8 @@ def _labor(appraisal: Appraisal, line: JobLine) -> Priced:
             rests[f'step "{row.title}"{where}'] = f"{row.hours_low:g}/{row.hours_likely:g}/{row.hours_high:g} h"
     rests[_SHARED] = f"{line.share_proposed:.3f}"
     called = line.decided.called_by
-    return Priced(line.line.title, line.amount_proposed, rests, f"called for by {called}" if called else "asked for")
+    there = f"called for by {called}" if called else "asked for" if line.line.asked else "agreed"
+    return Priced(line.line.title, line.amount_proposed, rests, there)
 
 
 def _part(part: PartLine | ExtraPart) -> Iterator[tuple[str, Priced]]:

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
 from estimator.readback.addresses import column_letters, column_number, row_number, split_address
-from estimator.readback.parts import Element, Package
+from estimator.readback.elements import Element
+from estimator.readback.parts import Package
 from estimator.readback.plain import MAIN, Outside, plain_text
 from estimator.readback.values import NotPlain, text_value
 
@@ -43,6 +45,8 @@ _ATTRIBUTE = re.compile(rf'({_NAME})\s*=\s*"([^"]*)"')
 
 _ROW = "worksheet/sheetData/row"
 _C = f"{_ROW}/c"
+_VALUE, _FORMULA, _TEXTS = f"{_C}/v", f"{_C}/f", frozenset((f"{_C}/is/t", f"{_C}/is/r/t"))
+_BATCH = 1000
 
 
 def attributes_of(markup: str) -> dict[str, str]:
@@ -69,27 +73,35 @@ def plain_cells(package: Package, part: str, outside: Outside) -> Iterator[list[
 
 
 def parsed_cells(package: Package, part: str, outside: Outside) -> Iterator[list[RawCell]]:
-    """The cells of a sheet through the XML parser, in batches of one. Raises NotPlain for what is no sheet."""
+    """The cells of a sheet through the XML parser, in batches. Raises NotPlain for what is no sheet."""
     row = column = 0
     whole = False
-    parts: dict[str, Element] = {}
+    batch: list[RawCell] = []
+    formula = value = None
     inline = ""
     for element in package.elements(part, MAIN):
         path = element.path
-        if path in (f"{_C}/is/t", f"{_C}/is/r/t"):
-            inline += element.text
-        elif path in (f"{_C}/f", f"{_C}/v", f"{_C}/is"):
-            parts[path] = element
+        if path == _VALUE:
+            value = element
+        elif path == _FORMULA:
+            formula = element
         elif path == _C:
             letters, digits = _place(element, row, column)
             column = column_number(letters) or 0
-            yield [_raw_cell(letters, digits, element, parts, inline)]
-            parts, inline = {}, ""
+            batch.append(_raw_cell(letters, digits, element, formula, value, inline))
+            formula = value = None
+            inline = ""
+            if len(batch) >= _BATCH:
+                yield batch
+                batch = []
+        elif path in _TEXTS:
+            inline += element.text
         elif path == _ROW:
             row, column = row_number(element.attributes.get("r", "")) or row + 1, 0
         else:
             whole |= path == "worksheet/sheetData"
             outside(element)
+    yield batch
     if not whole:
         raise NotPlain("no cells at all, not even none")
 
@@ -107,23 +119,22 @@ def _place(cell: Element, row: int, column: int) -> tuple[str, str]:
     return place
 
 
-def _raw_cell(letters: str, row: str, cell: Element, parts: dict[str, Element], inline: str) -> RawCell:
-    formula, value = parts.get(f"{_C}/f"), parts.get(f"{_C}/v")
-    return (
-        letters,
-        row,
-        _rewritten(cell, ("s", "t")),
-        _rewritten(formula, ("t", "si", "ref", "r1", "r2")) if formula else "",
-        escape(formula.text) if formula else "",
-        escape(value.text) if value else "",
-        escape(inline),
-        "",
-    )
+def _raw_cell(
+    letters: str, row: str, cell: Element, formula: Element | None, value: Element | None, inline: str
+) -> RawCell:
+    given = cell.attributes
+    attributes = _as_markup("s", given.get("s"), "t", given.get("t"))
+    stored = escape(value.text) if value else ""
+    if formula is None:
+        return letters, row, attributes, "", "", stored, escape(inline), ""
+    special = [part for name in ("t", "si", "ref", "r1", "r2") for part in (name, formula.attributes.get(name))]
+    return letters, row, attributes, _as_markup(*special), escape(formula.text), stored, escape(inline), ""
 
 
-def _rewritten(element: Element, names: tuple[str, ...]) -> str:
-    given = {name: element.attributes[name] for name in names if name in element.attributes}
-    return "".join(f" {name}={quoteattr(value)}" for name, value in given.items())
+@lru_cache(maxsize=4096)
+def _as_markup(*names_and_values: str | None) -> str:
+    pairs = zip(names_and_values[::2], names_and_values[1::2], strict=True)
+    return "".join(f" {name}={quoteattr(value)}" for name, value in pairs if value is not None)
 
 
 def shared_texts(package: Package, part: str) -> dict[str, str | None]:

@@ -6,7 +6,6 @@ import datetime as dt
 from decimal import Decimal
 
 from estimator.limits.sheet import serial
-from estimator.quantities import UNITS
 from estimator.readback.values import ErrorValue
 from estimator.workbook.book import Cell
 
@@ -16,8 +15,10 @@ _CONSTANT = 5e-15
 # Of a computed value: engines add and take powers in another order.
 _COMPUTED = 1e-9
 # Below this a difference of computed values is noise of binary fractions: in money, hours and shown units far less than
-# any step that is shown; SI values of small units (m³, m²) are compared down to 1e-15.
-_FLOOR, _SI_FLOOR = 1e-9, 1e-15
+# any step that is shown. SI values by the size that they have here: pressures of 1e7 Pa, of which programs take a
+# difference in the last digits for none, and volumes of 1e-6 m³.
+_FLOOR, _PLAIN_FLOOR = 1e-9, 1e-15
+_SI_FLOORS = {"Pa": 1e-6, "m": 1e-12, "m²": 1e-15, "m³": 1e-15, "m³/s": 1e-18, "1/Pa": 1e-24, "rad": 1e-12}
 
 
 def same_constant(expected: object, found: object, *, date1904: bool = False) -> bool:
@@ -45,8 +46,7 @@ def same_value(expected: object, found: object, cell: Cell) -> bool:
         if not _is_number(found):
             return False
         number = float(expected)
-        small = cell.look == "factor" or (cell.unit in UNITS and UNITS[cell.unit].factor < 1e-3)
-        floor = _SI_FLOOR if small else _FLOOR
+        floor = _SI_FLOORS.get(cell.unit, _FLOOR) if cell.unit else _PLAIN_FLOOR if cell.look in ("factor", "si") else _FLOOR
         return abs(found - number) <= max(_COMPUTED * max(abs(number), abs(found)), floor)  # type: ignore[operator,arg-type]
     return isinstance(found, str) and not isinstance(found, ErrorValue) and found == expected
 

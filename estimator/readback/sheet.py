@@ -76,6 +76,7 @@ def read_cells(package: Package, part: str, lookups: Lookups, outside: Outside) 
             cells: Cells = {}
             formulas, kinds = FormulaReader(package.budget), _Kinds(lookups.dates, package.budget)
             for batch in way(package, part, outside):
+                package.budget.spend("cells, with or without content", len(batch))
                 before = len(cells)
                 _take(batch, cells, lookups, kinds, formulas)
                 package.budget.spend("cells with content", len(cells) - before)

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 from estimator.errors import UnreadableFile
 from estimator.readback.budget import LIMITS, one_line
-from estimator.readback.parts import Element, Package
+from estimator.readback.elements import Element
+from estimator.readback.parts import Package
 from estimator.readback.plain import MAIN
 from estimator.readback.signatures import what_the_zip_is
 

@@ -53,6 +53,11 @@ class Moves:
     sorted: frozenset[str] = frozenset()
     gone: bool = False
 
+    @property
+    def loses(self) -> bool:
+        """Whether rows or columns are gone."""
+        return 0 in self.rows.values() or any(0 in pairs.values() for pairs in self.columns.values())
+
 
 @dataclass(frozen=True)
 class PlacedBlock:

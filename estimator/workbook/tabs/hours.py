@@ -71,9 +71,6 @@ def line_block(appraisal: Appraisal) -> Block:
     def share(case: str) -> str:
         return f"={{quoted_{case}}}+{{hour.z.agreed}}*{{variance_{case}}}*{{hour.per_deviation.{case}}}"
 
-    def spread(case: str) -> str:
-        return f"IF({{variance_{case}}}>0,{{weighted_{case}}}/SQRT({{variance_{case}}}),0)"
-
     def working(name: str, heading: str, formula: str, value: Callable[[JobLine], Value]) -> Column:
         return Column(name, heading + _unit(name), "hours", formula, value=value)
 
@@ -109,7 +106,7 @@ def line_block(appraisal: Appraisal) -> Block:
                 "saves_labor",
                 f"labor saved by leaving it out, {money}",
                 "money",
-                f"=ROUND(ROUND({{money_quoted}}+{{hour.z.agreed}}*({spread('with')}-{spread('without')}),8),2)",
+                "=ROUND(ROUND({money_quoted}+{hour.z.agreed}*({spread_with}-{spread_without}),8),2)",
             ),
             Column("rate", f"{money} an hour", "money", "=" + lookup("rate:per_hour", "{rate_id}", "rate:label")),
             Column("amount_alone", f"alone, {money}", "money", "=ROUND(ROUND({alone}*{rate},8),2)"),
@@ -128,10 +125,17 @@ def line_block(appraisal: Appraisal) -> Block:
                 "=ROUND({amount_proposed}*{setting.tax_rate.value}*{taxed},2)",
             ),
             Column(
+                "wanted",
+                "asked or called for (1)",
+                "whole",
+                '=IF(OR({asked}="yes",{called_by}<>""),1,0)',
+                value=of("wanted"),
+            ),
+            Column(
                 "offered",
                 "offered (1)",
                 "whole",
-                '=IF(OR({decision}="agreed",AND({decision}<>"declined",OR({asked}="yes",{called_by}<>""))),1,0)',
+                '=IF(OR({decision}="agreed",AND({decision}<>"declined",{wanted}=1)),1,0)',
                 value=of("offered"),
             ),
             *(
@@ -252,6 +256,15 @@ def line_block(appraisal: Appraisal) -> Block:
                 "weighted, with it",
                 "={weighted_without}+{money_variance}",
                 lambda line: line.weighted_with,
+            ),
+            *(
+                working(
+                    f"spread_{which}",
+                    f"spread of labor {which} it",
+                    f"=IF({{variance_{which}}}>0,{{weighted_{which}}}/SQRT({{variance_{which}}}),0)",
+                    lambda line, which=which: line.spread(which),
+                )
+                for which in ("with", "without")
             ),
         ],
         appraisal.labor.lines,

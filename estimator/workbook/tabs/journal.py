@@ -37,7 +37,7 @@ def journal(appraisal: Appraisal) -> Tab:
 
 def entry_block(appraisal: Appraisal) -> Block:
     def amount(row: object) -> str:
-        ref = str(getattr(row, "ref"))
+        ref = str(row.ref)
         if ref in _AMOUNTS:
             return "=" + _AMOUNTS[ref]
         return f"={{tax_split.t{ref.removeprefix('tax')}.share_agreed}}"

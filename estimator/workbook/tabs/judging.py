@@ -7,6 +7,7 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import Judged
 from estimator.limits.verdict_words import PHASES, SIDES
+from estimator.quantities import si_unit
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import lookup
 from estimator.workbook.tabs.inspection import reading_lines, shown
@@ -20,6 +21,9 @@ SIDE_TITLES = {
 
 
 def judging_block(appraisal: Appraisal) -> Block:
+    def in_si(item: Judged) -> str:
+        return si_unit(item.unit)
+
     def phase_columns(phase: str) -> list[Column]:
         def of(name: str) -> Callable[[Judged], Value]:
             return lambda item: getattr(item.phases[phase], name)
@@ -58,27 +62,32 @@ def judging_block(appraisal: Appraisal) -> Block:
 
         def verdict(name: str, word: str, heading: str) -> Column:
             kind = "drive_kind" if name == "drive" else "kind"
-            formula = (
-                f'=IF({{{kind}}}="recorded",'
-                'IF(ISNUMBER({si_PHASE}),"recorded",{blank_PHASE}),'
-                "IF(AND(ISNUMBER({judged_PHASE}),ISNUMBER({u_shown_PHASE})),{WORD_PHASE},{blank_PHASE}))"
-            )
+            numbers = "COUNT({judged_PHASE},{u_shown_PHASE})=COUNTA({judged_PHASE},{u_shown_PHASE})"
+            formula = f'=IF({{{kind}}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
             return Column(f"{name}_{phase}", heading, "words", named(formula.replace("WORD", word)), value=of(name))
 
-        gauge = "MATCH(INDEX({reading:gauge_PHASE},{at}),{gauge:label},0)"
         return [
             Column(
                 f"si_{phase}",
                 f"{phase}: reading, SI",
                 "factor",
                 named('=IF(ISNUMBER(INDEX({reading:PHASE},{at})),INDEX({reading:PHASE},{at})*{factor}+{offset},"")'),
+                unit=in_si,
                 value=of("si"),
+            ),
+            Column(
+                f"gauge_at_{phase}",
+                f"{phase}: row of the gauge",
+                "whole",
+                named("=IFERROR(MATCH(INDEX({reading:gauge_PHASE},{at}),{gauge:label},0),0)"),
+                value=of("gauge_at"),
             ),
             Column(
                 f"gauge_u_{phase}",
                 f"{phase}: u of the gauge, SI",
                 "factor",
-                named(f'=IFERROR(INDEX({{gauge:u_si}},{gauge}),"")'),
+                named('=IF({gauge_at_PHASE}=0,"",INDEX({gauge:u_si},{gauge_at_PHASE}))'),
+                unit=in_si,
                 value=of("gauge_u"),
             ),
             Column(
@@ -90,6 +99,7 @@ def judging_block(appraisal: Appraisal) -> Block:
                     + lookup("working:si", "{derived_PHASE}", "working:label")
                     + ")"
                 ),
+                unit=in_si,
                 value=of("judged"),
             ),
             Column(
@@ -100,17 +110,27 @@ def judging_block(appraisal: Appraisal) -> Block:
                     "=IF(ISNUMBER({fixed_u}),{fixed_u}*{factor},IF(ISNUMBER({gauge_u_PHASE}),"
                     '{constant.two.value}*{gauge_u_PHASE},""))'
                 ),
+                unit=in_si,
                 value=of("u_own"),
+            ),
+            Column(
+                f"u_any_{phase}",
+                f"{phase}: U of what is judged, SI",
+                "factor",
+                named(
+                    '=IF({u_from_PHASE}="",{u_own_PHASE},'
+                    + lookup("working:si", "{u_from_PHASE}", "working:label")
+                    + ")"
+                ),
+                unit=in_si,
+                value=of("u_any"),
             ),
             Column(
                 f"u_{phase}",
                 f"{phase}: U, SI",
                 "factor",
-                named(
-                    '=IF({plain}=1,0,IF({u_from_PHASE}="",{u_own_PHASE},'
-                    + lookup("working:si", "{u_from_PHASE}", "working:label")
-                    + "))"
-                ),
+                named("=IF({plain}=1,0,{u_any_PHASE})"),
+                unit=in_si,
                 value=of("u"),
             ),
             Column(
@@ -152,13 +172,20 @@ def judging_block(appraisal: Appraisal) -> Block:
                 '=IF({gave_up}=1,"could not be measured","not measured")',
                 value=of("blank"),
             ),
+            Column(
+                f"noted_{phase}",
+                f"{phase}: as a record",
+                "words",
+                named('=IF(ISNUMBER({si_PHASE}),"recorded",{blank_PHASE})'),
+                value=of("noted"),
+            ),
             verdict("verdict", "service_word", f"{phase}: verdict"),
             verdict("drive", "danger_word", f"{phase}: to drive"),
             Column(
                 f"in_date_{phase}",
                 f"{phase}: gauge in date (1)",
                 "whole",
-                named(f"=1-IFERROR(INDEX({{gauge:overdue_PHASE}},{gauge}),0)"),
+                named("=IF({gauge_at_PHASE}=0,1,1-INDEX({gauge:overdue_PHASE},{gauge_at_PHASE}))"),
                 value=of("in_date"),
             ),
         ]
@@ -205,6 +232,7 @@ def judging_block(appraisal: Appraisal) -> Block:
                     f"{SIDE_TITLES[side]}, SI",
                     "factor",
                     f"=INDEX({{limit:{side}}},{{limit_at}})",
+                    unit=in_si,
                     value=lambda item, side=side: item.values[side],
                 )
                 for side in SIDES

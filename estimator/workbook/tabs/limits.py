@@ -8,6 +8,7 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import Limits
 from estimator.limits.verdict_words import SIDES
+from estimator.quantities import si_unit
 from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, sections
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
@@ -41,7 +42,14 @@ def limit_block(appraisal: Appraisal) -> Block:
 
     def in_si(side: str) -> Column:
         formula = f'=IF({{{side}_from}}="","",{lookup("working:si", f"{{{side}_from}}", "working:label")})'
-        return Column(side, f"{SIDE_TITLES[side]}, SI", "factor", formula, value=si(side))
+        return Column(
+            side,
+            f"{SIDE_TITLES[side]}, SI",
+            "factor",
+            formula,
+            unit=lambda item: si_unit(units[item.ref]),
+            value=si(side),
+        )
 
     def in_unit(side: str) -> Column:
         def value(item: Limits) -> Value:
@@ -96,7 +104,7 @@ def working_block(appraisal: Appraisal) -> Block:
                 unit=lambda row: row.unit,
             ),
             Column("unit", "unit"),
-            Column("si", "in SI", "si", lambda row: "=" + row.expression),
+            Column("si", "in SI", "si", lambda row: "=" + row.expression, unit=lambda row: si_unit(row.unit)),
             Column("status", "status", "small"),
             Column("factor", "to SI: times", "si", "=" + lookup("unit:factor", "{unit}", "unit:label")),
             Column("offset", "to SI: plus", "number-4", "=" + lookup("unit:offset", "{unit}", "unit:label")),

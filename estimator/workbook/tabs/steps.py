@@ -86,13 +86,23 @@ def shared_block(appraisal: Appraisal) -> Block:
 
     def needed(case: str) -> Column:
         formula = f"=SUMPRODUCT({grid},{flags.replace('CASE', case)})"
-        value = lambda item: getattr(item, case).needed
-        return Column(f"needed_{case}", f"{case} lines that need it", "whole", formula, value=value)
+        return Column(
+            f"needed_{case}",
+            f"{case} lines that need it",
+            "whole",
+            formula,
+            value=lambda item: getattr(item, case).needed,
+        )
 
     def part(column: str, case: str) -> Column:
         formula = f"=IF({{needed_{case}}}>0,{{{column}}}/{{needed_{case}}},0)"
-        value = lambda item: item.part(column, case)
-        return Column(f"part_{column}_{case}", f"part of one line, {column}, {case}{_unit(column)}", "hours", formula, value=value)
+        return Column(
+            f"part_{column}_{case}",
+            f"part of one line, {column}, {case}{_unit(column)}",
+            "hours",
+            formula,
+            value=lambda item: item.part(column, case),
+        )
 
     def saved(column: str) -> list[Column]:
         others = "({needed_proposed}-1)"
