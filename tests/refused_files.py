@@ -11,6 +11,7 @@ BODY = HEAD[HEAD.index("<worksheet") :]
 SST, STRINGS = f'<sst xmlns="{MAIN}">', "xl/sharedStrings.xml"
 WORKBOOK, RELATIONS = "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
 LAUGHS = "".join(f"<!ENTITY a{n} '{f'&a{n - 1};' * 10}'>" for n in range(1, 10))
+ATTRIBUTES = " ".join(f"a{number}=''" for number in range(90_000))
 SUM_OF_999 = "+".join(f"A{number}" for number in range(1, 1000))
 
 
@@ -80,7 +81,31 @@ REFUSED = {
         poured(SHEET, repeated(BODY + "<!--", lambda n: f"{n:01024}", 50 * 1024, "-->" + TAIL)), BIG, "a tag or comment"
     ),
     "elements nested without end": Case(
-        poured(SHEET, repeated(BODY.removesuffix("<sheetData>"), lambda n: "<a>", 10**6, "")), BIG, "nests too deep"
+        poured(SHEET, repeated(BODY.removesuffix("<sheetData>"), lambda n: "<a>", 10**6, "")), BIG, "too deep"
+    ),
+    "a tag of many attributes": Case(
+        with_sheet("", head=BODY.replace("<sheetData>", f"<x {ATTRIBUTES}/><sheetData>")), BIG, "endless tag"
+    ),
+    "many small elements": Case(
+        poured(
+            SHEET, repeated(BODY.removesuffix("<sheetData>"), lambda n: "<a/>", 10**7, "<sheetData>" + TAIL), level=6
+        ),
+        BIG,
+        "",
+    ),
+    "shared formulas of many brackets": Case(
+        with_sheet(
+            "".join(row(n + 1, f'<c r="B{n + 1}"><f t="shared" si="{n}">{"[]" * 4000}</f></c>') for n in range(100))
+        ),
+        BAD,
+        "too many brackets",
+    ),
+    "many shared formulas": Case(
+        with_sheet(
+            "".join(row(n + 1, f'<c r="B{n + 1}"><f t="shared" si="{n}">{SUM_OF_999}+{n}</f></c>') for n in range(400))
+        ),
+        BIG,
+        "250,000 characters in formulas that are shared",
     ),
     "an endless namespace": Case(
         with_sheet("<x:c/>" * 100_000, head=HEAD.replace("<sheetData>", f'<sheetData xmlns:x="{noise(900_000)}">')),
