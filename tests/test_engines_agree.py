@@ -1,0 +1,101 @@
+"""Two spreadsheet engines and Python agree on every formula cell of the demo workbooks and of generated jobs."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from random import Random
+
+import pytest
+from agreement import agrees, disagreements, drafted, shortened, typed_over, unlike
+from car_strategies import DEMOS
+from engines import Ironcalc, recalculate_with_libreoffice
+from good_spreadsheets import broken_rules, broken_values
+from strategies import TEMPERS, WholeJob, demo_record, entries_of, generated, intake_problems
+
+# 14 x 5 visits, each with three sets of entries: 210 jobs. LibreOffice works out the first 8 x 5 workbooks as drafted.
+BATCHES, VISITS_IN_BATCH, LIBREOFFICE_BATCHES = 14, 5, 8
+
+
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_generated_jobs(batch: int, tmp_path: Path) -> None:
+    """Each visit drafted and worked out, then two more times with other entries typed into its boxes."""
+    drafts, stored, wrong = [], [], []
+    for number, job in enumerate(generated(batch, VISITS_IN_BATCH)):
+        assert intake_problems(job.record) == []
+        draft = drafted(job, tmp_path / f"{number}.xlsx")
+        book = Ironcalc(draft.path)
+        values = book.values()
+        wrong += disagreements(draft, book.stored, values, "ironcalc") + broken_rules(draft, values)
+        drafts.append(draft)
+        stored.append(book.stored)
+        before = draft
+        for again in (2, 4):
+            temper = TEMPERS[(TEMPERS.index(job.temper) + again) % len(TEMPERS)]
+            other = typed_over(before, job.again(temper, number), book)
+            values = book.values()
+            wrong += disagreements(other, None, values, "ironcalc, typed into") + broken_values(values)
+            wrong += unlike(draft, other)
+            before = other
+    assert not wrong, "\n".join(shortened(wrong))
+    if batch < LIBREOFFICE_BATCHES:
+        found = recalculate_with_libreoffice([draft.path for draft in drafts])
+        for draft, kept, values in zip(drafts, stored, found, strict=True):
+            wrong += disagreements(draft, kept, values, "LibreOffice") + broken_values(values)
+    assert not wrong, "\n".join(shortened(wrong))
+    assert sum(len(values) for values in stored) > 2000 * VISITS_IN_BATCH
+
+
+@pytest.mark.parametrize("temper", ["blank", "good twice", "junk"])
+@pytest.mark.parametrize("demo", DEMOS)
+def test_demo_workbooks(demo: str, temper: str, tmp_path: Path) -> None:
+    record = demo_record(demo)
+    draft = drafted(WholeJob(record, entries_of(record, temper, Random(temper)), temper), tmp_path / "demo.xlsx")
+    book = Ironcalc(draft.path)
+    wrong = disagreements(draft, book.stored, book.values(), "ironcalc") + broken_rules(draft, book.values())
+    assert not wrong, "\n".join(shortened(wrong))
+    wrong = disagreements(draft, book.stored, recalculate_with_libreoffice([draft.path])[0], "LibreOffice")
+    assert not wrong, "\n".join(shortened(wrong))
+
+
+def test_generated_jobs_differ_from_each_other() -> None:
+    jobs = [job for batch in range(4) for job in generated(batch, VISITS_IN_BATCH)]
+    assert len({job.record.model_dump_json() for job in jobs}) == len(jobs)
+    assert {job.record.car.car.variant for job in jobs} == {"A", "B"}
+    assert {len(job.record.car.systems) for job in jobs} == {1, 2}
+    assert {job.record.car.fluid.family for job in jobs} == {"glycol", "mineral", "silicone"}
+    assert {job.record.shop.labor.basis for job in jobs} == {"likely", "expected", "p80"}
+    assert {job.record.shop.tax.scope for job in jobs} == {"document", "line"}
+    assert len({job.record.shop.show.pressure for job in jobs}) == 4
+
+
+def test_a_wrong_value_is_no_agreement(tmp_path: Path) -> None:
+    """What the comparison would say of a Book that computed something else."""
+    draft = drafted(generated(0, VISITS_IN_BATCH)[4], tmp_path / "job.xlsx")
+    book = Ironcalc(draft.path)
+    stored, values = book.stored, book.values()
+    assert disagreements(draft, stored, values, "ironcalc") == []
+    formulas = {address: cell for address, cell in draft.cells.items() if cell.formula is not None}
+    for address, cell in formulas.items():
+        other = _other(cell.value)
+        assert not agrees(cell, other), (cell.key, cell.value, other)
+        if address[0] == "Journal":
+            assert len(disagreements(draft, stored, values | {address: other}, "ironcalc")) == 1
+            assert len(disagreements(draft, stored | {address: other}, values, "ironcalc")) == 1
+    some = next(iter(formulas))
+    assert disagreements(draft, {k: v for k, v in stored.items() if k != some}, values, "ironcalc")
+    assert disagreements(draft, stored, {k: v for k, v in values.items() if k != some}, "ironcalc")
+
+
+def _other(value: object) -> float | str:
+    """A value that is just not the same."""
+    if isinstance(value, Decimal):
+        return float(value) + 0.01
+    if isinstance(value, int | float):
+        return float(value) * (1 + 1e-8) if value else 1e-5
+    return f"{value or ''} "
+
+
+def test_a_failure_names_its_job() -> None:
+    job = generated(0, VISITS_IN_BATCH)[0]
+    assert job.record.job.document in repr(job) and job.temper in repr(job)
