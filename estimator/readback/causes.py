@@ -23,8 +23,13 @@ class Cause(NamedTuple):
 
 
 def keys_of(tab: Tab) -> frozenset[str]:
-    """The keys of all cells of a tab."""
-    return frozenset(cell.key for part in (tab.head, *tab.blocks) for row in part.rows for cell in row.cells)
+    """The keys of all cells of a tab; of a block without rows, one without a reference for each column."""
+    found = set()
+    for part in (tab.head, *tab.blocks):
+        found |= {cell.key for row in part.rows for cell in row.cells}
+        if not part.rows:
+            found |= {f"{part.name}..{column.name}" for column in part.columns}
+    return frozenset(found)
 
 
 def attribute(book: Book, causes: Iterable[Cause], stale: Mapping[str, Finding]) -> list[Finding]:

@@ -11,6 +11,7 @@ _SPACES = str.maketrans("\u00a0\u2007\u2009\u202f\u2212\u2044", "    -/")
 _ABOUT = re.compile(r"(?:ca\.?|circa|about|approx\.?|abt\.?|[~≈=])\s*", re.IGNORECASE)
 _FRACTION = re.compile(r"([+-]?)(?:(\d+)\s+)?(\d+)\s?/\s?(\d+)(?!\d)")
 _NUMBER = re.compile(r"([+-]?)(\d{1,3}(?:[ '’]\d{3})+(?![\d])|\d+)((?:[.,]\d+)*)")
+_PARTS_OF_AN_INCH = ("2", "4", "8", "16", "32", "64")
 _FIRST_DAY, _LAST_DAY = dt.date(1950, 1, 1), dt.date(2099, 12, 31)
 _DAY_FORMS = (
     "%Y-%m-%d",
@@ -77,7 +78,7 @@ def numbers_meant(text: str, unit: str = "") -> list[float]:
 
 def _fraction(match: re.Match[str]) -> list[float]:
     sign, whole, over, under = match.groups()
-    if int(under) == 0:
+    if under not in _PARTS_OF_AN_INCH:
         return []
     value = int(whole or 0) + int(over) / int(under)
     return [-value if sign == "-" else value]
