@@ -17,7 +17,7 @@ import typer
 
 from estimator import __version__
 from estimator.cli import books, check, core, demo, draft, fill, limits, post, redraft, start
-from estimator.cli.words import CAUTION, say
+from estimator.cli.words import CAUTION, say, write
 from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
 
 LOG = logging.getLogger("estimator")
@@ -34,7 +34,7 @@ app = typer.Typer(
 
 def _print_version(wanted: bool) -> None:
     if wanted:
-        print(f"estimator {__version__}")
+        write(f"estimator {__version__}\n")
         raise typer.Exit
 
 
@@ -68,17 +68,19 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.reconfigure(errors="replace")
         sys.stderr.reconfigure(errors="replace")
     log = _start_log(words)
+    status = 0
     try:
         status = _run(words)
         sys.stdout.flush()
-    except BrokenPipeError:
-        # Whoever read the result has enough of it; Python must not try to flush again.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        status = EXIT_CANNOT_WRITE
     except OSError as error:
-        say(f"standard output · it can't be written: {error.strerror} · make room, or send it elsewhere")
+        if not isinstance(error, BrokenPipeError) and status != EXIT_CANNOT_WRITE:
+            say(f"standard output · it can't be written: {error.strerror} · make room, or send it elsewhere")
         status = EXIT_CANNOT_WRITE
+        # Python must not try again at its end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     LOG.info("exit status %s", status)
+    for handler in LOG.handlers:
+        handler.close()
     if log:
         say(f"log: {log}")
     return status
@@ -87,6 +89,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(words: list[str]) -> int:
     try:
         status = app([word for word in words if word != "--debug"], prog_name="estimator", standalone_mode=False)
+        if status == EXIT_INTERRUPTED:  # newer versions of typer turn an interrupt into this status by themselves
+            raise KeyboardInterrupt
         return status if isinstance(status, int) else 0
     except EstimatorError as refusal:
         LOG.info("refused", exc_info=True)
@@ -94,8 +98,6 @@ def _run(words: list[str]) -> int:
     except (KeyboardInterrupt, typer.Abort):
         say("interrupted: files that were being written are whole or not there")
         return EXIT_INTERRUPTED
-    except (BrokenPipeError, typer.Exit):
-        raise
     except Exception as error:
         if hasattr(error, "show") and hasattr(error, "exit_code"):  # what typer says of a wrong command line
             error.show()

@@ -26,8 +26,8 @@ def demo(
 ) -> int:
     """The whole job on an invented car, and what to look at.
 
-    Writes the files of an invented shop, drafts the workbook, fills in readings, decisions and consents, the readings after work and the road test, checks
-    each step, and posts the end to a books folder.
+    Writes the files of an invented shop, drafts the workbook, fills in readings, decisions and consents, the readings
+    after work and the road test, checks each step, and posts the end to a books folder.
     """
     from estimator.demo.scenario import run_demo
 

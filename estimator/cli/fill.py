@@ -24,8 +24,9 @@ def fill(
 ) -> int:
     """Type entries into the boxes of a workbook.
 
-    Readings, decisions, consents; an unsound workbook is refused. A number in another unit of the right kind is brought to the unit of its box. Keys are those that
-    `estimator check --json` lists; decision.<job>.<place> and done.<job>.<place> are short for boxes of the Hours tab.
+    Readings, decisions, consents; an unsound workbook is refused. A number in another unit of the right kind is brought
+    to the unit of its box. Keys are those that `estimator check --json` lists; decision.<job>.<place> and
+    done.<job>.<place> are short for boxes of the Hours tab.
     """
     from estimator.files import refuse_existing
     from estimator.intake.entries import load_entries

@@ -12,6 +12,8 @@ import textwrap
 from collections.abc import Iterable
 from typing import Any
 
+from estimator.errors import EXIT_CANNOT_WRITE, CannotWrite, EstimatorError
+
 WIDTH = 80
 CAUTION = (
     "Work on stored-pressure brakes is for qualified people: release the pressure first, both gauges at zero. Local codes "
@@ -19,11 +21,29 @@ CAUTION = (
 )
 
 
+class ReaderGone(EstimatorError):
+    """Whoever read the result has enough of it, as `head` has."""
+
+    exit_status = EXIT_CANNOT_WRITE
+
+
+def write(text: str) -> None:
+    """Write to standard output. Raises ReaderGone, CannotWrite."""
+    try:
+        sys.stdout.write(text)
+    except BrokenPipeError:
+        raise ReaderGone from None
+    except OSError as error:
+        raise CannotWrite(
+            "standard output", f"it can't be written: {error.strerror}", "make room, or send it elsewhere"
+        ) from None
+
+
 def out(text: str = "", *, bold: bool = False) -> None:
     """A line of the result; `bold` on a terminal that has it and where NO_COLOR isn't set."""
     text = plain(text)
     able = sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    print(f"\x1b[1m{text}\x1b[22m" if bold and able and text else text)
+    write((f"\x1b[1m{text}\x1b[22m" if bold and able and text else text) + "\n")
 
 
 def say(text: str = "") -> None:
@@ -35,7 +55,7 @@ def say(text: str = "") -> None:
 def out_json(data: Any) -> None:
     """Data as JSON, letters as they are where the receiver takes them."""
     encoding = (sys.stdout.encoding or "").lower().replace("-", "")
-    print(json.dumps(data, indent=2, ensure_ascii=encoding != "utf8"))
+    write(json.dumps(data, indent=2, ensure_ascii=encoding != "utf8") + "\n")
 
 
 def wrapped(text: str, indent: str = "", hanging: str | None = None) -> Iterable[str]:
