@@ -54,6 +54,7 @@ EDGES = [
     (lambda x: reserve.precharge_window(10e6, 16e6, 1.25, x), 2.0, 1.99),
     (lambda x: reserve.inferred_precharge(1e-3, x, 12e6, 16e6, 293.15), 0.25e-3, 0.2501e-3),
     (lambda x: lamp.lamp_pressure_for_hot_precharge(1e-3, 7e6, x, 5), 0.189e-3, 0.19e-3),
+    (lambda x: lamp.lamp_pressure_for_strokes(1e-3, 6e6, 7e6, 15e6, 1e-5, x, 293.15), 0, -1),
     (lambda x: leakage.clearance_leakage(0.01, x, 0.01, 1e6, 0.02), 1e-4, 1.01e-4),
     (lambda x: leakage.kinematic_viscosity(300, 313, x, 373, 1e-6), 0.02, 0.0201),
     (lambda x: leakage.kinematic_viscosity(300, 313, x, 373, 1e-6), 1e-6, 0.99e-6),
