@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.errors import InputError, InputProblem
-from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables, packaged_tables
+from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
 from estimator.intake.load import load_job, published_numbers
 from estimator.intake.references import Files, reference_problems
 from estimator.records import JobRecord
@@ -28,7 +28,7 @@ def present_record(old: JobRecord, folder: Path, job: Path | None = None, tables
     """The next revision of a document from present files.
 
     The job file is `job`, else the one in `folder` (beside the workbook) that has the document's number; without one,
-    shop, car and job stay as the workbook carries them, and only tables and published numbers are the present ones.
+    shop, car and job stay as the workbook carries them. Published numbers are always the present ones.
     Raises InputError with every mistake of the files, for a job of another document, or where two files claim it.
     """
     job = job or _beside(folder, old.job.document)
@@ -49,18 +49,20 @@ def present_record(old: JobRecord, folder: Path, job: Path | None = None, tables
 
 
 def _own(old: JobRecord, folder: Path, tables: Path | None) -> Present:
+    """Shop, car and job as the workbook carries them; its tables too, unless some are given or lie beside it."""
     beside = folder / FOLDER_NAME
-    place = tables or (beside if beside.is_dir() else packaged_tables())
-    present = load_labor_tables(place)
+    place = tables or (beside if beside.is_dir() else None)
     job = old.job.model_copy(update={"revision": old.job.revision + 1})
+    update = {"job": job, "facts": published_numbers(old.car)}
     carried = Path("the workbook's record")
+    if place is None:
+        return Present(old.model_copy(update=update), "all as the workbook carries them: no job file lies beside it")
+    present = load_labor_tables(place)
     if problems := reference_problems(old.shop, old.car, job, present, Files(carried, carried, carried, place)):
         raise InputError(problems)
-    facts = published_numbers(old.car)
-    update = {"job": job, "tables": present, "facts": facts, "tables_name": place.name}
-    return Present(
-        old.model_copy(update=update), f"shop, car and job as the workbook carries them, labor tables {place}"
-    )
+    update |= {"tables": present, "tables_name": place.name}
+    origin = f"shop, car and job as the workbook carries them, labor tables {place}"
+    return Present(old.model_copy(update=update), origin)
 
 
 def _beside(folder: Path, document: str) -> Path | None:
