@@ -88,10 +88,15 @@ class Standing:
         return int(self.drive_after in GOOD)
 
     @property
+    def again(self) -> int:
+        """Whether a second reading is said to explain a change."""
+        return int(self.why.casefold() == AGAIN)
+
+    @property
     def unexplained(self) -> int:
         """A bad reading that became good with no job done and no second reading said to explain it."""
         became_good = self.bad_before == 1 and self.good_after == 1
-        return int(became_good and self.voids == 0 and self.why != AGAIN)
+        return int(became_good and self.voids == 0 and self.again == 0)
 
     @property
     def concern(self) -> int:

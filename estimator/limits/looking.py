@@ -47,9 +47,14 @@ class Looked:
     def unwritten(self) -> str:
         return COULD_NOT if self.gave_up else NOT_MEASURED
 
+    def word_at(self, phase: str) -> int:
+        """The place of what stands there among the words for a look, from 1; 0 for anything else."""
+        words = self.words(phase).casefold()
+        return LOOK_WORDS.index(words) + 1 if words in LOOK_WORDS else 0
+
     def as_look(self, phase: str) -> str:
-        words = self.words(phase)
-        return next((word for word in LOOK_WORDS if word == words.casefold()), self.unlooked)
+        place = self.word_at(phase)
+        return LOOK_WORDS[place - 1] if place else self.unlooked
 
     def as_family(self, phase: str) -> str:
         words = self.words(phase).casefold()
@@ -65,6 +70,9 @@ class Looked:
         if kind == "look":
             return self.as_look(phase)
         return self.as_family(phase) if kind == "family" else self.as_text(phase)
+
+    def empty(self, phase: str) -> int:
+        return int(not self.words(phase))
 
     def words(self, phase: str) -> str:
         return (self.before if phase == "before" else self.after).words

@@ -11,35 +11,41 @@ from estimator.workbook.tabs.judging import at_column, gave_up_column
 
 def looked_block(appraisal: Appraisal) -> Block:
     def phase_columns(phase: str) -> list[Column]:
-        raw = f"{{raw_{phase}}}"
-
+        raw, empty = f"INDEX({{reading:{phase}}},{{at}})", f"{{empty_{phase}}}"
         return [
             Column(
-                f"raw_{phase}",
-                f"{phase}: what stands there",
-                "words",
-                f'=INDEX({{reading:{phase}}},{{at}})&""',
-                value=lambda item: item.words(phase),
+                f"empty_{phase}",
+                f"{phase}: empty (1)",
+                "whole",
+                f'=IF({raw}="",1,0)',
+                value=lambda item: item.empty(phase),
+            ),
+            Column(
+                f"word_at_{phase}",
+                f"{phase}: which word",
+                "whole",
+                f"=IFERROR(MATCH({raw},{{word:label}},0),0)",
+                value=lambda item: item.word_at(phase),
             ),
             Column(
                 f"look_{phase}",
                 f"{phase}: as a look",
                 "words",
-                f"=IFERROR(INDEX({{word:label}},MATCH({raw},{{word:label}},0)),{{unlooked}})",
+                f"=IF({{word_at_{phase}}}=0,{{unlooked}},INDEX({{word:label}},{{word_at_{phase}}}))",
                 value=lambda item: item.as_look(phase),
             ),
             Column(
                 f"family_{phase}",
                 f"{phase}: as a family",
                 "words",
-                f'=IF({raw}="",{{unlooked}},IF({raw}={{setting.family.value}},"no fault seen","fault seen"))',
+                f'=IF({empty}=1,{{unlooked}},IF({raw}={{setting.family.value}},"no fault seen","fault seen"))',
                 value=lambda item: item.as_family(phase),
             ),
             Column(
                 f"text_{phase}",
                 f"{phase}: as a text",
                 "words",
-                f'=IF({raw}="",{{unwritten}},"recorded")',
+                f'=IF({empty}=1,{{unwritten}},"recorded")',
                 value=lambda item: item.as_text(phase),
             ),
             Column(
@@ -91,8 +97,8 @@ def standing_block(appraisal: Appraisal) -> Block:
             Column("safety", "safety"),
             Column("road", "road"),
             Column("asked_when", "asked"),
-            Column("why", "not measured, because", "words", '=INDEX({reading:why},{at})&""'),
             at_column(appraisal),
+            Column("again", "measured again (1)", "whole", '=IF(INDEX({reading:why},{at})="measured again",1,0)'),
             *(
                 Column(f"verdict_{phase}", f"{phase}: verdict", "words", either(f"verdict_{phase}", looked_word(phase)))
                 for phase in PHASES
@@ -129,7 +135,7 @@ def standing_block(appraisal: Appraisal) -> Block:
                 "unexplained",
                 "became good unexplained (1)",
                 "whole",
-                '=IF(AND({bad_before}=1,{good_after}=1,{voids}=0,{why}<>"measured again"),1,0)',
+                '=IF(AND({bad_before}=1,{good_after}=1,{voids}=0,{again}=0),1,0)',
             ),
             Column(
                 "concern",
