@@ -1,141 +1,170 @@
-"""Keeps `output_samples/` what the demo produces: compares by meaning, rewrites on `--accept`.
+"""What the demo produces, kept in `output_samples/`: compared with what it produces now, and accepted.
 
-python -m estimator.demo.samples            says what differs, exit status 1 if anything does
-python -m estimator.demo.samples --accept   writes what the demo produces now
+    python -m estimator.demo.samples             compare; exit status 1 where something differs
+    python -m estimator.demo.samples --accept    take what the demo produces now
+
+Workbooks are compared by meaning: every cell by its key, numbers to 1e-9 of their size, since libraries of another
+version may pack a file in another way. CSV and JSON are compared byte by byte.
 """
 
 from __future__ import annotations
 
+import json
+import math
+import shutil
 import sys
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
+import estimator
 from estimator.demo.scenario import run_demo
-from estimator.files import write_whole
 from estimator.readback.carried import carried
-from estimator.readback.cells import ReadCell, WorkbookCells, read_workbook
+from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells, read_workbook
 from estimator.readback.locate import cell_name
-from estimator.readback.same import same_value
 from estimator.workbook.layout import Layout
-from estimator.workbook.manifest import drafted_book
+from estimator.workbook.manifest import Manifest, drafted_book
 
+SAMPLES = Path(estimator.__file__).parents[1] / "output_samples"
+WORKBOOKS = ("HF-2026-0147-r1.xlsx", "HF-2026-0147-r1-before.xlsx", "HF-2026-0147-r1-road.xlsx")
+TEXTS = ("books/journal-000001.csv", "books/summary-000001.csv", "books/datapackage-000001.json")
 ACCEPT = "python -m estimator.demo.samples --accept"
-FOLDER = Path(__file__).resolve().parent.parent.parent / "output_samples"
-TOUR = "tour.txt"
-MOST_SHOWN = 5
-# What the demo writes and samples leave out: copies of files that lie elsewhere in the project; the register, whose
-# bytes depend on the version of SQLite.
-_LEFT_OUT = (".toml", ".sqlite", ".md")
-_NOT_OURS = ("README.md", ".png")
+TOLERANCE = 1e-9
+_SHOWN = 5
+_LONGEST = 100
 
 
-def made_by_demo(folder: Path) -> dict[str, Path]:
-    """The files of a demo folder that are samples, by their name in `output_samples/`."""
-    found = {}
-    for path in sorted(folder.rglob("*")):
-        name = path.relative_to(folder).as_posix()
-        copied = name.startswith("labor_tables/") or ("/" not in name and path.suffix == ".csv")
-        if path.is_file() and path.suffix not in _LEFT_OUT and not copied:
-            found[name] = path
+def differences(kept: Path, made: Path) -> list[str]:
+    """How the files of two folders differ, a line each: the first five cells of a workbook, the first line of a text."""
+    found: list[str] = []
+    for name in (*WORKBOOKS, *TEXTS):
+        if not (kept / name).is_file():
+            found.append(f"{name}: it isn't in {kept}")
+        elif (kept / name).read_bytes() == (made / name).read_bytes():
+            continue
+        elif name in WORKBOOKS:
+            found += workbook_differences(kept / name, made / name)
+        else:
+            found.append(f"{name}: {_first_line(kept / name, made / name)}")
     return found
 
 
-def committed(folder: Path = FOLDER) -> dict[str, Path]:
-    """The samples as they are, by name; pictures and the page about them aside."""
-    files = (path for path in sorted(folder.rglob("*")) if path.is_file())
-    return {path.relative_to(folder).as_posix(): path for path in files if not path.name.endswith(_NOT_OURS)}
+def workbook_differences(kept: Path, made: Path) -> list[str]:
+    """The first cells, by key, in which two workbooks differ in meaning, and how many more there are."""
+    different = list(_different(read_workbook(kept), read_workbook(made)))
+    lines = [f"{kept.name}: {line}" for line in different[:_SHOWN]]
+    more = len(different) - len(lines)
+    return [*lines, f"{kept.name}: and {more} more"] if more else lines
 
 
-def differences(old: Mapping[str, Path], new: Mapping[str, Path]) -> Iterator[str]:
-    """Each difference of meaning in words: the file, the key of the cell or the line, both values."""
-    for name in sorted({*old, *new}):
-        if name not in new or name not in old:
-            yield f"{name}: {'is a sample, and the demo makes none' if name in old else 'is new'}"
-        elif name.endswith(".xlsx"):
-            yield from (f"{name}: {words}" for words in _cells_that_differ(old[name], new[name]))
-        elif old[name].read_bytes() != new[name].read_bytes():
-            yield from (f"{name}: {words}" for words in _lines_that_differ(old[name], new[name]))
+def _different(old: WorkbookCells, new: WorkbookCells) -> Iterator[str]:
+    if list(old.sheets) != list(new.sheets):
+        yield f"tabs {', '.join(old.sheets)} → {', '.join(new.sheets)}"
+    before, after = _keyed(old), _keyed(new)
+    for key in dict.fromkeys((*before, *after)):
+        was, now = before.get(key), after.get(key)
+        if not same(was, now):
+            yield f"{key}: {_shown(was)} → {_shown(now)}"
+    if old.defined_names != new.defined_names:
+        yield "defined names"
 
 
-def _lines_that_differ(old: Path, new: Path) -> Iterator[str]:
-    lines = [path.read_text(encoding="utf-8").split("\n") for path in (old, new)]
-    for number in range(max(map(len, lines))):
-        was, now = (side[number] if number < len(side) else "" for side in lines)
-        if was != now:
-            yield f'line {number + 1}: was "{was}", is "{now}"'
-
-
-def _cells_that_differ(old: Path, new: Path) -> Iterator[str]:
-    (was, record), (now, present) = _by_key(read_workbook(old)), _by_key(read_workbook(new))
-    if record != present:
-        yield "the record that it carries differs"
-    for key in dict.fromkeys((*now, *was)):
-        before, after = was.get(key), now.get(key)
-        if not _same(before, after):
-            yield f"{key}: was {_shown(before)}, is {_shown(after)}"
-
-
-def _same(before: ReadCell | None, after: ReadCell | None) -> bool:
-    if before is None or after is None:
-        return before is after
-    return before.formula == after.formula and same_value(before.value, after.value, "")
-
-
-def _shown(cell: ReadCell | None) -> str:
-    if cell is None:
-        return "nothing"
-    return f"{cell.value!r} by {cell.formula}" if cell.formula else repr(cell.value)
-
-
-def _by_key(workbook: WorkbookCells) -> tuple[dict[str, ReadCell], object]:
-    """All cells but those of the Record tab by their keys (by place where they have none), and the record unpacked."""
-    keys: dict[tuple[str, int, int], str] = {}
+def _keyed(workbook: WorkbookCells) -> dict[str, Any]:
+    """Everything that a workbook says, by key; by place what has none. The packed rows of Record are unpacked."""
     found, _ = carried(workbook)
-    if found is not None:
-        layout = Layout(drafted_book(found.manifest, found.record.job.document, found.record.job.revision))
-        for place in layout.placed.values():
-            for row, column, cell, _ in layout.formulas(place):
-                keys[place.tab.name, row, column] = cell.key
-    named = {}
+    if found is None:
+        raise ValueError(f"{workbook.path} doesn't carry its record")
+    layout = Layout(drafted_book(found.manifest, found.record.job.document, found.record.job.revision))
+    keys = _keys(layout)
+    cells: dict[str, Any] = {}
     for sheet in workbook.sheets.values():
-        for (row, column), cell in sheet.cells.items():
-            if sheet.name != "Record" or found is None:
-                named[keys.get((sheet.name, row, column), f"{sheet.name}!{cell_name(row, column)}")] = cell
-    return named, None if found is None else (found.record, found.manifest, found.program)
+        if sheet.name != "Record":
+            cells |= {keys.get((sheet.name, *at), f"{sheet.name}!{cell_name(*at)}"): cell for at, cell in _said(sheet)}
+        cells[f"{sheet.name}: state"] = (sheet.state, sheet.protected, *sheet.shapes)
+    cells["Record: record"] = json.loads(found.record.model_dump_json())
+    return cells | _manifest_parts(found.manifest) | {"Record: program": [found.program, found.packed.schema]}
 
 
-def tour(folder: Path) -> str:
-    """Run the demo into a folder. Returns its tour as lines, files named from that folder."""
-    lines = []
-    for stop in run_demo(folder):
-        name = stop.path.relative_to(folder).as_posix()
-        lines += [name, f"  {stop.what}", f"  for: {stop.who}", f"  look at: {stop.look}"]
-        lines += [f"    {change.difference:+}  {change.title}: {change.why}" for change in stop.changes]
-    return "\n".join(lines) + "\n"
+def _said(sheet: SheetCells) -> Iterator[tuple[tuple[int, int], tuple[ReadCell | None, str]]]:
+    for at in sorted(sheet.cells.keys() | sheet.comments.keys()):
+        yield at, (sheet.cells.get(at), sheet.comments.get(at, ""))
 
 
-def main(words: list[str]) -> int:
-    """Compare, or accept. Returns the exit status."""
-    with tempfile.TemporaryDirectory() as temporary:
-        folder = Path(temporary) / "demo"
-        text = tour(folder)
-        write_whole(folder / TOUR, text.encode("utf-8"))
-        new, old = made_by_demo(folder), committed()
-        if words == ["--accept"]:
-            for name, path in old.items():
-                if name not in new:
-                    path.unlink()
-            for name, path in new.items():
-                write_whole(FOLDER / name, path.read_bytes())
-            print(f"{len(new)} samples written to {FOLDER}")
+def _keys(layout: Layout) -> dict[tuple[str, int, int], str]:
+    keys = {(tab.name, text.row, text.column): text.key for tab in layout.book.tabs for text in layout.texts(tab)}
+    for place in layout.placed.values():
+        keys |= {(place.tab.name, row, column): cell.key for row, column, cell, _ in layout.formulas(place)}
+    return keys
+
+
+def _manifest_parts(manifest: Manifest) -> dict[str, Any]:
+    parts = {
+        f"Record: manifest of {tab['name']}, {part['name']}": part for tab in manifest["tabs"] for part in tab["blocks"]
+    }
+    return parts | {"Record: manifest of boxes": manifest["boxes"]}
+
+
+def same(was: Any, now: Any) -> bool:
+    """Whether two values mean the same: numbers to 1e-9 of their size, everything else exactly.
+
+    >>> same([1.0, "a"], [1.0 + 1e-12, "a"]), same(1, 1.001), same("1", 1), same(True, 1)
+    (True, False, False, False)
+    """
+    if isinstance(was, bool) or isinstance(now, bool):
+        return was is now
+    if isinstance(was, int | float) and isinstance(now, int | float):
+        return was == now or math.isclose(was, now, rel_tol=TOLERANCE)
+    if isinstance(was, list | tuple) and isinstance(now, list | tuple):
+        return len(was) == len(now) and all(map(same, was, now))
+    if isinstance(was, dict) and isinstance(now, dict):
+        return was.keys() == now.keys() and all(same(item, now[key]) for key, item in was.items())
+    return type(was) is type(now) and was == now
+
+
+def _shown(said: Any) -> str:
+    if said is None:
+        return "nothing"
+    if isinstance(said, tuple) and said and isinstance(said[0], ReadCell):
+        cell, comment = said
+        said = " ".join(str(part) for part in (cell.value, cell.formula, comment) if part not in (None, ""))
+    text = str(said)
+    return text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…"
+
+
+def _first_line(kept: Path, made: Path) -> str:
+    old, new = (path.read_bytes().split(b"\n") for path in (kept, made))
+    number = next(
+        (n for n, pair in enumerate(zip(old, new, strict=False)) if pair[0] != pair[1]), min(len(old), len(new))
+    )
+    was, now = (lines[number].decode() if number < len(lines) else None for lines in (old, new))
+    return f"line {number + 1}: {_shown(was)} → {_shown(now)}"
+
+
+def accept(made: Path, kept: Path = SAMPLES) -> None:
+    """Take what the demo produced into the folder of samples."""
+    for name in (*WORKBOOKS, *TEXTS):
+        (kept / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(made / name, kept / name)
+
+
+def main(argv: list[str]) -> int:
+    """Run the demo in a folder for the moment and compare, or accept. Returns 0, 1 where something differs, 2."""
+    if argv not in ([], ["--accept"]):
+        print(f"usage: {ACCEPT.replace('--accept', '[--accept]')}", file=sys.stderr)
+        return 2
+    with tempfile.TemporaryDirectory() as folder:
+        for _ in run_demo(Path(folder)):
+            pass
+        found = differences(SAMPLES, Path(folder))
+        for line in found:
+            print(line)
+        if argv:
+            accept(Path(folder))
+            print(f"accepted: {SAMPLES}", file=sys.stderr)
             return 0
-        found = list(differences(old, new))
-    for words_of_one in found[:MOST_SHOWN]:
-        print(words_of_one)
-    if found:
-        print(f"{len(found)} differences; if they are meant: {ACCEPT}")
-    return 1 if found else 0
+    print(f"if this is as it should be: {ACCEPT}" if found else "as kept", file=sys.stderr)
+    return int(bool(found))
 
 
 if __name__ == "__main__":
