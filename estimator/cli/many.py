@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import signal
 from collections.abc import Iterator, Sequence
@@ -19,7 +20,8 @@ def reports_of_many(paths: Sequence[Path], processes: int, key: SealKey | None =
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(processes, mp_context=context, initializer=_leave_interrupts_to_the_parent)
     try:
-        waiting = [pool.submit(report, path, key) for path in paths]
+        with _interrupts_held_back():
+            waiting = [pool.submit(report, path, key) for path in paths]
         for path, future in zip(paths, waiting, strict=True):
             yield _result(path, future) or _alone(path, context, key)
     except BaseException:
@@ -46,6 +48,19 @@ def _alone(path: Path, context: multiprocessing.context.BaseContext, key: SealKe
     what = "the process that read it was ended by the system, as happens when memory runs out"
     fix = "close other programs and check this file alone"
     return Report(str(path), "unreadable", (Finding("over-size", "stop", what, fix),), exit_status=65)
+
+
+@contextlib.contextmanager
+def _interrupts_held_back() -> Iterator[None]:
+    """While processes start, Ctrl-C waits, and they start with it held back: it is the parent that ends them."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _leave_interrupts_to_the_parent() -> None:
