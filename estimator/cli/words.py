@@ -88,14 +88,16 @@ def columns(rows: Iterable[tuple[str, ...]], right: Iterable[int] = (), indent: 
 
 
 def counted(number: int, one: str, several: str = "") -> str:
-    """>>> counted(1, "problem"), counted(3, "problem"), counted(2, "entry", "entries")
+    """A number with its noun.
+
+    >>> counted(1, "problem"), counted(3, "problem"), counted(2, "entry", "entries")
     ('1 problem', '3 problems', '2 entries')
     """
     return f"{number} {one}" if number == 1 else f"{number} {several or one + 's'}"
 
 
 def plain(text: str) -> str:
-    """Text with what can't be printed spelled out; line breaks stay.
+    r"""Text with what can't be printed spelled out; line breaks stay.
 
     >>> plain("a\x1b[2Jb")
     'a\\x1b[2Jb'
