@@ -1,0 +1,183 @@
+"""What was found, what it means, and what may be done with the car, as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from estimator.appraisal import Appraisal
+from estimator.letters.meanings import meanings
+from estimator.letters.readings import NOT_BINDING, Subject, gave_up, subjects
+from estimator.letters.words import capital, counted, grouped, listing
+from estimator.limits.driving import DO_NOT_DRIVE, ROAD_TEST, UNMADE, Standing
+from estimator.limits.judging import BAD, CLOSE, GOOD
+
+AFTER_WORK = "not measured after work"
+
+
+@dataclass(frozen=True)
+class Found:
+    """A check that had a bad result, at one place or several: what begins it, what was read, what it means, what followed.
+
+    `own` holds what a person wrote, to be shown after `read`."""
+
+    lead: str
+    read: str
+    own: tuple[str, ...]
+    meaning: str
+    after: str
+    off_the_road: bool
+
+
+@dataclass(frozen=True)
+class State:
+    """What may be done with the car: the words, what they mean, and the checks behind them by reason."""
+
+    words: str
+    act: bool
+    meaning: str
+    reasons: tuple[tuple[str, str], ...]
+
+
+def state(appraisal: Appraisal) -> State:
+    """The state of the car. It never says more than that nothing was found in the checks made."""
+    driving = appraisal.driving
+    open_ones = [item for item in appraisal.standings if item.concern]
+    reasons = tuple(
+        (capital(reason), _labels(items))
+        for reason, items in _by((_reason(item), item) for item in open_ones if driving.made or not item.concern)
+    )
+    if driving.state == DO_NOT_DRIVE:
+        many = counted(driving.static_concerns + driving.road_concerns, "check")
+        if not driving.made:
+            return State(driving.state, True, f"Nothing has been measured yet; {many} must have a good result first.", ())
+        meaning = (
+            f"{capital(many)} on which stopping or holding the car depends {'has' if many.startswith('1 ') else 'have'} no good "
+            "result. Until each has one the car isn't driven, not even a short way: it is moved on a trailer."
+        )
+        return State(driving.state, True, meaning, reasons)
+    if driving.state == ROAD_TEST:
+        meaning = (
+            "Every check that is made with the car at a stand has a good result; those made on the road are left. Until "
+            "they are made nobody but the workshop drives the car, and only for its road test."
+        )
+        return State(driving.state, True, meaning, reasons)
+    meaning = (
+        f"In the {driving.made} of {driving.asked} checks that were made, nothing was found that keeps the car off the road. "
+        "That isn't to say that the car is safe: it is what was measured on the day, and no more."
+    )
+    return State(driving.state, False, meaning, ())
+
+
+def _reason(item: Standing) -> str:
+    if item.unexplained:
+        return "good after a bad reading, with no job done in between and no second reading that explains it"
+    if item.latest in GOOD:
+        return "good, but read with a gauge past its date"
+    return f"{item.latest} ({item.why})" if gave_up(item.latest) and item.why else item.latest
+
+
+def found(appraisal: Appraisal) -> tuple[Found, ...]:
+    """Each check with a bad result before or after work; what keeps the car off the road first."""
+    bad = [item for item in subjects(appraisal) if item.verdict("before") in BAD or item.verdict("after") in BAD]
+    groups: dict[tuple[str, ...], list[Subject]] = {}
+    for item in bad:
+        check, after = item.standing.row.check.id, item.standing.made_after
+        phase = "before" if item.verdict("before") in BAD else "after"
+        key = (check, item.side(phase), item.verdict("before"), item.verdict("after") if after else "", str(item.standing.concern))
+        groups.setdefault(key, []).append(item)
+    made = [_found(items) for items in groups.values()]
+    return tuple(sorted(made, key=lambda item: not item.off_the_road))
+
+
+def _found(items: Sequence[Subject]) -> Found:
+    first = items[0]
+    check = first.standing.row.check
+    phase = "before" if first.verdict("before") in BAD else "after"
+    alone = len(items) == 1
+    lead = capital(f"{first.title}, {first.place}" if alone and first.place else first.title)
+    read, own = _read(items, phase, alone)
+    parts = [read, f"{first.verdict(phase)}."]
+    if first.verdict(phase) == CLOSE:
+        off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
+        parts.append(f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault.")
+    if first.yardstick:
+        parts.append(f"The limit is {NOT_BINDING}.")
+    sentence = ", ".join(part for part in parts[:2] if part) + "".join(f" {part}" for part in parts[2:])
+    return Found(
+        lead,
+        sentence,
+        own,
+        meanings()[check.id].of(first.side(phase)) if check.id in meanings() else "",
+        _after(items, alone) if phase == "before" else "",
+        any(item.standing.concern for item in items),
+    )
+
+
+def _read(items: Sequence[Subject], phase: str, alone: bool) -> tuple[str, tuple[str, ...]]:
+    """The readings of a group with what is wanted, and what people wrote in their place."""
+    when = " after work" if phase == "after" else ""
+    first = items[0]
+    shown = [(item, item.shown(phase)) for item in items]
+    if first.looked is not None:
+        own = tuple(dict.fromkeys(words.text for _, words in shown if words.text))
+        places = "" if alone else listing(item.place for item in items)
+        return " ".join(part for part in (places, when.strip()) if part), own
+    one_limit = len({item.wanted() for item in items}) == 1
+    texts = []
+    for item, words in shown:
+        text = words.text if alone or not item.place else f"{item.place} {words.text}"
+        typed = f"read {words.typed}" if words.typed else ""
+        limit = "" if one_limit or not item.wanted() else f"{item.wanted()} is wanted"
+        inside = "; ".join(part for part in (item.judged_as, typed, limit) if part)
+        texts.append(f"{text} ({inside})" if inside else text)
+    wanted = f", where {first.wanted()} is wanted" if one_limit and first.wanted() else ""
+    return f"{listing(texts)}{when}{wanted}", ()
+
+
+def _after(items: Sequence[Subject], alone: bool) -> str:
+    """What was read of the same after work."""
+    first = items[0].standing
+    if not first.made_after:
+        return "It hasn't been measured again since the work." if first.latest == AFTER_WORK else ""
+    shown = [(item.place, item.shown("after")) for item in items]
+    texts = [words.text if alone or not place else f"{place} {words.text}" for place, words in shown if words.text and not words.own_words]
+    readings = f"{listing(texts)}, " if texts else ""
+    return f"After work: {readings}{first.verdict_after}."
+
+
+def unmade(appraisal: Appraisal) -> tuple[tuple[str, str], ...]:
+    """Asked for and not made, or not since work that calls for it again: the words, and the checks."""
+    rows = [
+        (_reason(item), item)
+        for item in appraisal.standings
+        if item.asked and (item.latest in UNMADE or gave_up(item.latest) or item.latest == AFTER_WORK)
+    ]
+    return tuple((capital(words), _labels(items)) for words, items in _by(rows))
+
+
+def looked_at(appraisal: Appraisal, phase: str) -> tuple[tuple[str, str], ...]:
+    """What was checked by eye and hand in a phase, by what was said of it."""
+    rows = [
+        (item.verdict(phase), item.standing)
+        for item in subjects(appraisal)
+        if item.looked is not None and item.looked.row.check.kind != "text" and item.verdict(phase) not in UNMADE
+    ]
+    return tuple((capital(words), _labels(items)) for words, items in _by(rows))
+
+
+def _by(rows: Iterable[tuple[str, Standing]]) -> Iterator[tuple[str, list[Standing]]]:
+    found: dict[str, list[Standing]] = {}
+    for words, item in rows:
+        found.setdefault(words, []).append(item)
+    yield from found.items()
+
+
+def _labels(items: Iterable[Standing]) -> str:
+    """Checks with their places, each check once: "thinnest pad (front left and front right); pedal feel"."""
+    pairs = [(item.row.check.title, "" if item.row.place.kind == "car" else item.row.place.title) for item in items]
+    named = []
+    for title, places in grouped(pairs):
+        where = [place for place in dict.fromkeys(places) if place]
+        named.append(f"{title} ({listing(where)})" if where else title)
+    return "; ".join(named)

@@ -1,0 +1,70 @@
+"""The one table: everything that was measured, before and after work, beside its limit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from estimator.appraisal import Appraisal
+from estimator.letters.readings import NOT_BINDING, Shown, Subject, gave_up, subjects
+from estimator.letters.words import capital
+from estimator.limits.judging import NO_LIMIT, RECORDED
+
+FROM_MEMORY = "stated from memory, its source not read"
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of the table. `limit` is what is wanted; `notes` say what else must be known of it."""
+
+    name: str
+    limit: str
+    notes: tuple[str, ...]
+    cells: tuple[Shown, ...]
+
+
+@dataclass(frozen=True)
+class Measured:
+    """The table's rows by group of the work, and the phases that have a column."""
+
+    phases: tuple[str, ...]
+    groups: tuple[tuple[str, tuple[Row, ...]], ...]
+
+
+def measured(appraisal: Appraisal) -> Measured:
+    """Everything that a gauge or a person's pen gave; checks by eye and hand stand in prose."""
+    items = [item for item in subjects(appraisal) if item.judged is not None or _written(item)]
+    read = [item for item in items if any(_shown(item, phase).text or _shown(item, phase).verdict for phase in ("before", "after"))]
+    phases = tuple(phase for phase in ("before", "after") if any(_shown(item, phase).text for item in read))
+    groups: dict[str, list[Row]] = {}
+    for item in read:
+        groups.setdefault(item.standing.row.check.group, []).append(_row(item, phases))
+    return Measured(phases, tuple((capital(group), tuple(rows)) for group, rows in groups.items()))
+
+
+def _written(item: Subject) -> bool:
+    return item.looked is not None and item.looked.row.check.kind == "text"
+
+
+def _shown(item: Subject, phase: str) -> Shown:
+    """A cell; empty for what wasn't measured."""
+    shown = item.shown(phase)
+    if not shown.text:
+        why = item.standing.why
+        words = f"{shown.verdict} ({why})" if gave_up(shown.verdict) and why and phase == "before" else shown.verdict
+        return Shown("", "", words if gave_up(shown.verdict) else "", shown.bad)
+    verdict = "" if shown.verdict in (RECORDED, NO_LIMIT) else shown.verdict
+    return Shown(shown.text, shown.typed, verdict, shown.bad, shown.own_words)
+
+
+def _row(item: Subject, phases: tuple[str, ...]) -> Row:
+    wanted, to_drive = (item.wanted(kind) if item.judged else "" for kind in ("service", "danger"))
+    notes = [
+        f"judged: {item.judged_as}" if item.judged_as else "",
+        f"to drive: {to_drive}" if to_drive and to_drive != wanted else "",
+        NOT_BINDING if item.yardstick and wanted else "",
+        FROM_MEMORY if item.from_memory and wanted else "",
+        item.judged.limits.reason if item.judged is not None and not wanted else "",
+    ]
+    name = f"{item.title}, {item.place}" if item.place else item.title
+    cells = tuple(_shown(item, phase) for phase in phases)
+    return Row(capital(name), wanted, tuple(note for note in notes if note), cells)

@@ -1,0 +1,117 @@
+"""Amounts, dates, figures and lists as the letter writes them; and the text of people, kept to itself."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from estimator.money import money_text
+from estimator.quantities import UNITS
+
+if TYPE_CHECKING:
+    from markupsafe import Markup
+
+NBSP, MINUS = "\u00a0", "\u2212"
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+_FIRST_DAY, _LAST_SERIAL = dt.date(1899, 12, 30), 2_958_465
+
+
+def amount(value: Decimal) -> str:
+    """An amount with two decimals and separated thousands.
+
+    >>> amount(Decimal("1234.5")), amount(Decimal("-20"))
+    ('1,234.50', '−20.00')
+    """
+    text = f"{Decimal(money_text(abs(value))):,.2f}"
+    return f"{MINUS}{text}" if value < 0 else text
+
+
+def day(value: dt.date | float | str) -> str:
+    """A date with its month as a word; nothing for what isn't one. A number is a spreadsheet's day.
+
+    >>> day(dt.date(2026, 11, 25)), day(46351.0), day("")
+    ('November 25, 2026', 'November 25, 2026', '')
+    """
+    if isinstance(value, float):
+        value = _FIRST_DAY + dt.timedelta(days=int(value)) if 1 <= value <= _LAST_SERIAL else ""
+    return f"{MONTHS[value.month - 1]} {value.day}, {value.year}" if isinstance(value, dt.date) else ""
+
+
+def figure(value: float, unit: str, more: int = 0) -> str:
+    """A number in a unit of `quantities.UNITS`, as finely as that unit is shown and `more` decimals beyond.
+
+    >>> [figure(2150, "psi"), figure(20.4, "mm"), figure(14, "a"), figure(2, "count"), figure(-0.2, "psi")]
+    ['2,150\\xa0psi', '20.4\\xa0mm', '14\\xa0years', '2', '0\\xa0psi']
+    """
+    text = f"{abs(value):,.{UNITS[unit].decimals + more}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    sign = MINUS if value < 0 and text.strip("0.,") else ""
+    return f"{sign}{text}{unit_after(unit)}"
+
+
+def unit_after(unit: str) -> str:
+    """A unit as it stands after its number, with the space that belongs there."""
+    if unit in ("count", "1"):
+        return ""
+    return unit if unit == "°" else NBSP + {"a": "years"}.get(unit, unit)
+
+
+def number(value: float) -> str:
+    """A number as a person typed it.
+
+    >>> number(2.0), number(0.5), number(1200.25)
+    ('2', '0.5', '1,200.25')
+    """
+    return f"{value:,.10g}"
+
+
+def listing(items: Iterable[str], word: str = "and") -> str:
+    """Items in a row, the last two joined by a word.
+
+    >>> listing(["a"]), listing(["a", "b"]), listing(["a", "b", "c"])
+    ('a', 'a and b', 'a, b and c')
+    """
+    found = list(items)
+    return f" {word} ".join((", ".join(found[:-1]), found[-1])) if len(found) > 1 else "".join(found)
+
+
+def counted(number: int, one: str, several: str = "") -> str:
+    """A number with what it counts.
+
+    >>> counted(1, "check"), counted(3, "check")
+    ('1 check', '3 checks')
+    """
+    return f"{number} {one}" if number == 1 else f"{number} {several or one + 's'}"
+
+
+def capital(text: str) -> str:
+    """The text with its first letter in upper case."""
+    return text[:1].upper() + text[1:]
+
+
+def grouped(rows: Sequence[tuple[str, str]]) -> list[tuple[str, list[str]]]:
+    """Pairs brought together by their first half, in order of first appearance.
+
+    >>> grouped([("a", "1"), ("b", "2"), ("a", "3")])
+    [('a', ['1', '3']), ('b', ['2'])]
+    """
+    found: dict[str, list[str]] = {}
+    for key, value in rows:
+        found.setdefault(key, []).append(value)
+    return list(found.items())
+
+
+def said(text: str) -> Markup:
+    """The text of a person for the page: escaped, its direction of writing kept to itself, its line breaks kept.
+
+    Control characters, which HTML doesn't allow, become U+FFFD.
+    """
+    from markupsafe import Markup, escape
+
+    known = "".join("\ufffd" if (ord(c) < 32 and c not in "\n\t") or 127 <= ord(c) < 160 else c for c in str(text))
+    return Markup('<bdi class="said">{}</bdi>').format(escape(known))

@@ -1,0 +1,227 @@
+"""The work, job by job: why it is here, what declining it means, what it costs, its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from estimator.appraisal import Appraisal
+from estimator.letters.words import amount, grouped, listing, number
+from estimator.limits.driving import Standing
+from estimator.limits.judging import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
+from estimator.money import ZERO
+from estimator.pricing.decisions import DECLINED
+from estimator.pricing.job_lines import JobLine
+from estimator.pricing.money_lines import ExtraPart, ExtraWork, PartLine, SubletLine
+
+_WORDS = {
+    OUTSIDE: ("was outside its limit", "were outside their limits"),
+    CLOSE: ("was too close to its limit to call", "were too close to their limits to call"),
+    FAULT: ("showed a fault", "showed a fault"),
+    COULD_NOT: ("could not be measured", "could not be measured"),
+    COULD_NOT_CHECK: ("could not be checked", "could not be checked"),
+}
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part as the customer pays it. `in_place_of`, `compared` and `approved_by` tell of a substitute."""
+
+    quantity: str
+    description: str
+    condition: str
+    amount: Decimal
+    core: Decimal
+    in_place_of: str = ""
+    compared: str = ""
+    approved_by: str = ""
+
+
+@dataclass(frozen=True)
+class Item:
+    """A job of the proposal. `why` and `declining` are sentences; `done` says whether it is done already."""
+
+    number: int
+    title: str
+    decision: str
+    why: str
+    declining: str
+    instead_of: tuple[int, ...]
+    alone: Decimal
+    labor: Decimal
+    saves: Decimal
+    parts: tuple[Part, ...]
+    done: bool
+
+    @property
+    def parts_amount(self) -> Decimal:
+        return sum((part.amount for part in self.parts), ZERO)
+
+
+@dataclass(frozen=True)
+class Extra:
+    """Work, a part or sublet work beside the jobs."""
+
+    label: str
+    description: str
+    detail: str
+    decision: str
+    amount: Decimal
+    core: Decimal
+    supplier: str = ""
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A job that was declined though it was asked for or called for. `left` says what stays as it was found."""
+
+    title: str
+    safety: bool
+    why: str
+    left: str
+
+
+def items(appraisal: Appraisal) -> tuple[Item, ...]:
+    """Every proposed job, numbered as on the Estimate tab."""
+    calls = _calls(appraisal)
+    proposed = [line for line in appraisal.labor.lines if line.proposed]
+    numbers = {line.ref: line.rank for line in proposed}
+    others: dict[str, list[int]] = {}
+    for first, second in appraisal.plan.alternatives:
+        if first.ref in numbers and second.ref in numbers:
+            others.setdefault(first.ref, []).append(numbers[second.ref])
+            others.setdefault(second.ref, []).append(numbers[first.ref])
+    mine: dict[str, list[PartLine]] = {}
+    for part in appraisal.parts:
+        if part.proposed and (part.amount or part.core):
+            mine.setdefault(part.line, []).append(part)
+    return tuple(
+        Item(
+            line.rank,
+            line.line.title,
+            _decision(line),
+            _why(line, calls.get(line.label, [])),
+            "" if line.decided.done else _declining(line, calls.get(line.label, []), appraisal.standings),
+            tuple(sorted(set(others.get(line.ref, ())))),
+            line.amount_alone,
+            line.amount_proposed,
+            line.saves_labor,
+            tuple(_part(part) for part in mine.get(line.label, ())),
+            bool(line.decided.done),
+        )
+        for line in proposed
+    )
+
+
+def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
+    """The jobs that were declined though asked for or called for."""
+    calls = _calls(appraisal)
+    return tuple(
+        Refused(
+            line.line.title,
+            line.line.job.safety == "yes",
+            _why(line, calls.get(line.label, [])),
+            _left(line, calls.get(line.label, []), appraisal.standings),
+        )
+        for line in appraisal.labor.lines
+        if line.decided.decision == DECLINED and (line.line.asked or line.decided.called)
+    )
+
+
+def extras(appraisal: Appraisal) -> tuple[Extra, ...]:
+    """Proposed lines beside the jobs: further work, further parts, sublet work."""
+    lines: Iterable[ExtraWork | ExtraPart | SubletLine] = (*appraisal.extra_work, *appraisal.extra_parts, *appraisal.sublet)
+    return tuple(_extra(line) for line in lines if line.proposed)
+
+
+def _extra(line: ExtraWork | ExtraPart | SubletLine) -> Extra:
+    detail = supplier = ""
+    if isinstance(line, ExtraWork) and isinstance(line.hours, float):
+        detail = f"{number(line.hours)} h of work"
+    elif isinstance(line, ExtraPart) and isinstance(line.quantity, float):
+        detail = f"{_quantity(line.quantity, line.unit)} {line.condition}".strip()
+    elif isinstance(line, SubletLine):
+        detail, supplier = "given to another workshop", line.supplier
+    decision = "agreed" if line.agreed else "not decided yet"
+    return Extra(line.label, line.description, detail, decision, line.amount_proposed, line.core_proposed, supplier)
+
+
+def _calls(appraisal: Appraisal) -> Mapping[str, list[tuple[str, str]]]:
+    """The verdicts and checks that call for each line, by the line's label."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for call in appraisal.calls:
+        if call.active and (call.verdict, call.check) not in found.setdefault(call.line, []):
+            found[call.line].append((call.verdict, call.check))
+    return found
+
+
+def _decision(line: JobLine) -> str:
+    if line.decided.done:
+        return "agreed and done" if line.agreed else "done"
+    return "agreed" if line.agreed else "not decided yet"
+
+
+def _why(line: JobLine, calls: list[tuple[str, str]]) -> str:
+    reasons = ["you asked for it"] if line.line.asked else []
+    for verdict, checks in grouped(calls):
+        one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
+        reasons.append(f"{listing(checks)} {several if len(checks) > 1 else one}")
+    if not reasons:
+        return "The workshop proposed it."
+    return f"It is here because {listing(reasons, 'and because')}."
+
+
+def _declining(line: JobLine, calls: list[tuple[str, str]], standings: Iterable[Standing]) -> str:
+    if line.line.job.safety != "yes":
+        return "It may be declined: no check that keeps the car off the road depends on it." if not calls else ""
+    written = "and we write down that you declined it, with the date and your name"
+    if not calls:
+        return f"It is safety work. It may be declined, {written}."
+    return f"It is safety work. Declined, {_left(line, calls, standings)}, {written}."
+
+
+def _left(line: JobLine, calls: list[tuple[str, str]], standings: Iterable[Standing]) -> str:
+    """What a declined job leaves in the car: the checks that call for it, and whether they keep it off the road."""
+    called = {check for _, check in calls}
+    mine = [item for item in standings if item.label in called]
+    off = [item.label for item in mine if item.concern]
+    if not mine:
+        return "nothing that was found depends on it"
+    if off:
+        return f"what was found stays in the car, which may not be driven ({listing(off)})"
+    if all(item.good and item.made_after for item in mine):
+        return "what called for it has been measured again since and is good"
+    return f"what was found stays in the car ({listing(item.label for item in mine if not (item.good and item.made_after))})"
+
+
+def _part(line: PartLine) -> Part:
+    row = line.planned.part
+    quantity = _quantity(line.quantity, row.unit) if isinstance(line.quantity, float) else ""
+    return Part(
+        quantity,
+        line.substitute or row.description,
+        row.condition,
+        line.amount_proposed,
+        line.core_proposed,
+        row.description if line.substitute else "",
+        line.compared if line.substitute else "",
+        line.approved_by if line.substitute else "",
+    )
+
+
+def _quantity(value: float, unit: str) -> str:
+    return f"{number(value)}\u00a0×" if unit in ("each", "") else f"{number(value)}\u00a0{unit}"
+
+
+def alternatives_words(found: Iterable[Item]) -> str:
+    """What is said of items of which only one makes sense."""
+    groups = sorted({tuple(sorted((item.number, *item.instead_of))) for item in found if item.instead_of})
+    return "; ".join(f"of items {listing(str(number) for number in group)} only one makes sense" for group in groups)
+
+
+def saved_words(item: Item) -> str:
+    """Labor of an item in words: here, on its own, and what leaving it out takes off."""
+    if item.labor == item.alone:
+        return f"labor {amount(item.labor)}"
+    return f"labor {amount(item.labor)} in this visit, {amount(item.alone)} in a visit of its own"
