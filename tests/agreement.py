@@ -103,10 +103,10 @@ def agrees(cell: Cell, value: Value) -> bool:
         return type(value) is type(expected) and value == expected
     if cell.look in MONEY:
         return half_up(from_float(expected)) == half_up(from_float(value)) == half_up(from_float(float(f"{value:.12g}")))
-    return abs(value - expected) <= max(RELATIVE * max(abs(value), abs(expected)), _floor(cell))
+    return abs(value - expected) <= max(RELATIVE * max(abs(value), abs(expected)), floor(cell))
 
 
-def _floor(cell: Cell) -> float:
+def floor(cell: Cell) -> float:
     if cell.unit in _SI_FLOORS:
         return _SI_FLOORS[cell.unit]
     return _PLAIN_FLOOR if not cell.unit and cell.look in ("factor", "si") else _SHOWN_FLOOR

@@ -7,11 +7,13 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from agreement import agrees, disagreements, drafted, shortened, typed_over, unlike
+from agreement import MONEY, agrees, disagreements, drafted, floor, shortened, typed_over, unlike
 from car_strategies import DEMOS
 from engines import Ironcalc, recalculate_with_libreoffice
 from good_spreadsheets import broken_rules, broken_values
 from strategies import TEMPERS, WholeJob, demo_record, entries_of, generated, intake_problems
+
+from estimator.workbook.book import Cell
 
 # 14 x 5 visits, each with three sets of entries: 210 jobs. LibreOffice works out the first 8 x 5 workbooks as drafted.
 BATCHES, VISITS_IN_BATCH, LIBREOFFICE_BATCHES = 14, 5, 8
@@ -77,7 +79,7 @@ def test_a_wrong_value_is_no_agreement(tmp_path: Path) -> None:
     assert disagreements(draft, stored, values, "ironcalc") == []
     formulas = {address: cell for address, cell in draft.cells.items() if cell.formula is not None}
     for address, cell in formulas.items():
-        other = _other(cell.value)
+        other = _other(cell)
         assert not agrees(cell, other), (cell.key, cell.value, other)
         if address[0] == "Journal":
             assert len(disagreements(draft, stored, values | {address: other}, "ironcalc")) == 1
@@ -87,12 +89,13 @@ def test_a_wrong_value_is_no_agreement(tmp_path: Path) -> None:
     assert disagreements(draft, stored, {k: v for k, v in values.items() if k != some}, "ironcalc")
 
 
-def _other(value: object) -> float | str:
+def _other(cell: Cell) -> float | str:
     """A value that is just not the same."""
-    if isinstance(value, Decimal):
+    value = cell.value
+    if isinstance(value, Decimal) or (cell.look in MONEY and isinstance(value, int | float)):
         return float(value) + 0.01
     if isinstance(value, int | float):
-        return float(value) * (1 + 1e-8) if value else 1e-5
+        return float(value) * (1 + 1e-8) + 2 * floor(cell)
     return f"{value or ''} "
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,8 @@ from estimator.workbook.looks import ACT_FILL, BOX_FILL, FAINT, RULE, look
 
 _CREATED = dt.datetime(2026, 1, 1)
 CHART_ROWS = 17
+# Control characters, what looks like an escaped one, a "#" in front.
+_ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
 
 
 def workbook_bytes(book: Book) -> bytes:
@@ -96,12 +99,17 @@ class _Writer:
         style = self.format(cell.look, boxed=cell.box is not None)
         if formula is not None:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
+            value = _stored(value) if isinstance(value, str) else value
             sheet.write_formula(row, column, formula, style, "" if value is None else value)
         elif cell.value is None or cell.value == "":
             if cell.box is not None:
                 sheet.write_blank(row, column, None, style)
         elif isinstance(cell.value, str):
-            sheet.write_string(row, column, cell.value, style)
+            if cell.value.startswith("<r>") and cell.value.endswith("</r>"):
+                # XlsxWriter takes such a text for its own markup; of two pieces it makes markup that says this text.
+                sheet.write_rich_string(row, column, style, cell.value[:3], style, cell.value[3:], style)
+            else:
+                sheet.write_string(row, column, cell.value, style)
         elif isinstance(cell.value, dt.date):
             sheet.write_datetime(row, column, dt.datetime.combine(cell.value, dt.time()), style)
         else:
@@ -196,6 +204,12 @@ class _Writer:
         if tab.filtered:
             place = self.layout.placed[tab.filtered]
             sheet.autofilter(place.heading_row - 1, 0, place.last_row - 1, (page.columns or len(place.block.columns)) - 1)
+
+
+def _stored(text: str) -> str:
+    """A text as a formula cell stores it. XlsxWriter escapes other texts only, and writes "#N/A" and its kin, which a
+    person may have typed, as error values; a "#" that is escaped stays a text."""
+    return _ESCAPED.sub(lambda match: f"_x{ord(match[0]):04X}_", text)
 
 
 def _validation(box: Box) -> dict[str, Any]:
