@@ -41,7 +41,9 @@ def print_report(report: Report) -> None:
 
 
 def _head(report: Report) -> None:
-    for line in wrapped(f"{report.document} revision {report.revision} · {report.car} · {report.customer}", "  ", "    "):
+    for line in wrapped(
+        f"{report.document} revision {report.revision} · {report.car} · {report.customer}", "  ", "    "
+    ):
         out(line)
     differing = sum(1 + f.followers for f in report.findings if of_the_workbook(f) and f.severity != "note")
     compared = f"{report.compared:,} cells compared"
