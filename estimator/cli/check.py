@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import logging
 import sys
+import textwrap
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
 from estimator import __version__
 from estimator.cli.keys import KeyFile, key_from
-from estimator.cli.words import out, out_json, say
+from estimator.cli.words import as_text, out, say, write
 from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem
 
 if TYPE_CHECKING:
@@ -42,21 +43,39 @@ def check(
 
     key = key_from(seal)
     paths = workbooks(files)
-    reports: list[Report] = []
+    ends: list[_End] = []
+    if as_json:
+        write(f'{{\n  "schema": 1,\n  "program": "{__version__}",\n  "workbooks": [')
     for number, report in enumerate(_reports(paths, jobs, key), 1):
-        reports.append(report)
         if report.fault:
             LOG.error("fault while checking %s\n%s", report.file, report.fault)
-        _progress(number, len(paths))
-        if not as_json:
-            if number > 1:
+        if as_json:
+            write((",\n" if ends else "\n") + textwrap.indent(as_text(report.data()), "    "))
+        else:
+            if ends:
                 out()
             print_report(report)
+        # Reports are long and files may be many: what the end needs of each is kept, no more.
+        ends.append(
+            _End(report.file, report.state, report.driving, report.worst, bool(report.fault), report.exit_status)
+        )
+        _progress(number, len(paths))
     if as_json:
-        out_json({"schema": 1, "program": __version__, "workbooks": [report.data() for report in reports]})
-    elif len(reports) > 1:
-        _summary(reports)
-    return _status(reports)
+        write("\n  ]\n}\n")
+    elif len(ends) > 1:
+        _summary(ends)
+    return _status(ends)
+
+
+class _End(NamedTuple):
+    """What is left to say of a workbook once its report is printed."""
+
+    file: str
+    state: str
+    driving: str
+    worst: str
+    fault: bool
+    exit_status: int
 
 
 def workbooks(files: Sequence[Path]) -> list[Path]:
@@ -86,7 +105,7 @@ def _reports(paths: Sequence[Path], jobs: int | None, key: SealKey | None) -> It
 
     number = min(jobs or min(os.cpu_count() or 1, _MOST_JOBS), len(paths))
     if number > 1:
-        from estimator.cli.many import reports_of_many
+        from estimator.readback.many import reports_of_many
 
         yield from reports_of_many(paths, number, key)
     else:
@@ -99,7 +118,7 @@ def _progress(done: int, of: int) -> None:
         sys.stderr.flush()
 
 
-def _summary(reports: Sequence[Report]) -> None:
+def _summary(reports: Sequence[_End]) -> None:
     out()
     out(f"{len(reports)} workbooks", bold=True)
     for report in reports:
@@ -107,7 +126,7 @@ def _summary(reports: Sequence[Report]) -> None:
         out(f"  {Path(report.file).name}: {said}")
 
 
-def _status(reports: Sequence[Report]) -> int:
+def _status(reports: Sequence[_End]) -> int:
     for report in reports:
         if report.fault:
             say(f"{report.file} · a fault of the program while checking it · run it alone with --debug and report it")

@@ -53,9 +53,14 @@ def say(text: str = "") -> None:
 
 
 def out_json(data: Any) -> None:
+    """Data as JSON on stdout."""
+    write(as_text(data) + "\n")
+
+
+def as_text(data: Any) -> str:
     """Data as JSON, letters as they are where the receiver takes them."""
     encoding = (sys.stdout.encoding or "").lower().replace("-", "")
-    write(json.dumps(data, indent=2, ensure_ascii=encoding != "utf8") + "\n")
+    return json.dumps(data, indent=2, ensure_ascii=encoding != "utf8")
 
 
 def wrapped(text: str, indent: str = "", hanging: str | None = None) -> Iterable[str]:
