@@ -6,13 +6,17 @@ in a table: each is read by itself, and a picture would say less.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from estimator.appraisal import Appraisal, Stopping
+from estimator.appraisal import Appraisal
+from estimator.appraised import Stopping
+from estimator.letters.readings import FROM_MEMORY
 from estimator.letters.svg import inline
 from estimator.letters.words import capital, figure, listing
+from estimator.quantities import from_si
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -23,8 +27,12 @@ FILL, INK = "#DCEFFA", "#111111"
 _STATES = {
     "everything": "everything in order",
     "pedal circuit alone": "both pressure systems empty",
-    "rear restricted": "rear held back by its valve throughout",
-    "valve stuck open": "rear not held back by its valve",
+    "rear restricted": "deceleration valve stuck closed",
+    "valve stuck open": "deceleration valve stuck open",
+}
+_ASKED_OF = {
+    "service-deceleration": "asked for where everything works",
+    "secondary-deceleration": "asked for where a part of the brakes has failed",
 }
 
 
@@ -75,6 +83,21 @@ def state_words(row: Stopping) -> str:
     return _STATES.get(row.label, row.label)
 
 
+def yardsticks(appraisal: Appraisal) -> tuple[str, ...]:
+    """The published decelerations that the states are set against, each with its source and how far it binds."""
+    asked = [row.asked for row in appraisal.stoppings if isinstance(row.asked, float)]
+    unit = appraisal.record.shop.show.acceleration
+    found = []
+    for fact in appraisal.facts:
+        if fact.unit == "m/s²" and any(math.isclose(from_si(fact.si, unit), value, rel_tol=1e-9) for value in asked):
+            source = f"{fact.source}, {fact.clause}" if fact.clause else fact.source
+            told = ["computed from a published stopping distance" if fact.status == "computed" else source]
+            told += [FROM_MEMORY] if "memory" in fact.status else []
+            title = _ASKED_OF.get(fact.id, fact.title)
+            found.append(f"{figure(from_si(fact.si, unit), unit)} is {title} ({'; '.join((*told, fact.kind))})")
+    return tuple(found)
+
+
 def _numbers(row: Stopping, unit: str) -> str:
     assert isinstance(row.road, float) and isinstance(row.asked, float)
     short = ", not reached" if isinstance(row.spare, float) and row.spare < -1e-9 else ""
@@ -95,7 +118,7 @@ def _reserve(name: str, after: list[float], lamp: float, secondary: float, unit:
         below = -0.02 * top
         axes.text(last * 0.02, lamp + below, f"warning lamp, {figure(lamp, unit)}", fontsize=SMALL, va="top")
         axes.text(last * 0.02, secondary + below, f"least for stopping, {figure(secondary, unit)}", fontsize=SMALL, va="top")
-        axes.text(last, after[-1] - below, figure(after[-1], unit), fontsize=SMALL, va="bottom", ha="right")
+        axes.text(last, after[-1] + 0.035 * top, figure(after[-1], unit), fontsize=SMALL, va="bottom", ha="right")
         axes.set_xticks([count for count in counts if count % 2 == 0])
         axes.set_title(f"{name}, {unit}", fontsize=FONT, fontweight="bold", loc="left", pad=6)
         axes.set_xlabel("full applications, engine stopped", fontsize=SMALL, loc="left")
@@ -126,7 +149,7 @@ def _stopping(rows: list[Stopping], unit: str) -> Callable[[Any], None]:
         axes.set_xlim(0, most * 1.2)
         axes.set_ylim(-(len(rows) - 1) - 0.2, 1.0)
         axes.set_yticks([])
-        axes.set_xlabel(f"deceleration, {unit}; heavy line: what the yardstick asks for", fontsize=SMALL, loc="left")
+        axes.set_xlabel(f"deceleration, {unit}", fontsize=SMALL, loc="left")
 
     return draw
 

@@ -10,7 +10,7 @@ from estimator.letters.meanings import meanings
 from estimator.letters.readings import NOT_BINDING, Subject, gave_up, subjects
 from estimator.letters.words import capital, counted, grouped, listing
 from estimator.limits.driving import DO_NOT_DRIVE, ROAD_TEST, UNMADE, Standing
-from estimator.limits.judging import BAD, CLOSE, GOOD
+from estimator.limits.verdict_words import BAD, CLOSE, GOOD
 
 AFTER_WORK = "not measured after work"
 
@@ -42,20 +42,20 @@ class State:
 def state(appraisal: Appraisal) -> State:
     """The state of the car. It never says more than that nothing was found in the checks made."""
     driving = appraisal.driving
-    open_ones = [item for item in appraisal.standings if item.concern]
-    reasons = tuple(
-        (capital(reason), _labels(items))
-        for reason, items in _by((_reason(item), item) for item in open_ones if driving.made or not item.concern)
-    )
+    road = "no" if driving.static_concerns else "yes"
+    concerns = [item for item in appraisal.standings if item.concern and item.road == road]
+    reasons = tuple((capital(reason), _labels(items)) for reason, items in _by((_reason(item), item) for item in concerns))
     if driving.state == DO_NOT_DRIVE:
-        many = counted(driving.static_concerns + driving.road_concerns, "check")
+        many = driving.static_concerns
+        last = f" {counted(driving.road_concerns, 'more check')} on the road, last of all." if driving.road_concerns else ""
         if not driving.made:
-            return State(driving.state, True, f"Nothing has been measured yet; {many} must have a good result first.", ())
+            meaning = f"Nothing has been measured yet. {counted(many, 'check')} must have a good result first, and{last}"
+            return State(driving.state, True, meaning if last else meaning.removesuffix(", and") + ".", ())
         meaning = (
-            f"{capital(many)} on which stopping or holding the car depends {'has' if many.startswith('1 ') else 'have'} no good "
+            f"{counted(many, 'check')} on which stopping or holding the car depends {'has' if many == 1 else 'have'} no good "
             "result. Until each has one the car isn't driven, not even a short way: it is moved on a trailer."
         )
-        return State(driving.state, True, meaning, reasons)
+        return State(driving.state, True, f"{meaning} Then come{last}" if last else meaning, reasons)
     if driving.state == ROAD_TEST:
         meaning = (
             "Every check that is made with the car at a stand has a good result; those made on the road are left. Until "
@@ -101,6 +101,7 @@ def _found(items: Sequence[Subject]) -> Found:
     if first.verdict(phase) == CLOSE:
         off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
         parts.append(f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault.")
+    meaning = meanings()[check.id].of(first.side(phase)) if check.id in meanings() and first.verdict(phase) != CLOSE else ""
     if first.yardstick:
         parts.append(f"The limit is {NOT_BINDING}.")
     sentence = ", ".join(part for part in parts[:2] if part) + "".join(f" {part}" for part in parts[2:])
@@ -108,7 +109,7 @@ def _found(items: Sequence[Subject]) -> Found:
         lead,
         sentence,
         own,
-        meanings()[check.id].of(first.side(phase)) if check.id in meanings() else "",
+        meaning,
         _after(items, alone) if phase == "before" else "",
         any(item.standing.concern for item in items),
     )
@@ -127,7 +128,7 @@ def _read(items: Sequence[Subject], phase: str, alone: bool) -> tuple[str, tuple
     texts = []
     for item, words in shown:
         text = words.text if alone or not item.place else f"{item.place} {words.text}"
-        typed = f"read {words.typed}" if words.typed else ""
+        typed = f"read {words.typed}" if words.typed and words.typed != words.text else ""
         limit = "" if one_limit or not item.wanted() else f"{item.wanted()} is wanted"
         inside = "; ".join(part for part in (item.judged_as, typed, limit) if part)
         texts.append(f"{text} ({inside})" if inside else text)
@@ -146,12 +147,25 @@ def _after(items: Sequence[Subject], alone: bool) -> str:
     return f"After work: {readings}{first.verdict_after}."
 
 
+def applications(appraisal: Appraisal) -> tuple[str, ...]:
+    """How often each system could be applied until its lamp lit, before and after work."""
+    found = []
+    for item in subjects(appraisal):
+        if item.standing.row.check.id != "applications":
+            continue
+        read = [(phase, item.shown(phase).text) for phase in ("before", "after") if item.shown(phase).text]
+        if read:
+            times = listing(f"after {text} {'application' if text == '1' else 'applications'} {phase} work" for phase, text in read)
+            found.append(f"the lamp of {item.place} lit {times}")
+    return tuple(found)
+
+
 def unmade(appraisal: Appraisal) -> tuple[tuple[str, str], ...]:
-    """Asked for and not made, or not since work that calls for it again: the words, and the checks."""
+    """Asked for and not made, or not since work that calls for it again, beside those that the state names already."""
     rows = [
         (_reason(item), item)
         for item in appraisal.standings
-        if item.asked and (item.latest in UNMADE or gave_up(item.latest) or item.latest == AFTER_WORK)
+        if item.asked and not item.concern and (item.latest in UNMADE or gave_up(item.latest) or item.latest == AFTER_WORK)
     ]
     return tuple((capital(words), _labels(items)) for words, items in _by(rows))
 

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.letters.readings import NOT_BINDING, Shown, Subject, gave_up, subjects
-from estimator.letters.words import capital
-from estimator.limits.judging import NO_LIMIT, RECORDED
-
-FROM_MEMORY = "stated from memory, its source not read"
+from estimator.letters.readings import FROM_MEMORY, NOT_BINDING, Shown, Subject, gave_up, subjects
+from estimator.letters.words import NBSP, capital, listing
+from estimator.limits.verdict_words import NO_LIMIT, RECORDED
 
 
 @dataclass(frozen=True)
@@ -36,8 +34,8 @@ def measured(appraisal: Appraisal) -> Measured:
     read = [item for item in items if any(_shown(item, phase).text or _shown(item, phase).verdict for phase in ("before", "after"))]
     phases = tuple(phase for phase in ("before", "after") if any(_shown(item, phase).text for item in read))
     groups: dict[str, list[Row]] = {}
-    for item in read:
-        groups.setdefault(item.standing.row.check.group, []).append(_row(item, phases))
+    for same in _repeats(read):
+        groups.setdefault(same[0].standing.row.check.group, []).append(_row(same, phases))
     return Measured(phases, tuple((capital(group), tuple(rows)) for group, rows in groups.items()))
 
 
@@ -52,11 +50,21 @@ def _shown(item: Subject, phase: str) -> Shown:
         why = item.standing.why
         words = f"{shown.verdict} ({why})" if gave_up(shown.verdict) and why and phase == "before" else shown.verdict
         return Shown("", "", words if gave_up(shown.verdict) else "", shown.bad)
+    typed = "" if shown.typed == shown.text else shown.typed
     verdict = "" if shown.verdict in (RECORDED, NO_LIMIT) else shown.verdict
-    return Shown(shown.text, shown.typed, verdict, shown.bad, shown.own_words)
+    return Shown(shown.text, typed, verdict, shown.bad, shown.own_words)
 
 
-def _row(item: Subject, phases: tuple[str, ...]) -> Row:
+def _repeats(items: list[Subject]) -> list[list[Subject]]:
+    """Subjects, those together that are readings of one check at one place."""
+    found: dict[tuple[str, str], list[Subject]] = {}
+    for item in items:
+        found.setdefault((item.standing.row.check.id, item.standing.row.place.id), []).append(item)
+    return list(found.values())
+
+
+def _row(same: list[Subject], phases: tuple[str, ...]) -> Row:
+    item = same[0]
     wanted, to_drive = (item.wanted(kind) if item.judged else "" for kind in ("service", "danger"))
     notes = [
         f"judged: {item.judged_as}" if item.judged_as else "",
@@ -65,6 +73,21 @@ def _row(item: Subject, phases: tuple[str, ...]) -> Row:
         FROM_MEMORY if item.from_memory and wanted else "",
         item.judged.limits.reason if item.judged is not None and not wanted else "",
     ]
-    name = f"{item.title}, {item.place}" if item.place else item.title
-    cells = tuple(_shown(item, phase) for phase in phases)
+    place = item.standing.row.place
+    name = item.title if place.kind == "car" else f"{item.title}, {place.title}"
+    cells = tuple(_together([_shown(one, phase) for one in same]) for phase in phases)
     return Row(capital(name), wanted, tuple(note for note in notes if note), cells)
+
+
+def _together(cells: list[Shown]) -> Shown:
+    """Several readings as one cell, the unit once where all have it; a verdict that not all share, as often as it stands."""
+    if len(cells) == 1:
+        return cells[0]
+    texts = [cell.text for cell in cells if cell.text]
+    units = {text.partition(NBSP)[2] for text in texts}
+    if len(units) == 1:
+        texts = [text.partition(NBSP)[0] for text in texts[:-1]] + texts[-1:]
+    verdicts = [cell.verdict for cell in cells if cell.verdict]
+    words = dict.fromkeys(verdicts)
+    told = listing(words) if len(words) < 2 else listing(f"{verdicts.count(word)} {word}" for word in words)
+    return Shown("; ".join(texts), "", told, any(cell.bad for cell in cells))

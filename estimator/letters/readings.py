@@ -8,10 +8,13 @@ from estimator.appraisal import Appraisal
 from estimator.letters.meanings import meanings
 from estimator.letters.words import figure, number, unit_after
 from estimator.limits.driving import Standing
-from estimator.limits.judging import BAD, COULD_NOT, COULD_NOT_CHECK, Judged, Looked
+from estimator.limits.judging import Judged
+from estimator.limits.looking import Looked
+from estimator.limits.verdict_words import BAD, COULD_NOT, COULD_NOT_CHECK
 from estimator.quantities import from_si
 
 NOT_BINDING = "a yardstick: it doesn't bind this car"
+FROM_MEMORY = "stated from memory, its source not read"
 
 
 @dataclass(frozen=True)

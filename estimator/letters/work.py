@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.letters.words import amount, grouped, listing, number
+from estimator.letters.words import grouped, listing, number
 from estimator.limits.driving import Standing
-from estimator.limits.judging import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
+from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
 from estimator.pricing.decisions import DECLINED
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.money_lines import ExtraPart, ExtraWork, PartLine, SubletLine
+from estimator.pricing.part_lines import PartLine
+from estimator.pricing.spare_lines import ExtraPart, ExtraWork, SubletLine
 
 _WORDS = {
     OUTSIDE: ("was outside its limit", "were outside their limits"),
@@ -57,6 +58,10 @@ class Item:
     @property
     def parts_amount(self) -> Decimal:
         return sum((part.amount for part in self.parts), ZERO)
+
+    @property
+    def core_amount(self) -> Decimal:
+        return sum((part.core for part in self.parts), ZERO)
 
 
 @dataclass(frozen=True)
@@ -174,11 +179,8 @@ def _why(line: JobLine, calls: list[tuple[str, str]]) -> str:
 
 def _declining(line: JobLine, calls: list[tuple[str, str]], standings: Iterable[Standing]) -> str:
     if line.line.job.safety != "yes":
-        return "It may be declined: no check that keeps the car off the road depends on it." if not calls else ""
-    written = "and we write down that you declined it, with the date and your name"
-    if not calls:
-        return f"It is safety work. It may be declined, {written}."
-    return f"It is safety work. Declined, {_left(line, calls, standings)}, {written}."
+        return "It isn't safety work."
+    return f"Safety work: declined, {_left(line, calls, standings)}." if calls else "Safety work."
 
 
 def _left(line: JobLine, calls: list[tuple[str, str]], standings: Iterable[Standing]) -> str:
@@ -189,10 +191,10 @@ def _left(line: JobLine, calls: list[tuple[str, str]], standings: Iterable[Stand
     if not mine:
         return "nothing that was found depends on it"
     if off:
-        return f"what was found stays in the car, which may not be driven ({listing(off)})"
+        return f"it leaves what was found in the car, which may not be driven ({listing(off)})"
     if all(item.good and item.made_after for item in mine):
         return "what called for it has been measured again since and is good"
-    return f"what was found stays in the car ({listing(item.label for item in mine if not (item.good and item.made_after))})"
+    return f"it leaves what was found in the car ({listing(item.label for item in mine if not (item.good and item.made_after))})"
 
 
 def _part(line: PartLine) -> Part:
@@ -218,10 +220,3 @@ def alternatives_words(found: Iterable[Item]) -> str:
     """What is said of items of which only one makes sense."""
     groups = sorted({tuple(sorted((item.number, *item.instead_of))) for item in found if item.instead_of})
     return "; ".join(f"of items {listing(str(number) for number in group)} only one makes sense" for group in groups)
-
-
-def saved_words(item: Item) -> str:
-    """Labor of an item in words: here, on its own, and what leaving it out takes off."""
-    if item.labor == item.alone:
-        return f"labor {amount(item.labor)}"
-    return f"labor {amount(item.labor)} in this visit, {amount(item.alone)} in a visit of its own"

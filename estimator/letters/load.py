@@ -1,0 +1,65 @@
+"""The one loader of the letter's templates, and the letter."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from estimator.appraisal import Appraisal
+from estimator.letters import charts, found, work
+from estimator.letters.cost import consents, cost
+from estimator.letters.measured import measured
+from estimator.letters.words import amount, capital, counted, day, listing, said
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+def environment() -> Environment:
+    """Templates of this package: everything is escaped, and a name that isn't there is an error."""
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+
+    folder = files("estimator.letters") / "templates"
+    loader = FunctionLoader(lambda name: folder.joinpath(name).read_text(encoding="utf-8"))
+    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, lstrip_blocks=True)
+    made.filters |= {"amount": amount, "capital": capital, "counted": counted, "day": day, "listing": listing, "said": said}
+    return made
+
+
+def letter_html(appraisal: Appraisal) -> str:
+    """The letter to the customer: one HTML page that needs nothing else, no script, no other file, no network.
+
+    The same appraisal gives the same page, byte for byte. Text that people wrote is escaped and keeps to itself.
+    """
+    items = work.items(appraisal)
+    readings = measured(appraisal)
+    after = "after" in readings.phases or any(item.done for item in items)
+    return (
+        environment()
+        .get_template("letter.html.j2")
+        .render(
+            record=appraisal.record,
+            visits=[(visit.label, day(visit.date), str(visit.by)) for visit in appraisal.visits if day(visit.date)],
+            measured_any=any(item.made_before or item.made_after for item in appraisal.standings),
+            after=after,
+            state=found.state(appraisal),
+            found=found.found(appraisal),
+            unmade=found.unmade(appraisal),
+            made=appraisal.driving.made,
+            asked=appraisal.driving.asked,
+            applications=found.applications(appraisal),
+            looked=[(phase, found.looked_at(appraisal, phase)) for phase in ("before", "after")],
+            reserve=charts.reserve_pictures(appraisal),
+            stopping=charts.stopping_picture(appraisal),
+            yardsticks=charts.yardsticks(appraisal),
+            items=items,
+            extras=work.extras(appraisal),
+            refused=work.refused(appraisal),
+            alternatives=work.alternatives_words(items),
+            together={row.ref: row.value for row in appraisal.together},
+            cost=cost(appraisal),
+            agreed_total=appraisal.agreed["total"],
+            consents=consents(appraisal),
+            measured=readings,
+        )
+    )
