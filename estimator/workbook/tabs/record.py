@@ -105,11 +105,11 @@ def unpack(text: str) -> str:
     """The text that `pack` packed. Raises ValueError where it is damaged."""
     try:
         opener = zlib.decompressobj()
-        raw = opener.decompress(base64.b64decode(text, validate=True), _LONGEST)
+        raw = opener.decompress(base64.b64decode(text.encode("ascii"), validate=True), _LONGEST)
         if opener.unconsumed_tail or opener.unused_data or not opener.eof:
             raise ValueError("its packed text is cut off, or far too long")
         return raw.decode("utf-8")
-    except (zlib.error, UnicodeDecodeError, binascii.Error):
+    except (zlib.error, UnicodeError, binascii.Error):
         raise ValueError("its packed text is damaged") from None
 
 

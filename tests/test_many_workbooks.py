@@ -1,0 +1,70 @@
+"""Many workbooks at once: a stable order, one bad file stops nothing, a process that dies costs no report, memory is
+flat."""
+
+import multiprocessing
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from returned_workbooks import ROOT, write
+
+from estimator.readback.many import reports_of_many
+from estimator.readback.report import report
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    found = tmp_path_factory.mktemp("many")
+    for number in range(6):
+        write(found / f"{number}.xlsx", seed=number % 3)
+    (found / "2.xlsx").write_bytes(b"not a workbook")
+    return found
+
+
+def test_several_processes_give_what_one_gives(folder: Path) -> None:
+    paths = [*sorted(folder.glob("*.xlsx")), folder / "gone.xlsx"]
+    many = list(reports_of_many(paths, 2))
+    assert many == [report(path) for path in paths]
+    assert [item.state for item in many] == ["sound", "sound", "unreadable", "sound", "sound", "sound", "unreadable"]
+    assert [item.exit_status for item in many if item.state == "unreadable"] == [65, 66]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there is no SIGKILL")
+def test_a_process_that_is_killed_costs_no_report(folder: Path) -> None:
+    paths = [folder / f"{number}.xlsx" for number in (0, 1, 3, 4, 5, 0, 1, 3)]
+    found = []
+    for number, item in enumerate(reports_of_many(paths, 2)):
+        found.append(item)
+        if number in (0, 3):
+            for child in multiprocessing.active_children():
+                os.kill(child.pid, 9)
+    assert [(item.file, item.state) for item in found] == [(str(path), "sound") for path in paths]
+
+
+MEMORY = """
+import resource, sys
+from pathlib import Path
+from estimator.readback.report import report
+paths = [Path(name) for name in sys.argv[1:]]
+for path in paths * 2:
+    assert report(path).state == "sound"
+before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+for path in paths * 5:
+    report(path)
+print(before, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="ru_maxrss is in KiB on Linux alone")
+def test_memory_stays_as_it_is(folder: Path) -> None:
+    run = subprocess.run(
+        [sys.executable, "-c", MEMORY, folder / "0.xlsx", folder / "1.xlsx"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    before, after = map(int, run.stdout.split())
+    assert after <= before + 16 * 1024, f"{before} KiB grew to {after} KiB"
