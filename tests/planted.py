@@ -98,7 +98,8 @@ def _of_block(layout: Layout, place: PlacedBlock, rng: Random) -> Iterator[Fault
     yield from pick("word changed", words, rule or "text-changed", lambda cell, text: to_value(f"{cell.value}x"))
     yield from pick("formula for number", numbers, "input-changed", lambda cell, text: to_formula(repr(float(cell.value))))
     yield from pick("formula for word", words, rule or "text-changed", lambda cell, text: to_formula('"x"&"y"'))
-    yield from pick("constant deleted", numbers or words, rule or ("input-changed" if numbers else "text-changed"), lambda cell, text: emptied)
+    of_deleted = rule or ("input-changed" if numbers else "text-changed")
+    yield from pick("constant deleted", numbers or words, of_deleted, lambda cell, text: emptied)
     yield from pick("label changed", labels, "label", lambda cell, text: to_value(f"{cell.value} or so"))
     typed = [item for item in boxes if item[1].box.kind == "number"]
     listed = [item for item in boxes if item[1].box.kind == "list"]
@@ -137,7 +138,8 @@ def shortened(formula: str) -> str:
 
 def with_constant(formula: str) -> str:
     """The last reference of a formula replaced by a number."""
-    found = [match for match in re.finditer(rf"{_TEXT_OR_NAME}|(?P<one>(?:\w+!)?(?<![:\w$])\$?[A-Z]{{1,3}}\$?[0-9]+(?![:\w]))", formula) if match["one"]]
+    pattern = rf"{_TEXT_OR_NAME}|(?P<one>(?:\w+!)?(?<![:\w$])\$?[A-Z]{{1,3}}\$?[0-9]+(?![:\w]))"
+    found = [match for match in re.finditer(pattern, formula) if match["one"]]
     return formula if not found else f"{formula[: found[-1].start()]}1.5{formula[found[-1].end() :]}"
 
 

@@ -61,6 +61,7 @@ def test_a_planted_fault_is_found_at_its_cell(chunk: int, sound: tuple[Path, Che
 def test_a_changed_rate_is_named_as_the_cause_of_what_follows(sound: tuple[Path, Checked], tmp_path: Path) -> None:
     """The stored values stay: the rate alone is altered, and nothing else is listed."""
     path, checked = sound
-    fault = next(item for item in faults(compose(checked.appraisal), 3) if item.key.startswith("rate.") and item.kind == "number changed")
+    all_faults = faults(compose(checked.appraisal), 3)
+    fault = next(item for item in all_faults if item.key.startswith("rate.") and item.kind == "number changed")
     back = check_workbook(edited(path, tmp_path / "edited.xlsx", fault.tab, fault.cell, fault.edit))
     assert [item.rule for item in back.integrity] == ["input-changed"]

@@ -100,7 +100,9 @@ def _found(items: Sequence[Subject]) -> Found:
     parts = [read, f"{first.verdict(phase)}."]
     if first.verdict(phase) == CLOSE:
         off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
-        parts.append(f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault.")
+        parts.append(
+            f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault."
+        )
     meaning = meanings()[check.id].of(first.side(phase)) if check.id in meanings() and first.verdict(phase) != CLOSE else ""
     if first.yardstick:
         parts.append(f"The limit is {NOT_BINDING}.")
@@ -142,7 +144,11 @@ def _after(items: Sequence[Subject], alone: bool) -> str:
     if not first.made_after:
         return "It hasn't been measured again since the work." if first.latest == AFTER_WORK else ""
     shown = [(item.place, item.shown("after")) for item in items]
-    texts = [words.text if alone or not place else f"{place} {words.text}" for place, words in shown if words.text and not words.own_words]
+    texts = [
+        words.text if alone or not place else f"{place} {words.text}"
+        for place, words in shown
+        if words.text and not words.own_words
+    ]
     readings = f"{listing(texts)}, " if texts else ""
     return f"After work: {readings}{first.verdict_after}."
 
