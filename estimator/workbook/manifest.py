@@ -5,7 +5,7 @@ a workbook drafted by another version of the program is read and compared by wha
 
     {"boxes": [[kind, unit, low, high, allowed word, …], …],
      "tabs": [{"name", "title", "cautions": […], "head": block, "blocks": [block, …]}, …]}
-    block: {"name", "title", "note", "columns": [[name, heading], …],
+    block: {"name", "title", "note", "kind", "columns": [[name, heading], …],
             "rows": [reference, or [reference, [[text, look] above, …], [[text, look] below, …]], …],
             "cells": a list for each column: one entry for all rows, or one for each}
     entry: a constant, ["f", formula template], ["b", number of a box] or ["d", date]
@@ -46,6 +46,7 @@ def _block(part: Block, numbers: dict[tuple[Any, ...], int]) -> dict[str, Any]:
         "name": part.name,
         "title": part.title,
         "note": part.note,
+        "kind": part.kind,
         "columns": [[column.name, column.heading] for column in part.columns],
         "rows": [_row(row) for row in part.rows],
         "cells": [_column(cells, numbers) for cells in zip(*(row.cells for row in part.rows), strict=True)],
@@ -116,7 +117,7 @@ def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
     ]
     by_row = zip(*cells, strict=True)
     whole = tuple(Row(ref, mine, lines) for (ref, lines), mine in zip(rows, by_row, strict=True))
-    return Block(name, data["title"], columns, whole, data["note"])
+    return Block(name, data["title"], columns, whole, data["note"], data["kind"])
 
 
 def _lines(row: list[Any]) -> Lines:

@@ -1,0 +1,155 @@
+"""Workbooks that another version of the program drafted: compared with what they say was drafted, values only where
+both versions mean the same; nothing is judged by a rule that it wasn't drafted under.
+
+The other version is played by the present one, with a Book that was changed before it was written.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from returned_workbooks import (
+    ROOT,
+    address_of,
+    book_of,
+    check,
+    demo_record,
+    entries_of,
+    rules,
+    small_record,
+    with_cells,
+)
+from written_file import to_formula, to_stored, to_value
+
+from estimator.appraisal import appraise
+from estimator.readback.check import check_workbook
+from estimator.readback.refill import redrafted
+from estimator.workbook.book import Block, Book, Cell
+from estimator.workbook.compose import with_record, working_tabs
+from estimator.workbook.tabs.record import packed_record
+from estimator.workbook.write import workbook_bytes
+
+SEED = 3
+READ = entries_of(small_record, SEED)
+
+
+def drafted_by(path: Path, change: Callable[[Cell], Cell | None], program: str = "0.0.9") -> Path:
+    """A workbook of another version: each cell as `change` makes it; rows whose first cell becomes None are left out."""
+    record = small_record()
+    appraisal = appraise(record, READ)
+    book = working_tabs(appraisal)
+
+    def changed(part: Block) -> Block:
+        rows = [replace(row, cells=tuple(map(change, row.cells))) for row in part.rows]
+        return replace(part, rows=tuple(row for row in rows if row.cells[0] is not None))
+
+    tabs = tuple(replace(tab, head=changed(tab.head), blocks=tuple(map(changed, tab.blocks))) for tab in book.tabs)
+    other = Book(book.document, book.revision, tabs)
+    packed = replace(packed_record(record, other), program=program)
+    path.write_bytes(workbook_bytes(with_record(other, record, appraisal.driving.state, packed)))
+    return path
+
+
+def test_a_version_that_drafts_the_same_is_checked_in_full(tmp_path: Path) -> None:
+    checked = check(drafted_by(tmp_path / "a.xlsx", lambda cell: cell))
+    assert rules(checked, "note") == {"other-version": 1} and checked.state == "sound"
+    assert "0.0.9" in checked.integrity[-1].what and "in full" in checked.integrity[-1].fix
+    assert checked.entries.values == READ
+
+
+KEY = "total.net.agreed"
+
+
+def other_net(cell: Cell) -> Cell:
+    """The net of the agreed work plus one."""
+    return cell._replace(formula=f"{cell.formula}+1", value=cell.value + 1) if cell.key == KEY else cell
+
+
+def test_values_are_compared_where_both_versions_agree(tmp_path: Path) -> None:
+    path = drafted_by(tmp_path / "a.xlsx", other_net)
+    checked = check(path)
+    (finding,) = [item for item in checked.integrity if item.severity != "note"]
+    assert (finding.rule, finding.severity) == ("other-version", "warn") and "redraft" in finding.fix
+    assert "values not worked out again" in finding.what and "drafted by version 0.0.9" in finding.what
+    count = int(finding.what.split()[0])
+    assert 5 < count < 500, "what follows from the changed formula isn't judged, the rest is"
+    assert checked.entries.values == READ
+
+
+@pytest.mark.parametrize(
+    ("key", "edit", "rule"),
+    [
+        (KEY, to_formula("1+1"), "formula-changed"),
+        ("total.supplies.agreed", to_formula("1+1"), "formula-changed"),
+        ("total.supplies.agreed", to_stored(77.0), "value-stale"),
+        ("rate.standard.per_hour", to_value(1.0), "input-changed"),
+    ],
+)
+def test_planted_edits_are_found_all_the_same(key: str, edit: object, rule: str, tmp_path: Path) -> None:
+    key = (
+        key
+        if key in book_of().by_key
+        else next(name for name in book_of().by_key if name.startswith("rate.") and "per_hour" in name)
+    )
+    path = drafted_by(tmp_path / "a.xlsx", other_net)
+    checked = check(with_cells(path, tmp_path / "b.xlsx", {address_of(key): edit}))
+    assert [(item.rule, item.key) for item in checked.integrity if item.severity == "stop"] == [(rule, key)]
+
+
+def test_a_value_that_nothing_is_known_of_is_not_judged(tmp_path: Path) -> None:
+    path = drafted_by(tmp_path / "a.xlsx", other_net)
+    checked = check(with_cells(path, tmp_path / "b.xlsx", {address_of("total.total.agreed"): to_stored(77.0)}))
+    assert rules(checked) == {"other-version": 1}
+
+
+def test_a_box_in_another_unit_is_not_taken_for_a_reading(tmp_path: Path) -> None:
+    """152 bar must never be judged as 152 psi."""
+    box = next(cell for cell in book_of().boxes() if cell.unit == "psi" and cell.box.kind == "number")
+
+    def in_bar(cell: Cell) -> Cell:
+        return cell._replace(unit="bar", value=152.0) if cell.key == box.key else cell
+
+    checked = check(drafted_by(tmp_path / "a.xlsx", in_bar))
+    assert checked.entries.values[box.key] == 152.0, "it is read"
+    assert box.key not in checked.appraisal.entries, "it isn't appraised"
+    (finding,) = [item for item in checked.integrity if item.severity != "note"]
+    assert finding.rule == "other-version" and "1 boxes take other entries now" in finding.what
+
+
+def test_rows_that_one_version_alone_has(tmp_path: Path) -> None:
+    gone = next(key for key in book_of().by_key if key.startswith("judging.")).rsplit(".", 1)[0]
+
+    def without(cell: Cell) -> Cell | None:
+        return None if cell.key.startswith(f"{gone}.") else cell
+
+    checked = check(drafted_by(tmp_path / "a.xlsx", without))
+    assert rules(checked) == {"other-version": 1}
+    assert checked.entries.values == READ
+
+
+def test_redrafting_brings_it_up_to_date(tmp_path: Path) -> None:
+    checked = check(drafted_by(tmp_path / "a.xlsx", other_net))
+    made = redrafted(checked, small_record())
+    assert {key: value for key, value in made.appraisal.entries.items() if value != ""} == {
+        key: value for key, value in READ.items() if value != ""
+    }
+
+
+def test_the_same_version_with_another_draft_is_an_altered_record(tmp_path: Path) -> None:
+    from estimator import __version__
+
+    checked = check(drafted_by(tmp_path / "a.xlsx", other_net, __version__))
+    assert rules(checked) == {"record-altered": 1}
+    assert checked.entries.values == READ
+
+
+OLD = sorted((ROOT / "tests" / "old_workbooks").glob("*.xlsx"))
+
+
+@pytest.mark.parametrize("path", OLD, ids=lambda path: path.stem)
+def test_a_workbook_of_each_version_still_reads_back(path: Path) -> None:
+    checked = check_workbook(path)
+    assert checked.entries is not None and checked.entries.counts["not_understood"] == 0
+    assert not rules(checked, "stop"), [finding.line() for finding in checked.integrity][:3]
+    assert checked.entries.values == entries_of(demo_record, 0) or checked.entries.counts["read"] > 100
