@@ -142,9 +142,9 @@ def _stopping(rows: list[Stopping], unit: str) -> Callable[[Any], None]:
             axes.barh(y, float(row.road), height=0.38, align="edge", color=FILL, edgecolor=INK, linewidth=0.8)
             axes.plot([float(row.asked)] * 2, [y - 0.08, y + 0.46], color=INK, linewidth=2.6, solid_capstyle="butt")
             axes.text(0, y + 0.52, capital(state_words(row)), fontsize=SMALL, va="bottom", fontweight="bold")
-            short = isinstance(row.spare, float) and row.spare < -1e-9
-            reached = figure(float(row.road), unit)
-            at = max(float(row.road), float(row.asked) + most * 0.01) if short else float(row.road)
+            reached, at = figure(float(row.road), unit), float(row.road)
+            if isinstance(row.spare, float) and row.spare < -1e-9:
+                reached, at = f"{reached}: short of it", float(row.asked) + most * 0.01
             axes.text(at + most * 0.015, y + 0.19, reached, fontsize=SMALL, va="center")
         axes.set_xlim(0, most * 1.2)
         axes.set_ylim(-(len(rows) - 1) - 0.2, 1.0)

@@ -44,7 +44,7 @@ def state(appraisal: Appraisal) -> State:
     driving = appraisal.driving
     road = "no" if driving.static_concerns else "yes"
     concerns = [item for item in appraisal.standings if item.concern and item.road == road]
-    reasons = tuple((capital(reason), _labels(items)) for reason, items in _by((_reason(item), item) for item in concerns))
+    reasons = tuple((capital(reason), labels(items)) for reason, items in _by((_reason(item), item) for item in concerns))
     if driving.state == DO_NOT_DRIVE:
         many = driving.static_concerns
         last = f" {counted(driving.road_concerns, 'more check')} on the road, last of all." if driving.road_concerns else ""
@@ -96,17 +96,16 @@ def _found(items: Sequence[Subject]) -> Found:
     phase = "before" if first.verdict("before") in BAD else "after"
     alone = len(items) == 1
     lead = capital(f"{first.title}, {first.place}" if alone and first.place else first.title)
-    read, own = _read(items, phase, alone)
-    parts = [read, f"{first.verdict(phase)}."]
+    read, wanted, own = _read(items, phase, alone)
+    verdict = f"{first.verdict(phase)}: {wanted} is wanted." if wanted else f"{first.verdict(phase)}."
+    sentences = [f"{read}, {verdict}" if read else verdict]
+    meaning = meanings()[check.id].of(first.side(phase)) if check.id in meanings() else ""
     if first.verdict(phase) == CLOSE:
         off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
-        parts.append(
-            f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault."
-        )
-    meaning = meanings()[check.id].of(first.side(phase)) if check.id in meanings() and first.verdict(phase) != CLOSE else ""
+        meaning = f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault."
     if first.yardstick:
-        parts.append(f"The limit is {NOT_BINDING}.")
-    sentence = ", ".join(part for part in parts[:2] if part) + "".join(f" {part}" for part in parts[2:])
+        sentences.append(f"The limit is {NOT_BINDING}.")
+    sentence = " ".join(sentences)
     return Found(
         lead,
         sentence,
@@ -117,15 +116,15 @@ def _found(items: Sequence[Subject]) -> Found:
     )
 
 
-def _read(items: Sequence[Subject], phase: str, alone: bool) -> tuple[str, tuple[str, ...]]:
-    """The readings of a group with what is wanted, and what people wrote in their place."""
+def _read(items: Sequence[Subject], phase: str, alone: bool) -> tuple[str, str, tuple[str, ...]]:
+    """The readings of a group, the limit if all share it, and what people wrote in place of a reading."""
     when = " after work" if phase == "after" else ""
     first = items[0]
     shown = [(item, item.shown(phase)) for item in items]
     if first.looked is not None:
         own = tuple(dict.fromkeys(words.text for _, words in shown if words.text))
         places = "" if alone else listing(item.place for item in items)
-        return " ".join(part for part in (places, when.strip()) if part), own
+        return f"{places}{when}".strip(), first.wanted(), own
     one_limit = len({item.wanted() for item in items}) == 1
     texts = []
     for item, words in shown:
@@ -134,8 +133,7 @@ def _read(items: Sequence[Subject], phase: str, alone: bool) -> tuple[str, tuple
         limit = "" if one_limit or not item.wanted() else f"{item.wanted()} is wanted"
         inside = "; ".join(part for part in (item.judged_as, typed, limit) if part)
         texts.append(f"{text} ({inside})" if inside else text)
-    wanted = f", where {first.wanted()} is wanted" if one_limit and first.wanted() else ""
-    return f"{listing(texts)}{when}{wanted}", ()
+    return f"{listing(texts)}{when}", first.wanted() if one_limit else "", ()
 
 
 def _after(items: Sequence[Subject], alone: bool) -> str:
@@ -173,7 +171,7 @@ def unmade(appraisal: Appraisal) -> tuple[tuple[str, str], ...]:
         for item in appraisal.standings
         if item.asked and not item.concern and (item.latest in UNMADE or gave_up(item.latest) or item.latest == AFTER_WORK)
     ]
-    return tuple((capital(words), _labels(items)) for words, items in _by(rows))
+    return tuple((capital(words), labels(items)) for words, items in _by(rows))
 
 
 def looked_at(appraisal: Appraisal, phase: str) -> tuple[tuple[str, str], ...]:
@@ -183,7 +181,7 @@ def looked_at(appraisal: Appraisal, phase: str) -> tuple[tuple[str, str], ...]:
         for item in subjects(appraisal)
         if item.looked is not None and item.looked.row.check.kind != "text" and item.verdict(phase) not in UNMADE
     ]
-    return tuple((capital(words), _labels(items)) for words, items in _by(rows))
+    return tuple((capital(words), labels(items)) for words, items in _by(rows))
 
 
 def _by(rows: Iterable[tuple[str, Standing]]) -> Iterator[tuple[str, list[Standing]]]:
@@ -193,11 +191,11 @@ def _by(rows: Iterable[tuple[str, Standing]]) -> Iterator[tuple[str, list[Standi
     yield from found.items()
 
 
-def _labels(items: Iterable[Standing]) -> str:
+def labels(items: Iterable[Standing], between: str = "; ") -> str:
     """Checks with their places, each check once: "thinnest pad (front left and front right); pedal feel"."""
     pairs = [(item.row.check.title, "" if item.row.place.kind == "car" else item.row.place.title) for item in items]
     named = []
     for title, places in grouped(pairs):
         where = [place for place in dict.fromkeys(places) if place]
         named.append(f"{title} ({listing(where)})" if where else title)
-    return "; ".join(named)
+    return between.join(named)

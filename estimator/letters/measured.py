@@ -67,8 +67,8 @@ def _row(same: list[Subject], phases: tuple[str, ...]) -> Row:
     item = same[0]
     wanted, to_drive = (item.wanted(kind) if item.judged else "" for kind in ("service", "danger"))
     notes = [
-        f"judged: {item.judged_as}" if item.judged_as else "",
         f"to drive: {to_drive}" if to_drive and to_drive != wanted else "",
+        f"judged: {item.judged_as}" if item.judged_as else "",
         NOT_BINDING if item.yardstick and wanted else "",
         FROM_MEMORY if item.from_memory and wanted else "",
         item.judged.limits.reason if item.judged is not None and not wanted else "",

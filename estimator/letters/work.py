@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.letters.words import grouped, listing, number
+from estimator.letters.found import labels
+from estimator.letters.words import listing, number
 from estimator.limits.driving import Standing
 from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
@@ -106,8 +107,8 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
             line.rank,
             line.line.title,
             _decision(line),
-            _why(line, calls.get(line.label, [])),
-            "" if line.decided.done else _declining(line, calls.get(line.label, []), appraisal.standings),
+            _why(line, calls.get(line.label, ())),
+            "" if line.decided.done else _declining(line, calls.get(line.label, ())),
             tuple(sorted(set(others.get(line.ref, ())))),
             line.amount_alone,
             line.amount_proposed,
@@ -126,8 +127,8 @@ def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
         Refused(
             line.line.title,
             line.line.job.safety == "yes",
-            _why(line, calls.get(line.label, [])),
-            _left(line, calls.get(line.label, []), appraisal.standings),
+            _why(line, calls.get(line.label, ())),
+            _left(calls.get(line.label, ())),
         )
         for line in appraisal.labor.lines
         if line.decided.decision == DECLINED and (line.line.asked or line.decided.called)
@@ -145,19 +146,20 @@ def _extra(line: ExtraWork | ExtraPart | SubletLine) -> Extra:
     if isinstance(line, ExtraWork) and isinstance(line.hours, float):
         detail = f"{number(line.hours)} h of work"
     elif isinstance(line, ExtraPart) and isinstance(line.quantity, float):
-        detail = f"{_quantity(line.quantity, line.unit)} {line.condition}".strip()
+        detail = f"{number(line.quantity)} {line.unit}, {line.condition}".replace(" each", "").rstrip(" ,")
     elif isinstance(line, SubletLine):
         detail, supplier = "given to another workshop", line.supplier
     decision = "agreed" if line.agreed else "not decided yet"
     return Extra(line.label, line.description, detail, decision, line.amount_proposed, line.core_proposed, supplier)
 
 
-def _calls(appraisal: Appraisal) -> Mapping[str, list[tuple[str, str]]]:
+def _calls(appraisal: Appraisal) -> Mapping[str, list[tuple[str, Standing]]]:
     """The verdicts and checks that call for each line, by the line's label."""
-    found: dict[str, list[tuple[str, str]]] = {}
+    checks = {item.label: item for item in appraisal.standings}
+    found: dict[str, list[tuple[str, Standing]]] = {}
     for call in appraisal.calls:
-        if call.active and (call.verdict, call.check) not in found.setdefault(call.line, []):
-            found[call.line].append((call.verdict, call.check))
+        if call.active:
+            found.setdefault(call.line, []).append((call.verdict, checks[call.check]))
     return found
 
 
@@ -167,34 +169,35 @@ def _decision(line: JobLine) -> str:
     return "agreed" if line.agreed else "not decided yet"
 
 
-def _why(line: JobLine, calls: list[tuple[str, str]]) -> str:
+def _why(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
     reasons = ["you asked for it"] if line.line.asked else []
-    for verdict, checks in grouped(calls):
+    for verdict in dict.fromkeys(verdict for verdict, _ in calls):
+        checks = [item for said, item in calls if said == verdict]
         one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
-        reasons.append(f"{listing(checks)} {several if len(checks) > 1 else one}")
+        reasons.append(f"{labels(checks, ' and ')} {several if len(checks) > 1 else one}")
     if not reasons:
         return "The workshop proposed it."
     return f"It is here because {listing(reasons, 'and because')}."
 
 
-def _declining(line: JobLine, calls: list[tuple[str, str]], standings: Iterable[Standing]) -> str:
+def _declining(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
     if line.line.job.safety != "yes":
         return "It isn't safety work."
-    return f"Safety work: declined, {_left(line, calls, standings)}." if calls else "Safety work."
+    if not calls:
+        return "Safety work."
+    what = "a fault with which the car may not be driven" if any(item.concern for _, item in calls) else "what was found"
+    return f"Safety work: declining it leaves {what}, unless other work puts it right."
 
 
-def _left(line: JobLine, calls: list[tuple[str, str]], standings: Iterable[Standing]) -> str:
+def _left(calls: Sequence[tuple[str, Standing]]) -> str:
     """What a declined job leaves in the car: the checks that call for it, and whether they keep it off the road."""
-    called = {check for _, check in calls}
-    mine = [item for item in standings if item.label in called]
-    off = [item.label for item in mine if item.concern]
-    if not mine:
-        return "nothing that was found depends on it"
+    off = [item for _, item in calls if item.concern]
+    rest = [item for _, item in calls if not (item.good and item.made_after)]
+    if not calls:
+        return "Nothing that was found depends on it."
     if off:
-        return f"it leaves what was found in the car, which may not be driven ({listing(off)})"
-    if all(item.good and item.made_after for item in mine):
-        return "what called for it has been measured again since and is good"
-    return f"it leaves what was found in the car ({listing(item.label for item in mine if not (item.good and item.made_after))})"
+        return f"What was found is still there, and the car may not be driven: {labels(off)}."
+    return f"What was found is still there: {labels(rest)}." if rest else "What called for it was measured again and is good."
 
 
 def _part(line: PartLine) -> Part:

@@ -1,0 +1,48 @@
+"""`estimator letter`: the page that the customer reads."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from estimator.cli.keys import KeyFile, key_from
+from estimator.cli.words import counted, out, say
+
+EXAMPLES = ("estimator letter demo/HF-2026-0147-r1-decisions.xlsx -o letter.html",)
+
+
+def letter(
+    workbook: Annotated[Path, typer.Argument(metavar="FILE.xlsx", help="A workbook of this program.")],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE.html", help="<file>.html if left out.")
+    ] = None,
+    seal: KeyFile = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+) -> int:
+    """Write the letter to the customer: what was found, what may be done with the car, the work, the prices, consent.
+
+    One HTML page that needs no other file, for a screen of any width and for paper. An unsound workbook is refused.
+    """
+    from estimator.errors import Refused
+    from estimator.files import refuse_existing, write_whole
+    from estimator.findings import ADVISOR, BOOKKEEPER, WHO_ACTS
+    from estimator.letters.load import letter_html
+    from estimator.readback.check import check_workbook
+
+    path = output or workbook.with_suffix(".html")
+    refuse_existing(path, force=force)
+    checked = check_workbook(workbook, key_from(seal))
+    if checked.state != "sound" or checked.appraisal is None:
+        found = [item for item in checked.integrity if item.severity != "note"]
+        what = f"{counted(len(found), 'finding')} against the workbook itself"
+        fix = "mend what `estimator check` names, save, try again"
+        raise Refused(f"{workbook} · {what}: it isn't sound, so no letter is written · {fix}", checked.integrity)
+    write_whole(path, letter_html(checked.appraisal).encode("utf-8"))
+    for finding in checked.findings:
+        if finding.severity != "note" and WHO_ACTS.get(finding.rule) in (ADVISOR, BOOKKEEPER):
+            say(finding.line())
+    say(f"{checked.appraisal.driving.state}; read the letter before you hand it over")
+    out(str(path))
+    return 0
