@@ -12,6 +12,7 @@ from estimator.errors import Finding
 from estimator.workbook.book import Block, Book, Tab
 from estimator.workbook.layout import split_key
 
+_MANY = 100  # stale values without a cause that are looked into one by one
 _NAME = re.compile(r"\{([^{}]+)\}")
 
 
@@ -36,7 +37,8 @@ def attribute(book: Book, causes: Iterable[Cause], stale: Mapping[str, Finding])
     """The findings, each with the number of stale values that follow from it; stale values that follow from none of
     them stand by themselves, and a stale value that another one leads to follows from that one.
 
-    stale: by key, the cells whose stored value isn't the one that was worked out.
+    stale: by key, the cells whose stored value isn't the one that was worked out; where very many have no cause, they
+    are one finding.
     """
     causes = list(causes)
     if not stale:
@@ -47,6 +49,8 @@ def attribute(book: Book, causes: Iterable[Cause], stale: Mapping[str, Finding])
     for finding, keys in causes:
         followers = [key for key in walk.reach(keys) if left.pop(key, None)]
         found.append(replace(finding, followers=finding.followers + len(followers)) if followers else finding)
+    if len(left) > _MANY:
+        return [*found, _not_worked_out(left)]
     led_to = walk.led_to(left)
     # Sources first; a ring of stale values has none, and begins where it stands first.
     for key in sorted(left, key=lambda key: key in led_to):
@@ -54,6 +58,12 @@ def attribute(book: Book, causes: Iterable[Cause], stale: Mapping[str, Finding])
             followers = [other for other in walk.reach((key,)) if left.pop(other, None)]
             found.append(replace(finding, followers=len(followers)))
     return found
+
+
+def _not_worked_out(stale: Mapping[str, Finding]) -> Finding:
+    """One finding for many: a program changed boxes and worked nothing out."""
+    first = next(iter(stale.values()))
+    return replace(first, what=f"{len(stale)} stored values don't follow from the boxes", followers=len(stale) - 1)
 
 
 def dependents_of(book: Book) -> dict[str, set[str]]:

@@ -13,11 +13,11 @@ from decimal import Decimal
 
 from estimator.errors import Finding
 from estimator.readback.agreement import UNKNOWN
-from estimator.readback.brackets import same_but_for_brackets
 from estimator.readback.causes import Cause, attribute
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
 from estimator.readback.locate import Located, cell_name
 from estimator.readback.normal import same_formula
+from estimator.readback.operations import same_operations
 from estimator.readback.same import same_constant, same_value, words
 from estimator.readback.strangers import added_cells, attachments, protection, strange_tabs
 from estimator.workbook.book import Cell, Tab
@@ -207,7 +207,7 @@ def _equal(there: list[ReadCell | None], cells: list[Cell], formulas: list[str |
 
 
 def _same_formula(expected: str, found: str) -> bool:
-    return same_formula(expected, found) or same_but_for_brackets(expected, found)
+    return same_formula(expected, found) or same_operations(expected, found)
 
 
 def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], formulas: int) -> Cause:

@@ -1,4 +1,5 @@
-"""Whether two formulas differ by nothing but brackets that change nothing: some programs leave those out when they save.
+"""Whether two formulas differ by nothing but brackets that change nothing, by A1 for A1:A1, or by more digits of a number
+than it has: so some programs write them when they save.
 
 A formula is taken apart by the order in which spreadsheet programs work out operators (ECMA-376 part 1, 18.17.2.2):
 range, intersection, sign, percent, power, product, sum, text, comparison; of equal rank from the left.
@@ -16,10 +17,10 @@ _DEEPEST = 150
 Tree = str | tuple["Tree", ...]
 
 
-def same_but_for_brackets(a: str, b: str) -> bool:
+def same_operations(a: str, b: str) -> bool:
     """Whether two formulas work out the same operations on the same operands in the same order.
 
-    >>> same_but_for_brackets("=(A1*B1)/(C1)", "=A1*B1/C1"), same_but_for_brackets("=A1*(B1/C1)", "=A1*B1/C1")
+    >>> same_operations("=(A1*B1)/(C1)", "=A1*B1/C1"), same_operations("=A1*(B1/C1)", "=A1*B1/C1")
     (True, False)
     """
     first = tree(a)
@@ -30,7 +31,7 @@ def tree(formula: str) -> Tree | None:
     """The operations of a formula, from the outermost in; None where it can't be taken apart.
 
     >>> tree("=-(A1)^2+SUM(B1:B3)")
-    ('+', ('^', ('sign', '-', 'A1'), '2E0'), ('call', 'SUM', (':', 'B1', 'B3')))
+    ('+', ('^', ('sign', '-', 'A1'), '2.0'), ('call', 'SUM', (':', 'B1', 'B3')))
     """
     tokens = normal_form(formula)
     if tokens is None or tokens[:1] != ["="]:
@@ -89,7 +90,11 @@ class _Reader:
         part = self.operand if sign == ":" else lambda: self.joined(":")
         found = part()
         while self.next == sign:
-            found = (self.take(), found, part())
+            self.take()
+            other = part()
+            last = found[1] if len(found) == 2 and str(found[0]).endswith("!") else found
+            if sign != ":" or other != last:  # A1:A1 is A1
+                found = (sign, found, other)
         return found
 
     def operand(self) -> Tree:
@@ -111,7 +116,8 @@ class _Reader:
         elif token.endswith("!"):
             found = (token, self.operand())
         else:
-            found = token
+            # Numbers are those of binary fractions, of which 1E-6 and 1.00000000000000000004E-6 are one.
+            found = repr(float(token)) if token[0].isdecimal() else token
         self.depth -= 1
         return found
 
