@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
+from typing import Any
 
 from car_strategies import cars, demo_record
 from hypothesis import HealthCheck, Phase, given, seed, settings
@@ -48,6 +49,10 @@ class WholeJob:
     def again(self, temper: str, start: int) -> WholeJob:
         """The same visit, with other entries in its boxes."""
         return WholeJob(self.record, entries_of(self.record, temper, Random(start)), temper)
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        """How hypothesis prints it."""
+        printer.text(repr(self))
 
     def __repr__(self) -> str:
         car, shop = self.record.car, self.record.shop

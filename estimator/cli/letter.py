@@ -21,9 +21,10 @@ def letter(
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
-    """Write the letter to the customer: what was found, what may be done with the car, the work, the prices, consent.
+    """The letter to the customer, as one HTML page.
 
-    One HTML page that needs no other file, for a screen of any width and for paper. An unsound workbook is refused.
+    It tells what was found, what may be done with the car, the work, the prices and the consent, on a screen of any
+    width and on paper, and needs no other file. An unsound workbook is refused.
     """
     from estimator.errors import Refused
     from estimator.files import refuse_existing, write_whole

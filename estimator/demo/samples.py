@@ -52,7 +52,10 @@ def differences(kept: Path, made: Path) -> list[str]:
 
 def workbook_differences(kept: Path, made: Path) -> list[str]:
     """The first cells, by key, in which two workbooks differ in meaning, and how many more there are."""
-    different = list(_different(read_workbook(kept), read_workbook(made)))
+    try:
+        different = list(_different(read_workbook(kept), read_workbook(made)))
+    except ValueError as fault:
+        different = [f"can't be compared: {fault}"]
     lines = [f"{kept.name}: {line}" for line in different[:_SHOWN]]
     more = len(different) - len(lines)
     return [*lines, f"{kept.name}: and {more} more"] if more else lines

@@ -174,7 +174,7 @@ def _why(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
     for verdict in dict.fromkeys(verdict for verdict, _ in calls):
         checks = [item for said, item in calls if said == verdict]
         one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
-        reasons.append(f"{labels(checks, ' and ')} {several if len(checks) > 1 else one}")
+        reasons.append(f"{labels(checks, ' and ')} {several if len({item.row.check.id for item in checks}) > 1 else one}")
     if not reasons:
         return "The workshop proposed it."
     return f"It is here because {listing(reasons, 'and because')}."

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from types import MappingProxyType
 
-from estimator.money import ZERO, add, allocate, from_float, half_up, percent_of
+from estimator.money import EXACT, ZERO, add, allocate, from_float, half_up, percent_of
 from estimator.pricing.fees_and_tax import disposal_fee, supplies_fee
 from estimator.pricing.money_lines import Amounts, TaxRules, number
 from estimator.records import EntryValue, JobRecord
@@ -94,9 +94,9 @@ def case_totals(
         found[f"discount_{kind}"] = ZERO - percent_of(found[kind], rate)
     found["net"] = add(found[name] for name in NET)
     found["parts_taxed"] = add(getattr(item, f"amount_{case}") for item in lines.parts if item.taxed)
-    rest = found["parts"] - found["parts_taxed"]
-    shares = allocate(found["discount_parts"], [found["parts_taxed"], rest]) if found["parts"] else (ZERO, ZERO)
-    found["discount_taxed"] = shares[0]
+    # Not by `allocate`: a negative quantity that was pasted in gives a negative weight.
+    share = EXACT.divide(found["discount_parts"] * found["parts_taxed"], found["parts"]) if found["parts"] else ZERO
+    found["discount_taxed"] = half_up(share)
 
     def taxed(*names: str, of: str = "") -> Decimal:
         return add(found[name] for name in names if tax.is_taxed(of or name))

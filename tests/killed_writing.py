@@ -1,0 +1,135 @@
+"""Draft, fill and redraft stopped dead at many points; the file that was there, or the new one, is what is left.
+
+    python killed_writing.py FOLDER POINTS [SEED]
+
+For each command a child process runs it as the shell would, and is killed: at lines of the code that writes files, and
+after delays spread over the whole of the run. Then the command runs once more and must do its work. Prints what was
+found, as JSON.
+"""
+
+import contextlib
+import csv
+import json
+import os
+import random
+import shutil
+import signal
+import sys
+import time
+from collections import Counter
+from pathlib import Path
+
+TESTS = Path(__file__).resolve().parent
+sys.path[:0] = [str(TESTS), str(TESTS.parent)]
+
+from returned_workbooks import FEW_JOBS, ROOT, write  # noqa: E402
+
+import estimator.readback.refill  # noqa: E402
+import estimator.workbook.write  # noqa: E402, F401
+from estimator.cli.app import main as estimator_main  # noqa: E402
+from estimator.readback.check import check_workbook  # noqa: E402
+
+OLD = b"an older file that somebody may need"
+
+
+def prepared(folder: Path) -> dict[str, list[str]]:
+    """A job with few jobs, a workbook and entries. Returns each command's words."""
+    shutil.copytree(ROOT / "estimator/demo/files", folder, dirs_exist_ok=True)
+    shutil.copytree(ROOT / "labor_tables", folder / "tables", ignore=shutil.ignore_patterns("*.py", "__pycache__"))
+    for name in ("jobs", "job_steps", "job_parts", "job_checks", "calls"):
+        path = folder / "tables" / f"{name}.csv"
+        with path.open(encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))
+        with path.open("w", encoding="utf-8", newline="") as file:
+            table = csv.DictWriter(file, rows[0])
+            table.writeheader()
+            for row in rows:
+                if row["job_id"] in FEW_JOBS:
+                    if "supersedes" in row:
+                        row["supersedes"] = " ".join(job for job in row["supersedes"].split() if job in FEW_JOBS)
+                    table.writerow(row)
+    write(folder / "quote.xlsx")
+    (folder / "entries.csv").write_text("key,value,unit,note\nvisit.before.by,Ida Fenwright,,\n", encoding="utf-8")
+    job, tables = str(folder / "job.toml"), str(folder / "tables")
+    return {
+        "draft": ["draft", job, "--tables", tables],
+        "fill": ["fill", str(folder / "quote.xlsx"), str(folder / "entries.csv")],
+        "redraft": ["redraft", str(folder / "quote.xlsx"), "--job", job, "--tables", tables],
+    }
+
+
+def run(words: list[str]) -> int:
+    with open(os.devnull, "w") as nothing, contextlib.redirect_stdout(nothing), contextlib.redirect_stderr(nothing):
+        return estimator_main(words)
+
+
+def counting(stop_at: int | None = None):
+    """Count the lines that run in the code that writes files, and stop dead at one of them."""
+    seen = 0
+
+    def local(frame, event, _):
+        nonlocal seen
+        if event == "line":
+            seen += 1
+            if seen == stop_at:
+                os.kill(os.getpid(), signal.SIGKILL)
+        return local
+
+    def called(frame, event, _):
+        return local if Path(frame.f_code.co_filename).name in ("files.py", "tempfile.py") else None
+
+    sys.settrace(called)
+    return lambda: seen
+
+
+def killed(words: list[str], stop_at: int | None = None, after: float | None = None) -> bool:
+    child = os.fork()
+    if not child:
+        if stop_at:
+            counting(stop_at)
+        os._exit(run(words))
+    if after is not None:
+        time.sleep(after)
+        os.kill(child, signal.SIGKILL)
+    return os.WIFSIGNALED(os.waitpid(child, 0)[1])
+
+
+def main(folder: Path, points: int, seed: int) -> None:
+    rng = random.Random(seed)
+    folder.mkdir(parents=True, exist_ok=True)
+    counts: Counter[str] = Counter()
+    for name, given in prepared(folder).items():
+        out = folder / f"{name}-out" / "out.xlsx"
+        out.parent.mkdir()
+        words = [*given, "-o", str(out), "--force"]
+        lines = counting()
+        started = time.monotonic()
+        assert run(words) in (0, 1), name
+        taken = time.monotonic() - started
+        sys.settrace(None)
+        total, new = lines(), out.read_bytes()
+        assert check_workbook(out).state == "sound" and total > 20
+        share = points // 6
+        moments = [{"stop_at": rng.randint(1, total)} for _ in range(share)]
+        moments += [{"after": rng.uniform(0, taken)} for _ in range(points // 3 - share)]
+        for moment in moments:
+            before = OLD if rng.random() < 0.7 else None
+            out.unlink(missing_ok=True)
+            if before:
+                out.write_bytes(before)
+            counts["killed" if killed(words, **moment) else "finished before"] += 1
+            left = out.read_bytes() if out.exists() else None
+            assert left in (before, new), (name, moment, "a part of a file was left")
+            counts["new file" if left == new else "old file" if before else "no file"] += 1
+            others = [path.name for path in out.parent.iterdir() if path != out]
+            assert all(other.startswith(".out.xlsx.") and other.endswith(".part") for other in others), others
+            counts["a part beside it"] += len(others)
+            for path in out.parent.glob(".*.part"):
+                path.unlink()
+        out.unlink(missing_ok=True)
+        assert run(words) in (0, 1) and out.read_bytes() == new, "the next run does its work"
+    print(json.dumps(counts))
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]) if len(sys.argv) > 3 else 1)

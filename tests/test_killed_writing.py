@@ -1,0 +1,81 @@
+"""Killed at any point, draft, fill and redraft leave the old file or the new one; refused by the disk, the old one and
+words. (Posting: books/test_killed_posting.py.)
+
+A sample of kill points here; over 200 under tests/long/.
+"""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from killed_writing import OLD, prepared
+from returned_workbooks import ROOT
+
+SCRIPT = Path(__file__).with_name("killed_writing.py")
+COMMANDS = ("draft", "fill", "redraft")
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked process")
+
+
+def kill(folder: Path, points: int, seed: int = 1) -> dict[str, int]:
+    run = subprocess.run([sys.executable, SCRIPT, folder, str(points), str(seed)], capture_output=True, text=True)
+    assert run.returncode == 0, run.stderr
+    return json.loads(run.stdout)
+
+
+def test_the_old_file_or_the_new_one(tmp_path: Path) -> None:
+    found = kill(tmp_path / "killed", 12)
+    assert found["killed"] >= 7 and found["old file"] >= 2
+
+
+@pytest.fixture(scope="module")
+def words(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[str]]:
+    return prepared(tmp_path_factory.mktemp("commands"))
+
+
+def told(words: list[str], limit: int | None = None) -> subprocess.CompletedProcess[str]:
+    """Run a command in a process of its own; `limit`: bytes that a file may have there, as on a full disk."""
+    program = "import sys\nfrom estimator.cli.app import main\n"
+    if limit is not None:
+        program += (
+            "import resource, signal\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+            f"resource.setrlimit(resource.RLIMIT_FSIZE, ({limit}, {limit}))\n"
+        )
+    program += "sys.exit(main(sys.argv[1:]))"
+    return subprocess.run([sys.executable, "-c", program, *words], cwd=ROOT, capture_output=True, text=True)
+
+
+def refused(done: subprocess.CompletedProcess[str], name: str) -> None:
+    assert done.returncode == 73 and done.stdout == ""
+    assert name in done.stderr and "couldn't be written" in done.stderr and "room" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_full_disk_keeps_the_old_file(command: str, words: dict[str, list[str]], tmp_path: Path) -> None:
+    out = tmp_path / "kept.xlsx"
+    out.write_bytes(OLD)
+    refused(told([*words[command], "-o", str(out), "--force"], limit=20_000), "kept.xlsx")
+    assert out.read_bytes() == OLD and [path.name for path in tmp_path.iterdir()] == ["kept.xlsx"]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_folder_that_takes_no_file(command: str, words: dict[str, list[str]], tmp_path: Path) -> None:
+    """One that nobody may write to, root included; and, where the tests don't run as root, one by its rights."""
+    if Path("/proc/version").exists():
+        refused(told([*words[command], "-o", "/proc/quote.xlsx"]), "/proc/quote.xlsx")
+    if os.geteuid():
+        closed = tmp_path / "closed"
+        closed.mkdir(mode=0o500)
+        refused(told([*words[command], "-o", str(closed / "quote.xlsx")]), "quote.xlsx")
+        assert not list(closed.iterdir())
+
+
+def test_a_file_that_is_there_is_kept(words: dict[str, list[str]], tmp_path: Path) -> None:
+    out = tmp_path / "kept.xlsx"
+    out.write_bytes(OLD)
+    for command in COMMANDS:
+        done = told([*words[command], "-o", str(out)])
+        assert done.returncode == 73 and "--force" in done.stderr and out.read_bytes() == OLD

@@ -1,0 +1,163 @@
+"""The letter says what was found, what it means, what may be done with the car, and why each job is there."""
+
+import re
+
+import pytest
+from letter_pages import text_of, tree
+from letter_samples import NAMES, appraisal_at, bent, entries_at, letter_at
+
+from estimator.facts.checks import checks
+from estimator.letters.load import letter_html
+from estimator.letters.meanings import meanings
+from estimator.limits.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST
+
+
+@pytest.mark.parametrize(
+    ("name", "state"),
+    [
+        ("drafted", DO_NOT_DRIVE),
+        ("before", DO_NOT_DRIVE),
+        ("after", ROAD_TEST),
+        ("road", NO_FINDING),
+        ("mineral", DO_NOT_DRIVE),
+    ],
+)
+def test_what_may_be_done_with_the_car(name, state):
+    assert appraisal_at(name).driving.state == state
+    words = text_of(letter_at(name), "state")
+    assert state.casefold() in words.casefold()
+    other = {DO_NOT_DRIVE, ROAD_TEST, NO_FINDING} - {state}
+    assert not any(one.casefold() in words.casefold() for one in other)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_car_is_never_called_safe_and_the_cautions_stand(name):
+    words = text_of(letter_at(name))
+    said = re.findall(r"((?:\S+ ){0,8})safe\b", words, re.IGNORECASE)
+    assert said and all(
+        before.endswith(("Nothing here says that a car is ", "That isn't to say that the car is ")) for before in said
+    )
+    assert not re.search(r"roadworth|passed", words, re.IGNORECASE)
+    for caution in (
+        "Work on stored-pressure brakes is for qualified people.",
+        "It is released first, before any line is opened",
+        "both gauges at zero",
+        "Local codes and licensed practice come before this letter.",
+    ):
+        assert caution in words
+
+
+def test_every_check_that_can_be_bad_has_its_meaning():
+    judged = {check.id for check in checks() if check.kind in ("number", "look", "family")}
+    assert judged == set(meanings())
+    assert {check.id for check in checks() if check.judged} == {
+        name for name, item in meanings().items() if item.judged
+    }
+    told = " ".join(text for item in meanings().values() for text in item.model_dump().values())
+    assert not re.search(r"\bsafe\b", told)
+
+
+def test_findings_say_what_was_read_and_what_is_wanted():
+    found = text_of(letter_at("before"), "found")
+    for words in (
+        "Precharge, accumulator 2: 35 psi (brought to the temperature that the maker states), outside limit: 797 to "
+        "1,058 psi is wanted.",
+        "Hold, pressure after 30 min, system 2: 810 psi (the loss, brought to the temperature at the start; read "
+        "1,300 psi), outside limit: at most 150 psi is wanted.",
+        "Applications to the lamp, system 2: 2, outside limit: at least 12 is wanted.",
+        "Thinnest pad: front left 2.2 mm and front right 2.4 mm, outside limit: at least 3 mm is wanted.",
+        "Precharge, accumulator 1: 801 psi (brought to the temperature that the maker states; read 795 psi), too close "
+        "to call: 797 to 1,089 psi is wanted. The gauge may be off by ±11 psi",
+        "This one has lost gas.",
+        "74 of the 78 checks",
+    ):
+        assert words in found
+    after = text_of(letter_at("after"), "found")
+    assert "After work: 16, within limit." in after and "keeps the car off the road" not in after
+
+
+def test_work_says_why_and_what_declining_means():
+    work = text_of(letter_at("before"), "work")
+    for words in (
+        "It is here because charge time (system 2) and hold, pressure after 30 min (system 2) were outside their limits.",
+        "because you asked for it and because thinnest pad (front left and front right) was outside its limit",
+        "Of items 7 and 8 only one makes sense; the totals hold them all until you choose.",
+        "Safety work: declining it leaves a fault with which the car may not be driven, unless other work puts it right.",
+        "rebuilt, 260.40, and a core deposit of 60.00 that is given back with the old part",
+        "in place of Front pads, axle set (compared: Lining thickness and outline",
+        "Leaving it out saves 513.02 of labor.",
+    ):
+        assert words in work
+    decided = text_of(letter_at("decisions"), "work")
+    assert (
+        "You declined: Trace an outside leak, safety work. It was proposed because integrity and reserve showed a fault."
+        in decided
+    )
+    assert "What was found is still there, and the car may not be driven: integrity and reserve." in decided
+    assert "Leaving it out" not in decided
+    assert "What called for it was measured again and is good." in text_of(letter_at("road"), "work")
+
+
+def test_consent_is_told_as_it_was_given():
+    told = text_of(letter_at("decisions"), "consent")
+    for words in (
+        "On November 25, 2026 Wren Castellow agreed to 700.00 for the diagnosis, by signature; taken by Ines Quill.",
+        "On November 27, 2026 Wren Castellow agreed to 300.00 for added work, by text message; taken by Ines Quill.",
+        "That is 3,300.00 in all. The agreed work comes to 2,873.29, tax included.",
+        "by at most 100.00",
+        "On November 26, 2026 Wren Castellow declined safety work, by telephone",
+    ):
+        assert words in told
+    assert "Signature" not in told and "Signature" in text_of(letter_at("before"), "consent")
+    over = text_of(letter_html(bent("decisions", {"consent.2.amount": 100.0})), "consent")
+    assert re.search(r"The agreed work is 1,673\.29 above that: we need your further consent, to 1,773\.29", over)
+
+
+def test_a_gauge_past_its_date_and_a_reading_that_became_good_are_named():
+    late = bent("after", {"reading.lamp-pressure.system-1.gauge_after": "pressure-3000-b"})
+    words = text_of(letter_html(late), "state")
+    assert "Good, but read with a gauge past its date: lamp pressure (system 1)." in words
+    undone = [key for key in entries_at("after")[1] if key.endswith(".done")]
+    changes = {"reading.parking-brake-hold.car.before": "fault seen", **dict.fromkeys(undone)}
+    grown = bent("after", changes)
+    assert grown.standing_of["parking-brake-hold.car"].unexplained
+    assert "Good after a bad reading, with no job done in between" in text_of(letter_html(grown), "state")
+    void = text_of(letter_html(bent("after", {"reading.precharge.accumulator-2.after": None})))
+    assert (
+        "It hasn't been measured again since the work." in void
+        and "Not measured after work: precharge (accumulator 2)" in void
+    )
+
+
+def test_a_reading_bad_after_work_is_found_too():
+    page = letter_html(bent("after", {"reading.lamp-pressure.system-1.after": 900.0}))
+    found = text_of(page, "found")
+    assert "Lamp pressure, system 1: 900 psi after work, outside limit: 1,300 to 1,450 psi is wanted." in found
+    assert "The warning lamp lights too late" in found and "off the road" in found
+
+
+def test_the_table_holds_every_reading_once():
+    appraisal, root = appraisal_at("road"), tree(letter_at("road"))
+    rows = root.xpath("//table[@class='measured']/tbody/tr[td]")
+    cells = [[" ".join(cell.text_content().split()) for cell in row.xpath("td")] for row in rows]
+    names = [row.xpath("th/span[@class='name']")[0].text_content() for row in rows]
+    assert len(names) == len(set(names))
+    read = {
+        (item.row.check.id, item.row.place.id)
+        for item in appraisal.judged
+        if any(isinstance(p.si, float) for p in item.phases.values())
+    }
+    written = {item.ref for item in appraisal.looked if item.row.check.kind == "text"}
+    assert len(rows) == len(read) + len(written)
+    at = dict(zip(names, cells, strict=True))
+    assert at["Cut-out, system 1"] == ["2,205; 2,210; 2,200 psi within limit", "2,205; 2,200; 2,210 psi within limit"]
+    assert at["Rotor thickness, rear right"] == ["", "11.5 mm within limit"]
+    assert at["Thinnest pad, front left"] == ["2.2 mm outside limit", "11 mm within limit"]
+    assert at["Serial and date stamp, accumulator 2"] == ["KR-0912", "KR-2203"]
+    bad = {name for name, row in zip(names, rows, strict=True) if row.xpath("td[contains(@class, 'bad')]")}
+    judged = {
+        item.label[0].upper() + item.label[1:]
+        for item in appraisal.judged
+        if item.phases["before"].verdict in ("outside limit", "too close to call")
+    }
+    assert bad == judged

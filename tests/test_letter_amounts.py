@@ -1,0 +1,97 @@
+"""Every amount that the appraisal owes the reader stands in the letter, no other does, and they add up."""
+
+import re
+from decimal import Decimal
+
+import pytest
+from letter_pages import text_of, tree
+from letter_samples import NAMES, appraisal_at, letter_at
+
+from estimator.letters.words import amount
+
+
+def expected_amounts(appraisal):
+    """Every amount that the letter owes its reader, from the appraisal alone."""
+    lines = [line for line in appraisal.labor.lines if line.proposed]
+    found = [money for line in lines for money in (line.amount_proposed, line.amount_alone)]
+    found += [line.saves_labor for line in lines if not line.decided.done and not line.agreed and len(lines) > 1]
+    for line in lines:
+        mine = [part for part in appraisal.parts if part.line == line.label and part.proposed]
+        found += [part.amount_proposed for part in mine if part.amount] + [
+            part.core_proposed for part in mine if part.core
+        ]
+        if mine:
+            found.append(sum((part.amount_proposed for part in mine), Decimal(0)))
+            found.append(sum((part.core_proposed for part in mine), Decimal(0)))
+    others = (*appraisal.extra_work, *appraisal.extra_parts, *appraisal.sublet)
+    found += [line.amount_proposed for line in others if line.proposed]
+    found += [figure.value for figure in appraisal.together]
+    cases = ["proposed"] + (["agreed"] if appraisal.agreed["total"] else [])
+    found += [getattr(row, case) for row in appraisal.sums for case in cases]
+    found += [getattr(row, case).share for row in appraisal.tax_parts for case in cases]
+    found += [item.counted for item in appraisal.consents if item.told and not item.declines]
+    return [money for money in found if money]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_amount_appears_and_no_other(name):
+    appraisal, page = appraisal_at(name), letter_at(name)
+    sections = [text_of(page, section) for section in ("work", "cost", "consent")]
+    shown = set(re.findall(r"−?\d[\d,]*\.\d\d(?!\d| L)", " ".join(sections)))
+    owed = {amount(money) for money in expected_amounts(appraisal)}
+    assert owed <= shown
+    shop, consented = appraisal.record.shop, appraisal.consented
+    rules = [
+        shop.fees.supplies_cap,
+        shop.fees.disposal_per_liter,
+        consented.excess,
+        consented.compared,
+        consented.consented,
+    ]
+    percents = {f"{part.percent:.2f}" for part in shop.tax.parts} | {
+        f"{sum(part.percent for part in shop.tax.parts):.2f}"
+    }
+    allowed = {amount(money) for money in (*rules, Decimal(0))} | percents
+    assert shown - owed <= allowed
+    total = f"{amount(appraisal.proposed['total'])} {shop.shop.currency}"
+    assert total in text_of(page)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_is_shown_adds_up(name):
+    page, appraisal = letter_at(name), appraisal_at(name)
+    root = tree(page)
+    sums = dict.fromkeys(("labor", "parts", "core deposit"), Decimal(0))
+    for span in root.xpath("//ol[@class='items']//p[@class='sums']/span"):
+        words = span.text_content().replace(",", "")
+        for kind in sums:
+            if words.startswith(f"{kind} "):
+                sums[kind] += Decimal(words.removeprefix(f"{kind} "))
+    extra = {
+        kind: sum((x.amount_proposed for x in getattr(appraisal, f"extra_{kind}")), Decimal(0))
+        for kind in ("work", "parts")
+    }
+    assert sums["labor"] + extra["work"] == appraisal.proposed["labor"]
+    assert sums["parts"] + extra["parts"] == appraisal.proposed["parts"]
+    assert sums["core deposit"] + sum(x.core_proposed for x in appraisal.extra_parts) == appraisal.proposed["core"]
+    columns = [
+        [Decimal(cell.text_content().replace(",", "").replace("−", "-")) for cell in row.xpath("td")]
+        for row in root.xpath("//table[@class='totals']/tbody/tr[not(@class='sub') and not(@class='net')]")
+    ]
+    for column in zip(*columns, strict=True):
+        assert sum(column[:-1]) == column[-1]
+    prices = [
+        [Decimal(cell.text_content().replace(",", "")) for cell in row.xpath("td")]
+        for row in root.xpath("//table[@class='prices']//tr[td]")
+    ]
+    for column in zip(*prices, strict=True):
+        assert sum(column[:-1]) == column[-1]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_costs_of_the_workshop_stay_in_the_workshop(name):
+    appraisal, shown = appraisal_at(name), text_of(letter_at(name))
+    owed = {amount(money) for money in expected_amounts(appraisal)}
+    costs = {amount(part.cost) for part in appraisal.parts if part.proposed} - owed
+    assert len(costs) > 3 and not [cost for cost in costs if re.search(rf"(?<![\d,]){re.escape(cost)}", shown)]
+    assert "markup" not in shown.casefold()
