@@ -102,7 +102,7 @@ def agrees(cell: Cell, value: Value) -> bool:
     if isinstance(expected, str) or isinstance(value, bool | str | None):
         return type(value) is type(expected) and value == expected
     if cell.look in MONEY:
-        return half_up(from_float(expected)) == half_up(from_float(value)) == half_up(from_float(float(f"{value:.12g}")))
+        return half_up(from_float(expected)) == half_up(from_float(value)) == half_up(from_float(round(value, 8)))
     return abs(value - expected) <= max(RELATIVE * max(abs(value), abs(expected)), floor(cell))
 
 

@@ -24,10 +24,9 @@ sys.path[:0] = [str(TESTS), str(TESTS.parent)]
 
 from returned_workbooks import FEW_JOBS, ROOT, write  # noqa: E402
 
-import estimator.readback.refill  # noqa: E402
-import estimator.workbook.write  # noqa: E402, F401
 from estimator.cli.app import main as estimator_main  # noqa: E402
 from estimator.readback.check import check_workbook  # noqa: E402
+from estimator.workbook import write as writing  # noqa: E402
 
 OLD = b"an older file that somebody may need"
 
@@ -78,7 +77,17 @@ def counting(stop_at: int | None = None):
     def called(frame, event, _):
         return local if Path(frame.f_code.co_filename).name in ("files.py", "tempfile.py") else None
 
-    sys.settrace(called)
+    real = writing.write_whole
+
+    def watched(path, content):
+        sys.settrace(called)
+        try:
+            real(path, content)
+        finally:
+            sys.settrace(None)
+            writing.write_whole = real
+
+    writing.write_whole = watched
     return lambda: seen
 
 
@@ -106,14 +115,13 @@ def main(folder: Path, points: int, seed: int) -> None:
         started = time.monotonic()
         assert run(words) in (0, 1), name
         taken = time.monotonic() - started
-        sys.settrace(None)
         total, new = lines(), out.read_bytes()
         assert check_workbook(out).state == "sound" and total > 20
         share = points // 6
         moments = [{"stop_at": rng.randint(1, total)} for _ in range(share)]
         moments += [{"after": rng.uniform(0, taken)} for _ in range(points // 3 - share)]
-        for moment in moments:
-            before = OLD if rng.random() < 0.7 else None
+        for number, moment in enumerate(moments):
+            before = OLD if number % 3 else None
             out.unlink(missing_ok=True)
             if before:
                 out.write_bytes(before)
