@@ -121,7 +121,7 @@ def test_the_books_hold_the_document_once_and_agree_with_the_paper(demo, checked
 def test_the_tour_names_each_file_who_opens_it_and_what_to_look_for(demo):
     tour = (demo / "tour.txt").read_text(encoding="utf-8")
     stops = re.findall(r"^(demo/\S+)$", tour, re.M)
-    assert len(stops) == 7 and all((demo / stop).is_file() for stop in stops)
+    assert len(stops) == 9 and all((demo / stop).is_file() for stop in stops)
     assert tour.count("  for: ") == tour.count("  look at: ") == len(stops)
     assert max(map(len, tour.split("\n"))) <= 80
     said = (demo / "said.txt").read_text(encoding="utf-8")

@@ -15,6 +15,7 @@ from estimator.errors import Refused
 from estimator.files import refuse_existing, write_whole
 from estimator.intake.entries import load_entries
 from estimator.intake.load import load_job
+from estimator.letters.load import letter_html
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import PriceChange, price_changes
@@ -47,6 +48,10 @@ STEPS = (
     ),
     ("road", "road test made", "everyone", "Summary: the best that is ever said of a car"),
 )
+LETTERS = {
+    "before": "in a browser, on a phone or printed: what was found, what may be done with the car, what each job costs",
+    "road": "what was measured before and after the work, and what was agreed to",
+}
 
 
 @dataclass(frozen=True)
@@ -90,6 +95,11 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
         path = folder / f"{stem}-{name}.xlsx"
         write_workbook(compose(appraisal), path, force=force)
         yield Stop(path, f"{what}: {_said(appraisal)}", who, look, price_changes(before, appraisal))
+        if name in LETTERS:
+            letter = path.with_suffix(".html")
+            refuse_existing(letter, force=force)
+            write_whole(letter, letter_html(appraisal).encode("utf-8"))
+            yield Stop(letter, "the letter about it", "customer", LETTERS[name])
     ready, findings = checked_for_books(path)
     if ready is None:
         raise Refused("the demo's last workbook isn't ready for the books", findings)
