@@ -215,6 +215,8 @@ def cars(draw: st.DrawFn) -> Car:
             rotor_new=Quantity.of(new, "mm"),
             rotor_discard=Quantity.of(round(new - draw(number(0.8, 2, 1)), 1), "mm"),
             pad_new=draw(amount(8, 14, "mm", "in", decimals=1)),
+            pads_driven=draw(st.none() | amount(10, 90000, "km", "mi")),
+            rotors_driven=draw(st.none() | amount(10, 200000, "km", "mi")),
         )
         for axle, new in (("front-axle", 22.0), ("rear-axle", 12.5))
     ]

@@ -321,6 +321,24 @@ def test_pads_without_a_makers_datum_have_the_stricter_of_two_rules() -> None:
     assert limits.by_ref["pad-thickness.rear-left"].danger_low == "pad least, pads"
 
 
+def test_wear_is_projected_to_the_thickness_of_renewal() -> None:
+    """By hand: 9.5 mm new, 6.1 mm left after 23,800 miles, renewed at 3 mm; 22 mm, 21.6 mm, 61,300 miles, 20.4 mm."""
+    read = {
+        "reading.pad-thickness.rear-left.before": 6.1,
+        "reading.rotor-thickness.front-left.after": 21.6,
+        "reading.pad-thickness.rear-right.before": 9.5,
+        "reading.pad-thickness.front-left.before": 2.0,
+        "reading.pad-thickness.front-right.before": 12.0,
+    }
+    limits = worked_out(demo(), read)
+    assert si(limits, "rear-left.pad-to-go-before") / 1609.344 == pytest.approx(3.1 * 23800 / 3.4)
+    assert si(limits, "front-left.rotor-to-go-after") / 1609.344 == pytest.approx(1.2 * 61300 / 0.4)
+    assert si(limits, "front-left.pad-to-go-before") == 0.0
+    for unknown in ("rear-right.pad-to-go-before", "front-right.pad-to-go-before", "rear-left.pad-to-go-after"):
+        assert limits.workings.si(unknown) == "not known"  # nothing worn yet; thicker than new; not read
+    assert "rear-left.rotor-to-go-before" not in limits.workings.rows
+
+
 def test_the_pipe_of_the_demo_holds_burst_over_four() -> None:
     limits = worked_out(demo())
     burst_new = 2 * 290e6 * 0.028 / 0.1875

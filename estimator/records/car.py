@@ -19,6 +19,7 @@ from estimator.records.fields import (
     Burst,
     Count,
     Displacement,
+    Driven,
     DriveRatio,
     Efficiency,
     Family,
@@ -177,6 +178,8 @@ class RotorAndPads(Model):
     rotor_new: Thickness
     rotor_discard: Thickness
     pad_new: Thickness
+    pads_driven: Driven | None = None
+    rotors_driven: Driven | None = None
 
 
 class CarLimit(Model):
