@@ -95,7 +95,7 @@ def _other(cell: Cell) -> float | str:
     if isinstance(value, Decimal) or (cell.look in MONEY and isinstance(value, int | float)):
         return float(value) + 0.01
     if isinstance(value, int | float):
-        return float(value) * (1 + 1e-8) + 2 * floor(cell)
+        return float(value) + abs(float(value)) * 1e-8 + 2 * floor(cell)
     return f"{value or ''} "
 
 
