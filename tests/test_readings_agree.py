@@ -1,5 +1,6 @@
 """Readings that can't all be true are named; those that can aren't."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,22 @@ def test_few_applications_with_a_good_precharge_disagree(record):
     assert finding.key == "reading.applications.system-1.before"
     assert "applications counted: 2" in finding.what and "1000 psi" in finding.what
     assert "accumulator-1" in finding.fix
+
+
+def test_what_a_count_and_a_time_fit_is_what_foretells_them(record):
+    """28 applications and 62 s are what 1,000 psi gives (the tests below); two are what hardly any gas gives."""
+    low = {"precharge__accumulator_1": 300, "gas_temperature__accumulator_1": 20}
+    for reading, number, holds in (
+        ("applications__system_1", 28, 1000),
+        ("charge_time__system_1", 62, 1000),
+        ("charge_time__system_1", 5, 2100),
+    ):
+        (finding,) = said(record, **(GAS if number == 5 else low), **{reading: number})
+        ends = re.search(r"fits a precharge of (\d+) to (\d+) psi", finding.what)
+        assert int(ends[1]) < holds < int(ends[2])
+    (finding,) = said(record, **GAS, applications__system_1=2)
+    ends = re.search(r"of (\d+) to (\d+) psi or, far too high, of (\d+) to (\d+) psi", finding.what)
+    assert int(ends[1]) == 0 and int(ends[2]) < 200 and int(ends[3]) > 1900 and int(ends[4]) <= 2200
 
 
 def test_the_count_that_the_precharge_foretells_agrees(record):

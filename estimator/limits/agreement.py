@@ -16,10 +16,11 @@ from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_vol
 from estimator.hydraulics.charge import charge_volume
 from estimator.hydraulics.domain import Band
 from estimator.hydraulics.gas import ATMOSPHERE_PA, precharge_at_temperature
+from estimator.hydraulics.reserve import inferred_high_precharge, inferred_precharge, precharge_from_charge_volume
 from estimator.limits.judging import Judged
 from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import Workings
-from estimator.quantities import from_si
+from estimator.quantities import UNITS, from_si
 from estimator.records import Accumulator, JobRecord
 
 # Allowances of ours, no source: what one application takes, and what a pump delivers, differ so much from car.toml.
@@ -143,12 +144,39 @@ def _applications(
     most = math.floor(usable.high / (row.si * (1 - APPLICATION_SHARE)))
     if counted.high < least or counted.low > most:
         count = (counted.low + counted.high) / 2
+        drawn = Band(counted.low * row.si * (1 - APPLICATION_SHARE), counted.high * row.si * (1 + APPLICATION_SHARE))
         yield Disagreement(
             (f"reading.{ref}.{system.phase}", _precharge_key(system)),
             f"{_words(system.id)}, {system.phase} work: applications counted: {count:g}; the precharge read, "
             f"{_precharges(record, system)}, gives {least} to {most}: one of the two is wrong, or an accumulator is full of "
-            "fluid or its gas is lost",
+            f"fluid or its gas is lost{_count_fits(record, system, drawn)}",
         )
+
+
+def _count_fits(record: JobRecord, system: _System, drawn: Band) -> str:
+    """The precharge that the fluid drawn between cut-out and lamp betrays, in words; "" where it betrays none."""
+    if len(system.precharges) != 1:
+        return ""
+    volume = system.precharges[0][0].volume.si
+    try:
+        least = inferred_precharge(volume, drawn.low, system.lamp.low, system.cut_out.high, system.temperature_k)
+        most = inferred_precharge(volume, drawn.high, system.lamp.high, system.cut_out.low, system.temperature_k)
+        high = inferred_high_precharge(
+            volume, drawn.high, system.lamp.low, system.cut_out.low, system.temperature_k
+        ).low
+        top = inferred_high_precharge(
+            volume, drawn.low, system.lamp.low, system.cut_out.high, system.temperature_k
+        ).high
+    except DomainError:
+        return ""
+    fits = [_gauge_words(record, least.low, most.high), _gauge_words(record, high, top)]
+    return f"; the count fits a precharge of {' or, far too high, of '.join(fits)}"
+
+
+def _gauge_words(record: JobRecord, low: float, high: float) -> str:
+    unit = record.shop.show.pressure
+    ends = [max(0.0, from_si(absolute - ATMOSPHERE_PA, unit)) for absolute in (low, high)]
+    return f"{ends[0]:.{UNITS[unit].decimals}f} to {ends[1]:.{UNITS[unit].decimals}f} {unit}"
 
 
 def _charge_time(
@@ -170,12 +198,27 @@ def _charge_time(
     low, high = least / (row.si * (1 + DELIVERY_SHARE)), most / (row.si * (1 - DELIVERY_SHARE))
     if timed.high < low or timed.low > high:
         seconds = (timed.low + timed.high) / 2
+        taken = Band(timed.low * row.si * (1 - DELIVERY_SHARE), timed.high * row.si * (1 + DELIVERY_SHARE))
         yield Disagreement(
             (f"reading.{ref}.{system.phase}", _precharge_key(system)),
             f"{_words(system.id)}, {system.phase} work: charge time {seconds:.0f} s; the precharge read, "
             f"{_precharges(record, system)}, gives {low:.0f} to {high:.0f} s with the pump of car.toml: one of the two is "
-            "wrong, the pump is weak, or the accumulator doesn't take up what it should",
+            f"wrong, the pump is weak, or the accumulator doesn't take up what it should{_time_fits(record, system, taken)}",
         )
+
+
+def _time_fits(record: JobRecord, system: _System, taken: Band) -> str:
+    """The precharge that the fluid taken up to cut-out betrays, in words; "" where it betrays none."""
+    if len(system.precharges) != 1:
+        return ""
+    accumulator = system.precharges[0][0]
+    volume, kelvin = accumulator.volume.si, accumulator.precharge_temperature.si
+    try:
+        least = precharge_from_charge_volume(volume, taken.high, system.cut_out.low, kelvin)
+        most = precharge_from_charge_volume(volume, taken.low, system.cut_out.high, kelvin)
+    except DomainError:
+        return ""
+    return f"; the time fits a precharge of {_gauge_words(record, least.low, most.high)}"
 
 
 def _leakage(record: JobRecord, judged: Mapping[str, Judged], phase: str) -> Iterator[Disagreement]:
