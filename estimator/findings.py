@@ -8,10 +8,12 @@ from estimator.appraisal import Appraisal
 from estimator.errors import Finding
 from estimator.limits.agreement import disagreements
 from estimator.limits.driving import Standing
+from estimator.limits.judging import Judged
 from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, DONE
+from estimator.quantities import UNITS
 
 MECHANIC, ADVISOR, BOOKKEEPER = "mechanic", "advisor", "bookkeeper"
 WHO_ACTS = {
@@ -68,7 +70,7 @@ def _readings(appraisal: Appraisal) -> Iterator[Finding]:
             source, unit = limit.source, item.unit
             expected = _window(item)
             value = item.phases[phase].judged
-            found = "" if isinstance(value, str) else f"{(value - item.offset) / item.factor:.6g}"
+            found = "" if isinstance(value, str) else _shown(item, value)
         common = {
             "tab": "Inspection",
             "key": key,
@@ -123,12 +125,18 @@ def _verdict(standing: Standing, verdict: str, phase: str, common: dict[str, str
         yield Finding("became-good", "stop" if safety else "warn", what, fix, **common)
 
 
-def _window(item: object) -> str:
+def _shown(item: Judged, si: float) -> str:
+    """A number in the unit of its box, a digit finer than it is shown there."""
+    text = f"{(si - item.offset) / item.factor:.{UNITS[item.unit].decimals + 1}f}"
+    return text.rstrip("0").rstrip(".")
+
+
+def _window(item: Judged) -> str:
     sides = []
     for side, words in (("low", "at least"), ("high", "at most")):
-        si = item.values[f"service_{side}"]  # type: ignore[attr-defined]
+        si = item.values[f"service_{side}"]
         if not isinstance(si, str):
-            sides.append(f"{words} {(si - item.offset) / item.factor:.6g}")  # type: ignore[attr-defined]
+            sides.append(f"{words} {_shown(item, si)}")
     return ", ".join(sides)
 
 
