@@ -43,6 +43,12 @@ def test_a_process_that_is_killed_costs_no_report(folder: Path) -> None:
     assert [(item.file, item.state) for item in found] == [(str(path), "sound") for path in paths]
 
 
+def test_a_fault_in_a_process_is_raised_here_and_ends_the_others(folder: Path) -> None:
+    with pytest.raises(AttributeError, match="'int' object"):
+        list(reports_of_many([folder / "0.xlsx", 3, folder / "1.xlsx"], 2))  # type: ignore[list-item]
+    assert multiprocessing.active_children() == []
+
+
 MEMORY = """
 import resource, sys
 from pathlib import Path

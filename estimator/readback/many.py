@@ -5,10 +5,10 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import signal
-from collections import deque
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 from estimator.errors import Finding
@@ -16,70 +16,91 @@ from estimator.readback.report import Report, report
 from estimator.workbook.seal import SealKey
 
 _AHEAD = 4  # reports a process that may wait to be taken: few, so that thousands of files need no more memory than ten
+_TRIES = 2
+
+
+@dataclass
+class _Reader:
+    """A process that reads one workbook after another, on a pipe of its own: when it ends, the pipe does."""
+
+    process: BaseProcess
+    pipe: Connection
+    number: int = -1
+    """Of the path that it is reading; -1 while it has none."""
+
+    def read(self, number: int, path: Path) -> None:
+        self.number = number
+        with contextlib.suppress(OSError):  # one that has ended is found when its answer is waited for
+            self.pipe.send(path)
+
+    def end(self) -> None:
+        self.pipe.close()
+        self.process.terminate()
+        self.process.join()
 
 
 def reports_of_many(paths: Sequence[Path], processes: int, key: SealKey | None = None) -> Iterator[Report]:
     """One report a path, in their order. A process that is ended from outside (memory) costs only the file that it was
-    reading: that one is read once more by itself, the others in new processes."""
-    pool = _pool(processes)
-    waiting: deque[tuple[Path, Future[Report]]] = deque()
-    ahead = iter(paths)
+    reading: that one is read once more in a new process, the others go on."""
+    idle = [_started(key) for _ in range(min(processes, len(paths)))]
+    busy: dict[Connection, _Reader] = {}
+    done: dict[int, Report] = {}
+    tries = dict.fromkeys(range(len(paths)), 0)
+    to_read = list(reversed(tries))
     try:
-        while True:
-            for path in ahead:
-                waiting.append((path, _submitted(pool, path, key)))
-                if len(waiting) >= _AHEAD * processes:
-                    break
-            if not waiting:
-                break
-            path, future = waiting.popleft()
-            found = _result(future)
-            if found is None:
-                pool.shutdown(wait=False)
-                found = _alone(path, key)
-                pool = _pool(processes)
-                waiting = deque((path, task if _read(task) else _submitted(pool, path, key)) for path, task in waiting)
-            yield found
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        for child in multiprocessing.active_children():
-            child.terminate()
-        raise
-    pool.shutdown()
+        for wanted in range(len(paths)):
+            while wanted not in done:
+                while idle and to_read and to_read[-1] < wanted + _AHEAD * processes:
+                    reader, number = idle.pop(), to_read.pop()
+                    tries[number] += 1
+                    reader.read(number, paths[number])
+                    busy[reader.pipe] = reader
+                for pipe in wait(list(busy)):
+                    reader = busy.pop(pipe)  # type: ignore[index]
+                    try:
+                        answer: Report | Exception = reader.pipe.recv()
+                    except (EOFError, OSError):
+                        reader.end()
+                        idle.append(_started(key))
+                        if tries[reader.number] < _TRIES:
+                            to_read.append(reader.number)
+                        else:
+                            done[reader.number] = _ended(paths[reader.number])
+                        continue
+                    idle.append(reader)
+                    if isinstance(answer, Exception):
+                        raise answer
+                    done[reader.number] = answer
+            yield done.pop(wanted)
+    finally:
+        for reader in (*idle, *busy.values()):
+            reader.end()
 
 
-def _pool(processes: int) -> ProcessPoolExecutor:
+def _started(key: SealKey | None) -> _Reader:
     context = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(processes, mp_context=context, initializer=_leave_interrupts_to_the_parent)
+    here, there = context.Pipe()
+    process = context.Process(target=_read_on, args=(there, key), daemon=True)
+    with _interrupts_held_back():
+        process.start()
+    there.close()
+    return _Reader(process, here)
 
 
-def _submitted(pool: ProcessPoolExecutor, path: Path, key: SealKey | None) -> Future[Report]:
-    try:
-        with _interrupts_held_back():
-            return pool.submit(report, path, key)
-    except BrokenProcessPool as broken:
-        failed: Future[Report] = Future()
-        failed.set_exception(broken)
-        return failed
+def _read_on(pipe: Connection, key: SealKey | None) -> None:
+    """What a process does: a report for each path, until nobody asks any more."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with contextlib.suppress(EOFError, OSError):
+        while True:
+            path = pipe.recv()
+            try:
+                answer: Report | Exception = report(path, key)
+            except Exception as fault:
+                answer = fault
+            pipe.send(answer)
 
 
-def _result(future: Future[Report]) -> Report | None:
-    """The report, or nothing where the process that made it was ended."""
-    try:
-        return future.result()
-    except BrokenProcessPool:
-        return None
-
-
-def _read(future: Future[Report]) -> bool:
-    return future.done() and future.exception() is None
-
-
-def _alone(path: Path, key: SealKey | None) -> Report:
-    with _pool(1) as pool:
-        found = _result(_submitted(pool, path, key))
-    if found is not None:
-        return found
+def _ended(path: Path) -> Report:
     what = "the process that read it was ended by the system, as happens when memory runs out"
     fix = "close other programs and check this file alone"
     return Report(str(path), "unreadable", (Finding("over-size", "stop", what, fix),), exit_status=65)
@@ -87,7 +108,7 @@ def _alone(path: Path, key: SealKey | None) -> Report:
 
 @contextlib.contextmanager
 def _interrupts_held_back() -> Iterator[None]:
-    """While processes start, Ctrl-C waits, and they start with it held back: it is the parent that ends them."""
+    """While a process starts, Ctrl-C waits, and it starts with it held back: it is the parent that ends it."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
@@ -96,7 +117,3 @@ def _interrupts_held_back() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
-def _leave_interrupts_to_the_parent() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
