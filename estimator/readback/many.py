@@ -58,7 +58,8 @@ def reports_of_many(paths: Sequence[Path], processes: int, key: SealKey | None =
                 for pipe in wait(list(busy)):
                     reader = busy.pop(pipe)  # type: ignore[index]
                     try:
-                        answer: Report | Exception = reader.pipe.recv()
+                        done[reader.number] = reader.pipe.recv()
+                        idle.append(reader)
                     except (EOFError, OSError):
                         reader.end()
                         idle.append(_started(key))
@@ -66,11 +67,6 @@ def reports_of_many(paths: Sequence[Path], processes: int, key: SealKey | None =
                             to_read.append(reader.number)
                         else:
                             done[reader.number] = _ended(paths[reader.number])
-                        continue
-                    idle.append(reader)
-                    if isinstance(answer, Exception):
-                        raise answer
-                    done[reader.number] = answer
             yield done.pop(wanted)
     finally:
         for reader in (*idle, *busy.values()):
@@ -92,12 +88,7 @@ def _read_on(pipe: Connection, key: SealKey | None) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with contextlib.suppress(EOFError, OSError):
         while True:
-            path = pipe.recv()
-            try:
-                answer: Report | Exception = report(path, key)
-            except Exception as fault:
-                answer = fault
-            pipe.send(answer)
+            pipe.send(report(pipe.recv(), key))
 
 
 def _ended(path: Path) -> Report:
