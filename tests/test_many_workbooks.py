@@ -46,7 +46,7 @@ def test_a_process_that_is_killed_costs_no_report(folder: Path) -> None:
 def test_a_fault_of_the_program_at_one_file_costs_that_report_alone(folder: Path) -> None:
     paths = [folder / "0.xlsx", 3, folder / "1.xlsx"]  # 3 is no path
     found = list(reports_of_many(paths, 2))  # type: ignore[arg-type]
-    assert [item.state for item in found] == ["sound", "unreadable", "sound"] and "AttributeError" in found[1].fault
+    assert [item.state for item in found] == ["sound", "unreadable", "sound"] and "TypeError" in found[1].fault
     assert multiprocessing.active_children() == []
 
 
