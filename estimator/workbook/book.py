@@ -191,6 +191,8 @@ class Page:
     until: str = ""
     breaks_before: tuple[str, ...] = ()
     header: str = ""
+    # So many rows of the first block at most on a page, sections whole; 0: as they fall.
+    rows_a_page: int = 0
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from estimator.workbook.book import Block, Book, Cell, Tab
+from estimator.workbook.looks import is_number
 
 HEAD_ROW = 2
 # Stands in a formula for what isn't in the workbook any more, as spreadsheet programs write it.
@@ -182,7 +183,9 @@ class Layout:
                 yield FixedText(f"{part.name}.note.text", place.heading_row - 1, 1, part.note, "block-note")
             for number, column in enumerate(part.columns, 1):
                 key = f"{part.name}.heading.{column.name}"
-                yield FixedText(key, place.heading_row, number, column.heading, "heading")
+                over_numbers = part.rows and is_number(part.rows[0].cells[number - 1].look)
+                look = "heading-right" if over_numbers else "heading"
+                yield FixedText(key, place.heading_row, number, column.heading, look)
             for row in part.rows:
                 at = place.drafted_rows[row.ref]
                 for number, line in enumerate(row.lines.above, 1):

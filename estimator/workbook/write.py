@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import itertools
 import re
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,12 +16,12 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from estimator.files import refuse_existing, write_whole
-from estimator.workbook.book import Book, Box, Cell, Chart, Tab
+from estimator.workbook.book import Book, Box, Cell, Chart, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout, PlacedBlock, column_letter
-from estimator.workbook.looks import ACT_FILL, BOX_FILL, FAINT, RULE, look
+from estimator.workbook.looks import ACT_FILL, BOX_FILL, FAINT, RULE, lines_needed, look
 
 _CREATED = dt.datetime(2026, 1, 1)
-CHART_ROWS = 17
+CHART_ROWS, LINE_HEIGHT = 15, 15
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
 
@@ -82,18 +84,33 @@ class _Writer:
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
         part = place.block
+        if any(column.heading for column in part.columns):
+            pairs = zip(part.columns, place.tab.widths, strict=False)
+            most = max(lines_needed("heading", column.heading, width) for column, width in pairs)
+            sheet.set_row(place.heading_row - 1, LINE_HEIGHT * most)
         for row in part.rows:
             number = place.row_of[row.ref]
             for line in range(len(row.lines.above)):
                 if row.lines.above[line].look == "section":
                     for column_number in range(1, len(part.columns)):
                         sheet.write_blank(number - len(row.lines.above) + line - 1, column_number, None, self.format("section"))
-            if part.row_height:
-                sheet.set_row(number - 1, part.row_height)
+            height = part.row_height or self._height(place, row)
+            if height:
+                sheet.set_row(number - 1, height)
         for row_number, column_number, cell, formula in self.layout.formulas(place):
             self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
         if part.faded_by and part.rows:
             self._fade(sheet, place)
+
+    def _height(self, place: PlacedBlock, row: Row) -> float | None:
+        """The height that a row's longest text needs; programs don't all fit rows to wrapped texts by themselves."""
+        widths = place.tab.widths
+        most = max(
+            lines_needed(cell.look, cell.value, widths[column - 1], boxed=cell.box is not None)
+            for column, cell in zip(place.column_of.values(), row.cells, strict=True)
+            if isinstance(cell.value, str) and column <= len(widths)
+        )
+        return LINE_HEIGHT * most if most > 1 else None
 
     def _cell(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None) -> None:
         style = self.format(cell.look, boxed=cell.box is not None)
@@ -179,6 +196,18 @@ class _Writer:
         top, bottom = place.span
         return f"={place.tab.name}!${letter}${top}:${letter}${bottom}"
 
+    @staticmethod
+    def _between_sections(place: PlacedBlock, most: int) -> Iterator[int]:
+        """The rows after which pages end, so that no section of a block is split."""
+        starts = [number for number, row in enumerate(place.block.rows) if most and row.lines.above]
+        on_page = 0
+        for start, end in itertools.pairwise([*starts, len(place.block.rows)]):
+            if on_page and on_page + end - start > most:
+                row = place.block.rows[start]
+                yield place.row_of[row.ref] - len(row.lines.above) - 1
+                on_page = 0
+            on_page += end - start
+
     def _page(self, sheet: Worksheet, tab: Tab) -> None:
         page = tab.page
         if page.landscape:
@@ -199,6 +228,7 @@ class _Writer:
             width = page.columns or max(len(place.block.columns) for place in blocks)
             sheet.print_area(0, 0, last - 1, width - 1)
         breaks = [self.layout.placed[name].title_row - 1 for name in page.breaks_before]
+        breaks += self._between_sections(self.layout.placed[tab.blocks[0].name], page.rows_a_page)
         if breaks:
             sheet.set_h_pagebreaks(breaks)
         if tab.filtered:

@@ -11,7 +11,7 @@ from estimator.limits.constants import CONSTANTS
 from estimator.limits.sheet import serial
 from estimator.limits.verdict_words import LOOK_WORDS
 from estimator.quantities import UNITS
-from estimator.workbook.book import Block, Column, Tab, block
+from estimator.workbook.book import Block, Column, Page, Tab, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled
 
 
@@ -92,7 +92,7 @@ def basis(appraisal: Appraisal) -> Tab:
                     Column("factor", "to SI: times", "factor"),
                     Column("offset", "to SI: plus", "number-4"),
                     Column("si", "in SI", "factor", "={value}*{factor}+{offset}"),
-                    Column("source", "source"),
+                    Column("source", "source", "small"),
                 ],
                 appraisal.workings.data.values(),
             ),
@@ -101,13 +101,13 @@ def basis(appraisal: Appraisal) -> Tab:
                 "Published numbers and facts of the trade",
                 [
                     Column("label", "number", "label", value=lambda fact: fact.id),
-                    Column("text", "as printed"),
+                    Column("title", "what it is", "small"),
+                    Column("text", "as printed", "small"),
                     Column("si", "in SI", "factor"),
-                    Column("title", "what it is"),
-                    Column("source", "source"),
-                    Column("clause", "clause"),
-                    Column("kind", "kind"),
-                    Column("status", "status"),
+                    Column("status", "status", "small"),
+                    Column("kind", "kind", "small"),
+                    Column("source", "source", "small"),
+                    Column("clause", "clause", "small"),
                 ],
                 appraisal.facts,
                 ref=lambda fact: fact.id,
@@ -119,7 +119,7 @@ def basis(appraisal: Appraisal) -> Tab:
                     Column("label", "name", "label", value=lambda item: item.ref),
                     Column("value", "value", "number-9"),
                     Column("unit", "unit"),
-                    Column("why", "what it is"),
+                    Column("why", "what it is", "small"),
                 ],
                 CONSTANTS,
             ),
@@ -142,7 +142,8 @@ def basis(appraisal: Appraisal) -> Tab:
             ),
             *_rules(appraisal),
         ),
-        widths=(30, 26, 14, 16, 14, 16, 30, 16),
+        page=Page(landscape=True),
+        widths=(40, 40, 17, 17, 17, 22, 40, 24, 16, 16),
     )
 
 
@@ -210,8 +211,8 @@ def _settings(appraisal: Appraisal) -> Block:
                 lambda row: row.look,
                 lambda row: "=SUM({taxpart:percent})/100" if row.ref == "tax_rate" and appraisal.tax_parts else None,
             ),
-            Column("unit", "unit"),
-            Column("source", "source"),
+            Column("unit", "unit", "small"),
+            Column("source", "source", "small"),
         ],
         [*rows, rate],
         kind="working",
@@ -224,7 +225,7 @@ def _gauges(appraisal: Appraisal) -> Block:
         "Gauges",
         [
             Column("label", "gauge", "label"),
-            Column("title", "what it is", value=lambda row: row.gauge.title),
+            Column("title", "what it is", "small", value=lambda row: row.gauge.title),
             Column("measures", "measures", value=lambda row: row.gauge.measures),
             Column("span_si", "span, SI", "factor"),
             Column("accuracy_class", "class, % of span", "number-2"),
@@ -254,9 +255,9 @@ def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
             "Which verdict calls for which job",
             [
                 Column("label", "rule", "label"),
-                Column("check", "check"),
-                Column("verdict", "verdict"),
-                Column("line", "calls for"),
+                Column("check", "check", "small"),
+                Column("verdict", "verdict", "small"),
+                Column("line", "calls for", "small"),
                 Column("at", "row", "whole", "=MATCH({check},{standing:label},0)", value=lambda item: at[item.check]),
                 Column(
                     "active",
@@ -264,7 +265,7 @@ def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
                     "whole",
                     "=IF(OR(INDEX({standing:verdict_before},{at})={verdict},INDEX({standing:verdict_after},{at})={verdict}),1,0)",
                 ),
-                Column("active_line", "line", "words", '=IF({active}=1,{line},"")'),
+                Column("active_line", "line", "small", '=IF({active}=1,{line},"")'),
             ],
             appraisal.calls,
         ),
@@ -273,8 +274,8 @@ def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
             "Which job includes which",
             [
                 Column("label", "rule", "label"),
-                Column("above", "while this job counts"),
-                Column("below", "this one doesn't"),
+                Column("above", "while this job counts", "small"),
+                Column("below", "this one doesn't", "small"),
                 Column("agreed", "agreed (1)", "whole", f'=IF({decision}="agreed",1,0)'),
                 Column("proposed", "proposed (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
             ],

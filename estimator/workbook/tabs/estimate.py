@@ -64,12 +64,12 @@ def offer_block(appraisal: Appraisal) -> Block:
         "The work",
         [
             Column("label", "item", "label"),
-            cell("title", "job", "title", "words", lambda line: line.line.job.title),
-            cell("place", "at", "place", "words", lambda line: line.line.place.title),
+            cell("title", "job", "title", "small", lambda line: line.line.job.title),
+            cell("place", "at", "place", "small", lambda line: line.line.place.title),
             Column(
                 "why",
                 "why it is here",
-                "words",
+                "small",
                 '=IF({line_at}=0,"",IF(INDEX({line:asked},{line_at})="yes","asked for",INDEX({line:called_by},{line_at})))',
                 value=of(lambda line: "asked for" if line.line.asked else line.decided.called_by),
             ),

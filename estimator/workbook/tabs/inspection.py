@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
@@ -36,6 +37,7 @@ WARNINGS = {
     "bench": "The valve is off the car: pressure was released, and the circuits it belongs to are bled and tested afterwards.",
     "road": "Only after all static checks are good; closed ground, low speed first, a way to stop without brakes.",
 }
+MOST_IN_A_GROUP = 9
 NEEDS_ACTION = ("outside limit", "fault seen", "too close to call", "could not be measured", "could not be checked")
 
 
@@ -46,8 +48,8 @@ def inspection(appraisal: Appraisal) -> Tab:
         head=head(appraisal, "Inspection"),
         cautions=(),
         blocks=(reading_block(appraisal), visit_block(appraisal)),
-        widths=(34, 8, 8, 7, 17, 11, 14, 17, 11, 14, 13, 17, 7, 8),
-        page=Page(landscape=True, header=PAGE_CAUTION),
+        widths=(34, 8, 8, 7, 23, 11, 12, 23, 11, 12, 12, 14, 7, 8),
+        page=Page(landscape=True, header=PAGE_CAUTION, rows_a_page=16),
         frozen_to="reading",
         emphases=(
             Emphasis("reading", "verdict_before", NEEDS_ACTION),
@@ -62,11 +64,13 @@ def visit_block(appraisal: Appraisal) -> Block:
         "When, and by whom",
         [
             Column("label", "phase", "label"),
-            Column("by", "measured by", "text", box=words_box("Measured by", "Name of the mechanic.")),
+            *(Column(f"free_{number}", "", value=lambda _: None) for number in (1, 2, 3)),
+            Column("by", "measured by", "entry", box=words_box("Measured by", "Name of the mechanic.")),
             Column("date", "date", "date", box=Box("date", title="Date", prompt="The day of the readings.")),
             Column("day", "taken as", "date", "=IF(ISNUMBER({date}),INT({date}),{setting.date.value})"),
         ],
         appraisal.visits,
+        row_height=26,
     )
 
 
@@ -144,11 +148,14 @@ def reading_lines(appraisal: Appraisal) -> dict[str, Lines]:
     """About each check: its group's heading and warning above, how it is made below."""
     found: dict[str, Lines] = {}
     group = ""
+    count = Counter(row.check.group for row in appraisal.plan.checks)
     for row in appraisal.plan.checks:
         above: tuple[Line, ...] = ()
-        if row.check.group != group:
+        many = count[row.check.group] > MOST_IN_A_GROUP
+        heading = f"{row.check.group}, {row.place.id.replace('-', ' ')}" if many else row.check.group
+        if heading != group:
             warnings = (*(() if group else WORKSHOP_CAUTIONS), WARNINGS[row.check.group])
-            group = row.check.group
+            group = heading
             above = (
                 *(Line(text, "caution") for text in warnings[:-1]),
                 Line(group, "section"),

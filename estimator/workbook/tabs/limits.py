@@ -3,6 +3,7 @@ each reading was judged and where each check stands."""
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
@@ -13,6 +14,8 @@ from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
 from estimator.workbook.tabs.standing import looked_block, standing_block
+
+_LONGEST_LINE = 190
 
 
 def limits(appraisal: Appraisal) -> Tab:
@@ -28,7 +31,7 @@ def limits(appraisal: Appraisal) -> Tab:
             looked_block(appraisal),
             standing_block(appraisal),
         ),
-        widths=(40, 46, 13, 13, 15, 13, 10, 14, 16, 26),
+        widths=(42, 46, 16, 13, 15, 15, 14, 14, 16, 26),
         page=Page(landscape=True, columns=10, until="working"),
     )
 
@@ -125,5 +128,10 @@ def working_lines(appraisal: Appraisal) -> dict[str, Lines]:
         said += [f"holds for {row.valid}"] if row.valid else []
         said += [row.source] if row.source else []
         above = found.get(row.ref, Lines()).above
-        found[row.ref] = Lines(above, (Line("; ".join(said), "how"),))
+        found[row.ref] = Lines(above, tuple(Line(text, "how") for text in _in_lines("; ".join(said))))
     return found
+
+
+def _in_lines(text: str) -> list[str]:
+    """A text in lines that fit on a page."""
+    return textwrap.wrap(text, _LONGEST_LINE, break_long_words=False, break_on_hyphens=False)

@@ -156,11 +156,11 @@ def _concern_block(appraisal: Appraisal) -> Block:
             Column(
                 "at",
                 "row",
-                "whole",
+                "pointer",
                 "=IFERROR(MATCH({number},{standing:rank},0),0)",
                 value=lambda row: 0 if row.standing is None else at[row.standing.ref],
             ),
-            Column("number", "number", "whole"),
+            Column("number", "place", "pointer"),
         ],
         appraisal.concerns,
         note="The first of them in the order of the work; the count above is of all.",
