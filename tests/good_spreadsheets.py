@@ -32,7 +32,15 @@ _TOKEN = re.compile(
 )
 _CORNER = re.compile(r"(\$?)([A-Z]+)(\$?)([0-9]+)")
 # Looks that say their own unit: amounts in the document's currency, hours, shares, days, numbers of things.
-_OWN_UNIT = {"money": "currency", "total": "currency", "hours": "h", "percent": "%", "date": "day", "whole": "count"}
+_OWN_UNIT = {
+    "money": "currency",
+    "total": "currency",
+    "hours": "h",
+    "percent": "%",
+    "date": "day",
+    "whole": "count",
+    "pointer": "place",
+}
 _UNIT_WORDS = re.compile(r"%|\bSI\b|\b[A-Z]{3}$|\bliters\b|\bpercent\b|\bcount\b|\bhours\b|\ba[n]? hour\b")
 _KNOWN_PARTS = re.compile(
     r"\[Content_Types\]\.xml|_rels/\.rels|docProps/(app|core|custom)\.xml|xl/(workbook|styles|sharedStrings|metadata)\.xml"

@@ -32,7 +32,9 @@ def pages_of(book: Book, folder) -> dict[str, list[str]]:
     text = subprocess.run(["pdftotext", "-raw", pdf, "-"], capture_output=True, text=True, check=True).stdout
     found: dict[str, list[str]] = {tab.name: [] for tab in book.tabs}
     for page in text.split("\f")[:-1]:
-        name = next(name for name in found if re.search(rf"^{re.escape(book.document)} revision \d+ ?\n?{name}\b", page, re.M))
+        name = next(
+            name for name in found if re.search(rf"^{re.escape(book.document)} revision \d+ ?\n?{name}\b", page, re.M)
+        )
         found[name].append(page)
     return found
 
@@ -95,6 +97,18 @@ def test_a_check_stands_on_one_page_with_how_it_is_made(printed):
     for row in reading.rows:
         label, how = (" ".join(str(item).split()) for item in (row.cells[0].value, row.lines.below[0].text))
         assert any(label in page and how in page for page in text), label
+
+
+@pytest.mark.parametrize("paper", [279.4, 297.0])
+def test_boxes_are_made_for_gloves(paper):
+    """At least 24 pt high, and 30 mm wide on letter and A4 across, with margins of 0.4 in."""
+    book = compose(appraisal_at("before"))
+    (tab,) = [tab for tab in book.tabs if tab.name == "Inspection"]
+    reading = tab.blocks[0]
+    assert reading.row_height >= 24
+    for name in ("before", "after"):
+        at = [column.name for column in reading.columns].index(name)
+        assert tab.widths[at] / sum(tab.widths) * (paper - 2 * 0.4 * 25.4) >= 30
 
 
 @pytest.mark.parametrize(

@@ -144,6 +144,9 @@ class _Finder:
         found = sorted((column, text) for (at, column), text in self.texts.items() if at == row)
         rows = {now for drafted in place.drafted_rows.values() if (now := self.rows[drafted])}
         pairs, _ = aligned(headings, found, lambda column: any((row, column) in self.sheet.cells for row in rows))
+        for number, column in enumerate(place.block.columns, 1):
+            if not column.heading and pairs.get(number - 1):  # it follows the one before it
+                pairs[number] = pairs[number - 1] + 1
         return pairs
 
     def _doubled(self, extra: list[int], at: int) -> dict[tuple[str, str], tuple[int, ...]]:

@@ -48,7 +48,7 @@ def inspection(appraisal: Appraisal) -> Tab:
         head=head(appraisal, "Inspection"),
         cautions=(),
         blocks=(reading_block(appraisal), visit_block(appraisal)),
-        widths=(34, 8, 8, 7, 23, 11, 12, 23, 11, 12, 12, 14, 7, 8),
+        widths=(34, 8, 8, 7, 24, 11, 12, 24, 11, 12, 12, 13, 7, 8),
         page=Page(landscape=True, header=PAGE_CAUTION, rows_a_page=16),
         frozen_to="reading",
         emphases=(

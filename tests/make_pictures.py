@@ -1,0 +1,38 @@
+"""Make the pictures of the README again: python tests/make_pictures.py (needs LibreOffice, pdftoppm and Chromium)."""
+
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from engines import pages_as_png, render_pdf
+from letter_samples import appraisal_at, letter_at
+from PIL import Image
+from playwright.sync_api import sync_playwright
+from test_letter_in_browser import CHROMIUM, OPTIONS
+
+from estimator.workbook.compose import compose
+from estimator.workbook.write import write_workbook
+
+PICTURES = Path(__file__).parents[1] / "output_samples" / "pictures"
+STAGE = "before"
+
+
+def main() -> None:
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        write_workbook(compose(appraisal_at(STAGE)), folder / "book.xlsx")
+        pages = pages_as_png(render_pdf(folder / "book.xlsx", folder), folder, dpi=100)
+        with sync_playwright() as driver:
+            browser = driver.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
+            page = browser.new_page()
+            page.set_content(letter_at(STAGE))
+            page.pdf(path=folder / "letter.pdf", format="letter", print_background=True)
+            browser.close()
+        letter = pages_as_png(folder / "letter.pdf", folder, dpi=90)[0]
+        PICTURES.mkdir(exist_ok=True)
+        for source, target in ((pages[0], "summary"), (pages[2], "inspection"), (letter, "letter")):
+            small = Image.open(source).convert("P", palette=Image.Palette.ADAPTIVE, colors=32)
+            small.save(PICTURES / f"{target}.png", optimize=True)
+
+
+if __name__ == "__main__":
+    main()
