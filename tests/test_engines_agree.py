@@ -15,8 +15,9 @@ from strategies import TEMPERS, WholeJob, demo_record, entries_of, generated, in
 
 from estimator.workbook.book import Cell
 
-# 7 x 10 visits, each with three sets of entries: 210 jobs. LibreOffice works out the first 4 x 10 workbooks as drafted.
-BATCHES, VISITS_IN_BATCH, LIBREOFFICE_BATCHES = 7, 10, 4
+# 7 x 10 visits, each with three sets of entries: 210 jobs. LibreOffice works out the first
+# 2 x 10 as drafted, and 300 others in tests/long/.
+BATCHES, VISITS_IN_BATCH, LIBREOFFICE_BATCHES = 7, 10, 2
 
 
 @pytest.mark.parametrize("batch", range(BATCHES))
@@ -28,7 +29,8 @@ def test_generated_jobs(batch: int, tmp_path: Path) -> None:
         draft = drafted(job, tmp_path / f"{number}.xlsx")
         book = Ironcalc(draft.path)
         values = book.values()
-        wrong += disagreements(draft, book.stored, values, "ironcalc") + broken_rules(draft, values)
+        wrong += disagreements(draft, book.stored, values, "ironcalc")
+        wrong += broken_rules(draft, values) if number % 2 else broken_values(values)
         drafts.append(draft)
         stored.append(book.stored)
         before = draft

@@ -35,8 +35,8 @@ steady = functools.partial(
     suppress_health_check=list(HealthCheck),
 )
 DEMOS = ("job.toml", "job_mineral.toml")
-# Every second row of one demo and every other second row of the other: half a minute is enough.
-EVERY_SECOND = {name: slice(start, None, 2) for start, name in enumerate(DEMOS)}
+# Every fourth row of one demo, and others of the other.
+EVERY_FOURTH = {name: slice(2 * start, None, 4) for start, name in enumerate(DEMOS)}
 
 
 @functools.cache
@@ -253,7 +253,7 @@ def test_each_safety_reading_taken_away_keeps_the_car_off_the_road(name: str) ->
     safety = [row for row in blank.plan.checks if row.check.safety and row.check.asked == "always"]
     assert len(safety) > 40
     old = {gauge.ref for gauge in blank.gauges if gauge.overdue_before}
-    for row in safety[EVERY_SECOND[name]]:
+    for row in safety[EVERY_FOURTH[name]]:
         key = f"reading.{row.ref}"
         wanted = (ROAD_TEST,) if row.check.road else (DO_NOT_DRIVE,)
         without = {k: v for k, v in entries.items() if k not in (f"{key}.before", f"{key}.after")}
@@ -329,7 +329,7 @@ def test_work_done_voids_what_was_read_before_it(name: str) -> None:
         if row.check.safety:
             voids.setdefault(line.ref, set()).add(row.ref)
     assert len(voids) > 60
-    for ref, wanted in list(voids.items())[EVERY_SECOND[name]]:
+    for ref, wanted in list(voids.items())[EVERY_FOURTH[name]]:
         done = appraise(record, before_only | {f"line.{ref}.done": DONE})
         open_again = {item.ref for item in done.standings if item.concern}
         assert open_again == wanted, ref
@@ -343,7 +343,7 @@ def test_a_bad_reading_that_became_good_is_explained_or_forbids_driving(name: st
     bad = entries_of(record, "bad", Random(3))
     blank = appraise_blank(record)
     tried = 0
-    for row in blank.plan.checks[EVERY_SECOND[name]]:
+    for row in blank.plan.checks[EVERY_FOURTH[name]]:
         key = f"reading.{row.ref}"
         entries = good | {f"{key}.before": bad.get(f"{key}.before", "fault seen")}
         standing = appraise(record, entries).standing_of[row.ref]
@@ -353,7 +353,7 @@ def test_a_bad_reading_that_became_good_is_explained_or_forbids_driving(name: st
         assert standing.concern == 1, row.ref
         explained = appraise(record, entries | {f"{key}.why": "measured again"}).standing_of[row.ref]
         assert explained.concern == 0, row.ref
-    assert tried > 10
+    assert tried > 4
 
 
 def test_finest_gauge_is_in_date() -> None:

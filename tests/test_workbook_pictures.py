@@ -18,7 +18,7 @@ pytestmark = needs_libreoffice
 PAGES = {"Summary": 2, "Inspection": 10, "Hours": 4, "Parts": 10, "Estimate": 2, "Journal": 1}
 
 
-@pytest.fixture(scope="module", params=["before", "road", "mineral"])
+@pytest.fixture(scope="module", params=["before", "mineral"])
 def printed(request, tmp_path_factory):
     """A Book, and the text of its pages by tab."""
     book = compose(appraisal_at(request.param))
