@@ -16,8 +16,8 @@ from strategies import TEMPERS, WholeJob, demo_record, entries_of, generated, in
 from estimator.workbook.book import Cell
 
 # 7 x 10 visits, each with three sets of entries: 210 jobs. LibreOffice works out the first
-# 2 x 10 as drafted, and 300 others in tests/long/.
-BATCHES, VISITS_IN_BATCH, LIBREOFFICE_BATCHES = 7, 10, 2
+# 4 x 10 as drafted, and 300 others in tests/long/.
+BATCHES, VISITS_IN_BATCH, LIBREOFFICE_BATCHES = 7, 10, 4
 
 
 @pytest.mark.parametrize("batch", range(BATCHES))
