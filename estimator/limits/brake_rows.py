@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from estimator.hydraulics import braking, circuits
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once, total
+from estimator.limits.shared import cite, once, total, wear_of
 from estimator.limits.working import CANNOT
 from estimator.places import axle_of
 from estimator.quantities import Quantity
@@ -131,7 +131,7 @@ def _circuit(brake: Brake, area: float, radius: float, friction: float) -> circu
 def _cavity(context: Context, scope: str, brake: Brake) -> None:
     """The fluid behind the pistons once the pads are worn: it gives way under pressure."""
     rows = context.workings.scope(scope)
-    wear = next((item for item in context.record.car.wear if item.axle == axle_of(brake.wheel)), None)
+    wear = wear_of(context, brake.wheel)
     if wear is None:
         return
     rows.datum("lining", "lining", "new lining of the axle", wear.pad_new, "length")

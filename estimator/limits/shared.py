@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable
 from estimator.facts.load import sources
 from estimator.limits.methods import Context
 from estimator.limits.working import CANNOT, Si
+from estimator.places import axle_of
+from estimator.records import RotorAndPads
 
 YARDSTICKS = "yardsticks"
 
@@ -28,6 +30,11 @@ def once(build: Callable[..., None]) -> Callable[..., None]:
 def cite(*keys: str) -> str:
     """The titles of sources by their keys in facts/sources.toml."""
     return "; ".join(sources()[key].title for key in keys)
+
+
+def wear_of(context: Context, place: str) -> RotorAndPads | None:
+    """What car.toml says of the rotors and pads of a place's axle."""
+    return next((item for item in context.record.car.wear if item.axle == axle_of(place)), None)
 
 
 def published(context: Context, fact_id: str, symbol: str, unit: str) -> str:

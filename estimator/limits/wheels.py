@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from estimator.facts.checks import Check
 from estimator.limits.methods import Context, Found
-from estimator.limits.shared import cite, once, published
+from estimator.limits.shared import cite, once, published, wear_of
 from estimator.limits.wear_rows import wear_rows
 from estimator.places import Place, axle_of
-from estimator.records import RotorAndPads
 
 NO_ROTOR = "car.toml has no [[wear]] for this axle: write the discard thickness embossed on the rotor"
 
@@ -15,7 +14,7 @@ NO_ROTOR = "car.toml has no [[wear]] for this axle: write the discard thickness 
 def pad_thickness(context: Context, check: Check, place: Place) -> Found:
     """Service as is common practice; danger by the greater of two rules of vehicles in use."""
     _pad_rows(context)
-    wear = _wear_at(context, place)
+    wear = wear_of(context, place.id)
     if wear is not None and wear.pads_driven is not None:
         rows = context.workings.scope(place.id)
         wear_rows(rows, "pad", check.id, wear.pad_new, wear.pads_driven, "pads:service")
@@ -46,7 +45,7 @@ def _pad_rows(context: Context) -> None:
 def rotor_thickness(context: Context, check: Check, place: Place) -> Found:
     """The discard thickness of the axle's rotors (49 CFR 570.5(f): the embossed limit, else the maker's)."""
     axle = axle_of(place.id)
-    wear = _wear_at(context, place)
+    wear = wear_of(context, place.id)
     if wear is None:
         return Found(reason=NO_ROTOR)
     if f"{axle}.rotor-discard" not in context.workings.rows:
@@ -56,8 +55,3 @@ def rotor_thickness(context: Context, check: Check, place: Place) -> Found:
         rows = context.workings.scope(place.id)
         wear_rows(rows, "rotor", check.id, wear.rotor_new, wear.rotors_driven, f"{axle}:rotor-discard")
     return Found({"service_low": f"{axle}.rotor-discard"})
-
-
-def _wear_at(context: Context, place: Place) -> RotorAndPads | None:
-    axle = axle_of(place.id)
-    return next((item for item in context.record.car.wear if item.axle == axle), None)
