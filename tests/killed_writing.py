@@ -23,6 +23,7 @@ TESTS = Path(__file__).resolve().parent
 sys.path[:0] = [str(TESTS), str(TESTS.parent)]
 
 from returned_workbooks import FEW_JOBS, ROOT, write  # noqa: E402
+from stopped_dead import Lines  # noqa: E402
 
 from estimator.cli.app import main as estimator_main  # noqa: E402
 from estimator.readback.check import check_workbook  # noqa: E402
@@ -62,25 +63,13 @@ def run(words: list[str]) -> int:
         return estimator_main(words)
 
 
-def counting(stop_at: int | None = None):
+def counting(stop_at: int | None = None) -> Lines:
     """Count the lines that run in the code that writes files, and stop dead at one of them."""
-    seen = 0
-
-    def local(frame, event, _):
-        nonlocal seen
-        if event == "line":
-            seen += 1
-            if seen == stop_at:
-                os.kill(os.getpid(), signal.SIGKILL)
-        return local
-
-    def called(frame, event, _):
-        return local if Path(frame.f_code.co_filename).name in ("files.py", "tempfile.py") else None
-
+    lines = Lines(lambda code: Path(code.co_filename).name in ("files.py", "tempfile.py"), stop_at)
     real = writing.write_whole
 
     def watched(path, content):
-        sys.settrace(called)
+        lines.watch()
         try:
             real(path, content)
         finally:
@@ -88,7 +77,7 @@ def counting(stop_at: int | None = None):
             writing.write_whole = real
 
     writing.write_whole = watched
-    return lambda: seen
+    return lines
 
 
 def killed(words: list[str], stop_at: int | None = None, after: float | None = None) -> bool:
@@ -115,7 +104,7 @@ def main(folder: Path, points: int, seed: int) -> None:
         started = time.monotonic()
         assert run(words) in (0, 1), name
         taken = time.monotonic() - started
-        total, new = lines(), out.read_bytes()
+        total, new = lines.seen, out.read_bytes()
         assert check_workbook(out).state == "sound" and total > 20
         share = points // 6
         moments = [{"stop_at": rng.randint(1, total)} for _ in range(share)]

@@ -15,9 +15,10 @@ import time
 from collections import Counter
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parents[2])]
+sys.path[:0] = [str(folder) for folder in Path(__file__).resolve().parents[:3]]
 
 from book_samples import posting, revised  # noqa: E402
+from stopped_dead import Lines  # noqa: E402
 
 import estimator.books.month_report  # noqa: E402, F401
 from estimator.books.post import post  # noqa: E402
@@ -45,22 +46,14 @@ def contents(books):
 
 def counting(stop_at=None):
     """Count the lines that run within the package, and stop dead at one of them."""
-    seen = 0
+    lines = Lines(_touches_books, stop_at)
+    lines.watch()
+    return lines
 
-    def local(frame, event, _):
-        nonlocal seen
-        if event == "line":
-            seen += 1
-            if seen == stop_at:
-                os.kill(os.getpid(), signal.SIGKILL)
-        return local
 
-    def called(frame, event, _):
-        path = Path(frame.f_code.co_filename)
-        return local if path.name in WATCHED and path.parent.name in ("books", "estimator") else None
-
-    sys.settrace(called)
-    return lambda: seen
+def _touches_books(code):
+    path = Path(code.co_filename)
+    return path.name in WATCHED and path.parent.name in ("books", "estimator")
 
 
 def killed(books, stop_at=None, after=None):
@@ -81,12 +74,12 @@ def main(folder, lines, times):
     base, whole = folder / "base", folder / "whole"
     do_post(base, FIRST)
     shutil.copytree(base, whole)
-    lines_seen = counting()
+    counted = counting()
     started = time.monotonic()
     do_post(whole, SECOND)
     traced = time.monotonic() - started
     sys.settrace(None)
-    total, want = lines_seen(), contents(whole)
+    total, want = counted.seen, contents(whole)
     shutil.rmtree(whole)
     shutil.copytree(base, whole)
     started = time.monotonic()
