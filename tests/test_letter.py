@@ -161,3 +161,23 @@ def test_the_table_holds_every_reading_once():
         if item.phases["before"].verdict in ("outside limit", "too close to call")
     }
     assert bad == judged
+
+
+@pytest.mark.parametrize("name", ["before", "mineral"])
+def test_the_curves_are_the_pressures_of_the_appraisal(name):
+    """Each point of a reserve figure's curve, the lamp and the secondary pressure, at their heights above its axis."""
+    rows = appraisal_at(name).reserves
+    figures = [svg for svg in tree(letter_at(name)).xpath("//figure//svg") if "reserve-" in svg.get("aria-labelledby")]
+    assert len(figures) == len(rows[0].after) > 0
+    for system, svg in enumerate(figures):
+
+        def heights(style, svg=svg):
+            (path,) = (path for path in svg.xpath(".//path[@style]") if style in path.get("style"))
+            return [float(y) for y in re.findall(r"[ML] [\d.]+ ([\d.]+)", path.get("d"))]
+
+        (axis, _) = heights("stroke-width: 0.8; stroke-linejoin: miter; stroke-linecap: square")
+        drawn = [heights(f"stroke-{style};") for style in ("width: 2.2", "dasharray: 5,3", "dasharray: 1,2")]
+        wanted = [[row.after[system] for row in rows], [rows[0].lamp[system]] * 2, [rows[0].secondary[system]] * 2]
+        scale = (axis - drawn[0][0]) / wanted[0][0]
+        for line, pressures in zip(drawn, wanted, strict=True):
+            assert [axis - y for y in line] == pytest.approx([pressure * scale for pressure in pressures], abs=0.02)
