@@ -40,7 +40,7 @@ def estimate(appraisal: Appraisal) -> Tab:
             tax_split_block(appraisal),
         ),
         widths=(20, 50, 24, 34, 9, 12, 14, 14, 13, 14, 14),
-        page=Page(landscape=True, columns=11, until="consent", header=PAGE_CAUTION),
+        page=Page(landscape=True, columns=11, until="consent", breaks_before=("sum",), header=PAGE_CAUTION),
     )
 
 
