@@ -65,7 +65,7 @@ class InputProblem:
     fix: str = ""
 
     def line(self) -> str:
-        return " · ".join(part for part in (f"{self.file}: {self.place}", self.found, self.allowed, self.fix) if part)
+        return " · ".join(part for part in (f"{in_one_line(self.file)}: {self.place}", self.found, self.allowed, self.fix) if part)
 
 
 class EstimatorError(Exception):
@@ -100,7 +100,7 @@ class UnreadableFile(EstimatorError):
         exit_status: int = EXIT_NOT_UNDERSTOOD,
     ) -> None:
         self.path, self.what, self.fix, self.rule, self.exit_status = Path(path), what, fix, rule, exit_status
-        super().__init__(f"{path} · {what} · {fix}")
+        super().__init__(f"{in_one_line(path)} · {what} · {fix}")
 
 
 class CannotWrite(EstimatorError):
@@ -110,7 +110,7 @@ class CannotWrite(EstimatorError):
 
     def __init__(self, path: Path | str, what: str, fix: str) -> None:
         self.path, self.what, self.fix = Path(path), what, fix
-        super().__init__(f"{path} · {what} · {fix}")
+        super().__init__(f"{in_one_line(path)} · {what} · {fix}")
 
 
 class Refused(EstimatorError):
@@ -122,6 +122,15 @@ class Refused(EstimatorError):
         self.findings = tuple(findings)
         self.exit_status = exit_status
         super().__init__(message)
+
+
+def in_one_line(name: Path | str) -> str:
+    r"""A file's name in which a line break, which names may hold, is spelled out.
+
+    >>> in_one_line("a\nb.xlsx")
+    'a\\nb.xlsx'
+    """
+    return str(name).replace("\n", "\\n")
 
 
 def nearest(word: str, allowed: Iterable[str]) -> str:

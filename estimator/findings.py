@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from estimator.appraisal import Appraisal
 from estimator.errors import Finding
@@ -13,9 +14,11 @@ from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FA
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, DONE
-from estimator.quantities import UNITS
+from estimator.quantities import UNITS, to_si
 
 MECHANIC, ADVISOR, BOOKKEEPER = "mechanic", "advisor", "bookkeeper"
+# Units in which gauges read, by quantity: a number is easily typed as the gauge shows it.
+READ_IN = {"pressure": ("psi", "bar", "kPa", "MPa"), "temperature": ("°C", "°F")}
 WHO_ACTS = {
     "outside-limit": MECHANIC,
     "too-close-to-call": MECHANIC,
@@ -82,10 +85,11 @@ def _readings(appraisal: Appraisal) -> Iterator[Finding]:
         if standing.ref in judged and verdict == CLOSE:
             chance = judged[standing.ref].phases[phase].chance
             common["found"] += "" if isinstance(chance, str) else f" (within limit with a probability of {chance:.0%})"
-        yield from _verdict(standing, verdict, phase, common)
+        hint = _read_in_another_unit(judged[standing.ref], phase) if standing.ref in judged and verdict == OUTSIDE else ""
+        yield from _verdict(standing, verdict, hint, common)
 
 
-def _verdict(standing: Standing, verdict: str, phase: str, common: dict[str, str]) -> Iterator[Finding]:
+def _verdict(standing: Standing, verdict: str, hint: str, common: dict[str, str]) -> Iterator[Finding]:
     safety = standing.safety == "yes"
     label = standing.label
     if verdict in (OUTSIDE, FAULT):
@@ -96,7 +100,7 @@ def _verdict(standing: Standing, verdict: str, phase: str, common: dict[str, str
             "outside-limit",
             severity,
             f"{label}: {verdict}{drive}",
-            "do the job that it calls for, then measure again",
+            f"do the job that it calls for, then measure again{hint}",
             **common,
         )
     elif verdict == CLOSE:
@@ -129,6 +133,21 @@ def _shown(item: Judged, si: float) -> str:
     """A number in the unit of its box, a digit finer than it is shown there."""
     text = f"{(si - item.offset) / item.factor:.{UNITS[item.unit].decimals + 1}f}"
     return text.rstrip("0").rstrip(".")
+
+
+def _read_in_another_unit(item: Judged, phase: str) -> str:
+    """A unit in which the number as typed would lie within limit, in words; "" where there is none."""
+    si = item.phases[phase].si
+    if isinstance(si, str) or item.row.check.judged == "hold-loss":
+        return ""
+    sides = [item.values[f"service_{side}"] for side in ("low", "high")]
+    low, high = (default if isinstance(side, str) else side for side, default in zip(sides, (-inf, inf), strict=True))
+    typed = (si - item.offset) / item.factor
+    for unit in READ_IN.get(item.row.check.quantity, ()):
+        if unit != item.unit and low <= to_si(typed, unit) <= high:
+            right = f"{_shown(item, to_si(typed, unit))} {item.unit}"
+            return f"; if {_shown(item, si)} was read in {unit}, it is {right}: read again and type that"
+    return ""
 
 
 def _window(item: Judged) -> str:

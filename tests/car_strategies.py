@@ -215,6 +215,7 @@ def cars(draw: st.DrawFn) -> Car:
             rotor_new=Quantity.of(new, "mm"),
             rotor_discard=Quantity.of(round(new - draw(number(0.8, 2, 1)), 1), "mm"),
             pad_new=draw(amount(8, 14, "mm", "in", decimals=1)),
+            rotor_mass=draw(st.none() | amount(1, 20, "kg", "lb")),
             pads_driven=draw(st.none() | amount(10, 90000, "km", "mi")),
             rotors_driven=draw(st.none() | amount(10, 200000, "km", "mi")),
         )

@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 SMALL = Path(__file__).parent / "bad_inputs" / "base"
-COMMAND = [sys.executable, "-m", "estimator.cli.app"]
+COMMAND = [sys.executable, "-m", "estimator"]
 
 
 def environment(**more):

@@ -29,7 +29,9 @@ def demo(file: str = "job.toml") -> JobRecord:
 
 
 def with_car(record: JobRecord, car: Car) -> JobRecord:
-    return record.model_copy(update={"car": car, "facts": published_numbers(car)})
+    """The record with another car; a copied car would keep the places that it was asked for before it was changed."""
+    fresh = Car.model_construct(**dict(car))
+    return record.model_copy(update={"car": fresh, "facts": published_numbers(fresh)})
 
 
 def changed(record: JobRecord, table: str, index: int | None, **values: object) -> JobRecord:

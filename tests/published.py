@@ -14,8 +14,8 @@ from typing import Any
 
 FOLDER = Path(__file__).parent / "published_cases"
 STATUSES = ("read", "second-hand", "memory", "computed", "common-practice")
-REQUIRED = {"name", "source", "clause", "function", "inputs", "expected", "status"}
-OPTIONAL = {"output", "tolerance"}
+REQUIRED = {"name", "source", "clause", "function", "inputs", "expected", "tolerance", "status"}
+OPTIONAL = {"output"}
 ATMOSPHERE_PA = 101325.0
 _QUANTITY = re.compile(r"([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?) (\S.*)")
 
@@ -113,7 +113,7 @@ def run(case: Case) -> Outcome:
     pairs = list(zip(_list(answer), _list(printed), strict=False))
     answered = [from_si(_plain(got), want) for got, want in pairs]
     numbers = [quantity(want)[0] if isinstance(want, str) and quantity(want) else want for want in _list(printed)]
-    tolerance = case.raw.get("tolerance", 0)
+    tolerance = case.raw["tolerance"]
     below, above = tolerance if isinstance(tolerance, list) else (tolerance, tolerance)
     return Outcome(
         answered if len(_list(answer)) == len(_list(printed)) else _list(answer),

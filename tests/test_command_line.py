@@ -497,6 +497,16 @@ def test_a_terminal_that_knows_only_ascii_gets_replacements(small):
     assert "°C" in {row["unit"] for row in json.loads(as_json.stdout)["workings"]}
 
 
+def test_a_line_break_in_a_files_own_name_makes_no_second_line(small, tmp_path):
+    shutil.copy(small / "quote.xlsx", tmp_path / "a\nstop: b.xlsx")
+    (tmp_path / "c\x1b[2J\r.xlsx").write_bytes(b"PK")
+    done = run("check", ".", cwd=tmp_path)
+    assert done.returncode in (1, 65)
+    assert "\x1b" not in done.stdout + done.stderr and "\r" not in done.stdout + done.stderr
+    assert not any(line.startswith("stop: b.xlsx") for line in (done.stdout + done.stderr).splitlines())
+    assert "a\\nstop: b.xlsx" in done.stdout + done.stderr
+
+
 # --- interrupts -------------------------------------------------------------------------------------------------------
 
 
@@ -525,6 +535,22 @@ def test_an_interrupt_ends_with_130_and_leaves_nothing_running(demo, tmp_path, j
     status, _, said = interrupted(["check", ".", "--jobs", jobs], tmp_path, 2.5)
     assert status == 130, said
     assert "interrupted" in said and "Traceback" not in said
+
+
+def test_an_interrupt_while_the_program_loads_ends_with_130():
+    """Ctrl-C just as a library is imported, which the command line itself needs."""
+    program = """
+import sys
+class Interrupting:
+    def find_spec(self, name, path=None, target=None):
+        if name == "typer":
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Interrupting())
+from estimator.__main__ import main
+sys.exit(main())
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, env=environment())
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "interrupted: nothing was begun\n")
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="wants POSIX signals")

@@ -6,13 +6,17 @@ A sample of kill points here; over 200 under tests/long/.
 
 import json
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from cli_runs import copied_demo, shared_demo
 from killed_writing import OLD, prepared
 from returned_workbooks import ROOT
+
+from estimator.cli import core
 
 SCRIPT = Path(__file__).with_name("killed_writing.py")
 COMMANDS = ("draft", "fill", "redraft")
@@ -71,6 +75,22 @@ def test_a_folder_that_takes_no_file(command: str, words: dict[str, list[str]], 
         closed.mkdir(mode=0o500)
         refused(told([*words[command], "-o", str(closed / "quote.xlsx")]), "quote.xlsx")
         assert not list(closed.iterdir())
+
+
+def test_a_full_disk_keeps_the_letter_and_the_books(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> None:
+    copied_demo(shared_demo(tmp_path_factory), tmp_path)
+    page, workbook = tmp_path / "kept.html", tmp_path / "demo" / "HF-2026-0147-r1-road.xlsx"
+    page.write_bytes(OLD)
+    refused(told(["letter", str(workbook), "-o", str(page), "--force"], limit=20_000), "kept.html")
+    assert page.read_bytes() == OLD and [path.name for path in tmp_path.glob("*kept*")] == ["kept.html"]
+    books = tmp_path / "demo" / "books"
+    before = {path: path.read_bytes() for path in books.rglob("*") if path.is_file()}
+    words = shlex.split(core.EXAMPLES[1].replace("demo/", f"{tmp_path}/demo/"))[1:]
+    done = told(words, limit=1000)
+    assert done.returncode == 73 and "room" in done.stderr and "Traceback" not in done.stderr, done.stderr
+    now = {path: path.read_bytes() for path in books.rglob("*") if path.is_file()}
+    assert {path: now.get(path) for path in before} == before
+    assert told(words).returncode == 0, "with room again it goes through"
 
 
 def test_a_file_that_is_there_is_kept(words: dict[str, list[str]], tmp_path: Path) -> None:

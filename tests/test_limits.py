@@ -18,7 +18,7 @@ from estimator.limits.methods import LimitSet
 from estimator.limits.working import CANNOT
 from estimator.places import axle_of
 from estimator.quantities import PSI, Quantity
-from estimator.records import JobRecord
+from estimator.records import CarLimit, JobRecord
 from tests.limit_cars import changed, demo, si, with_car, worked_out
 
 STROKES = 5
@@ -337,6 +337,33 @@ def test_wear_is_projected_to_the_thickness_of_renewal() -> None:
     for unknown in ("rear-right.pad-to-go-before", "front-right.pad-to-go-before", "rear-left.pad-to-go-after"):
         assert limits.workings.si(unknown) == "not known"  # nothing worn yet; thicker than new; not read
     assert "rear-left.rotor-to-go-before" not in limits.workings.rows
+
+
+def test_the_makers_thickness_is_the_one_that_wear_is_projected_to() -> None:
+    record = demo()
+    given = CarLimit(
+        check="pad-thickness", at=("rear-left",), service_low=Quantity.of(4.0, "mm"), source="a manual of the test"
+    )
+    others = tuple(item for item in record.car.limits if item.check != "pad-thickness")
+    read = {"reading.pad-thickness.rear-left.before": 6.1, "reading.pad-thickness.rear-right.before": 6.1}
+    limits = worked_out(with_car(record, record.car.model_copy(update={"limits": (*others, given)})), read)
+    assert si(limits, "rear-left.pad-to-go-before") / 1609.344 == pytest.approx(2.1 * 23800 / 3.4)
+    assert si(limits, "rear-right.pad-to-go-before") / 1609.344 == pytest.approx(3.1 * 23800 / 3.4)
+
+
+def test_the_heat_of_a_stop_warms_the_rotors_by_their_share() -> None:
+    """By hand: the car's m v²/2 from 100 km/h; its part of the braking force into two rotors of 450 J/(kg·K)."""
+    record = demo()
+    limits = worked_out(record)
+    energy = record.car.body.mass.si * (100 / 3.6) ** 2 / 2
+    assert si(limits, "heat.energy") == pytest.approx(energy)
+    assert si(limits, "heat.share-front") + si(limits, "heat.share-rear") == pytest.approx(1)
+    assert si(limits, "heat.share-front") > si(limits, "heat.share-rear")
+    for side, rotor in (("front", 7.4), ("rear", 4.1)):
+        share = si(limits, f"heat.share-{side}")
+        assert si(limits, f"heat.rise-{side}") == pytest.approx(share * energy / (2 * rotor * 450))
+    bare = worked_out(changed(record, "wear", 0, rotor_mass=None))
+    assert "heat.rise-front" not in bare.workings.rows and "heat.rise-rear" in bare.workings.rows
 
 
 def test_the_pipe_of_the_demo_holds_burst_over_four() -> None:

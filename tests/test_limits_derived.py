@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from estimator.hydraulics import gas
+from estimator.hydraulics import gas, leakage
 from estimator.limits.working import CANNOT
 from estimator.quantities import PSI, Quantity, to_si
 from tests.limit_cars import changed, demo, si, worked_out
@@ -113,6 +113,30 @@ def test_a_hold_without_one_of_its_readings_is_not_judged(missing: str) -> None:
     limits = worked_out(demo(), read)
     assert limits.workings.si("system-1.loss-before") == CANNOT
     assert limits.workings.si("system-1.u-loss-before") == CANNOT
+
+
+@pytest.mark.parametrize("read", [None, 930.0, 1050.0])
+def test_a_hold_betrays_the_leakage_of_the_physics(read: float | None) -> None:
+    """Of all accumulators together, each with its precharge as read, else as car.toml gives it."""
+    record = demo()
+    accumulator = next(item for item in record.car.accumulators if item.id == "accumulator-1")
+    readings = HOLD | ({PRECHARGE: (read, "precharge-1500"), GAS: (20.0, "thermometer")} if read else {})
+    limits = worked_out(record, entered(readings))
+    t0, first, last = accumulator.precharge_temperature.si, to_si(31.0, "°C"), to_si(27.5, "°C")
+    gauge = read * PSI if read else accumulator.precharge.si
+    at = to_si(20.0, "°C") if read else t0
+    warm = gas.precharge_at_temperature(gauge + gas.ATMOSPHERE_PA, at, last)
+    start, end = (value * PSI + gas.ATMOSPHERE_PA for value in (2150.0, 2040.0))
+    flow = leakage.leakage_from_hold(accumulator.volume.si, warm, start, first, end, last, 1800.0, 900.0, 900.0)
+    assert si(limits, "system-1.leak-before") == pytest.approx(flow, rel=1e-9)
+    assert limits.workings.si("system-1.leak-after") == CANNOT
+
+
+def test_a_pressure_that_rose_and_a_lost_gas_betray_no_leakage() -> None:
+    rose = entered(HOLD | {"hold.system-1": (2300.0, "pressure-3000-a")})
+    assert si(worked_out(demo(), rose), "system-1.leak-before") == 0.0
+    lost = entered(HOLD | {PRECHARGE: (5.0, "precharge-1500"), GAS: (20.0, "thermometer")})
+    assert si(worked_out(demo(), lost), "system-1.leak-before") == 0.0
 
 
 def test_a_hold_that_gets_too_hot_for_the_formula_is_not_judged() -> None:

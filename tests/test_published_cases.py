@@ -24,6 +24,7 @@ def test_answers_as_printed(case):
 @pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
 def test_case_is_complete(case):
     assert set(case.raw) >= REQUIRED and set(case.raw) <= REQUIRED | OPTIONAL, f"{case.file}, {case.name}"
+    assert all(str(case.raw[key]).strip() for key in REQUIRED), f"{case.file}, {case.name}: an empty field"
     assert case.raw["status"] in STATUSES
     assert case.raw["source"] in sources() or " " in case.raw["source"], "a key of sources.toml, or words"
 

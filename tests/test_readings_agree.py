@@ -91,3 +91,27 @@ def test_more_in_the_pan_than_the_hold_lost_disagrees(record):
 def test_a_missing_reading_says_nothing(record):
     assert said(record, applications__system_1=2) == []
     assert said(record, precharge__accumulator_1=1000, applications__system_1=2) == []
+
+
+# --- a number typed in the unit of another gauge ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "gauge", "words"),
+    [
+        ("cut-out.system-1.1", 152.0, "pressure-3000-a", "if 152 was read in bar, it is 2204.6 psi"),
+        ("cut-out.system-1.1", 15.2, "pressure-3000-a", "if 15.2 was read in MPa, it is 2204.6 psi"),
+        ("precharge.accumulator-1", 68.9, "precharge-1500", "if 68.9 was read in bar, it is 999.3 psi"),
+        ("cut-out.system-1.1", 1500.0, "pressure-3000-a", ""),
+    ],
+)
+def test_a_number_that_fits_in_another_unit_is_asked_about(record, key, value, gauge, words):
+    entries = {
+        f"reading.{key}.before": value,
+        f"reading.{key}.gauge_before": gauge,
+        "reading.gas-temperature.accumulator-1.before": 20.0,
+        "reading.gas-temperature.accumulator-1.gauge_before": "thermometer",
+    }
+    (finding,) = [item for item in appraisal_findings(appraise(record, entries)) if item.rule == "outside-limit"]
+    assert finding.severity == "stop" and finding.key == f"reading.{key}.before"
+    assert words in finding.fix if words else "was read in" not in finding.fix

@@ -146,6 +146,3 @@ def _start_log(words: list[str]) -> Path | None:
             return folder / name
     return None
 
-
-if __name__ == "__main__":
-    sys.exit(main())

@@ -14,7 +14,7 @@ import typer
 from estimator import __version__
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.words import as_text, out, say, write
-from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem
+from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem, in_one_line
 
 if TYPE_CHECKING:
     from estimator.readback.report import Report
@@ -123,13 +123,13 @@ def _summary(reports: Sequence[_End]) -> None:
     out(f"{len(reports)} workbooks", bold=True)
     for report in reports:
         said = {"sound": report.driving, "unsound": "unsound: see above", "unreadable": "can't be read"}[report.state]
-        out(f"  {Path(report.file).name}: {said}")
+        out(f"  {in_one_line(Path(report.file).name)}: {said}")
 
 
 def _status(reports: Sequence[_End]) -> int:
     for report in reports:
         if report.fault:
-            say(f"{report.file} · a fault of the program while checking it · run it alone with --debug and report it")
+            say(f"{in_one_line(report.file)} · a fault of the program while checking it · run it alone with --debug and report it")
     if any(report.fault for report in reports):
         return EXIT_FAULT
     if len(reports) == 1 and reports[0].exit_status:

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from estimator.cli.words import CAUTION, counted, out, plain, wrapped
-from estimator.errors import Finding
+from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
 from estimator.limits.driving import DO_NOT_DRIVE
 from estimator.readback.report import Report, of_the_workbook
@@ -23,7 +23,7 @@ _GATHERED = ("not-measured", "not-measured-after-work", "job-undecided", "job-no
 
 def print_report(report: Report) -> None:
     """Print one report."""
-    out(report.file, bold=True)
+    out(in_one_line(report.file), bold=True)
     if report.document:
         _head(report)
     else:

@@ -48,7 +48,6 @@ FACT_UNITS: Mapping[str, Unit] = MappingProxyType(
         "cm³/ft": Unit("volume per length", 1e-6 / 0.3048),
         "1/°F": Unit("thermal expansion", 9 / 5),
         "kg/m³": Unit("density", 1.0),
-        "J/(kg·K)": Unit("specific heat", 1.0),
         "USD": Unit("money", 1.0),
     }
 )

@@ -8,6 +8,7 @@ from estimator.limits import derived
 from estimator.limits.application_limits import application_information, applications
 from estimator.limits.charge_and_hold import charge_time, hold_loss
 from estimator.limits.fluid_limits import boiling_point
+from estimator.limits.heat_rows import heat_rows
 from estimator.limits.lamp_limits import lamp_pressure
 from estimator.limits.line_rows import line_rows
 from estimator.limits.methods import Context, DerivedMethod, Method, maker
@@ -41,8 +42,9 @@ DERIVED: Mapping[str, DerivedMethod] = {
 
 
 def inform(context: Context) -> None:
-    """Work out what no check asks for and a reviewer does: every state of the brakes, applications, lines."""
+    """Work out what no check asks for and a reviewer does: every state of the brakes, applications, lines, heat."""
     state_rows(context)
     for system in context.record.car.systems:
         application_information(context, system.id)
     line_rows(context)
+    heat_rows(context)

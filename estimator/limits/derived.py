@@ -7,20 +7,18 @@ their errors had nothing in common: that of its class is then counted in full in
 from __future__ import annotations
 
 from estimator.facts.checks import Check
-from estimator.limits.accumulator_rows import accumulator_data
 from estimator.limits.hold_rows import hold_rows
 from estimator.limits.judging import Derived
+from estimator.limits.leak_rows import leak_rows
 from estimator.limits.methods import Context
-from estimator.limits.reference_rows import reference_rows
+from estimator.limits.reference_rows import read_at_reference
 from estimator.limits.verdict_words import PHASES
 from estimator.places import Place
 
 
 def precharge_at_reference(context: Context, check: Check, place: Place) -> Derived:
     """p ref = (p + atmosphere) T0/T - atmosphere, from the gauge on the gas valve and the gas temperature."""
-    accumulator_data(context, place.id)
-    for phase in PHASES:
-        reference_rows(context.workings.scope(place.id), place.id, phase)
+    read_at_reference(context, place.id)
     return _labels(context, place, "reference", "u-reference")
 
 
@@ -28,6 +26,7 @@ def hold_loss(context: Context, check: Check, place: Place) -> Derived:
     """Loss = the settled pressure, brought to the temperature at the end, less the pressure at the end."""
     for phase in PHASES:
         hold_rows(context.workings.scope(place.id), place.id, phase)
+        leak_rows(context, place.id, phase)
     return _labels(context, place, "loss", "u-loss")
 
 

@@ -101,9 +101,7 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     check, place = row.check, row.place
     sides = dict(found.sides)
     binding = found.binding
-    datum = _maker_datum(context.record, check, place)
-    if datum is not None:
-        given = _datum_rows(context, check, place, datum)
+    if given := maker_rows(context, check, place):
         sides = sides | given if found.binding == "limit" else given
         binding = "limit"
     named = {side: context.workings.rows[ref] for side, ref in sides.items()}
@@ -141,7 +139,11 @@ def _given(datum: CarLimit) -> dict[str, object]:
     return {side: getattr(datum, side) for side in SIDES if getattr(datum, side) is not None}
 
 
-def _datum_rows(context: Context, check: Check, place: Place, datum: CarLimit) -> dict[str, str]:
+def maker_rows(context: Context, check: Check, place: Place) -> dict[str, str]:
+    """The sides that car.toml gives for a check at a place, each with the reference of its row."""
+    datum = _maker_datum(context.record, check, place)
+    if datum is None:
+        return {}
     scope = context.workings.scope(place.id if datum.at else "car")
     found: dict[str, str] = {}
     for side, quantity in _given(datum).items():

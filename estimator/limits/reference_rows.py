@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from estimator.hydraulics import gas
 from estimator.hydraulics.domain import positive
+from estimator.limits.accumulator_rows import accumulator_data
 from estimator.limits.expanded import expanded, part_names
-from estimator.limits.shared import cite
+from estimator.limits.methods import Context
+from estimator.limits.shared import cite, once
+from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import CANNOT, Scope
+
+
+@once
+def read_at_reference(context: Context, accumulator_id: str) -> None:
+    """The data of an accumulator, and its precharge as read in both phases."""
+    accumulator_data(context, accumulator_id)
+    for phase in PHASES:
+        reference_rows(context.workings.scope(accumulator_id), accumulator_id, phase)
 
 
 def reference_rows(rows: Scope, place: str, phase: str) -> None:

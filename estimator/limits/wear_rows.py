@@ -31,7 +31,7 @@ def wear_rows(rows: Scope, part: str, check: str, new: Quantity, driven: Quantit
         rows.row(
             f"{part}-to-go-{phase}",
             f"{part} to go {phase}",
-            f"distance until the {part} is worn to {limit.rpartition(':')[2].replace('-', ' ')} thickness, {phase} work",
+            f"distance until the {part} is worn to its lowest thickness for service, {phase} work",
             f'IF({{{part}-lost-{phase}}}>0,MAX(0,{{{read}}}-{{{limit}}})*{{{part}-driven}}/{{{part}-lost-{phase}}},"{CANNOT}")',
             lambda thick, least, way, lost: distance_to_discard(thick, least, lost / way),
             read,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
-from estimator.limits.methods import Context, Found
+from estimator.limits.methods import Context, Found, maker_rows
 from estimator.limits.shared import cite, once, published, wear_of
 from estimator.limits.wear_rows import wear_rows
 from estimator.places import Place, axle_of
@@ -16,8 +16,8 @@ def pad_thickness(context: Context, check: Check, place: Place) -> Found:
     _pad_rows(context)
     wear = wear_of(context, place.id)
     if wear is not None and wear.pads_driven is not None:
-        rows = context.workings.scope(place.id)
-        wear_rows(rows, "pad", check.id, wear.pad_new, wear.pads_driven, "pads:service")
+        rows, least = context.workings.scope(place.id), _service_row(context, check, place, "pads.service")
+        wear_rows(rows, "pad", check.id, wear.pad_new, wear.pads_driven, least)
     return Found({"service_low": "pads.service", "danger_low": "pads.danger"})
 
 
@@ -52,6 +52,11 @@ def rotor_thickness(context: Context, check: Check, place: Place) -> Found:
         rows = context.workings.scope(axle)
         rows.datum("rotor-discard", "rotor least", "discard thickness of the rotors", wear.rotor_discard, "length")
     if wear.rotors_driven is not None:
-        rows = context.workings.scope(place.id)
-        wear_rows(rows, "rotor", check.id, wear.rotor_new, wear.rotors_driven, f"{axle}:rotor-discard")
+        rows, least = context.workings.scope(place.id), _service_row(context, check, place, f"{axle}.rotor-discard")
+        wear_rows(rows, "rotor", check.id, wear.rotor_new, wear.rotors_driven, least)
     return Found({"service_low": f"{axle}.rotor-discard"})
+
+
+def _service_row(context: Context, check: Check, place: Place, computed: str) -> str:
+    """How an expression names the lowest thickness for service: the maker's where car.toml gives one."""
+    return maker_rows(context, check, place).get("service_low", computed).replace(".", ":", 1)

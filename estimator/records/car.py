@@ -35,6 +35,7 @@ from estimator.records.fields import (
     PedalRatio,
     PedalTravel,
     Pressure,
+    RotorMass,
     Share,
     Speed,
     Strength,
@@ -180,6 +181,7 @@ class RotorAndPads(Model):
     pad_new: Thickness
     pads_driven: Driven | None = None
     rotors_driven: Driven | None = None
+    rotor_mass: RotorMass | None = None
 
 
 class CarLimit(Model):
