@@ -26,6 +26,7 @@ from estimator.workbook.layout import Layout, column_letter
 from estimator.workbook.write import workbook_bytes
 
 RELATIVE = 1e-9
+DIGIT = 1e-15
 # What counts as zero: a billionth of what is shown, and in SI by the size of what is computed with. Of two pressures of
 # 1e7 Pa that agree in 15 digits, spreadsheet programs take the difference for 0; volumes are 1e-6 m³ and more.
 _SHOWN_FLOOR, _PLAIN_FLOOR = 1e-9, 1e-15
@@ -90,20 +91,27 @@ def disagreements(draft: Drafted, stored: Values | None, worked_out: Values, eng
     for what, values in sides:
         found += [f"{place} is a formula in the file or in the Book alone" for place in formulas.keys() ^ values.keys()]
         for address, cell in formulas.items():
-            if address in values and not agrees(cell, values[address]):
+            if address in values and not agrees(cell, values[address], _digits_lost(draft.book, cell)):
                 place, value = "!".join(address), values[address]
                 found.append(f"{draft.job}: {place} {cell.key}: Python {cell.value!r}, {what} {value!r}: {cell.formula}")
     return found
 
 
-def agrees(cell: Cell, value: Value) -> bool:
-    """Whether a value is the one that a formula cell of the Book has."""
+def _digits_lost(book: Book, cell: Cell) -> float:
+    """What is uncertain in the rest of an amount over whole cents: spreadsheet programs carry 15 digits of the amount."""
+    if not cell.key.startswith("tax_split.") or ".rest_" not in cell.key:
+        return 0.0
+    return 10.0 * DIGIT * abs(float(book.by_key[cell.key.replace(".rest_", ".exact_")].value))
+
+
+def agrees(cell: Cell, value: Value, lost: float = 0.0) -> bool:
+    """Whether a value is the one that a formula cell of the Book has; `lost`: what cancels out in it anyhow."""
     expected = 0.0 + float(cell.value) if isinstance(cell.value, Decimal | int | float) else cell.value or ""
     if isinstance(expected, str) or isinstance(value, bool | str | None):
         return type(value) is type(expected) and value == expected
     if cell.look in MONEY:
         return half_up(from_float(expected)) == half_up(from_float(value)) == half_up(from_float(round(value, 8)))
-    return abs(value - expected) <= max(RELATIVE * max(abs(value), abs(expected)), floor(cell))
+    return abs(value - expected) <= max(RELATIVE * max(abs(value), abs(expected)), floor(cell), lost)
 
 
 def floor(cell: Cell) -> float:

@@ -19,6 +19,9 @@ from estimator.workbook.book import Cell
 from estimator.workbook.layout import Layout, PlacedBlock, column_letter
 
 ERRORS = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "#ERROR!", "#SPILL!", "#CALC!", "#CIRC!")
+MOST_CHARACTERS, MOST_LEVELS = 120, 3
+LEAST_CONTRAST = 4.5  # WCAG 2.2, 1.4.3, for text of any size
+TYPED_ON = ("Inspection", "Hours", "Parts", "Estimate")
 DIGITS_OF = ("ROUND", "ROUNDDOWN", "ROUNDUP", "TRUNC")
 # Texts are matched so that nothing in them is taken for a reference, and names of functions such as LOG10 likewise.
 _REFERENCE = re.compile(
@@ -178,6 +181,31 @@ def _rows_of_working(read: Read, place: PlacedBlock, letters: list[str]) -> Iter
             yield f"{tab}!{place.row_of[row.ref]}: {place.block.name}.{row.ref} has several patterns: {formulas}"
 
 
+def short_formulas(read: Read) -> Iterator[str]:
+    """A formula can be read at a glance: at most 120 characters, and three functions within each other."""
+    for tab, address, formula in read.different.values():
+        if len(formula) > MOST_CHARACTERS:
+            yield f"{tab}!{address}: {len(formula)} characters: {formula}"
+        if (deep := depth_of(formula)) > MOST_LEVELS:
+            yield f"{tab}!{address}: {deep} deep: {formula}"
+
+
+def depth_of(formula: str) -> int:
+    """How many functions lie within each other.
+
+    >>> depth_of('IF(A1>0,ROUND((B1+1)*2,0),"SUM(MAX(")')
+    2
+    """
+    open_, deepest = [], 0
+    for match in re.finditer(r"([A-Z][A-Z0-9.]*)?\(|\)", re.sub('"[^"]*"', "", formula)):
+        if match[0] == ")":
+            open_.pop()
+        else:
+            open_.append(bool(match[1]))
+        deepest = max(deepest, sum(open_))
+    return deepest
+
+
 def relative(formula: str, address: str) -> str:
     """A formula with its references as distances from its own cell, as R1C1 style has them.
 
@@ -323,12 +351,83 @@ def only_boxes_are_open(read: Read) -> Iterator[str]:
             yield f"{tab}: protected with a password"
         for address, there in sheet.cells.items():
             cell = read.cells.get((tab, address))
-            if (there.style in read.file.unlocked) != (cell is not None and cell.box is not None):
-                yield f"{tab}!{address}: {'locked' if there.style not in read.file.unlocked else 'unlocked'}"
+            unlocked = read.file.styles[there.style].unlocked
+            if unlocked != (cell is not None and cell.box is not None):
+                yield f"{tab}!{address}: {'unlocked' if unlocked else 'locked'}"
 
 
-_ON_EVERY_TAB = ("qualified people", "ocal codes", "elease the pressure first", "both gauges at zero", "that a car is safe")
+_ON_EVERY_TAB = (
+    "qualified people",
+    "ocal codes",
+    "elease the pressure first",
+    "both gauges at zero",
+    "that a car is safe",
+)
 _AT_THE_CAR = ("gas side stays charged", "Eye protection", "njects through skin", "other users of the supply")
+
+
+def inputs_stand_apart(read: Read) -> Iterator[str]:
+    """In a table a column is typed in, worked out or given, never a mixture; tabs that only tell hold no box."""
+    for place in read.layout.placed.values():
+        tab, sheet = place.tab.name, read.sheet(place.tab.name)
+        for column in place.block.columns:
+            letter = column_letter(place.column_of[column.name])
+            roles: dict[str, str] = {}
+            for row in place.block.rows:
+                address = f"{letter}{place.row_of[row.ref]}"
+                cell, there = read.cells[tab, address], sheet.cells.get(address)
+                worked_out = there is not None and there.formula is not None
+                if cell.box is None and not worked_out and cell.value in ("", None):
+                    continue
+                role = "typed in" if cell.box else "worked out" if worked_out else "given"
+                running = row is place.block.rows[0] and role == "given" and len(place.block.rows) > 1
+                if not running:  # a running column begins with a constant
+                    roles.setdefault(role, address)
+                if role == "typed in" and tab not in TYPED_ON:
+                    yield f"{tab}!{address}: a box on a tab that only tells"
+            if place.block.kind == "table" and len(roles) > 1:
+                yield f"{tab}!{letter}: {place.block.name}.{column.name} is {roles}"
+
+
+def nothing_merged(read: Read) -> Iterator[str]:
+    """No cells are merged: sorting, filling down and reading aloud go wrong there."""
+    for tab, sheet in read.file.sheets.items():
+        yield from (f"{tab}!{place}" for place in sheet.merged)
+
+
+def names_fit_sheets(read: Read) -> Iterator[str]:
+    """A tab's name has 1 to 31 characters, none of them []:*?/\\, no apostrophe at an end, and is its own."""
+    names = [name.casefold() for name in read.file.sheets]
+    for name in read.file.sheets:
+        if not 1 <= len(name) <= 31 or re.search(r"[\[\]:*?/\\]|^'|'$", name) or names.count(name.casefold()) > 1:
+            yield repr(name)
+
+
+def text_stands_out(read: Read) -> Iterator[str]:
+    """Ink on its ground has a contrast of 4.5 to 1, whatever a condition puts on top."""
+    used = {cell.style for sheet in read.file.sheets.values() for cell in sheet.cells.values()}
+    for number in sorted(used):
+        style = read.file.styles[number]
+        for over in (style, *read.file.emphases):
+            ink, ground = over.ink or style.ink or "000000", over.fill or style.fill or "FFFFFF"
+            if contrast(ink, ground) < LEAST_CONTRAST:
+                yield f"style {number}: #{ink} on #{ground}: {contrast(ink, ground):.1f}"
+
+
+def contrast(one: str, other: str) -> float:
+    """The contrast of two colors (WCAG 2.2, definition of contrast ratio).
+
+    >>> round(contrast("FFFFFF", "000000"), 2), round(contrast("777777", "FFFFFF"), 2)
+    (21.0, 4.48)
+    """
+    lights = sorted(_light(color) for color in (one, other))
+    return (lights[1] + 0.05) / (lights[0] + 0.05)
+
+
+def _light(color: str) -> float:
+    shares = [int(color[at : at + 2], 16) / 255 for at in (0, 2, 4)]
+    red, green, blue = (share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4 for share in shares)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def cautions_stand(read: Read) -> Iterator[str]:
@@ -360,12 +459,15 @@ def references_are_unique(read: Read) -> Iterator[str]:
     """The printed reference of a row is its own within its block, capitals apart: formulas look rows up by it."""
     for place in read.layout.placed.values():
         labels = [str(row.cells[0].value).casefold() for row in place.block.rows]
-        yield from (f"{place.tab.name}: {place.block.name} {label!r}" for label in set(labels) if labels.count(label) > 1)
+        yield from (
+            f"{place.tab.name}: {place.block.name} {label!r}" for label in set(labels) if labels.count(label) > 1
+        )
 
 
 RULES: tuple[Callable[[Read], Iterator[str]], ...] = (
     only_plain_literals,
     only_allowed_functions,
+    short_formulas,
     one_pattern,
     a_unit_for_each_number,
     no_error_value,
@@ -375,4 +477,8 @@ RULES: tuple[Callable[[Read], Iterator[str]], ...] = (
     cautions_stand,
     nothing_foreign,
     references_are_unique,
+    inputs_stand_apart,
+    nothing_merged,
+    names_fit_sheets,
+    text_stands_out,
 )

@@ -47,12 +47,24 @@ class FileSheet:
     cells: dict[str, FileCell] = field(default_factory=dict)
     validations: dict[str, list[Validation]] = field(default_factory=dict)
     protection: dict[str, str] = field(default_factory=dict)
+    merged: tuple[str, ...] = ()
+
+
+class Style(NamedTuple):
+    """What a cell's style says: colors as RRGGBB, "" where it says nothing."""
+
+    unlocked: bool
+    ink: str
+    fill: str
 
 
 @dataclass(frozen=True)
 class WrittenFile:
+    """`styles` by the number that cells give; `emphases` are those that conditions put on top."""
+
     sheets: dict[str, FileSheet]
-    unlocked: frozenset[int]
+    styles: tuple[Style, ...]
+    emphases: tuple[Style, ...]
     parts: tuple[str, ...]
     external: tuple[str, ...]
     names: dict[str, str]
@@ -70,12 +82,15 @@ def read_file(path: Path) -> WrittenFile:
     with zipfile.ZipFile(path) as book:
         shared = [_text(item) for item in etree.fromstring(book.read("xl/sharedStrings.xml"))]
         sheets = {name: _sheet(name, book.read(part), shared) for name, part in sheet_parts(book).items()}
-        styles = etree.fromstring(book.read("xl/styles.xml")).find(MAIN + "cellXfs")
-        unlocked = frozenset(number for number, xf in enumerate(styles) if _is_unlocked(xf))
+        styles = etree.fromstring(book.read("xl/styles.xml"))
         root = etree.fromstring(book.read("xl/workbook.xml"))
         names = {item.get("name"): item.text or "" for item in root.iter(MAIN + "definedName")}
         external = tuple(_external(book))
-        return WrittenFile(sheets, unlocked, tuple(book.namelist()), external, names)
+        dxfs = styles.find(MAIN + "dxfs")
+        emphases = tuple(
+            Style(False, _color(dxf, "font"), _color(dxf, "fill")) for dxf in (() if dxfs is None else dxfs)
+        )
+        return WrittenFile(sheets, tuple(_styles(styles)), emphases, tuple(book.namelist()), external, names)
 
 
 def _external(book: zipfile.ZipFile) -> Iterator[str]:
@@ -89,6 +104,22 @@ def _external(book: zipfile.ZipFile) -> Iterator[str]:
 def _is_unlocked(xf: etree._Element) -> bool:
     protection = xf.find(MAIN + "protection")
     return protection is not None and protection.get("locked") == "0"
+
+
+def _styles(root: etree._Element) -> Iterator[Style]:
+    fonts, fills = root.find(MAIN + "fonts"), root.find(MAIN + "fills")
+    for xf in root.find(MAIN + "cellXfs"):
+        font, fill = fonts[int(xf.get("fontId", "0"))], fills[int(xf.get("fillId", "0"))]
+        yield Style(_is_unlocked(xf), _color(font), _color(fill))
+
+
+def _color(item: etree._Element, part: str = "") -> str:
+    """The color of a font or of a pattern's ground, or of such a part of an item; "" for none or the theme's."""
+    item = item if not part else item.find(MAIN + part)
+    if item is None:
+        return ""
+    found = next((color for name in ("color", "fgColor", "bgColor") for color in item.iter(MAIN + name)), None)
+    return "" if found is None else found.get("rgb", "")[-6:]
 
 
 def _text(item: etree._Element) -> str:
@@ -120,6 +151,7 @@ def _sheet(name: str, xml: bytes, shared: list[str]) -> FileSheet:
         )
         for place in item.get("sqref", "").split():
             found.validations.setdefault(place, []).append(said)
+    found.merged = tuple(item.get("ref", "") for item in root.iter(MAIN + "mergeCell"))
     protection = root.find(MAIN + "sheetProtection")
     found.protection = {} if protection is None else dict(protection.attrib)
     return found
