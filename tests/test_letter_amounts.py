@@ -3,11 +3,19 @@
 import re
 from decimal import Decimal
 
+import openpyxl
 import pytest
-from letter_pages import text_of, tree
-from letter_samples import NAMES, appraisal_at, letter_at
+from letter_pages import closed, text_of, tree, wrong_nesting
+from letter_samples import NAMES, appraisal_at, hostile_appraisal, letter_at
+from written_file import edited, to_value
 
+from estimator.cli.app import main
+from estimator.letters.load import letter_html
 from estimator.letters.words import amount
+from estimator.readback.check import check_workbook
+from estimator.workbook.compose import compose
+from estimator.workbook.layout import Layout
+from estimator.workbook.write import workbook_bytes
 
 
 def expected_amounts(appraisal):
@@ -95,3 +103,55 @@ def test_costs_of_the_workshop_stay_in_the_workshop(name):
     costs = {amount(part.cost) for part in appraisal.parts if part.proposed} - owed
     assert len(costs) > 3 and not [cost for cost in costs if re.search(rf"(?<![\d,]){re.escape(cost)}", shown)]
     assert "markup" not in shown.casefold()
+
+
+# --- against a written workbook, read by another library --------------------------------------------------------------
+
+
+def stored(path):
+    """What a workbook of ours stores, by key: read with openpyxl, the places from the Book."""
+    book = openpyxl.load_workbook(path, data_only=True)
+    layout = Layout(compose(check_workbook(path).appraisal))
+    return lambda key: (lambda tab, row, column: book[tab].cell(row, column).value)(*layout.address(key))
+
+
+@pytest.mark.parametrize("name", ["before", "road", "mineral"])
+def test_the_letter_says_what_the_file_stores(name, tmp_path):
+    """`estimator letter` on a file: totals, lines and readings are those that a spreadsheet program shows."""
+    path, appraisal = tmp_path / "quote.xlsx", appraisal_at(name)
+    path.write_bytes(workbook_bytes(compose(appraisal)))
+    assert main(["letter", str(path)]) == 0
+    page = path.with_suffix(".html").read_text(encoding="utf-8")
+    assert page == letter_at(name)
+    value = stored(path)
+    for row in appraisal.sums:
+        if shown := value(f"sum.{row.ref}.proposed"):
+            assert amount(Decimal(repr(shown))) in text_of(page, "cost"), row.ref
+    for line in appraisal.labor.lines:
+        if line.proposed:
+            assert amount(Decimal(repr(value(f"line.{line.ref}.amount_proposed")))) in text_of(page, "work"), line.ref
+    readings = [item.ref for item in appraisal.judged if not isinstance(item.phases["before"].si, str)]
+    tokens = [
+        token.replace(",", "")
+        for token in re.findall(r"(?<![\d.])\d[\d,]*(?:\.\d+)?", text_of(page, "measured" if readings else ""))
+    ]
+    shown_numbers = [(float(token), 0.5000001 * 10.0 ** -len(token.partition(".")[2])) for token in tokens]
+    for ref in readings:
+        number = value(f"reading.{ref}.before")
+        assert any(abs(shown - number) <= half for shown, half in shown_numbers), (ref, number)
+    assert name == "mineral" or len(readings) > 30
+
+
+def test_the_letter_of_a_hostile_workbook(tmp_path, capsys):
+    """Text of every kind goes into a file, comes back out of it, and stays text; an unsound file gives no page."""
+    path = tmp_path / "hostile.xlsx"
+    path.write_bytes(workbook_bytes(compose(hostile_appraisal())))
+    assert main(["letter", str(path)]) == 0
+    page = path.with_suffix(".html").read_text(encoding="utf-8")
+    assert page == letter_html(hostile_appraisal()) and wrong_nesting(page) == [] and closed(page) == []
+    bad = edited(path, tmp_path / "bad.xlsx", "Estimate", "C40", to_value("</style><script>alert(1)</script>"))
+    capsys.readouterr()
+    assert main(["letter", str(bad)]) in (0, 1)
+    assert bad.with_suffix(".html").exists() == ("isn't sound" not in capsys.readouterr().err)
+    if bad.with_suffix(".html").exists():
+        assert closed(bad.with_suffix(".html").read_text(encoding="utf-8")) == []

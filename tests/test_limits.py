@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import itertools
 import math
+import shutil
+from pathlib import Path
 
 import pytest
 
+import estimator.demo
 from estimator.appraisal import appraise
-from estimator.errors import DomainError
+from estimator.errors import DomainError, InputError
 from estimator.hydraulics import applications, circuits, failure_states, gas, lamp, leakage, reserve, states
 from estimator.hydraulics.accumulator import fast_usable_volume
 from estimator.hydraulics.deceleration import Valve, closing_deceleration
+from estimator.limits.alone import limits_of_car
 from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
 from estimator.limits.fluid_limits import class_of
 from estimator.limits.methods import LimitSet
@@ -373,6 +377,34 @@ def test_the_pipe_of_the_demo_holds_burst_over_four() -> None:
     assert si(limits, "pipe-system-1.factor") == pytest.approx(burst_new * 2 / 3 / (2200 * PSI))
     assert si(limits, "pipe-system-1.thick") < si(limits, "pipe-system-1.thin") < si(limits, "pipe-system-1.thin-worn")
     assert si(limits, "hose-front-left-system-1.burst-spare") == pytest.approx(2000 * PSI, abs=1)
+
+
+def test_the_limits_of_a_car_alone_are_those_of_its_job(tmp_path) -> None:
+    """As a job works them out with no reading; shown as the shop beside the car, or the one named, shows them."""
+    files = Path(estimator.demo.__file__).parent / "files"
+    shutil.copy(files / "car.toml", tmp_path)
+    shop = (files / "shop.toml").read_text(encoding="utf-8")
+    assert 'pressure = "psi"' in shop
+    in_bar = shop.replace('pressure = "psi"', 'pressure = "bar"')
+    (tmp_path / "elsewhere.toml").write_text(in_bar, encoding="utf-8")
+    of_job = worked_out(demo()).workings
+
+    def shown(shop_toml=None) -> dict[str, str]:
+        record, found = limits_of_car(tmp_path / "car.toml", shop_toml)
+        assert {ref: row.si for ref, row in found.workings.rows.items()} == {
+            ref: row.si for ref, row in of_job.rows.items()
+        }
+        return {record.shop.show.pressure, found.workings.rows["system-1.cut-out"].unit}
+
+    assert shown() == {"psi"}
+    assert shown(tmp_path / "elsewhere.toml") == {"bar"}
+    (tmp_path / "shop.toml").write_text(in_bar, encoding="utf-8")
+    assert shown() == {"bar"}
+    assert shown(files / "shop.toml") == {"psi"}
+    text = (tmp_path / "car.toml").read_text(encoding="utf-8")
+    (tmp_path / "car.toml").write_text(text.replace('source = "system-1"', 'source = "system-3"', 1), encoding="utf-8")
+    with pytest.raises(InputError, match="system-3"):
+        shown()
 
 
 # --- verdicts that rest on computed limits ----------------------------------------------------------------------------

@@ -8,8 +8,12 @@ import pytest
 import estimator.demo
 from estimator.appraisal import appraise
 from estimator.findings import appraisal_findings
+from estimator.hydraulics import gas
+from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_volume
+from estimator.hydraulics.charge import charge_volume
 from estimator.intake.load import load_job
 from estimator.pricing.first_entries import first_entries
+from tests.limit_cars import si, worked_out
 
 JOB = Path(estimator.demo.__file__).parent / "files" / "job.toml"
 
@@ -19,14 +23,19 @@ def record():
     return load_job(JOB)
 
 
-def said(record, **readings):
-    """What is said of readings before work, given as check__place=value."""
+def entered(record, readings, phase="before"):
+    """Entries of a fresh workbook with readings given as check__place=value."""
     entries = first_entries(record)
     for name, value in readings.items():
         check, place = name.replace("_", "-").split("--")[:2]
         number = ".".join(name.replace("_", "-").split("--")[2:])
-        entries[f"reading.{check}.{place}{'.' + number if number else ''}.before"] = float(value)
-    found = appraisal_findings(appraise(record, entries))
+        entries[f"reading.{check}.{place}{'.' + number if number else ''}.{phase}"] = float(value)
+    return entries
+
+
+def said(record, phase="before", /, **readings):
+    """What is said of such readings that can't all be true."""
+    found = appraisal_findings(appraise(record, entered(record, readings, phase)))
     return [finding for finding in found if finding.rule == "readings-disagree"]
 
 
@@ -91,6 +100,128 @@ def test_more_in_the_pan_than_the_hold_lost_disagrees(record):
 def test_a_missing_reading_says_nothing(record):
     assert said(record, applications__system_1=2) == []
     assert said(record, precharge__accumulator_1=1000, applications__system_1=2) == []
+
+
+# --- what is foretold, against a fine grid over the same bands --------------------------------------------------------
+
+
+READ = {"cut_out__system_1__1": 2150, "cut_out__system_1__2": 2230, "cut_out__system_1__3": 2190}
+LAMP = {"lamp_pressure__system_1": 1300}
+
+
+class Bands:
+    """The readings of system 1 as bands of their uncertainty, absolute, and what follows from them, on a fine grid."""
+
+    def __init__(self, record, readings, phase="before"):
+        entries = entered(record, readings, phase)
+        self.appraisal = appraise(record, entries)
+        self.judged = {item.ref: item.phases[phase] for item in self.appraisal.judged}
+        self.car, self.limits = record.car, worked_out(record, entries)
+        system = next(item for item in self.car.systems if item.id == "system-1")
+        self.tank = next(item for item in self.car.accumulators if item.id == "accumulator-1")
+        self.precharge = self.band("precharge.accumulator-1", None)
+        cuts = [self.band(f"cut-out.system-1.{n}", system.cut_out) for n in (1, 2, 3)]
+        self.cut_out = min(low for low, _ in cuts), max(high for _, high in cuts)
+        self.lamp = self.band("lamp-pressure.system-1", system.lamp)
+
+    def band(self, ref, given):
+        phase = self.judged[ref]
+        value, u = (given.si, 0.0) if isinstance(phase.judged, str) else (phase.judged, phase.u)
+        return value - u + gas.ATMOSPHERE_PA, value + u + gas.ATMOSPHERE_PA
+
+    def grid(self, low, high):
+        return [max(low, 0.0) + (high - max(low, 0.0)) * n / 60 for n in range(61)]
+
+    def counts(self):
+        kelvin, volume = 293.15, self.tank.volume.si
+        warm = [
+            gas.precharge_at_temperature(p, self.tank.precharge_temperature.si, kelvin)
+            for p in self.grid(*self.precharge)
+        ]
+        narrow, wide = (self.lamp[1], self.cut_out[0]), (self.lamp[0], self.cut_out[1])
+        least = min(fast_usable_volume(volume, p, *narrow, kelvin) for p in warm)
+        most = max(
+            max(slow_usable_volume(volume, p, *wide), fast_usable_volume(volume, p, *wide, kelvin)) for p in warm
+        )
+        one = si(self.limits, "system-1.application")
+        return int(least / (1.25 * one)), int(most / (0.75 * one))
+
+    def seconds(self):
+        volume, kelvin, flow = (
+            self.tank.volume.si,
+            self.tank.precharge_temperature.si,
+            si(self.limits, "system-1.net-flow"),
+        )
+        ends = [
+            [charge_volume(volume, min(p, upper), upper, kelvin) for p in self.grid(*self.precharge)]
+            for upper in self.cut_out
+        ]
+        return min(v.low for v in ends[0]) / (1.15 * flow), max(v.high for v in ends[1]) / (0.85 * flow)
+
+
+@pytest.mark.parametrize(
+    ("readings", "precharge", "phase"),
+    [({}, 1000, "before"), (READ, 600, "before"), (LAMP, 1150, "before"), (READ | LAMP, 1000, "after")],
+    ids=["as given", "cut-outs", "lamp", "both, after work"],
+)
+def test_counts_and_times_foretold_are_those_of_a_fine_grid(record, readings, precharge, phase):
+    known = {**readings, "precharge__accumulator_1": precharge, "gas_temperature__accumulator_1": 20}
+    bands = Bands(record, known, phase)
+    least, most = bands.counts()
+    assert 0 < least < most
+    for counted, agrees in ((least - 2, False), (least - 1, True), (most + 1, True), (most + 2, False)):
+        found = said(record, phase, **known, applications__system_1=counted)
+        assert (found == []) == agrees, (counted, least, most)
+        if found:
+            assert f"counted: {counted};" in found[0].what and f"gives {least} to {most}:" in found[0].what
+            assert f"{phase} work" in found[0].what
+    low, high = bands.seconds()
+    for end, sign in ((low, -1), (high, 1)):
+        for off, agrees in ((-0.02, True), (0.02, False)):
+            seconds = end
+            for _ in range(3):  # the stopwatch's uncertainty depends on the reading itself
+                u = Bands(record, {**known, "charge_time__system_1": seconds}, phase).judged["charge-time.system-1"].u
+                seconds = end + sign * (u + off)
+            found = said(record, phase, **known, charge_time__system_1=seconds)
+            assert (found == []) == agrees, (seconds, low, high)
+            if found:
+                assert f"charge time {seconds:.0f} s;" in found[0].what
+                assert f"gives {low:.0f} to {high:.0f} s" in found[0].what
+
+
+@pytest.mark.parametrize("loss", [20, 60])
+def test_the_pan_holds_no_more_than_the_holds_account_for(record, loss):
+    """The slow usable volume between the settled pressure and what is left, at the end of each band that gives more."""
+    known = {}
+    for system, accumulator in (("system_1", "accumulator_1"), ("system_2", "accumulator_2")):
+        known |= {f"precharge__{accumulator}": 1000, f"gas_temperature__{accumulator}": 20}
+        known |= {f"hold_start_temperature__{system}": 20, f"hold_end_temperature__{system}": 20}
+        known |= {f"hold_start__{system}": 2100, f"hold__{system}": 2100 - loss}
+    judged = {item.ref: item.phases["before"] for item in appraise(record, entered(record, known)).judged}
+    lost = 0.0
+    for accumulator in record.car.accumulators:
+        start, drop = judged[f"hold-start.{accumulator.system}"], judged[f"hold.{accumulator.system}"]
+        precharge = judged[f"precharge.{accumulator.id}"]
+        top = start.judged + start.u + gas.ATMOSPHERE_PA
+        lost += max(
+            slow_usable_volume(
+                accumulator.volume.si, precharge.judged + sign * precharge.u + gas.ATMOSPHERE_PA, bottom, top
+            )
+            for sign in (-1, 1)
+            for bottom in [top - max(drop.judged + drop.u, 0.0)]
+        )
+    for off, agrees in ((-0.05, True), (0.05, False)):
+        collected = lost * 1e6
+        for _ in range(3):
+            glass = entered(record, {**known, "collected_leakage__car": collected})
+            u = {item.ref: item.phases["before"] for item in appraise(record, glass).judged}["collected-leakage.car"].u
+            collected = (lost + u) * 1e6 + off
+        found = said(record, **known, collected_leakage__car=collected)
+        assert (found == []) == agrees
+        assert agrees or f"at most {lost * 1e6:.3g} mL" in found[0].what
+    for missing in ("hold_start__system_2", "hold__system_1", "precharge__accumulator_2"):
+        left = {key: value for key, value in known.items() if key != missing}
+        assert said(record, **left, collected_leakage__car=400) == []
 
 
 # --- a number typed in the unit of another gauge ----------------------------------------------------------------------

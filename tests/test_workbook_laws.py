@@ -276,14 +276,17 @@ def test_each_safety_reading_taken_away_keeps_the_car_off_the_road(name: str) ->
 @steady(max_examples=40)
 @given(whole_jobs(tempers=("good", "good twice", "mixed", "near")), st.integers(0, 10**6))
 def test_taking_a_gauge_away_never_lifts_a_do_not_drive(job: WholeJob, pick: int) -> None:
-    """Nor does a gauge past its date, nor an emptied box, whatever else stands there."""
-    before = appraise(job.record, job.entries).driving
+    """Nor does a gauge past its date, nor an emptied box, whatever else stands there; but where a reading became good
+    and nothing explains it, the doubt goes with the second reading, and the first is judged again."""
+    appraisal = appraise(job.record, job.entries)
+    before = appraisal.driving
     gauges = sorted(key for key in job.entries if ".gauge_" in key)
     if before.state != DO_NOT_DRIVE or not gauges:
         return
     key = gauges[pick % len(gauges)]
     emptied = {k: v for k, v in job.entries.items() if k != key}
-    assert appraise(job.record, emptied).driving.static_concerns >= before.static_concerns
+    doubts = {f"reading.{item.ref}.gauge_after" for item in appraisal.standings if item.unexplained}
+    assert appraise(job.record, emptied).driving.static_concerns >= before.static_concerns - (key in doubts)
     if key.endswith("_after"):
         return  # an emptied later reading leaves the earlier one, which may be good
     shop = job.record.shop

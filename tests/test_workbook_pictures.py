@@ -1,46 +1,109 @@
-"""The workbook as it prints: LibreOffice's pages hold every text that they should, whole; nothing shows as ###."""
+"""The workbook as it prints, on both papers: LibreOffice's pages hold every text and number that they should, whole and
+as their looks show them; nothing shows as ###; each page says what it is; ink is dark on light without color."""
 
+import datetime as dt
 import re
+import shutil
 import subprocess
+import zipfile
 from collections import Counter
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_DOWN, ROUND_HALF_UP, Decimal
+from pathlib import Path
 
 import pytest
-from engines import needs_libreoffice, render_pdf
+from agreement import floor
+from engines import needs_libreoffice, pages_as_png, render_pdf
 from letter_samples import appraisal_at
+from written_file import changed, sheet_parts
 
-from estimator.workbook.book import Book, Tab
+from estimator.workbook.book import Block, Book, Cell, Row, Tab
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
+from estimator.workbook.looks import look
 from estimator.workbook.write import workbook_bytes
 
 pytestmark = needs_libreoffice
-PAGES = {"Summary": 2, "Inspection": 10, "Hours": 4, "Parts": 10, "Estimate": 2, "Journal": 1}
+PAGES = {"Summary": 2, "Inspection": 10, "Hours": 4, "Parts": 11, "Estimate": 2, "Journal": 1}
+# The number that a file gives each paper (ECMA-376 part 1, 18.3.1.63), and its size in points.
+EPOCH = dt.date(1899, 12, 30)
+PAPERS = {"letter": (1, (612, 792)), "A4": (9, (595, 842))}
 
 
-@pytest.fixture(scope="module", params=["before", "mineral"])
+@dataclass(frozen=True)
+class Printed:
+    """A Book, its PDF, and the text of its pages by tab."""
+
+    book: Book
+    pdf: Path
+    pages: dict[str, list[str]]
+
+
+@pytest.fixture(
+    scope="module",
+    params=[("before", "letter"), ("road", "A4"), ("mineral", "A4")],
+    ids=lambda param: " on ".join(param),
+)
 def printed(request, tmp_path_factory):
-    """A Book, and the text of its pages by tab."""
-    book = compose(appraisal_at(request.param))
-    return book, pages_of(book, tmp_path_factory.mktemp("printed"))
+    stage, paper = request.param
+    shown = print_out(compose(appraisal_at(stage)), tmp_path_factory.mktemp("printed"), paper)
+    sizes = run("pdfinfo", "-l", "999", shown.pdf)
+    assert {
+        tuple(sorted(map(round, map(float, size)))) for size in re.findall(r"size: +([0-9.]+) x ([0-9.]+)", sizes)
+    } == {PAPERS[paper][1]}
+    return shown
 
 
-def pages_of(book: Book, folder) -> dict[str, list[str]]:
-    path = folder / "book.xlsx"
+def run(*command) -> str:
+    return subprocess.run([*map(str, command)], capture_output=True, text=True, check=True).stdout
+
+
+def print_out(book: Book, folder: Path, paper: str = "letter") -> Printed:
+    """The Book printed; a file of ours leaves the paper to the printer, so a copy names it."""
+    path, named = folder / "book.xlsx", folder / "named.xlsx"
     path.write_bytes(workbook_bytes(book))
-    pdf = render_pdf(path, folder)
-    text = subprocess.run(["pdftotext", "-raw", pdf, "-"], capture_output=True, text=True, check=True).stdout
+    number = str(PAPERS[paper][0]).encode()
+    with zipfile.ZipFile(path) as file:
+        parts = sheet_parts(file).values()
+    changed(
+        path,
+        named,
+        {part: lambda xml: xml.replace(b"<pageSetup ", b'<pageSetup paperSize="%s" ' % number) for part in parts},
+    )
+    pdf = render_pdf(named, folder)
     found: dict[str, list[str]] = {tab.name: [] for tab in book.tabs}
-    for page in text.split("\f")[:-1]:
+    for page in filter(str.strip, run("pdftotext", "-raw", pdf, "-").split("\f")):
         name = next(
             name for name in found if re.search(rf"^{re.escape(book.document)} revision \d+ ?\n?{name}\b", page, re.M)
         )
         found[name].append(page)
-    return found
+    return Printed(book, pdf, found)
 
 
 def words(text: str) -> list[str]:
     return re.findall(r"[^\W_]+", text)
+
+
+def printing(book: Book, tab: Tab) -> Iterator[Cell]:
+    """The cells within the part of a tab that prints."""
+    layout = Layout(book)
+    last = layout.placed[tab.page.until or tab.blocks[-1].name].end_row
+    width = tab.page.columns or max(len(part.columns) for part in tab.blocks)
+    for part in (tab.head, *tab.blocks):
+        empty = {
+            cell.key
+            for row in part.rows
+            if part.blanked and not column_of(part, row, part.faded_by).value
+            for cell in row.cells
+        }
+        for row, column, cell, _ in layout.formulas(layout.placed[part.name]):
+            if row <= last and column <= width and cell.key not in empty:
+                yield cell
+
+
+def column_of(part: Block, row: Row, name: str) -> Cell:
+    return row.cells[[column.name for column in part.columns].index(name)]
 
 
 def meant_to_print(book: Book, tab: Tab) -> Counter[str]:
@@ -52,48 +115,115 @@ def meant_to_print(book: Book, tab: Tab) -> Counter[str]:
     for text in layout.texts(tab):
         if text.row <= last and text.column <= width:
             found.update(words(text.text))
-    for part in (tab.head, *tab.blocks):
-        for row, column, cell, _ in layout.formulas(layout.placed[part.name]):
-            if isinstance(cell.value, str) and row <= last and column <= width:
-                found.update(words(cell.value))
+    for cell in printing(book, tab):
+        if isinstance(cell.value, str):
+            found.update(words(cell.value))
     return found
 
 
+def as_shown(cell: Cell, tie: str = ROUND_HALF_UP) -> str:
+    """A number or date as its look shows it; "" for what isn't shown, and for texts. `tie`: where a 5 alone is left."""
+    value, shape = cell.value, look(cell.look, boxed=cell.box is not None).get("num_format", "")
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, bool | str) or value is None:
+        return ""
+    if shape == "0;-0;" and not value:
+        return ""
+    if shape == "yyyy-mm-dd":
+        return (EPOCH + dt.timedelta(value)).isoformat()
+    decimals = len(shape.partition(".")[2].partition("E")[0].partition(";")[0].rstrip("%"))
+    value = 0.0 if abs(value) <= floor(cell) else float(value)  # less than what cancels out in a spreadsheet
+    number = Decimal(repr(value)) * (100 if shape.endswith("%") else 1)
+    if "E" in shape:
+        size = number.adjusted() if number else 0
+        return f"{float(number.quantize(Decimal(1).scaleb(size - decimals), tie)):.{decimals}E}"
+    text = f"{number.quantize(Decimal(1).scaleb(-decimals), tie):{',' if ',' in shape else ''}f}"
+    return (text.removeprefix("-") if not float(text.replace(",", "")) else text) + ("%" if shape.endswith("%") else "")
+
+
 def lost(book: Book, tab: Tab, pages: list[str]) -> Counter[str]:
-    """Words that should be on paper and are not, or less often."""
-    return meant_to_print(book, tab) - Counter(words(" ".join(pages)))
+    """Words and numbers that should be on paper and are not, or less often."""
+    page = " ".join(pages)
+    there = Counter(page.split())
+    numbers = Counter(next((t for t in ties(cell) if t in there), as_shown(cell)) for cell in printing(book, tab))
+    del numbers[""]
+    return (meant_to_print(book, tab) - Counter(words(page))) + (numbers - there)
+
+
+def ties(cell: Cell) -> tuple[str, str]:
+    """Both ways to round a number: which one a program takes where a 5 alone is left, its binary digits decide."""
+    return as_shown(cell), as_shown(cell, ROUND_HALF_DOWN)
+
+
+def unsaid(book: Book, tab: Tab, pages: list[str]) -> Iterator[str]:
+    """What a page should say of itself and doesn't."""
+    for number, page in enumerate(pages, 1):
+        if f"{book.document} revision {book.revision}" not in page.replace("\n", " "):
+            yield f"{tab.name} {number}: document and revision"
+        if not re.search(r"page \d+ ?of ?\d+", page):
+            yield f"{tab.name} {number}: page x of y"
+        if tab.name == "Inspection":
+            wanted = ("before work", "after work", "gauge", "initials", "Release the pressure first")
+            yield from (f"{tab.name} {number}: {word}" for word in wanted if word not in page)
+
+
+def too_many(pages: dict[str, list[str]]) -> dict[str, int]:
+    return {name: len(pages[name]) for name, most in PAGES.items() if not 1 <= len(pages[name]) <= most}
 
 
 def test_nothing_is_clipped_and_no_number_shows_as_hashes(printed):
-    book, pages = printed
-    for tab in book.tabs:
+    for tab in printed.book.tabs:
         if tab.name == "Record":
             continue  # for the program: packed rows, wider than any page
-        hashes = [line for page in pages[tab.name] for line in page.splitlines() if "###" in line]
+        pages = printed.pages[tab.name]
+        hashes = [line for page in pages for line in page.splitlines() if "###" in line]
         assert not hashes, (tab.name, hashes[:3])
-        assert not lost(book, tab, pages[tab.name]), tab.name
+        assert not lost(printed.book, tab, pages), tab.name
+
+
+def test_what_nobody_chooses_is_blank_on_paper(printed):
+    """Places that are kept for more lines of the Estimate show nothing, neither their name nor zeros."""
+    offers = next(part for tab in printed.book.tabs for part in tab.blocks if part.name == "offer")
+    used = [str(row.cells[0].value) for row in offers.rows if column_of(offers, row, "line_at").value]
+    page = " ".join(" ".join(printed.pages["Estimate"]).split())
+    assert used and len(used) < len(offers.rows)
+    assert [str(row.cells[0].value) for row in offers.rows if f"{row.cells[0].value} " in page] == used
 
 
 def test_how_many_pages_each_tab_takes(printed):
-    _, pages = printed
-    assert {name: len(pages[name]) for name, most in PAGES.items() if not 1 <= len(pages[name]) <= most} == {}
+    assert too_many(printed.pages) == {}
 
 
 def test_each_page_says_what_it_is_and_what_may_be_done(printed):
-    book, pages = printed
-    for tab in book.tabs:
-        for number, page in enumerate(pages[tab.name], 1):
-            assert f"{book.document} revision {book.revision}" in page.replace("\n", " "), (tab.name, number)
-            assert re.search(r"page \d+ ?of \d+", page)
-    headings = ("before work", "after work", "gauge", "initials")
-    assert all(word in page for page in pages["Inspection"] for word in headings)
-    assert all("Release the pressure first" in page for page in pages["Inspection"])
+    for tab in printed.book.tabs:
+        assert list(unsaid(printed.book, tab, printed.pages[tab.name])) == []
+
+
+def test_it_prints_in_the_letters_whose_widths_it_is_made_for(printed):
+    """Carlito has the widths of Calibri, which the workbook names; with other letters the pages prove nothing."""
+    if "Carlito" not in run("fc-match", "Calibri"):
+        pytest.skip("Carlito isn't installed; .ci/run installs it")
+    fonts = run("pdffonts", printed.pdf)
+    assert "Carlito" in fonts and not re.search("DejaVuSans(?!Mono)|LiberationSans", fonts)
+
+
+def test_ink_is_dark_on_light_without_color(printed, tmp_path):
+    """Every page of the tabs that people read, in grey: mostly paper, some ink, hardly anything between but edges."""
+    from PIL import Image
+
+    if shutil.which("pdftoppm") is None:
+        pytest.skip("pdftoppm isn't installed")
+    count = sum(len(printed.pages[name]) for name in ("Summary", "Inspection"))
+    for path in pages_as_png(printed.pdf, tmp_path, dpi=50)[:count]:
+        shades = Image.open(path).convert("L").histogram()
+        assert sum(shades[225:]) > 0.75 * sum(shades), path.name
+        assert sum(shades[:128]) > 0.004 * sum(shades), path.name
 
 
 def test_a_check_stands_on_one_page_with_how_it_is_made(printed):
-    book, pages = printed
-    (reading,) = [part for tab in book.tabs for part in tab.blocks if part.name == "reading"]
-    text = [" ".join(page.split()) for page in pages["Inspection"]]
+    (reading,) = [part for tab in printed.book.tabs for part in tab.blocks if part.name == "reading"]
+    text = [" ".join(page.split()) for page in printed.pages["Inspection"]]
     for row in reading.rows:
         label, how = (" ".join(str(item).split()) for item in (row.cells[0].value, row.lines.below[0].text))
         assert any(label in page and how in page for page in text), label
@@ -122,6 +252,24 @@ def test_a_column_that_is_too_narrow_is_seen(tab, column, width, tmp_path):
         return replace(item, widths=widths) if item.name == tab else item
 
     narrowed = Book(book.document, book.revision, tuple(map(narrow, book.tabs)))
-    pages = pages_of(narrowed, tmp_path)
-    (changed,) = [item for item in narrowed.tabs if item.name == tab]
-    assert lost(narrowed, changed, pages[tab]) or any("###" in page for page in pages[tab])
+    pages = print_out(narrowed, tmp_path).pages
+    (changed_tab,) = [item for item in narrowed.tabs if item.name == tab]
+    assert lost(narrowed, changed_tab, pages[tab]) or any("###" in page for page in pages[tab])
+
+
+def test_a_page_too_many_a_lost_heading_and_a_lost_number_are_seen(tmp_path):
+    book = compose(appraisal_at("before"))
+
+    def spoiled(tab: Tab) -> Tab:
+        if tab.name == "Inspection":
+            return replace(tab, page=replace(tab.page, rows_a_page=2, header=""))
+        return replace(tab, cautions=(), page=replace(tab.page, until="")) if tab.name == "Estimate" else tab
+
+    tabs = tuple(map(spoiled, book.tabs))
+    pages = print_out(Book(book.document, book.revision, tabs), tmp_path).pages
+    inspection = next(tab for tab in book.tabs if tab.name == "Inspection")
+    assert set(too_many(pages)) >= {"Inspection", "Estimate"}
+    assert len(list(unsaid(book, inspection, pages["Inspection"]))) >= len(pages["Inspection"]) - 1
+    money = next(cell for cell in printing(book, inspection) if as_shown(cell))
+    without = [" ".join(word for word in page.split() if word != as_shown(money)) for page in pages["Inspection"]]
+    assert as_shown(money) in lost(book, inspection, without)

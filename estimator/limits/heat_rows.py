@@ -19,6 +19,7 @@ def heat_rows(context: Context) -> None:
     state_rows(context)
     rows = context.workings.scope(HEAT)
     speed = published(context, "test-speed", "v test", "km/h")
+    iron = published(context, "iron-specific-heat", "c iron", "J/(kg·K)")
     rows.row(
         "energy",
         "E stop",
@@ -49,7 +50,6 @@ def heat_rows(context: Context) -> None:
             unit="%",
             source=cite("definition"),
         )
-        iron = published(context, "iron-specific-heat", "c iron", "J/(kg·K)")
         rows.row(
             f"rise-{side}",
             f"ΔT {side}",

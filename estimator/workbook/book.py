@@ -115,8 +115,9 @@ class Block:
     rows: tuple[Row, ...]
     note: str = ""
     kind: Literal["table", "working"] = "table"
-    # The column whose 0 folds a row away by the look (grey), never by hiding.
+    # The column whose 0 folds a row away by the look, never by hiding: in grey, or, where nobody chooses it, blank.
     faded_by: str = ""
+    blanked: bool = False
     row_height: float | None = None
 
 
@@ -131,6 +132,7 @@ def block(
     ref: Callable[[Any], str] = lambda item: item.ref,
     lines: Mapping[str, Lines] = MappingProxyType({}),
     faded_by: str = "",
+    blanked: bool = False,
     row_height: float | None = None,
 ) -> Block:
     """A block with a row an item and a cell a column. `lines` holds, by reference, the lines about a row."""
@@ -146,7 +148,7 @@ def block(
         Row(reference, cells, lines.get(reference, NO_LINES))
         for reference, cells in zip(refs, zip(*by_column, strict=True), strict=True)
     ]
-    return Block(name, title, columns, tuple(rows), note, kind, faded_by, row_height)
+    return Block(name, title, columns, tuple(rows), note, kind, faded_by, blanked, row_height)
 
 
 def sections(items: Iterable[Any], heading: Callable[[Any], str]) -> dict[str, Lines]:

@@ -11,7 +11,8 @@ ACT_FILL = "#F3DDEA"
 RULE = "#000000"
 FAINT = "#595959"
 
-_BASE: dict[str, Any] = {"font_name": "Calibri", "font_size": 11, "valign": "vcenter"}
+BASE_SIZE = 11
+_BASE: dict[str, Any] = {"font_name": "Calibri", "font_size": BASE_SIZE, "valign": "vcenter"}
 
 _LOOKS: dict[str, dict[str, Any]] = {
     "text": {"num_format": "@"},
@@ -60,7 +61,7 @@ def lines_needed(name: str, text: str, width: float, *, boxed: bool = False) -> 
     (4, 1)
     """
     properties = look(name, boxed=boxed)
-    room = int(width * _BASE["font_size"] / properties.get("font_size", _BASE["font_size"]))
+    room = int((width - 2 * properties.get("indent", 0)) * BASE_SIZE / properties["font_size"])
     if not properties.get("text_wrap") or len(text) <= room:
         return 1
     return sum(len(textwrap.wrap(line, max(room, 1))) or 1 for line in text.split("\n"))
@@ -79,6 +80,7 @@ def look(name: str, *, boxed: bool = False) -> dict[str, Any]:
         own = _LOOKS[name]
     properties = _BASE | own
     if boxed:
-        wrapped = {} if is_number(name) else {"text_wrap": True}
+        wrapped = {"align": "right", "indent": 1} if is_number(name) else {"text_wrap": True}
+        wrapped |= {"indent": 1} if name in ("words", "date", "text", "wrap") else {}
         properties |= wrapped | {"locked": False, "border": 1, "bg_color": BOX_FILL}
     return properties

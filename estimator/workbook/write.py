@@ -18,10 +18,10 @@ from xlsxwriter.worksheet import Worksheet
 from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import Book, Box, Cell, Chart, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout, PlacedBlock, column_letter
-from estimator.workbook.looks import ACT_FILL, BOX_FILL, FAINT, RULE, lines_needed, look
+from estimator.workbook.looks import ACT_FILL, BASE_SIZE, BOX_FILL, FAINT, RULE, lines_needed, look
 
 _CREATED = dt.datetime(2026, 1, 1)
-CHART_ROWS, LINE_HEIGHT = 15, 15
+CHART_ROWS, LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
 
@@ -92,9 +92,12 @@ class _Writer:
             number = place.row_of[row.ref]
             for line in range(len(row.lines.above)):
                 if row.lines.above[line].look == "section":
+                    sheet.set_row(number - len(row.lines.above) + line - 1, SECTION_HEIGHT)
                     for column_number in range(1, len(part.columns)):
                         sheet.write_blank(number - len(row.lines.above) + line - 1, column_number, None, self.format("section"))
             height = part.row_height or self._height(place, row)
+            if row is part.rows[0] and not row.lines.above:
+                height = (height or LINE_HEIGHT) + UNDER_HEADING
             if height:
                 sheet.set_row(number - 1, height)
         for row_number, column_number, cell, formula in self.layout.formulas(place):
@@ -106,11 +109,13 @@ class _Writer:
         """The height that a row's longest text needs; programs don't all fit rows to wrapped texts by themselves."""
         widths = place.tab.widths
         most = max(
-            lines_needed(cell.look, cell.value, widths[column - 1], boxed=cell.box is not None)
+            LINE_HEIGHT
+            * lines_needed(cell.look, cell.value, widths[column - 1], boxed=cell.box is not None)
+            * max(1.0, look(cell.look)["font_size"] / BASE_SIZE)
             for column, cell in zip(place.column_of.values(), row.cells, strict=True)
             if isinstance(cell.value, str) and column <= len(widths)
         )
-        return LINE_HEIGHT * most if most > 1 else None
+        return most if most > LINE_HEIGHT else None
 
     def _cell(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None) -> None:
         style = self.format(cell.look, boxed=cell.box is not None)
@@ -145,7 +150,7 @@ class _Writer:
             {
                 "type": "formula",
                 "criteria": f"=AND(ISNUMBER(${column}{place.first_row}),${column}{place.first_row}=0)",
-                "format": self.workbook.add_format({"font_color": FAINT}),
+                "format": self.workbook.add_format({"num_format": ";;;"} if place.block.blanked else {"font_color": FAINT}),
             },
         )
 

@@ -110,6 +110,7 @@ def offer_block(appraisal: Appraisal) -> Block:
         note="Work marked safety that is declined leaves the fault in the car, and the car where it may not be driven; the "
         "refusal is written down below, with a name and a date.",
         faded_by="line_at",
+        blanked=True,
     )
 
 

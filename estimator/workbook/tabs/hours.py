@@ -32,7 +32,7 @@ def hours(appraisal: Appraisal) -> Tab:
             flag_block(appraisal),
             again_block(appraisal),
         ),
-        widths=(12, 44, 18, 8, 30, 8, 12, 10, 10, 10, 10, 10, 12, 12, 12, 12, 12),
+        widths=(12, 44, 18, 10, 30, 8, 13, 10, 11, 12, 11, 11, 12, 12, 12, 14, 15),
         page=Page(landscape=True, columns=17, until="hour"),
         frozen_to="line",
         filtered="line",

@@ -165,6 +165,7 @@ def _concern_block(appraisal: Appraisal) -> Block:
         appraisal.concerns,
         note="The first of them in the order of the work; the count above is of all.",
         faded_by="at",
+        blanked=True,
     )
 
 
