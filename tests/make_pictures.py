@@ -3,7 +3,7 @@
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from engines import pages_as_png, render_pdf
+from engines import pages_as_png, pdf_text, render_pdf
 from letter_samples import appraisal_at, letter_at
 from PIL import Image
 from playwright.sync_api import sync_playwright
@@ -14,13 +14,18 @@ from estimator.workbook.write import write_workbook
 
 PICTURES = Path(__file__).parents[1] / "output_samples" / "pictures"
 STAGE = "before"
+# How the first page of a tab begins, and the name of its picture.
+TITLES = {"stored-pressure brakes": "summary", "Inspection: ": "inspection", "Estimate · ": "estimate"}
 
 
 def main() -> None:
     with TemporaryDirectory() as name:
         folder = Path(name)
         write_workbook(compose(appraisal_at(STAGE)), folder / "book.xlsx")
-        pages = pages_as_png(render_pdf(folder / "book.xlsx", folder), folder, dpi=100)
+        pdf = render_pdf(folder / "book.xlsx", folder)
+        pages = pages_as_png(pdf, folder, dpi=100)
+        texts = pdf_text(pdf).split("\f")
+        first = {tab: next(n for n, text in enumerate(texts) if tab in text[:400]) for tab in TITLES}
         with sync_playwright() as driver:
             browser = driver.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
             page = browser.new_page()
@@ -29,7 +34,8 @@ def main() -> None:
             browser.close()
         letter = pages_as_png(folder / "letter.pdf", folder, dpi=90)[0]
         PICTURES.mkdir(exist_ok=True)
-        for source, target in ((pages[0], "summary"), (pages[2], "inspection"), (letter, "letter")):
+        tabs = [(pages[first[title]], name) for title, name in TITLES.items()]
+        for source, target in (*tabs, (letter, "letter")):
             small = Image.open(source).convert("P", palette=Image.Palette.ADAPTIVE, colors=32)
             small.save(PICTURES / f"{target}.png", optimize=True)
 

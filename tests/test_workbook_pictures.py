@@ -21,7 +21,7 @@ from written_file import changed, sheet_parts
 from estimator.workbook.book import Block, Book, Cell, Row, Tab
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
-from estimator.workbook.looks import look
+from estimator.workbook.looks import lines_needed, look
 from estimator.workbook.write import workbook_bytes
 
 pytestmark = needs_libreoffice
@@ -227,6 +227,18 @@ def test_a_check_stands_on_one_page_with_how_it_is_made(printed):
     for row in reading.rows:
         label, how = (" ".join(str(item).split()) for item in (row.cells[0].value, row.lines.below[0].text))
         assert any(label in page and how in page for page in text), label
+
+
+@pytest.mark.parametrize("stage", ["before", "road", "mineral"])
+def test_no_text_is_taller_than_its_box(stage):
+    """Where rows have a height of their own, every text in a box of the demo fits, lines of 1.2 times its size."""
+    for tab in compose(appraisal_at(stage)).tabs:
+        for part in tab.blocks:
+            for row in part.rows if part.row_height else ():
+                for cell, width in zip(row.cells, tab.widths, strict=False):
+                    if isinstance(cell.value, str) and cell.box is not None:
+                        lines = lines_needed(cell.look, cell.value, width, boxed=True)
+                        assert lines * 1.2 * look(cell.look, boxed=True)["font_size"] <= part.row_height, cell.key
 
 
 @pytest.mark.parametrize("paper", [279.4, 297.0])

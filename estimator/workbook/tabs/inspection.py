@@ -48,7 +48,7 @@ def inspection(appraisal: Appraisal) -> Tab:
         head=head(appraisal, "Inspection"),
         cautions=(),
         blocks=(reading_block(appraisal), visit_block(appraisal)),
-        widths=(34, 8, 8, 7, 24, 11, 12, 24, 11, 12, 12, 13, 7, 8),
+        widths=(34, 8, 8, 7, 24, 11, 12, 24, 11, 12, 12, 26, 7, 8),
         page=Page(landscape=True, header=PAGE_CAUTION, rows_a_page=16),
         frozen_to="reading",
         emphases=(
@@ -134,7 +134,7 @@ def reading_block(appraisal: Appraisal) -> Block:
             Column(
                 "why", "not measured, because", "gauge", box=list_box("Why not measured", WHY_WORDS), value=typed("why")
             ),
-            Column("note", "note", "wrap", box=words_box("Note"), value=typed("note")),
+            Column("note", "note", "gauge", box=words_box("Note"), value=typed("note")),
             Column("photo", "photo", box=words_box("Photo", "The number of the picture."), value=typed("photo")),
             Column("initials", "initials", box=words_box("Initials"), value=typed("initials")),
         ],
