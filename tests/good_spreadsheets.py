@@ -17,6 +17,7 @@ from written_file import FileSheet, WrittenFile, read_file
 
 from estimator.workbook.book import Cell
 from estimator.workbook.layout import Layout, PlacedBlock, column_letter
+from estimator.workbook.looks import ACT_FILL, BOX_FILL
 
 ERRORS = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "#ERROR!", "#SPILL!", "#CALC!", "#CIRC!")
 MOST_CHARACTERS, MOST_LEVELS = 120, 3
@@ -414,6 +415,13 @@ def text_stands_out(read: Read) -> Iterator[str]:
                 yield f"style {number}: #{ink} on #{ground}: {contrast(ink, ground):.1f}"
 
 
+def two_fills(read: Read) -> Iterator[str]:
+    """Two fills in all: one where a person types, one where someone must act."""
+    used = {cell.style for sheet in read.file.sheets.values() for cell in sheet.cells.values()}
+    fills = {style.fill for style in (*(read.file.styles[number] for number in used), *read.file.emphases)}
+    yield from sorted(fills - {"", BOX_FILL[1:], ACT_FILL[1:]})
+
+
 def contrast(one: str, other: str) -> float:
     """The contrast of two colors (WCAG 2.2, definition of contrast ratio).
 
@@ -481,4 +489,5 @@ RULES: tuple[Callable[[Read], Iterator[str]], ...] = (
     nothing_merged,
     names_fit_sheets,
     text_stands_out,
+    two_fills,
 )

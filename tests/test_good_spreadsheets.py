@@ -166,6 +166,10 @@ PLANTED: dict[str, list[Plant]] = {
         in_part("xl/workbook.xml", first("sheet", name="inspection")),
     ],
     "text_stands_out": [in_part("xl/styles.xml", every("color", rgb="FFBBBBBB"))],
+    "two_fills": [
+        in_part("xl/styles.xml", every("fgColor", rgb="FFCCFFCC")),
+        in_part("xl/styles.xml", every("bgColor", rgb="FFFFCCCC")),
+    ],
 }
 
 
