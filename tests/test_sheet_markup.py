@@ -164,6 +164,28 @@ def test_what_would_go_unread_is_refused(markup: str, tmp_path: Path) -> None:
     assert "out of place" in refused(tmp_path / "quote.xlsx", markup + row('<c r="A1"><v>1</v></c>'))
 
 
+@BOTH_WAYS
+@pytest.mark.parametrize(
+    "markup",
+    [
+        '<row r="1" ht="20" spans="1:2" ht="20"><c r="A1"><v>1</v></c></row>',
+        '<row r="1"><c r="A1" s="0" s="0"><v>1</v></c></row>',
+        '<row r="1"><c r="A1"><f ca="1" ca="1">1</f><v>1</v></c></row>',
+    ],
+)
+def test_an_attribute_twice_is_no_xml(markup: str, way: str, tmp_path: Path) -> None:
+    assert "not well-formed" in refused(tmp_path / "quote.xlsx", markup, way)
+
+
+def test_an_attribute_twice_in_a_shared_text_is_no_xml(tmp_path: Path) -> None:
+    path = tmp_path / "quote.xlsx"
+    look = '<rPr><sz val="9" val="9"/></rPr>'
+    texts = f'<sst xmlns="{MAIN}"><si><r>{look}<t>a</t></r><r><t>b</t></r></si></sst>'
+    with_part(path, "xl/sharedStrings.xml", texts)
+    with pytest.raises(UnreadableFile, match="not well-formed"):
+        read_workbook(path)
+
+
 def test_a_tab_hidden_in_a_comment_does_not_pass_for_the_real_one(tmp_path: Path) -> None:
     """The first "<sheetData>" stands in a comment that ends after a "</sheetData>"; the real one has a prefix."""
     head = (

@@ -34,6 +34,9 @@ _CELL = re.compile(
     rf"|<row{_ATTRIBUTES}(?:>(?=\s*(?:<c |</row>|\Z))|/>(?=\s*(?:<row[ >/]|</sheetData>)))"
     r"|(?:<sheetData>|</row>)(?=\s*(?:<row[ >/]|</sheetData>))|</sheetData>|(<)"
 )
+# An attribute twice, which isn't well-formed, in a row or in the look of a run; those of cells are read one by one.
+_TWICE = rf"""(?=[^<>]*? ({_NAME})="[^<>]*? \1=")"""
+_ROW_TWICE, _LOOK_TWICE = re.compile("<row" + _TWICE), re.compile(r"<\w+" + _TWICE)
 _EMPTY_ROW = re.compile("<row[^<>]*/>")
 _SHARED_TEXT = re.compile(
     rf"(<si>)(?:{_T}([^<]*+)</t>|((?:<r>(?:<rPr>(?:<\w+{_ATTRIBUTES}/>)*+</rPr>)?{_T}[^<]*+</t></r>)++)|<t ?/>)?</si>"
@@ -66,6 +69,8 @@ def plain_cells(package: Package, part: str, outside: Outside) -> Iterator[list[
     """The cells of a sheet the plain way, in batches. Raises NotPlain, UnreadableFile."""
     open_rows = 0
     for text in plain_text(package, part, "worksheet/sheetData", "<c ", outside):
+        if _ROW_TWICE.search(text):
+            raise NotPlain("an attribute twice")
         yield _CELL.findall(text)
         open_rows += text.count("<row") - text.count("</row>") - len(_EMPTY_ROW.findall(text))
     if open_rows:  # with what the pattern allows next to each of them, only this can be wrong
@@ -162,7 +167,7 @@ def _numbered(package: Package, texts: Iterator[str]) -> dict[str, str | None]:
 def _plain_texts(package: Package, part: str) -> Iterator[str]:
     for piece in plain_text(package, part, "sst", "<si>", lambda element: None):
         for item, text, runs, other in _SHARED_TEXT.findall(piece):
-            if other:
+            if other or (runs and _LOOK_TWICE.search(runs)):
                 raise NotPlain("unusual markup")
             if item:
                 yield "".join(_RUN.findall(runs)) if runs else text
