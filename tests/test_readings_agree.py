@@ -13,7 +13,8 @@ from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_vol
 from estimator.hydraulics.charge import charge_volume
 from estimator.intake.load import load_job
 from estimator.pricing.first_entries import first_entries
-from tests.limit_cars import si, worked_out
+from estimator.quantities import PSI, Quantity
+from tests.limit_cars import changed, si, worked_out
 
 JOB = Path(estimator.demo.__file__).parent / "files" / "job.toml"
 
@@ -106,6 +107,7 @@ def test_a_missing_reading_says_nothing(record):
 
 
 READ = {"cut_out__system_1__1": 2150, "cut_out__system_1__2": 2230, "cut_out__system_1__3": 2190}
+LAST_LOWEST = {"cut_out__system_1__1": 2190, "cut_out__system_1__2": 2230, "cut_out__system_1__3": 2150}
 LAMP = {"lamp_pressure__system_1": 1300}
 
 
@@ -158,13 +160,48 @@ class Bands:
         ]
         return min(v.low for v in ends[0]) / (1.15 * flow), max(v.high for v in ends[1]) / (0.85 * flow)
 
+    def holds_count(self, words, counted):
+        """The precharges that the count is said to fit give just what it drew, at the end of each band: by the gas law,
+        slowly and fast, and where the fluid ran out, all of it and 95 % (the formulas of `reserve`)."""
+        volume, kelvin, one = self.tank.volume.si, 293.15, si(self.limits, "system-1.application")
+        drawn = max(counted - 1, 0) * one * 0.75, (counted + 1) * one * 1.25
+        ends = re.search(r"a precharge of (\d+) to (\d+) psi or, far too high, of (\d+) to (\d+) psi", words)
+        (lamp, lamp_high), (cut, cut_high) = self.lamp, self.cut_out
+        if ends is None:
+            assert drawn[1] > 0.3 * volume, "more than any precharge gives between these pressures"
+            return
+        root = 1 / gas.fast_exponent(lamp_high, cut, kelvin)
+        gives = (
+            lambda p: volume * p * (1 / lamp - 1 / cut_high),
+            lambda p: volume * p / cut * ((cut / lamp_high) ** root - 1),
+            lambda p: 0.95 * volume * (1 - p / cut),
+            lambda p: volume * (1 - p / cut_high),
+        )
+        for give, end, wanted in zip(gives, ends.groups(), (drawn[0], drawn[1], drawn[1], drawn[0]), strict=True):
+            if int(end):
+                near = sorted(give(int(end) * PSI + off + gas.ATMOSPHERE_PA) for off in (-0.6 * PSI, 0.6 * PSI))
+                assert near[0] <= wanted <= near[1], (words, end)
+
+    def holds_time(self, words, seconds, u):
+        """The precharges that the time is said to fit leave room for what the pump delivers in it, quickly and slowly."""
+        flow, volume = si(self.limits, "system-1.net-flow"), self.tank.volume.si
+        (cut, cut_high), kelvin = self.cut_out, self.tank.precharge_temperature.si
+        room = 1 - (seconds + u) * 1.15 * flow / volume
+        low = cut * room ** gas.charging_exponent(cut * room, cut, kelvin)
+        high = cut_high * (1 - (seconds - u) * 0.85 * flow / volume)
+        ends = re.search(r"the time fits a precharge of (\d+) to (\d+) psi", words)
+        for end, absolute in zip(ends.groups(), (low, high), strict=True):
+            assert int(end) == pytest.approx(max(0.0, (absolute - gas.ATMOSPHERE_PA) / PSI), abs=0.6), words
+
 
 @pytest.mark.parametrize(
     ("readings", "precharge", "phase"),
-    [({}, 1000, "before"), (READ, 600, "before"), (LAMP, 1150, "before"), (READ | LAMP, 1000, "after")],
+    [({}, 1000, "before"), (READ, 600, "before"), (LAMP, 1150, "before"), (LAST_LOWEST | LAMP, 1000, "after")],
     ids=["as given", "cut-outs", "lamp", "both, after work"],
 )
 def test_counts_and_times_foretold_are_those_of_a_fine_grid(record, readings, precharge, phase):
+    other = {"cut_out": Quantity.of(2090, "psi"), "cut_in": Quantity.of(1600, "psi"), "lamp": Quantity.of(1210, "psi")}
+    record = changed(record, "systems", 1, **other)
     known = {**readings, "precharge__accumulator_1": precharge, "gas_temperature__accumulator_1": 20}
     bands = Bands(record, known, phase)
     least, most = bands.counts()
@@ -175,6 +212,7 @@ def test_counts_and_times_foretold_are_those_of_a_fine_grid(record, readings, pr
         if found:
             assert f"counted: {counted};" in found[0].what and f"gives {least} to {most}:" in found[0].what
             assert f"{phase} work" in found[0].what
+            bands.holds_count(found[0].what, counted)
     low, high = bands.seconds()
     for end, sign in ((low, -1), (high, 1)):
         for off, agrees in ((-0.02, True), (0.02, False)):
@@ -187,6 +225,7 @@ def test_counts_and_times_foretold_are_those_of_a_fine_grid(record, readings, pr
             if found:
                 assert f"charge time {seconds:.0f} s;" in found[0].what
                 assert f"gives {low:.0f} to {high:.0f} s" in found[0].what
+                bands.holds_time(found[0].what, seconds, u)
 
 
 @pytest.mark.parametrize("loss", [20, 60])
