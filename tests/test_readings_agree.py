@@ -161,26 +161,24 @@ class Bands:
         return min(v.low for v in ends[0]) / (1.15 * flow), max(v.high for v in ends[1]) / (0.85 * flow)
 
     def holds_count(self, words, counted):
-        """The precharges that the count is said to fit give just what it drew, at the end of each band: by the gas law,
-        slowly and fast, and where the fluid ran out, all of it and 95 % (the formulas of `reserve`)."""
+        """The precharges that the count is said to fit, each from what it drew: by the gas law, slowly; fast, or with
+        room for that much at all; and where the fluid ran out, 95 % of it and all (the formulas of `reserve`)."""
         volume, kelvin, one = self.tank.volume.si, 293.15, si(self.limits, "system-1.application")
-        drawn = max(counted - 1, 0) * one * 0.75, (counted + 1) * one * 1.25
-        ends = re.search(r"a precharge of (\d+) to (\d+) psi or, far too high, of (\d+) to (\d+) psi", words)
+        few, many = max(counted - 1, 0) * one * 0.75 / volume, (counted + 1) * one * 1.25 / volume
         (lamp, lamp_high), (cut, cut_high) = self.lamp, self.cut_out
-        if ends is None:
-            assert drawn[1] > 0.3 * volume, "more than any precharge gives between these pressures"
+        found = re.search(r"a precharge of (\d+) to (\d+) psi or, far too high, of (\d+) to (\d+) psi", words)
+        if found is None:
+            assert many > 0.3, "more than any precharge gives between these pressures"
             return
-        root = 1 / gas.fast_exponent(lamp_high, cut, kelvin)
-        gives = (
-            lambda p: volume * p * (1 / lamp - 1 / cut_high),
-            lambda p: volume * p / cut * ((cut / lamp_high) ** root - 1),
-            lambda p: 0.95 * volume * (1 - p / cut),
-            lambda p: volume * (1 - p / cut_high),
+        fast = many * cut / ((cut / lamp_high) ** (1 / gas.fast_exponent(lamp_high, cut, kelvin)) - 1)
+        ends = (
+            few / (1 / lamp - 1 / cut_high),
+            min(fast, cut * (1 - many)),
+            max(cut * (1 - many / 0.95), lamp),
+            cut_high * (1 - few),
         )
-        for give, end, wanted in zip(gives, ends.groups(), (drawn[0], drawn[1], drawn[1], drawn[0]), strict=True):
-            if int(end):
-                near = sorted(give(int(end) * PSI + off + gas.ATMOSPHERE_PA) for off in (-0.6 * PSI, 0.6 * PSI))
-                assert near[0] <= wanted <= near[1], (words, end)
+        for end, absolute in zip(found.groups(), ends, strict=True):
+            assert int(end) == pytest.approx(max(0.0, (absolute - gas.ATMOSPHERE_PA) / PSI), abs=0.6), words
 
     def holds_time(self, words, seconds, u):
         """The precharges that the time is said to fit leave room for what the pump delivers in it, quickly and slowly."""

@@ -273,7 +273,7 @@ def main():
     mutation = Mutation(given.modules, given.sample)
     wanted = [names for package, names in TESTS.items() if any(mutation.modules(package))]
     files = dict.fromkeys(f"tests/{name}.py" for names in wanted for name in names)
-    pytest.main(["-q", "-p", "no:cacheprovider", "-k", "not pricing and not generated", *files], plugins=[mutation])
+    pytest.main(["-q", "-p", "no:cacheprovider", "-k", "not pricing and not generated_jobs and not blank and not another_engine", *files], plugins=[mutation])
     shares = {package: counts for package, counts in mutation.counts.items() if counts[1]}
     for package, (killed, made) in shares.items():
         low, high = interval(killed, made)
