@@ -185,9 +185,12 @@ class Bands:
         flow, volume = si(self.limits, "system-1.net-flow"), self.tank.volume.si
         (cut, cut_high), kelvin = self.cut_out, self.tank.precharge_temperature.si
         room = 1 - (seconds + u) * 1.15 * flow / volume
+        ends = re.search(r"the time fits a precharge of (\d+) to (\d+) psi", words)
+        if room <= 0:
+            assert ends is None, "more than the accumulator holds"
+            return
         low = cut * room ** gas.charging_exponent(cut * room, cut, kelvin)
         high = cut_high * (1 - (seconds - u) * 0.85 * flow / volume)
-        ends = re.search(r"the time fits a precharge of (\d+) to (\d+) psi", words)
         for end, absolute in zip(ends.groups(), (low, high), strict=True):
             assert int(end) == pytest.approx(max(0.0, (absolute - gas.ATMOSPHERE_PA) / PSI), abs=0.6), words
 
