@@ -68,6 +68,7 @@ def test_lamp_and_counts_are_those_of_the_physics(file: str, system: str) -> Non
     assert si(limits, f"{system}.count-slow") == to_lamp.high
     after = applications.pressures_after_applications(volume, cold, top, v, 12, t)
     found = [si(limits, f"{system}-applications.after-{k}") + gas.ATMOSPHERE_PA for k in range(13)]
+    assert f"{system}-applications.after-13" not in limits.workings.rows
     assert found == pytest.approx(after, rel=1e-12)
 
 
@@ -290,6 +291,8 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     assert "no more than car.toml says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
     tight = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(0, "mL/s"))
     assert "gives no leakage" in worked_out(tight).by_ref["hold.system-1"].reason
+    empty = changed(NO_LIMITS[0], "accumulators", 0, precharge=Quantity.of(5, "psi"))
+    assert "would be empty of fluid within the check" in worked_out(empty).by_ref["hold.system-1"].reason
     huge = changed(NO_LIMITS[0], "brakes", 0, bore=Quantity.of(200, "mm"), travel=Quantity.of(10, "mm"))
     assert "no lamp pressure leaves the strokes to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
     unworn = with_car(NO_LIMITS[0], NO_LIMITS[0].car.model_copy(update={"wear": ()}))

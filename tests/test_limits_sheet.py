@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from estimator.limits.constants import CONSTANTS
+from estimator.quantities import Quantity
 from tests import limit_cars
 from tests.engines import ALLOWED_FUNCTIONS, needs_libreoffice, recalculate_with_libreoffice
 from tests.limit_cars import demo, with_car, worked_out
@@ -42,6 +43,19 @@ def test_the_sheet_agrees_for_the_demo(file: str, read: dict, tmp_path: Path) ->
 def test_the_sheet_agrees_whatever_is_typed(number: float, tmp_path: Path) -> None:
     read = {key: number if isinstance(value, float) else value for key, value in ENTRIES.items()}
     assert disagreements(worked_out(demo(), read).workings, tmp_path / "book.xlsx") == {}
+
+
+@pytest.mark.parametrize(("ramp", "tolerance"), [(59.0, 2.0), (58.0, 2.0), (2.0, 2.0), (1.0, 2.0)])
+def test_the_sheet_agrees_at_the_ends_of_a_ramp(ramp: float, tolerance: float, tmp_path: Path) -> None:
+    """60° is the steepest ramp for which the ball is reckoned, 0° the flattest, tolerance included."""
+    car = demo().car
+    valve = car.deceleration_valve.model_copy(
+        update={"ramp_angle": Quantity.of(ramp, "°"), "tolerance": Quantity.of(tolerance, "°")}
+    )
+    found = worked_out(with_car(demo(), car.model_copy(update={"deceleration_valve": valve})))
+    assert disagreements(found.workings, tmp_path / "book.xlsx") == {}
+    known = ramp + tolerance <= 60 and ramp >= tolerance
+    assert isinstance(found.workings.si("valve.closing-high"), float) == known
 
 
 @needs_libreoffice

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from estimator.hydraulics.braking import STANDARD_GRAVITY_M_S2
 from estimator.hydraulics.domain import Band, not_negative, positive, within
 
+STEEPEST_RAD = math.radians(60.0) + 1e-9  # 60°, a hair more: the last digit of two angles added must not decide
+
 
 @dataclass(frozen=True)
 class Valve:
@@ -49,7 +51,7 @@ def closing_deceleration(
         >>> round(closing_deceleration(math.radians(18.0)) / 9.80665, 3)
         0.325
     """
-    within(0.0, math.radians(60.0), "ramps of such valves", ramp_angle_rad=ramp_angle_rad)
+    within(0.0, STEEPEST_RAD, "ramps of such valves", ramp_angle_rad=ramp_angle_rad)
     within(-math.radians(30.0), math.radians(30.0), "roads and cars", pitch_rad=pitch_rad, downhill_rad=downhill_rad)
     positive(gravity_m_s2=gravity_m_s2)
     on_the_flat = math.tan(ramp_angle_rad - pitch_rad)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-from estimator.hydraulics import accumulator, braking, gas, stopping
+from estimator.hydraulics import accumulator, braking, deceleration, gas, stopping
 
 # The hold check lasts 30 min (facts/checks.toml).
 HOLD_TIME_S = 1800.0
@@ -27,7 +26,7 @@ CONSTANTS = (
     Constant("two", 2.0, "1", "both sides of a disc; the coverage factor k = 2; halves"),
     Constant("three", 3.0, "1", "the variance of a rectangular distribution of half-width a is a²/3"),
     Constant("four", 4.0, "1", "area of a circle from its diameter, πd²/4; weight of the likely value of three"),
-    Constant("steepest", math.pi / 3, "rad", "60°, the steepest ramp for which the ball on it is reckoned, in radians"),
+    Constant("steepest", deceleration.STEEPEST_RAD, "rad", "60°, the steepest ramp for which its ball is reckoned, in radians"),
     Constant("six", 6.0, "1", "three-point estimate: (low + 4 likely + high)/6"),
     Constant("z80", 0.8416, "1", "the standard normal deviate that 80 % lie below"),
     Constant("atmosphere", gas.ATMOSPHERE_PA, "Pa", "standard atmosphere"),
