@@ -13,7 +13,7 @@ from estimator.limits.constants import CONSTANTS
 from estimator.quantities import Quantity
 from tests import limit_cars
 from tests.engines import ALLOWED_FUNCTIONS, needs_libreoffice, recalculate_with_libreoffice
-from tests.limit_cars import demo, with_car, worked_out
+from tests.limit_cars import changed, demo, with_car, worked_out
 from tests.workings_sheet import WorkingsSheet, disagreements
 
 READINGS = {
@@ -56,6 +56,11 @@ def test_the_sheet_agrees_at_the_ends_of_a_ramp(ramp: float, tolerance: float, t
     assert disagreements(found.workings, tmp_path / "book.xlsx") == {}
     known = ramp + tolerance <= 60 and ramp >= tolerance
     assert isinstance(found.workings.si("valve.closing-high"), float) == known
+
+
+def test_the_sheet_agrees_for_front_pistons_behind_the_valve(tmp_path: Path) -> None:
+    found = worked_out(changed(demo(), "brakes", 0, behind_valve=True))
+    assert disagreements(found.workings, tmp_path / "book.xlsx") == {}
 
 
 @needs_libreoffice

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.limits.rows import CheckRow
-from estimator.limits.verdict_words import AGAIN, BAD, GOOD, NOT_CHECKED, NOT_MEASURED
+from estimator.limits.verdict_words import AGAIN, BAD, COULD_NOT, COULD_NOT_CHECK, GOOD, NOT_CHECKED, NOT_MEASURED
 
 DO_NOT_DRIVE = "DO NOT DRIVE"
 ROAD_TEST = "shop road test only"
@@ -103,8 +103,13 @@ class Standing:
         return int(self.safety == "yes" and self.asked == 1 and (self.good == 0 or self.unexplained == 1))
 
     @property
+    def gave_up(self) -> int:
+        return int(self.latest in (COULD_NOT, COULD_NOT_CHECK))
+
+    @property
     def made(self) -> int:
-        return int(self.asked == 1 and self.latest not in (*UNMADE, "not measured after work"))
+        """Whether it counts among the checks made: one that could not be made doesn't."""
+        return int(self.asked * (1 - self.gave_up) == 1 and self.latest not in (*UNMADE, "not measured after work"))
 
 
 @dataclass(frozen=True)

@@ -48,6 +48,7 @@ TESTS = {
         "test_published_cases",
         "test_limits",
         "test_limits_derived",
+        "test_driving",
         "test_readings_agree",
         "test_limits_sheet",
         "test_engines_agree",

@@ -152,10 +152,17 @@ def standing_block(appraisal: Appraisal) -> Block:
                 value=lambda item: appraisal.ranks[item.ref],
             ),
             Column(
+                "gave_up",
+                "given up (1)",
+                "whole",
+                '=IF(OR({latest}="could not be measured",{latest}="could not be checked"),1,0)',
+            ),
+            Column(
                 "made",
                 "made (1)",
                 "whole",
-                '=IF(OR({asked}=0,{latest}="not measured",{latest}="not checked",{latest}="not measured after work"),0,1)',
+                '=IF(OR({asked}*(1-{gave_up})=0,{latest}="not measured",{latest}="not checked",'
+                '{latest}="not measured after work"),0,1)',
             ),
         ],
         appraisal.standings,
