@@ -75,3 +75,19 @@ def test_memory_stays_as_it_is(folder: Path) -> None:
     )
     before, after = map(int, run.stdout.split())
     assert after <= before + 16 * 1024, f"{before} KiB grew to {after} KiB"
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="wants a system with /proc")
+def test_the_first_process_too_starts_with_interrupts_held_back() -> None:
+    """Ctrl-C while processes load must not make them print a traceback: blocked from their first moment on."""
+    program = """
+from pathlib import Path
+from estimator.readback.many import _started
+readers = [_started(None) for _ in range(2)]
+for reader in readers:
+    status = Path(f"/proc/{reader.process.pid}/status").read_text()
+    print(int(status.partition("SigBlk:")[2].split()[0], 16) >> (2 - 1) & 1)
+    reader.end()
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, cwd=ROOT)
+    assert (done.stdout.split(), done.stderr) == (["1", "1"], "")

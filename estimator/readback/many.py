@@ -103,6 +103,9 @@ def _interrupts_held_back() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    from multiprocessing import resource_tracker
+
+    resource_tracker.ensure_running()  # starting it lets interrupts through again
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
