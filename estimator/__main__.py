@@ -10,8 +10,10 @@ def main() -> int:
     try:
         from estimator.cli.app import main as run
     except KeyboardInterrupt:
+        from estimator.errors import EXIT_INTERRUPTED
+
         sys.stderr.write("interrupted: nothing was begun\n")
-        return 130
+        return EXIT_INTERRUPTED
     return run()
 
 

@@ -144,8 +144,9 @@ def _read_in_another_unit(item: Judged, phase: str) -> str:
     low, high = (default if isinstance(side, str) else side for side, default in zip(sides, (-inf, inf), strict=True))
     typed = (si - item.offset) / item.factor
     for unit in READ_IN.get(item.row.check.quantity, ()):
-        if unit != item.unit and low <= to_si(typed, unit) <= high:
-            right = f"{_shown(item, to_si(typed, unit))} {item.unit}"
+        meant = to_si(typed, unit)
+        if unit != item.unit and low <= meant <= high:
+            right = f"{_shown(item, meant)} {item.unit}"
             return f"; if {_shown(item, si)} was read in {unit}, it is {right}: read again and type that"
     return ""
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import ironcalc
 from lxml import etree
-from written_file import MAIN, Edit, _cell, changed, sheet_parts
+from written_file import MAIN, Edit, _cell, sheet_parts, with_markup
 
 from estimator.appraisal import appraise
 from estimator.intake.load import load_job
@@ -122,19 +122,16 @@ def with_cells(path: Path, out: Path, edits: Mapping[tuple[str, str], Edit]) -> 
     for (tab, address), edit in edits.items():
         by_tab.setdefault(tab, {})[address] = edit
 
-    def change(mine: Mapping[str, Edit]) -> Callable[[bytes], bytes]:
-        def change_part(xml: bytes) -> bytes:
-            root = etree.fromstring(xml)
+    def change(mine: Mapping[str, Edit]) -> Edit:
+        def change_sheet(root: etree._Element) -> None:
             data = root.find(MAIN + "sheetData")
             present = {cell.get("r"): cell for cell in data.iter(MAIN + "c")}
             for address, edit in mine.items():
                 edit(present[address] if address in present else _cell(data, address))
-            return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
 
-        return change_part
+        return change_sheet
 
-    parts = parts_of_tabs(path)
-    return changed(path, out, {parts[tab]: change(mine) for tab, mine in by_tab.items()})
+    return with_markup(path, out, {tab: change(mine) for tab, mine in by_tab.items()})
 
 
 class Engine:

@@ -13,9 +13,7 @@ ROWS = {row.ref: row for row in check_rows(demo().car)}
 SAFETY = next(row for row in ROWS.values() if row.check.safety and row.check.asked == "always" and not row.check.road)
 OTHER = next(row for row in ROWS.values() if not row.check.safety and row.check.asked == "always")
 ROAD = next(row for row in ROWS.values() if row.check.road and row.check.safety and row.check.asked == "always")
-BY_ASKED = {
-    when: next((r for r in ROWS.values() if r.check.asked == when), None) for when in ("after work", "on demand")
-}
+BY_ASKED = {when: next(r for r in ROWS.values() if r.check.asked == when) for when in ("after work", "on demand")}
 GOOD, BAD, NONE = "within limit", "outside limit", "not measured"
 
 
@@ -61,10 +59,7 @@ def test_what_keeps_a_car_off_the_road(given: Standing, concern: int, made: int)
     ],
 )
 def test_when_a_check_is_asked(when: str, given: dict, asked: int) -> None:
-    row = BY_ASKED[when]
-    if row is None:
-        pytest.skip(f"no check is asked {when}")
-    assert standing(row, **given).asked == asked
+    assert standing(BY_ASKED[when], **given).asked == asked
 
 
 def test_the_state_follows_from_the_concerns() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zipfile
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -15,7 +14,7 @@ from engines import Ironcalc
 from lxml import etree
 from returned_workbooks import small_record
 from strategies import WholeJob, entries_of
-from written_file import MAIN, changed, edited, of_formula, read_file, sheet_parts, to_formula, to_stored, to_value
+from written_file import MAIN, changed, edited, of_formula, read_file, to_formula, to_stored, to_value, with_markup
 
 from estimator.workbook.book import Block, Book, Cell, Row
 from estimator.workbook.layout import Layout, column_letter
@@ -49,15 +48,7 @@ def in_part(find: str, change: Callable[[etree._Element], None]) -> Plant:
     """The markup of a part, or of the sheet of that name, changed."""
 
     def plant(draft: Drafted, out: Path) -> Drafted:
-        with zipfile.ZipFile(draft.path) as book:
-            part = sheet_parts(book).get(find, find)
-
-        def markup(xml: bytes) -> bytes:
-            root = etree.fromstring(xml)
-            change(root)
-            return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
-
-        return replace(draft, path=changed(draft.path, out, {part: markup}))
+        return replace(draft, path=with_markup(draft.path, out, {find: change}))
 
     return plant
 

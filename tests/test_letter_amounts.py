@@ -12,7 +12,6 @@ from written_file import edited, to_value
 from estimator.cli.app import main
 from estimator.letters.load import letter_html
 from estimator.letters.words import amount
-from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
 from estimator.workbook.write import workbook_bytes
@@ -108,22 +107,27 @@ def test_costs_of_the_workshop_stay_in_the_workshop(name):
 # --- against a written workbook, read by another library --------------------------------------------------------------
 
 
-def stored(path):
-    """What a workbook of ours stores, by key: read with openpyxl, the places from the Book."""
-    book = openpyxl.load_workbook(path, data_only=True)
-    layout = Layout(compose(check_workbook(path).appraisal))
-    return lambda key: (lambda tab, row, column: book[tab].cell(row, column).value)(*layout.address(key))
+def stored(path, book):
+    """What the file of a Book stores, by key: read with openpyxl."""
+    sheets, layout = openpyxl.load_workbook(path, data_only=True), Layout(book)
+
+    def value(key):
+        tab, row, column = layout.address(key)
+        return sheets[tab].cell(row, column).value
+
+    return value
 
 
 @pytest.mark.parametrize("name", ["before", "road", "mineral"])
 def test_the_letter_says_what_the_file_stores(name, tmp_path):
     """`estimator letter` on a file: totals, lines and readings are those that a spreadsheet program shows."""
     path, appraisal = tmp_path / "quote.xlsx", appraisal_at(name)
-    path.write_bytes(workbook_bytes(compose(appraisal)))
+    book = compose(appraisal)
+    path.write_bytes(workbook_bytes(book))
     assert main(["letter", str(path)]) == 0
     page = path.with_suffix(".html").read_text(encoding="utf-8")
     assert page == letter_at(name)
-    value = stored(path)
+    value = stored(path, book)
     for row in appraisal.sums:
         if shown := value(f"sum.{row.ref}.proposed"):
             assert amount(Decimal(repr(shown))) in text_of(page, "cost"), row.ref
@@ -151,7 +155,5 @@ def test_the_letter_of_a_hostile_workbook(tmp_path, capsys):
     assert page == letter_html(hostile_appraisal()) and wrong_nesting(page) == [] and closed(page) == []
     bad = edited(path, tmp_path / "bad.xlsx", "Estimate", "C40", to_value("</style><script>alert(1)</script>"))
     capsys.readouterr()
-    assert main(["letter", str(bad)]) in (0, 1)
-    assert bad.with_suffix(".html").exists() == ("isn't sound" not in capsys.readouterr().err)
-    if bad.with_suffix(".html").exists():
-        assert closed(bad.with_suffix(".html").read_text(encoding="utf-8")) == []
+    assert main(["letter", str(bad)]) == 1
+    assert "isn't sound" in capsys.readouterr().err and not bad.with_suffix(".html").exists()

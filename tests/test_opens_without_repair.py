@@ -15,7 +15,7 @@ from openxml_audit import FileFormat, OpenXmlValidator
 from python_calamine import CalamineWorkbook
 from repair_causes import causes
 from returned_workbooks import ROOT, small_record, write
-from written_file import MAIN, VALUE, changed, sheet_parts
+from written_file import MAIN, VALUE, sheet_parts, with_markup
 
 FORMATS = (FileFormat.OFFICE_2007, FileFormat.MICROSOFT_365)  # the oldest and the newest that it knows
 SAMPLES = sorted((ROOT / "output_samples").glob("*.xlsx"))
@@ -112,24 +112,9 @@ def named_elsewhere(root: etree._Element) -> None:
     next(root.iter(MAIN + "definedName")).text = "Nowhere!$1:$3"
 
 
-def planted(path: Path, out: Path, changes: dict[str, Change]) -> Path:
-    with zipfile.ZipFile(path) as book:
-        parts = sheet_parts(book)
-
-    def markup(change: Change) -> Callable[[bytes], bytes]:
-        def changed_markup(xml: bytes) -> bytes:
-            root = etree.fromstring(xml)
-            change(root)
-            return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
-
-        return changed_markup
-
-    return changed(path, out, {parts.get(name, name): markup(change) for name, change in changes.items()})
-
-
 def test_the_validator_sees_what_is_planted(typed: Path, tmp_path: Path) -> None:
     changes = {"Hours": misplaced, "Parts": of_no_kind, "Estimate": unknown, "Limits": lost_text}
-    found = faults(planted(typed, tmp_path / "planted.xlsx", changes), FileFormat.OFFICE_2019)
+    found = faults(with_markup(typed, tmp_path / "planted.xlsx", changes), FileFormat.OFFICE_2019)
     with zipfile.ZipFile(typed) as book:
         parts = sheet_parts(book)
     for name in changes:
@@ -153,5 +138,5 @@ def test_the_validator_sees_what_is_planted(typed: Path, tmp_path: Path) -> None
 def test_the_other_causes_are_seen_where_they_are_planted(
     name: str, change: Change, typed: Path, tmp_path: Path
 ) -> None:
-    path = planted(typed, tmp_path / "planted.xlsx", {name: change})
+    path = with_markup(typed, tmp_path / "planted.xlsx", {name: change})
     assert causes(path)

@@ -3,9 +3,7 @@ as their looks show them; nothing shows as ###; each page says what it is; ink i
 
 import datetime as dt
 import re
-import shutil
 import subprocess
-import zipfile
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -16,7 +14,7 @@ import pytest
 from agreement import floor
 from engines import needs_libreoffice, pages_as_png, render_pdf
 from letter_samples import appraisal_at
-from written_file import changed, sheet_parts
+from written_file import MAIN, with_markup
 
 from estimator.workbook.book import Block, Book, Cell, Row, Tab
 from estimator.workbook.compose import compose
@@ -26,8 +24,8 @@ from estimator.workbook.write import workbook_bytes
 
 pytestmark = needs_libreoffice
 PAGES = {"Summary": 2, "Inspection": 10, "Hours": 4, "Parts": 11, "Estimate": 2, "Journal": 1}
-# The number that a file gives each paper (ECMA-376 part 1, 18.3.1.63), and its size in points.
 EPOCH = dt.date(1899, 12, 30)
+# The number that a file gives each paper (ECMA-376 part 1, 18.3.1.63), and its size in points.
 PAPERS = {"letter": (1, (612, 792)), "A4": (9, (595, 842))}
 
 
@@ -63,14 +61,11 @@ def print_out(book: Book, folder: Path, paper: str = "letter") -> Printed:
     """The Book printed; a file of ours leaves the paper to the printer, so a copy names it."""
     path, named = folder / "book.xlsx", folder / "named.xlsx"
     path.write_bytes(workbook_bytes(book))
-    number = str(PAPERS[paper][0]).encode()
-    with zipfile.ZipFile(path) as file:
-        parts = sheet_parts(file).values()
-    changed(
-        path,
-        named,
-        {part: lambda xml: xml.replace(b"<pageSetup ", b'<pageSetup paperSize="%s" ' % number) for part in parts},
-    )
+
+    def on_paper(root) -> None:
+        root.find(MAIN + "pageSetup").set("paperSize", str(PAPERS[paper][0]))
+
+    with_markup(path, named, {tab.name: on_paper for tab in book.tabs})
     pdf = render_pdf(named, folder)
     found: dict[str, list[str]] = {tab.name: [] for tab in book.tabs}
     for page in filter(str.strip, run("pdftotext", "-raw", pdf, "-").split("\f")):
@@ -212,8 +207,6 @@ def test_ink_is_dark_on_light_without_color(printed, tmp_path):
     """Every page of the tabs that people read, in grey: mostly paper, some ink, hardly anything between but edges."""
     from PIL import Image
 
-    if shutil.which("pdftoppm") is None:
-        pytest.skip("pdftoppm isn't installed")
     count = sum(len(printed.pages[name]) for name in ("Summary", "Inspection"))
     for path in pages_as_png(printed.pdf, tmp_path, dpi=50)[:count]:
         shades = Image.open(path).convert("L").histogram()

@@ -8,7 +8,7 @@ from __future__ import annotations
 import posixpath
 import re
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
@@ -164,15 +164,23 @@ Edit = Callable[[etree._Element], None]
 
 def edited(path: Path, out: Path, sheet: str, address: str, edit: Edit) -> Path:
     """A copy with one cell changed. `edit` is given the cell's element, made if it wasn't there."""
-    with zipfile.ZipFile(path) as book:
-        part = sheet_parts(book)[sheet]
+    return with_markup(path, out, {sheet: lambda root: edit(_cell(root.find(MAIN + "sheetData"), address))})
 
-        def change(xml: bytes) -> bytes:
+
+def with_markup(path: Path, out: Path, changes: Mapping[str, Edit]) -> Path:
+    """A copy in which the root element of some sheets, or of other parts by their names, was changed. Raises KeyError."""
+    with zipfile.ZipFile(path) as book:
+        parts = {name: name for name in book.namelist()} | sheet_parts(book)
+
+    def markup(edit: Edit) -> Callable[[bytes], bytes]:
+        def changed_markup(xml: bytes) -> bytes:
             root = etree.fromstring(xml)
-            edit(_cell(root.find(MAIN + "sheetData"), address))
+            edit(root)
             return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
 
-        return changed(path, out, {part: change})
+        return changed_markup
+
+    return changed(path, out, {parts[name]: markup(edit) for name, edit in changes.items()})
 
 
 def changed(

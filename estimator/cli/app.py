@@ -145,4 +145,3 @@ def _start_log(words: list[str]) -> Path | None:
             LOG.info("estimator %s, Python %s, %s", __version__, sys.version.split()[0], words)
             return folder / name
     return None
-

@@ -5,16 +5,14 @@ The fluid side of leakage.leakage_from_hold; what heat alone does to the pressur
 
 from __future__ import annotations
 
-import math
-
 from estimator.hydraulics import gas
-from estimator.hydraulics.accumulator import SLOW_CORRECTION, slow_usable_volume
+from estimator.hydraulics.accumulator import slow_usable_volume
 from estimator.limits.constants import HOLD_TIME_S
 from estimator.limits.methods import Context
 from estimator.limits.reference_rows import read_at_reference
 from estimator.limits.shared import chosen, cite, total
 from estimator.limits.system_rows import accumulators_of
-from estimator.limits.usable_rows import LOST
+from estimator.limits.usable_rows import LOST, slow_share
 
 
 def leak_rows(context: Context, system_id: str, phase: str) -> None:
@@ -92,17 +90,12 @@ def _given_up(context: Context, system_id: str, accumulator_id: str, phase: str)
         unit="volume",
         source=cite("closing-unit-worksheet"),
     )
-    rows.row(
+    slow_share(
+        rows,
         f"hold-less-{phase}",
         f"slow less {phase}",
         f"share that real nitrogen takes off it, {phase} work",
-        f"{{constant.slow}}*(SQRT({{{low}}}*{{{tight}}})-{{{p0}}})/{{constant.gas-p-ref}}",
-        lambda under, upper, cold: SLOW_CORRECTION * (math.sqrt(under * upper) - cold) / gas.REFERENCE_PRESSURE_PA,
-        low,
-        tight,
-        p0,
-        unit="1",
-        source=cite("span-2000"),
+        (low, tight, p0),
     )
     ideal, less = f"hold-isothermal-{phase}", f"hold-less-{phase}"
     rows.row(

@@ -11,7 +11,7 @@ from estimator.hydraulics import accumulator, gas
 from estimator.limits.methods import Context
 from estimator.limits.shared import cite, once, total
 from estimator.limits.system_rows import accumulators_of, system_rows
-from estimator.limits.working import CANNOT
+from estimator.limits.working import CANNOT, Scope
 
 FITTED = "0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: 6.4 % below to 0.7 % above real nitrogen"
 LOST = "nothing when the precharge is lost (two atmospheres or less) or isn't below cut-out"
@@ -131,19 +131,12 @@ def _slow(context: Context, system_id: str, accumulator_id: str, lower: str, wor
         unit="volume",
         source=cite("closing-unit-worksheet"),
     )
-    rows.row(
+    slow_share(
+        rows,
         f"slow-less-{lower}",
         f"slow less {words}",
         "share that real nitrogen takes off it: 1.5 % for each 10 MPa of the mean pressure above the precharge",
-        f"{{constant.slow}}*(SQRT({{{low}}}*{{{upper}}})-{{cold}})/{{constant.gas-p-ref}}",
-        lambda under, high, cold: (
-            accumulator.SLOW_CORRECTION * (math.sqrt(under * high) - cold) / gas.REFERENCE_PRESSURE_PA
-        ),
-        low,
-        upper,
-        "cold",
-        unit="1",
-        source=cite("span-2000"),
+        (low, upper, "cold"),
     )
     rows.row(
         f"slow-{lower}",
@@ -160,6 +153,21 @@ def _slow(context: Context, system_id: str, accumulator_id: str, lower: str, wor
         source=cite("span-2000"),
         valid="0 to 110 °C",
         guarded=("cold", low),
+    )
+
+
+def slow_share(rows: Scope, name: str, symbol: str, title: str, pressures: tuple[str, str, str]) -> None:
+    """What real nitrogen takes off a slow discharge, as a share; `pressures` names the lower, the upper and the precharge."""
+    lower, upper, precharge = pressures
+    rows.row(
+        name,
+        symbol,
+        title,
+        f"{{constant.slow}}*(SQRT({{{lower}}}*{{{upper}}})-{{{precharge}}})/{{constant.gas-p-ref}}",
+        lambda under, high, p0: accumulator.SLOW_CORRECTION * (math.sqrt(under * high) - p0) / gas.REFERENCE_PRESSURE_PA,
+        *pressures,
+        unit="1",
+        source=cite("span-2000"),
     )
 
 

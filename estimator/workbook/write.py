@@ -90,11 +90,11 @@ class _Writer:
             sheet.set_row(place.heading_row - 1, LINE_HEIGHT * most)
         for row in part.rows:
             number = place.row_of[row.ref]
-            for line in range(len(row.lines.above)):
-                if row.lines.above[line].look == "section":
-                    sheet.set_row(number - len(row.lines.above) + line - 1, SECTION_HEIGHT)
+            for at, line in enumerate(row.lines.above, number - 1 - len(row.lines.above)):
+                if line.look == "section":
+                    sheet.set_row(at, SECTION_HEIGHT)
                     for column_number in range(1, len(part.columns)):
-                        sheet.write_blank(number - len(row.lines.above) + line - 1, column_number, None, self.format("section"))
+                        sheet.write_blank(at, column_number, None, self.format("section"))
             height = part.row_height or self._height(place, row)
             if row is part.rows[0] and not row.lines.above:
                 height = (height or LINE_HEIGHT) + UNDER_HEADING
