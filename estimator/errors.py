@@ -65,7 +65,9 @@ class InputProblem:
     fix: str = ""
 
     def line(self) -> str:
-        return " · ".join(part for part in (f"{in_one_line(self.file)}: {self.place}", self.found, self.allowed, self.fix) if part)
+        return " · ".join(
+            part for part in (f"{in_one_line(self.file)}: {self.place}", self.found, self.allowed, self.fix) if part
+        )
 
 
 class EstimatorError(Exception):

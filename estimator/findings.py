@@ -85,7 +85,9 @@ def _readings(appraisal: Appraisal) -> Iterator[Finding]:
         if standing.ref in judged and verdict == CLOSE:
             chance = judged[standing.ref].phases[phase].chance
             common["found"] += "" if isinstance(chance, str) else f" (within limit with a probability of {chance:.0%})"
-        hint = _read_in_another_unit(judged[standing.ref], phase) if standing.ref in judged and verdict == OUTSIDE else ""
+        hint = (
+            _read_in_another_unit(judged[standing.ref], phase) if standing.ref in judged and verdict == OUTSIDE else ""
+        )
         yield from _verdict(standing, verdict, hint, common)
 
 

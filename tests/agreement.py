@@ -70,7 +70,9 @@ def unlike(one: Drafted, other: Drafted) -> list[str]:
     found = [f"{place} is in one of them" for place in one.cells.keys() ^ other.cells.keys()]
     for place in one.cells.keys() & other.cells.keys():
         a, b = one.cells[place], other.cells[place]
-        if a._replace(value=None) != b._replace(value=None) or (a.box is None and a.formula is None and a.value != b.value):
+        if a._replace(value=None) != b._replace(value=None) or (
+            a.box is None and a.formula is None and a.value != b.value
+        ):
             found.append(f"{place}: {a} became {b}")
     return found
 
@@ -93,7 +95,9 @@ def disagreements(draft: Drafted, stored: Values | None, worked_out: Values, eng
         for address, cell in formulas.items():
             if address in values and not agrees(cell, values[address], _digits_lost(draft.book, cell)):
                 place, value = "!".join(address), values[address]
-                found.append(f"{draft.job}: {place} {cell.key}: Python {cell.value!r}, {what} {value!r}: {cell.formula}")
+                found.append(
+                    f"{draft.job}: {place} {cell.key}: Python {cell.value!r}, {what} {value!r}: {cell.formula}"
+                )
     return found
 
 

@@ -187,7 +187,9 @@ class Ironcalc:
     def values(self) -> Values:
         self._model.evaluate()
         cells = [*self._poisoned.stored, *self._poisoned.canaries]
-        return proved({cell: self._model.get_cell_value(*self._place(cell)) for cell in cells}, self._poisoned, "ironcalc")
+        return proved(
+            {cell: self._model.get_cell_value(*self._place(cell)) for cell in cells}, self._poisoned, "ironcalc"
+        )
 
     def _place(self, cell: Cell) -> tuple[int, int, int]:
         sheet, address = cell

@@ -94,9 +94,13 @@ def _of_block(layout: Layout, place: PlacedBlock, rng: Random) -> Iterator[Fault
     rule = "input-changed" if tab == "Basis" else ""
     numbers = [item for item in constants if not isinstance(item[1].value, str)]
     words = [item for item in constants if isinstance(item[1].value, str)]
-    yield from pick("number changed", numbers, "input-changed", lambda cell, text: to_value(float(cell.value) * 1.01 + 1))
+    yield from pick(
+        "number changed", numbers, "input-changed", lambda cell, text: to_value(float(cell.value) * 1.01 + 1)
+    )
     yield from pick("word changed", words, rule or "text-changed", lambda cell, text: to_value(f"{cell.value}x"))
-    yield from pick("formula for number", numbers, "input-changed", lambda cell, text: to_formula(repr(float(cell.value))))
+    yield from pick(
+        "formula for number", numbers, "input-changed", lambda cell, text: to_formula(repr(float(cell.value)))
+    )
     yield from pick("formula for word", words, rule or "text-changed", lambda cell, text: to_formula('"x"&"y"'))
     of_deleted = rule or ("input-changed" if numbers else "text-changed")
     yield from pick("constant deleted", numbers or words, of_deleted, lambda cell, text: emptied)
@@ -104,7 +108,9 @@ def _of_block(layout: Layout, place: PlacedBlock, rng: Random) -> Iterator[Fault
     typed = [item for item in boxes if item[1].box.kind == "number"]
     listed = [item for item in boxes if item[1].box.kind == "list"]
     yield from pick("text in a number box", typed, "entry-not-understood", lambda cell, text: to_value("about 12"))
-    yield from pick("number out of range", typed, "entry-out-of-range", lambda cell, text: to_value(cell.box.high * 2 + 1))
+    yield from pick(
+        "number out of range", typed, "entry-out-of-range", lambda cell, text: to_value(cell.box.high * 2 + 1)
+    )
     yield from pick("no choice of the box", listed, "entry-not-understood", lambda cell, text: to_value("perhaps"))
     yield from pick("formula in a box", boxes, "entry-not-understood", lambda cell, text: to_formula("1+1"))
 

@@ -187,11 +187,13 @@ def finest(row: CheckRow, blank: Appraisal) -> str:
     return min(fitting, key=lambda gauge: (serial(gauge.due) < serial(DAY), gauge.u_si)).ref
 
 
-def _reading(
-    row: CheckRow, item: Judged | None, blank: Appraisal, temper: str, rng: Random
-) -> EntryValue | None:
+def _reading(row: CheckRow, item: Judged | None, blank: Appraisal, temper: str, rng: Random) -> EntryValue | None:
     if temper == "junk" and rng.random() < 0.3:
-        return rng.choice((*NOT_NUMBERS, 0.0, -1.0, 1e6, 1e-6, 1e12, 123456.789)) if item is not None else rng.choice(TEXTS)
+        return (
+            rng.choice((*NOT_NUMBERS, 0.0, -1.0, 1e6, 1e-6, 1e12, 123456.789))
+            if item is not None
+            else rng.choice(TEXTS)
+        )
     if temper in ("mixed", "junk"):
         chosen = rng.choice(("good", "good", "bad", "near", "blank", "random"))
         if chosen == "blank":
@@ -226,7 +228,11 @@ def number_for(item: Judged, blank: Appraisal, chosen: str, rng: Random) -> floa
     known = [si for si in (low, high) if not isinstance(si, str)]
     if not known:
         return round(rng.uniform(1, 50), 1)
-    gauge = next((row for row in blank.gauges if row.ref == finest(item.row, blank)), None) if item.row.check.measured else None
+    gauge = (
+        next((row for row in blank.gauges if row.ref == finest(item.row, blank)), None)
+        if item.row.check.measured
+        else None
+    )
     u = 2 * gauge.u_si if gauge is not None else float(item.fixed_u) * item.factor
     span = max(8 * u, abs(known[0]) * 0.4 if item.offset == 0 else 30.0)
     inside = sum(known) / 2 if len(known) == 2 else known[0] + (span if known[0] is low else -span)

@@ -216,7 +216,9 @@ def test_an_engine_that_worked_out_only_the_canary_is_caught(tmp_path):
 
 
 def test_what_is_typed_into_ironcalc_is_worked_out_anew(tmp_path):
-    path = write_book(tmp_path / "typed.xlsx", {"SUM(A1:A2)": 0, "ISTEXT(A8)": False, "ISBLANK(A8)": False, "A8&B1": ""})
+    path = write_book(
+        tmp_path / "typed.xlsx", {"SUM(A1:A2)": 0, "ISTEXT(A8)": False, "ISBLANK(A8)": False, "A8&B1": ""}
+    )
     book = engines.Ironcalc(path)
     first = list(book.values().values())
     assert first == [sum(NUMBERS[:2]), True, False, "2,150 psi" + WORDS[0]]

@@ -12,7 +12,19 @@ import estimator
 PACKAGE = Path(estimator.__file__).parent
 ORDER = [
     *("errors", "files", "money", "quantities", "places", "records", "facts", "intake", "hydraulics", "limits"),
-    *("pricing", "appraised", "appraisal", "findings", "workbook", "readback", "books", "letters", "demo", "cli", "__main__"),
+    *(
+        "pricing",
+        "appraised",
+        "appraisal",
+        "findings",
+        "workbook",
+        "readback",
+        "books",
+        "letters",
+        "demo",
+        "cli",
+        "__main__",
+    ),
 ]
 # Each reads what others computed and needs none of the other.
 APART = {("intake", "hydraulics"), ("books", "letters")}

@@ -52,7 +52,9 @@ def test_a_planted_fault_is_found_at_its_cell(chunk: int, sound: tuple[Path, Che
     for fault in chosen:
         back = check_workbook(edited(path, tmp_path / "edited.xlsx", fault.tab, fault.cell, fault.edit))
         rules = LABEL_RULES if fault.rule == "label" else (fault.rule,)
-        found = [item for item in back.integrity if item.rule in rules and (item.tab, item.cell) == (fault.tab, fault.cell)]
+        found = [
+            item for item in back.integrity if item.rule in rules and (item.tab, item.cell) == (fault.tab, fault.cell)
+        ]
         if not found or back.state != "unsound":
             missed.append(f"{fault.name} · {fault.rule} · said: {[item.line() for item in back.integrity][:3]}")
     assert not missed, "\n".join(missed)

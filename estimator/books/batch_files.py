@@ -10,6 +10,7 @@ from pathlib import Path
 
 from estimator.books.csv_files import data_package, journal_csv, summary_csv
 from estimator.books.entries import Recorded, recorded
+from estimator.books.register import reading
 from estimator.books.ubl import Identity, ubl_document
 from estimator.files import write_whole
 
@@ -22,7 +23,9 @@ def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool =
     _remove_parts(books)
     present = _present(books)
     made: list[str] = []
-    for batch, names in _names(connection).items():
+    with reading(connection):
+        wanted = _names(connection)
+    for batch, names in wanted.items():
         if not names <= present:
             for name, content in batch_files(connection, batch).items():
                 if name not in present:
@@ -33,6 +36,11 @@ def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool =
 
         made += renew_reports(connection, books)
     return tuple(made)
+
+
+def made_again(names: tuple[str, ...]) -> tuple[str, ...]:
+    """What is to be said of files that were missing, if any."""
+    return (f"made again from the register, since they were missing: {', '.join(names)}",) if names else ()
 
 
 def batch_files(connection: sqlite3.Connection, batch: int) -> dict[str, bytes]:
@@ -67,14 +75,15 @@ def _ubl(item: Recorded) -> bytes | None:
 
 def _names(connection: sqlite3.Connection) -> dict[int, set[str]]:
     """The names of each batch's files, without working out their content. A core entry without lines has no UBL."""
-    names: dict[int, set[str]] = {}
-    for (batch,) in connection.execute("SELECT batch FROM batches ORDER BY batch"):
-        names[batch] = {f"journal-{batch:06d}.csv", f"summary-{batch:06d}.csv", _package_name(batch)}
-    rows = connection.execute(
+    batches = connection.execute("SELECT batch FROM batches ORDER BY batch")
+    names = {
+        batch: {f"journal-{batch:06d}.csv", f"summary-{batch:06d}.csv", _package_name(batch)} for (batch,) in batches
+    }
+    entries = connection.execute(
         "SELECT e.batch, e.document || '-r' || d.revision || '-' || printf('%03d', e.number) "
         "FROM entries e JOIN documents d ON d.id = e.document_id WHERE json_array_length(d.content, '$.lines') > 0"
     )
-    for batch, short_id in rows:
+    for batch, short_id in entries:
         names[batch].add(_ubl_name(batch, short_id))
     return names
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
-from estimator.books.batch_files import make_missing
+from estimator.books.batch_files import made_again, make_missing
 from estimator.books.entries import Recorded, standing
 from estimator.books.journal import Account, journal_of
 from estimator.books.post import PostResult, post_one
@@ -103,7 +103,7 @@ def settle_core(
                 raise Refused(f"{posting.document}: the entry doesn't hold together", findings)
             batch, result = post_one(connection, None, posting, who, now)
         files = make_missing(connection, Path(books_dir), reports=reports) if batch else ()
-    return PostResult(batch, (result,), files, repaired)
+    return PostResult(batch, (result,), files, made_again(repaired))
 
 
 def _is(item: CoreUnit, document: str, ref: str, unit: int) -> bool:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from estimator.books.entries import cents, recorded
+from estimator.books.register import reading
 from estimator.files import write_whole
 
 if TYPE_CHECKING:
@@ -76,9 +77,10 @@ def month_report(connection: sqlite3.Connection, month: str) -> bytes:
     negative. Totals are formulas with their values stored beside them."""
     import xlsxwriter
 
-    tables = _tables(connection, month)
-    batch = _months(connection)[month]
-    (posted_at,) = connection.execute("SELECT posted_at FROM batches WHERE batch = ?", (batch,)).fetchone()
+    with reading(connection):
+        tables = _tables(connection, month)
+        batch = _months(connection)[month]
+        (posted_at,) = connection.execute("SELECT posted_at FROM batches WHERE batch = ?", (batch,)).fetchone()
     target = io.BytesIO()
     book = xlsxwriter.Workbook(target, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     words = f"as of batch {batch}"

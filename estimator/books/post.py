@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from estimator.books.batch_files import make_missing
+from estimator.books.batch_files import made_again, make_missing
 from estimator.books.entries import Recorded, entry_of, insert_document, insert_entry, latest, reversal_of
 from estimator.books.posting import Posting, canonical, digest, has_lines
 from estimator.books.register import opened, writing
@@ -77,8 +77,7 @@ def post(
         except CannotWrite as refusal:
             fix = f"the entries are safe in the register, and the next run writes the files; {refusal.fix}"
             raise CannotWrite(refusal.path, refusal.what, fix) from refusal
-    messages = (f"made again from the register, since they were missing: {', '.join(repaired)}",) if repaired else ()
-    return PostResult(batch, tuple(results[place] for place in range(len(postings))), files, messages)
+    return PostResult(batch, tuple(results[place] for place in range(len(postings))), files, made_again(repaired))
 
 
 def _now() -> str:

@@ -99,7 +99,20 @@ def opened(books: Path | str, *, create: bool = False) -> Iterator[sqlite3.Conne
 @contextlib.contextmanager
 def writing(connection: sqlite3.Connection) -> Iterator[None]:
     """One transaction that holds the write lock from its start: all of it is kept, or nothing."""
-    connection.execute("BEGIN IMMEDIATE")
+    with _transaction(connection, "BEGIN IMMEDIATE"):
+        yield
+
+
+@contextlib.contextmanager
+def reading(connection: sqlite3.Connection) -> Iterator[None]:
+    """One view of the register for all that is asked within, whatever others post meanwhile; their posts wait for it."""
+    with _transaction(connection, "BEGIN"):
+        yield
+
+
+@contextlib.contextmanager
+def _transaction(connection: sqlite3.Connection, begin: str) -> Iterator[None]:
+    connection.execute(begin)
     try:
         yield
         connection.execute("COMMIT")

@@ -14,13 +14,14 @@ from estimator.books.core_deposits import core_findings
 from estimator.books.entries import Recorded, recorded
 from estimator.books.journal import COLUMNS, reverse
 from estimator.books.posting import canonical, digest, from_canonical
-from estimator.books.register import FILE_NAME, opened, statements
+from estimator.books.register import FILE_NAME, opened, reading, statements
 from estimator.books.sound import posting_findings
 from estimator.books.ubl_check import ubl_findings
 from estimator.errors import Finding
 from estimator.money import ZERO, add
 
-_MADE_AGAIN = "move it away and post again, or list the books: missing files are made again from the register"
+_MADE_AGAIN = "move it away and post again: missing files are made again from the register"
+_STILL_COMING = "verify again if someone is posting just now; post again otherwise: missing files are made again"
 _RESTORE = "restore the register from a copy; it was changed by something other than this program"
 
 
@@ -35,7 +36,7 @@ def verify(books_dir: Path | str) -> tuple[Finding, ...]:
     which nothing further is looked at. Raises: UnreadableFile as `register.opened`.
     """
     books = Path(books_dir)
-    with opened(books) as connection:
+    with opened(books) as connection, reading(connection):
         found = (*_database(connection), *_documents(connection))
         if any(finding.rule == "record-altered" for finding in found):
             return found
@@ -108,7 +109,8 @@ def _files(connection: sqlite3.Connection, books: Path) -> Iterator[Finding]:
         try:
             found = (books / name).read_bytes()
         except OSError as error:
-            yield _finding(f"{name}: the file can't be read: {error.strerror}", _MADE_AGAIN)
+            fix = _STILL_COMING if isinstance(error, FileNotFoundError) else _MADE_AGAIN
+            yield _finding(f"{name}: the file can't be read: {error.strerror}", fix)
             continue
         if found != content:
             yield _finding(f"{name}: the file isn't what the register gives", _MADE_AGAIN)

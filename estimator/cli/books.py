@@ -53,11 +53,7 @@ def books(
     for finding in findings:
         say(finding.line())
     if verify:
-        say(
-            f"verified: {counted(len(findings), 'thing')} that doesn't agree"
-            if findings
-            else "verified: everything agrees"
-        )
+        say(f"verified: {counted(len(findings), 'disagreement')}" if findings else "verified: everything agrees")
     return EXIT_FINDINGS if findings else 0
 
 

@@ -129,7 +129,9 @@ def _summary(reports: Sequence[_End]) -> None:
 def _status(reports: Sequence[_End]) -> int:
     for report in reports:
         if report.fault:
-            say(f"{in_one_line(report.file)} · a fault of the program while checking it · run it alone with --debug and report it")
+            say(
+                f"{in_one_line(report.file)} · a fault of the program while checking it · run it alone with --debug and report it"
+            )
     if any(report.fault for report in reports):
         return EXIT_FAULT
     if len(reports) == 1 and reports[0].exit_status:

@@ -38,7 +38,18 @@ class Check(Model):
     place_kind: PlaceKind
     kind: Literal["number", "look", "family", "recorded", "text"]
     quantity: Literal[
-        "", "pressure", "length", "distance", "volume", "temperature", "time", "age", "torque", "angle", "ratio", "count"
+        "",
+        "pressure",
+        "length",
+        "distance",
+        "volume",
+        "temperature",
+        "time",
+        "age",
+        "torque",
+        "angle",
+        "ratio",
+        "count",
     ] = ""
     variant: Literal["", "A", "B"] = ""
     fluid: Literal["", "glycol", "mineral", "silicone"] = ""

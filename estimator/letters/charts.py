@@ -117,7 +117,9 @@ def _reserve(name: str, after: list[float], lamp: float, secondary: float, unit:
         axes.set_ylim(0, top)
         below = -0.02 * top
         axes.text(last * 0.02, lamp + below, f"warning lamp, {figure(lamp, unit)}", fontsize=SMALL, va="top")
-        axes.text(last * 0.02, secondary + below, f"least for stopping, {figure(secondary, unit)}", fontsize=SMALL, va="top")
+        axes.text(
+            last * 0.02, secondary + below, f"least for stopping, {figure(secondary, unit)}", fontsize=SMALL, va="top"
+        )
         over = after[round(last * 0.75)]  # where the label begins, the falling line is higher
         axes.text(last, over + 0.02 * top, figure(after[-1], unit), fontsize=SMALL, va="bottom", ha="right")
         axes.set_xticks([count for count in counts if count % 2 == 0])

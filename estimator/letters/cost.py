@@ -69,7 +69,9 @@ def cost(appraisal: Appraisal) -> Cost:
         agreed if cases == ("agreed",) else proposed,
         _supplies(fees.supplies_percent_of_labor, fees.supplies_cap) if fees.supplies_percent_of_labor else "",
         _disposal(appraisal) if fees.disposal_per_liter else "",
-        f"Tax of {percent} is on {listing(_class_words(name) for name in classes)}." if classes and tax.kind != "none" else "",
+        f"Tax of {percent} is on {listing(_class_words(name) for name in classes)}."
+        if classes and tax.kind != "none"
+        else "",
         f"{tax.source}, as in force from {day(tax.in_force_from)}" if classes and tax.kind != "none" else "",
         day(job.date + dt.timedelta(days=valid_days)),
         valid_days,

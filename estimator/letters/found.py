@@ -44,12 +44,20 @@ def state(appraisal: Appraisal) -> State:
     driving = appraisal.driving
     road = "no" if driving.static_concerns else "yes"
     concerns = [item for item in appraisal.standings if item.concern and item.road == road]
-    reasons = tuple((capital(reason), labels(items)) for reason, items in _by((_reason(item), item) for item in concerns))
+    reasons = tuple(
+        (capital(reason), labels(items)) for reason, items in _by((_reason(item), item) for item in concerns)
+    )
     if driving.state == DO_NOT_DRIVE:
         many = driving.static_concerns
-        last = f" {counted(driving.road_concerns, 'more check')} on the road, last of all." if driving.road_concerns else ""
+        last = (
+            f" {counted(driving.road_concerns, 'more check')} on the road, last of all."
+            if driving.road_concerns
+            else ""
+        )
         if not driving.made:
-            meaning = f"Nothing has been measured yet. {counted(many, 'check')} must have a good result first, and{last}"
+            meaning = (
+                f"Nothing has been measured yet. {counted(many, 'check')} must have a good result first, and{last}"
+            )
             return State(driving.state, True, meaning if last else meaning.removesuffix(", and") + ".", ())
         meaning = (
             f"{counted(many, 'check')} on which stopping or holding the car depends {'has' if many == 1 else 'have'} no good "
@@ -84,7 +92,13 @@ def found(appraisal: Appraisal) -> tuple[Found, ...]:
     for item in bad:
         check, after = item.standing.row.check.id, item.standing.made_after
         phase = "before" if item.verdict("before") in BAD else "after"
-        key = (check, item.side(phase), item.verdict("before"), item.verdict("after") if after else "", str(item.standing.concern))
+        key = (
+            check,
+            item.side(phase),
+            item.verdict("before"),
+            item.verdict("after") if after else "",
+            str(item.standing.concern),
+        )
         groups.setdefault(key, []).append(item)
     made = [_found(items) for items in groups.values()]
     return tuple(sorted(made, key=lambda item: not item.off_the_road))
@@ -159,7 +173,9 @@ def applications(appraisal: Appraisal) -> tuple[str, ...]:
             continue
         read = [(phase, item.shown(phase).text) for phase in ("before", "after") if item.shown(phase).text]
         if read:
-            times = listing(f"after {text} {'application' if text == '1' else 'applications'} {phase} work" for phase, text in read)
+            times = listing(
+                f"after {text} {'application' if text == '1' else 'applications'} {phase} work" for phase, text in read
+            )
             found.append(f"the lamp of {item.place} lit {times}")
     return tuple(found)
 
@@ -169,7 +185,9 @@ def unmade(appraisal: Appraisal) -> tuple[tuple[str, str], ...]:
     rows = [
         (_reason(item), item)
         for item in appraisal.standings
-        if item.asked and not item.concern and (item.latest in UNMADE or gave_up(item.latest) or item.latest == AFTER_WORK)
+        if item.asked
+        and not item.concern
+        and (item.latest in UNMADE or gave_up(item.latest) or item.latest == AFTER_WORK)
     ]
     return tuple((capital(words), labels(items)) for words, items in _by(rows))
 

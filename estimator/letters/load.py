@@ -22,7 +22,14 @@ def environment() -> Environment:
     folder = files("estimator.letters") / "templates"
     loader = FunctionLoader(lambda name: folder.joinpath(name).read_text(encoding="utf-8"))
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, lstrip_blocks=True)
-    made.filters |= {"amount": amount, "capital": capital, "counted": counted, "day": day, "listing": listing, "said": said}
+    made.filters |= {
+        "amount": amount,
+        "capital": capital,
+        "counted": counted,
+        "day": day,
+        "listing": listing,
+        "said": said,
+    }
     return made
 
 

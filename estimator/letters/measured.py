@@ -31,7 +31,11 @@ class Measured:
 def measured(appraisal: Appraisal) -> Measured:
     """Everything that a gauge or a person's pen gave; checks by eye and hand stand in prose."""
     items = [item for item in subjects(appraisal) if item.judged is not None or _written(item)]
-    read = [item for item in items if any(_shown(item, phase).text or _shown(item, phase).verdict for phase in ("before", "after"))]
+    read = [
+        item
+        for item in items
+        if any(_shown(item, phase).text or _shown(item, phase).verdict for phase in ("before", "after"))
+    ]
     phases = tuple(phase for phase in ("before", "after") if any(_shown(item, phase).text for item in read))
     groups: dict[str, list[Row]] = {}
     for same in _repeats(read):

@@ -56,7 +56,9 @@ class Subject:
         bad = verdict in BAD
         if self.looked is not None:
             kind, words = self.looked.row.check.kind, getattr(self.looked, phase).words
-            return Shown(words if kind in ("family", "text") else "", "", verdict, bad, own_words=kind in ("family", "text"))
+            return Shown(
+                words if kind in ("family", "text") else "", "", verdict, bad, own_words=kind in ("family", "text")
+            )
         assert self.judged is not None
         found, unit = self.judged.phases[phase], self.judged.unit
         if isinstance(found.si, str):
@@ -89,7 +91,9 @@ class Subject:
             return self.looked.wanted_family if self.looked and self.looked.row.check.kind == "family" else ""
         low, high = (self.judged.values[f"{kind}_{side}"] for side in ("low", "high"))
         unit = self.judged.unit
-        low_text, high_text = (side if isinstance(side, str) else figure(from_si(side, unit), unit) for side in (low, high))
+        low_text, high_text = (
+            side if isinstance(side, str) else figure(from_si(side, unit), unit) for side in (low, high)
+        )
         if isinstance(low, str):
             return "" if isinstance(high, str) else f"at most {high_text}"
         if isinstance(high, str):
@@ -110,7 +114,6 @@ class Subject:
     @property
     def from_memory(self) -> bool:
         return self.judged is not None and "memory" in self.judged.limits.status
-
 
 
 def subjects(appraisal: Appraisal) -> tuple[Subject, ...]:

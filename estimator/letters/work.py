@@ -137,7 +137,11 @@ def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
 
 def extras(appraisal: Appraisal) -> tuple[Extra, ...]:
     """Proposed lines beside the jobs: further work, further parts, sublet work."""
-    lines: Iterable[ExtraWork | ExtraPart | SubletLine] = (*appraisal.extra_work, *appraisal.extra_parts, *appraisal.sublet)
+    lines: Iterable[ExtraWork | ExtraPart | SubletLine] = (
+        *appraisal.extra_work,
+        *appraisal.extra_parts,
+        *appraisal.sublet,
+    )
     return tuple(_extra(line) for line in lines if line.proposed)
 
 
@@ -174,7 +178,9 @@ def _why(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
     for verdict in dict.fromkeys(verdict for verdict, _ in calls):
         checks = [item for said, item in calls if said == verdict]
         one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
-        reasons.append(f"{labels(checks, ' and ')} {several if len({item.row.check.id for item in checks}) > 1 else one}")
+        reasons.append(
+            f"{labels(checks, ' and ')} {several if len({item.row.check.id for item in checks}) > 1 else one}"
+        )
     if not reasons:
         return "The workshop proposed it."
     return f"It is here because {listing(reasons, 'and because')}."
@@ -185,7 +191,9 @@ def _declining(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
         return "It isn't safety work."
     if not calls:
         return "Safety work."
-    what = "a fault with which the car may not be driven" if any(item.concern for _, item in calls) else "what was found"
+    what = (
+        "a fault with which the car may not be driven" if any(item.concern for _, item in calls) else "what was found"
+    )
     return f"Safety work: declining it leaves {what}, unless other work puts it right."
 
 
@@ -197,7 +205,11 @@ def _left(calls: Sequence[tuple[str, Standing]]) -> str:
         return "Nothing that was found depends on it."
     if off:
         return f"What was found is still there, and the car may not be driven: {labels(off)}."
-    return f"What was found is still there: {labels(rest)}." if rest else "What called for it was measured again and is good."
+    return (
+        f"What was found is still there: {labels(rest)}."
+        if rest
+        else "What called for it was measured again and is good."
+    )
 
 
 def _part(line: PartLine) -> Part:

@@ -26,7 +26,12 @@ CONSTANTS = (
     Constant("two", 2.0, "1", "both sides of a disc; the coverage factor k = 2; halves"),
     Constant("three", 3.0, "1", "the variance of a rectangular distribution of half-width a is a²/3"),
     Constant("four", 4.0, "1", "area of a circle from its diameter, πd²/4; weight of the likely value of three"),
-    Constant("steepest", deceleration.STEEPEST_RAD, "rad", "60°, the steepest ramp for which its ball is reckoned, in radians"),
+    Constant(
+        "steepest",
+        deceleration.STEEPEST_RAD,
+        "rad",
+        "60°, the steepest ramp for which its ball is reckoned, in radians",
+    ),
     Constant("six", 6.0, "1", "three-point estimate: (low + 4 likely + high)/6"),
     Constant("z80", 0.8416, "1", "the standard normal deviate that 80 % lie below"),
     Constant("atmosphere", gas.ATMOSPHERE_PA, "Pa", "standard atmosphere"),

@@ -49,9 +49,7 @@ def leak_rows(context: Context, system_id: str, phase: str) -> None:
 def _given_up(context: Context, system_id: str, accumulator_id: str, phase: str) -> None:
     read_at_reference(context, accumulator_id)
     rows = context.workings.scope(accumulator_id)
-    low, tight, warm, ratio = (
-        f"{system_id}:{name}-{phase}" for name in ("left-or-tight", "tight", "t-end", "warming")
-    )
+    low, tight, warm, ratio = (f"{system_id}:{name}-{phase}" for name in ("left-or-tight", "tight", "t-end", "warming"))
     read = f"reference-{phase}"
     rows.row(
         f"hold-gauge-{phase}",

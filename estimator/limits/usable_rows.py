@@ -164,7 +164,9 @@ def slow_share(rows: Scope, name: str, symbol: str, title: str, pressures: tuple
         symbol,
         title,
         f"{{constant.slow}}*(SQRT({{{lower}}}*{{{upper}}})-{{{precharge}}})/{{constant.gas-p-ref}}",
-        lambda under, high, p0: accumulator.SLOW_CORRECTION * (math.sqrt(under * high) - p0) / gas.REFERENCE_PRESSURE_PA,
+        lambda under, high, p0: (
+            accumulator.SLOW_CORRECTION * (math.sqrt(under * high) - p0) / gas.REFERENCE_PRESSURE_PA
+        ),
         *pressures,
         unit="1",
         source=cite("span-2000"),

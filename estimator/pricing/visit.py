@@ -59,7 +59,14 @@ def visit_rows(labor: Labor, basis: str) -> tuple[VisitRow, ...]:
             *(per_deviation(c.variance) for c in cases),
             unit="1/h",
         ),
-        row("weighted", "weighted variance", "rate times share of variance, all lines", weighted, weighted, unit="amount × h"),
+        row(
+            "weighted",
+            "weighted variance",
+            "rate times share of variance, all lines",
+            weighted,
+            weighted,
+            unit="amount × h",
+        ),
     )
 
 

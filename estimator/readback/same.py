@@ -46,7 +46,13 @@ def same_value(expected: object, found: object, cell: Cell) -> bool:
         if not _is_number(found):
             return False
         number = float(expected)
-        floor = _SI_FLOORS.get(cell.unit, _FLOOR) if cell.unit else _PLAIN_FLOOR if cell.look in ("factor", "si") else _FLOOR
+        floor = (
+            _SI_FLOORS.get(cell.unit, _FLOOR)
+            if cell.unit
+            else _PLAIN_FLOOR
+            if cell.look in ("factor", "si")
+            else _FLOOR
+        )
         return abs(found - number) <= max(_COMPUTED * max(abs(number), abs(found)), floor)  # type: ignore[operator,arg-type]
     return isinstance(found, str) and not isinstance(found, ErrorValue) and found == expected
 

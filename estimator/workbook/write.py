@@ -150,7 +150,9 @@ class _Writer:
             {
                 "type": "formula",
                 "criteria": f"=AND(ISNUMBER(${column}{place.first_row}),${column}{place.first_row}=0)",
-                "format": self.workbook.add_format({"num_format": ";;;"} if place.block.blanked else {"font_color": FAINT}),
+                "format": self.workbook.add_format(
+                    {"num_format": ";;;"} if place.block.blanked else {"font_color": FAINT}
+                ),
             },
         )
 
@@ -238,7 +240,9 @@ class _Writer:
             sheet.set_h_pagebreaks(breaks)
         if tab.filtered:
             place = self.layout.placed[tab.filtered]
-            sheet.autofilter(place.heading_row - 1, 0, place.last_row - 1, (page.columns or len(place.block.columns)) - 1)
+            sheet.autofilter(
+                place.heading_row - 1, 0, place.last_row - 1, (page.columns or len(place.block.columns)) - 1
+            )
 
 
 def _stored(text: str) -> str:

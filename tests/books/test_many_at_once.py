@@ -13,6 +13,8 @@ from many_at_once import document
 from test_post import journals, judge
 
 from estimator.books.listing import balances, list_books
+from estimator.books.month_report import month_report, report_name
+from estimator.books.register import opened
 from estimator.books.verify import verify
 
 WORKER = Path(__file__).with_name("many_at_once.py")
@@ -25,9 +27,10 @@ def post_at_once(books, processes, turns, size, reports=0):
         subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for command in commands
     ]
     counts: Counter[str] = Counter()
-    for process in running:
-        out, problems = process.communicate(timeout=1500)
-        assert process.returncode == 0, problems
+    said = [process.communicate(timeout=1500) for process in running]
+    assert [problems for _, problems in said] == [""] * processes
+    assert [process.returncode for process in running] == [0] * processes
+    for out, _ in said:
         counts.update(json.loads(out))
     listing = list_books(books)
     assert len(listing.documents) == turns * size == counts["posted"]
@@ -45,10 +48,9 @@ def test_each_document_once(tmp_path):
 
 
 def test_each_document_once_and_the_month_report_is_the_last_one(tmp_path):
-    from estimator.books.month_report import _as_of, _months
-    from estimator.books.register import opened
-
     books = tmp_path / "books"
     post_at_once(books, processes=3, turns=2, size=3, reports=1)
+    months = [item.month for item in list_books(books).months]
     with opened(books) as connection:
-        assert {month: _as_of(books / f"month-{month}.xlsx") for month in _months(connection)} == _months(connection)
+        reports = {path.name: path.read_bytes() for path in books.glob("month-*.xlsx")}
+        assert reports == {report_name(month): month_report(connection, month) for month in months}

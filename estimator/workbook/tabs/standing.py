@@ -135,7 +135,7 @@ def standing_block(appraisal: Appraisal) -> Block:
                 "unexplained",
                 "became good unexplained (1)",
                 "whole",
-                '=IF(AND({bad_before}=1,{good_after}=1,{voids}=0,{again}=0),1,0)',
+                "=IF(AND({bad_before}=1,{good_after}=1,{voids}=0,{again}=0),1,0)",
             ),
             Column(
                 "concern",
