@@ -65,9 +65,8 @@ class InputProblem:
     fix: str = ""
 
     def line(self) -> str:
-        return " · ".join(
-            part for part in (f"{in_one_line(self.file)}: {self.place}", self.found, self.allowed, self.fix) if part
-        )
+        said = (shortened(part) for part in (self.place, self.found, self.allowed, self.fix) if part)
+        return f"{in_one_line(self.file)}: {' · '.join(said)}"
 
 
 class EstimatorError(Exception):
@@ -133,6 +132,16 @@ def in_one_line(name: Path | str) -> str:
     'a\\nb.xlsx'
     """
     return str(name).replace("\n", "\\n")
+
+
+def shortened(text: str, most: int = 300) -> str:
+    """The text; of a long one, its beginning and its end, which says what is wrong with it.
+
+    >>> shortened('"xxxxxxxxxxxxxxxxxxxxxxx" is no date', 24)
+    '"xxxxxxxxxxx… is no date'
+    """
+    end = most // 2 - 1
+    return text if len(text) <= most else f"{text[: most - end - 1]}…{text[-end:]}"
 
 
 def nearest(word: str, allowed: Iterable[str]) -> str:

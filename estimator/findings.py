@@ -73,7 +73,7 @@ def _readings(appraisal: Appraisal) -> Iterator[Finding]:
             source, unit = limit.source, item.unit
             expected = _window(item)
             value = item.phases[phase].judged
-            found = "" if isinstance(value, str) else _shown(item, value)
+            found = "" if isinstance(value, str) else _shown(item, value) + _behind(item, phase, verdict)
         common = {
             "tab": "Inspection",
             "key": key,
@@ -82,9 +82,6 @@ def _readings(appraisal: Appraisal) -> Iterator[Finding]:
             "unit": unit,
             "source": source,
         }
-        if standing.ref in judged and verdict == CLOSE:
-            chance = judged[standing.ref].phases[phase].chance
-            common["found"] += "" if isinstance(chance, str) else f" (within limit with a probability of {chance:.0%})"
         hint = (
             _read_in_another_unit(judged[standing.ref], phase) if standing.ref in judged and verdict == OUTSIDE else ""
         )
@@ -135,6 +132,17 @@ def _shown(item: Judged, si: float) -> str:
     """A number in the unit of its box, a digit finer than it is shown there."""
     text = f"{(si - item.offset) / item.factor:.{UNITS[item.unit].decimals + 1}f}"
     return text.rstrip("0").rstrip(".")
+
+
+def _behind(item: Judged, phase: str, verdict: str) -> str:
+    """What stands in brackets behind a figure: what it is where that isn't the reading, and how close the call is."""
+    found, words = item.phases[phase], []
+    if item.row.check.judged_as:
+        read = "" if isinstance(found.si, str) else f"read {_shown(item, found.si)} {item.unit}"
+        words += [item.row.check.judged_as, read]
+    if verdict == CLOSE and not isinstance(found.chance, str):
+        words.append(f"within limit with a probability of {found.chance:.0%}")
+    return f" ({'; '.join(words)})" if words else ""
 
 
 def _read_in_another_unit(item: Judged, phase: str) -> str:

@@ -36,7 +36,7 @@ def entries_at(stage):
     entries = first_entries(record)
     boxes = list(compose(appraise(record, entries)).boxes())
     for name in () if stage == "drafted" else STAGES[: STAGES.index(stage) + 1]:
-        entries = apply_entries(FILES / f"{name}.csv", load_entries(FILES / f"{name}.csv"), boxes, entries)
+        entries = apply_entries(load_entries(FILES / f"{name}.csv"), boxes, entries)
     return record, entries
 
 

@@ -34,7 +34,7 @@ def typed(tmp_path, boxes):
     def type_in(*rows, present=()):
         csv = tmp_path / "entries.csv"
         csv.write_text("key,value,unit,note\n" + "\n".join(rows) + "\n", encoding="utf-8")
-        return apply_entries(csv, load_entries(csv), boxes, dict(present))
+        return apply_entries(load_entries(csv), boxes, dict(present))
 
     return type_in
 
@@ -52,6 +52,21 @@ def refused(typed, tmp_path):
         return problem.place.partition("column ")[2].strip('"'), problem.line()
 
     return refuse
+
+
+def test_all_wrong_lines_are_told_at_once_in_their_order(typed):
+    rows = (
+        f"{CUT_OUT[:-6]}during,5,psi,",
+        f'{CUT_OUT},"1,5",,',
+        "a b,2,,",
+        "consent.1.date,2026-13-01,,",
+        f"{CUT_OUT},9,,",
+    )
+    with pytest.raises(InputError) as error:
+        typed(*rows)
+    assert [problem.place.partition(",")[0] for problem in error.value.problems] == [
+        f"line {n}" for n in (2, 3, 4, 5, 6)
+    ]
 
 
 CUT_OUT = "reading.cut-out.system-1.1.before"

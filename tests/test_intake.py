@@ -12,7 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import estimator
@@ -153,6 +153,7 @@ JUNK = st.one_of(
 
 @settings(max_examples=200, deadline=None)
 @given(st.sampled_from(SPOTS), JUNK, st.sampled_from(["replace", "remove", "add"]))
+@example(("shop.toml", ("gauges", 0), "accuracy_class"), "x" * 3000, "replace")
 def test_junk_anywhere_is_taken_or_refused_in_plain_words(spot, junk, how):
     name, path, key = spot
     data = copy.deepcopy(DATA[name])

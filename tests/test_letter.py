@@ -35,7 +35,7 @@ def test_the_car_is_never_called_safe_and_the_cautions_stand(name):
     words = text_of(letter_at(name))
     said = re.findall(r"((?:\S+ ){0,8})safe\b", words, re.IGNORECASE)
     assert said and all(
-        before.endswith(("Nothing here says that a car is ", "That isn't to say that the car is ")) for before in said
+        before.endswith(("Nothing here says that a car is ", "That isn’t to say that the car is ")) for before in said
     )
     assert not re.search(r"roadworth|passed", words, re.IGNORECASE)
     for caution in (
@@ -47,12 +47,18 @@ def test_the_car_is_never_called_safe_and_the_cautions_stand(name):
         assert caution in words
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_own_words_have_the_apostrophes_of_print_and_those_of_people_are_theirs(name):
+    own, taken_out = re.subn(r'<bdi class="said">.*?</bdi>', "", letter_at(name), flags=re.DOTALL)
+    words = text_of(re.sub(r"<style>.*?</style>", "", own, flags=re.DOTALL))
+    assert taken_out and "’" in words and not re.search("['\"]", words)
+    assert "the maker's sheet" in text_of(letter_at("before"))
+
+
 def test_every_check_that_can_be_bad_has_its_meaning():
     judged = {check.id for check in checks() if check.kind in ("number", "look", "family")}
     assert judged == set(meanings())
-    assert {check.id for check in checks() if check.judged} == {
-        name for name, item in meanings().items() if item.judged
-    }
+    assert all(bool(check.judged) == bool(check.judged_as) for check in checks())
     told = " ".join(text for item in meanings().values() for text in item.model_dump().values())
     assert not re.search(r"\bsafe\b", told)
 
@@ -62,7 +68,7 @@ def test_findings_say_what_was_read_and_what_is_wanted():
     for words in (
         "Precharge, accumulator 2: 35 psi (brought to the temperature that the maker states), outside limit: 797 to "
         "1,058 psi is wanted.",
-        "Hold, pressure after 30 min, system 2: 810 psi (the loss, brought to the temperature at the start; read "
+        "Hold, pressure after 30 min, system 2: 810 psi (the loss, apart from what warming or cooling does; read "
         "1,300 psi), outside limit: at most 150 psi is wanted.",
         "Applications to the lamp, system 2: 2, outside limit: at least 12 is wanted.",
         "Thinnest pad: front left 2.2 mm and front right 2.4 mm, outside limit: at least 3 mm is wanted.",
@@ -124,7 +130,7 @@ def test_a_gauge_past_its_date_and_a_reading_that_became_good_are_named():
     assert "Good after a bad reading, with no job done in between" in text_of(letter_html(grown), "state")
     void = text_of(letter_html(bent("after", {"reading.precharge.accumulator-2.after": None})))
     assert (
-        "It hasn't been measured again since the work." in void
+        "It hasn’t been measured again since the work." in void
         and "Not measured after work: precharge (accumulator 2)" in void
     )
 

@@ -88,6 +88,29 @@ def test_the_lowest_precharge_leaves_just_the_strokes_to_come(file: str, accumul
     assert less < STROKES * v
 
 
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("file", FILES)
+def test_a_precharge_is_called_too_low_just_where_it_leaves_too_few_strokes(file: str, system: str) -> None:
+    """Over lamp settings from where hardly any stroke is left to where many are, on a fine grid of precharges; where no
+    limit is given, none of them is enough: below some 850 psi the fluid would run out first."""
+    decided = set()
+    for lamp_psi in (700, 750, 800, 850, 900, 1000, 1350, 1800, 2100):
+        limits = worked_out(changed(demo(file), "systems", SYSTEMS.index(system), lamp=Quantity.of(lamp_psi, "psi")))
+        volume, _, secondary, top, v, t = system_figures(limits, system)
+        lamp_setting, lowest = si(limits, f"{system}.lamp-abs"), limits.workings.si(f"{system}.lowest")
+        if not secondary <= lamp_setting:
+            assert lowest == CANNOT
+            continue
+        steps = [gas.LOST_PRECHARGE_PA + (lamp_setting - gas.LOST_PRECHARGE_PA) * n / 250 for n in range(1, 251)]
+        enough = [p for p in steps if reserve.reserve_left(volume, p, secondary, lamp_setting, top, t) >= STROKES * v]
+        if lowest == CANNOT:
+            assert enough == [], lamp_psi
+        else:
+            assert enough == [] or lowest <= enough[0] < lowest + 1.001 * (steps[1] - steps[0]), lamp_psi
+        decided.add((lowest == CANNOT, bool(enough)))
+    assert {(False, True)} <= decided <= {(False, True), (True, False)}
+
+
 @pytest.mark.parametrize("file", FILES)
 def test_the_highest_precharge_leaves_just_the_strokes_to_come_when_hot(file: str) -> None:
     record = demo(file)

@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from estimator.limits.constants import CONSTANTS
+from estimator.limits.working import CANNOT
 from estimator.quantities import Quantity
 from tests import limit_cars
 from tests.engines import ALLOWED_FUNCTIONS, needs_libreoffice, recalculate_with_libreoffice
@@ -61,6 +62,16 @@ def test_the_sheet_agrees_at_the_ends_of_a_ramp(ramp: float, tolerance: float, t
 def test_the_sheet_agrees_for_front_pistons_behind_the_valve(tmp_path: Path) -> None:
     found = worked_out(changed(demo(), "brakes", 0, behind_valve=True))
     assert disagreements(found.workings, tmp_path / "book.xlsx") == {}
+
+
+@pytest.mark.parametrize(("file", "lamp"), [("job.toml", 850), ("job_mineral.toml", 750)])
+def test_the_sheet_agrees_where_one_way_down_runs_out_of_fluid_before_the_other(
+    file: str, lamp: int, tmp_path: Path
+) -> None:
+    found = worked_out(changed(demo(file), "systems", 0, lamp=Quantity.of(lamp, "psi"))).workings
+    assert found.si("system-1.empty-leaked") < found.si("system-1.low-found") < found.si("system-1.empty-braked")
+    assert found.si("system-1.lowest") == CANNOT
+    assert disagreements(found, tmp_path / "book.xlsx") == {}
 
 
 @needs_libreoffice

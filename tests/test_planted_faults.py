@@ -30,7 +30,7 @@ def sound(tmp_path_factory) -> tuple[Path, Checked]:
     path = folder / "drafted.xlsx"
     write_workbook(compose(appraise(record, first_entries(record))), path)
     for name in ("before.csv", "decisions.csv"):
-        appraisal = filled(check_workbook(path), FILES / name, load_entries(FILES / name))
+        appraisal = filled(check_workbook(path), load_entries(FILES / name))
         path = folder / f"{name}.xlsx"
         write_workbook(compose(appraisal), path)
     checked = check_workbook(path)

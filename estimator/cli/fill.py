@@ -39,9 +39,9 @@ def fill(
     path = output or next_name(workbook)
     refuse_existing(path, force=force)
     key = key_from(seal)
-    rows = load_entries(entries)
+    file = load_entries(entries)
     checked = check_workbook(workbook, key)
-    appraisal = filled(checked, entries, rows)
+    appraisal = filled(checked, file)
     write_workbook(compose(appraisal, key), path, force=force)
     say_unsealed(checked.seal, key)
     before = checked.appraisal
@@ -49,7 +49,7 @@ def fill(
     for note in added_texts(checked):
         say(f"kept as a note of the job: {note}")
     totals = f"{before.proposed['total']} → {appraisal.proposed['total']} {appraisal.record.shop.shop.currency}"
-    say(f"{counted(len(rows), 'entry', 'entries')} typed in; proposed {totals}")
+    say(f"{counted(len(file.rows), 'entry', 'entries')} typed in; proposed {totals}")
     say(f"{before.driving.state} → {appraisal.driving.state}")
     out(str(path))
     return 0

@@ -91,7 +91,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     )
     for name, what, who, look in STEPS:
         checked = check_workbook(path)
-        before, appraisal = appraisal, filled(checked, entries[name], load_entries(entries[name]))
+        before, appraisal = appraisal, filled(checked, load_entries(entries[name]))
         path = folder / f"{stem}-{name}.xlsx"
         write_workbook(compose(appraisal), path, force=force)
         yield Stop(path, f"{what}: {_said(appraisal)}", who, look, price_changes(before, appraisal))

@@ -58,6 +58,7 @@ class Check(Model):
     safety: bool
     limit: Text = ""
     judged: Text = ""
+    judged_as: Text = ""
     uncertainty: float | None = Field(default=None, ge=0)
     source: Text = ""
     how: Words

@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 from typing import NamedTuple
 
-from estimator.errors import InputError, InputProblem
+from estimator.errors import InputProblem
 from estimator.intake.csv_rows import read_csv
 from estimator.intake.words import printable
 from estimator.quantities import UNITS, parse_any_quantity
@@ -32,20 +32,29 @@ class EntryRow(NamedTuple):
     text: str
 
 
-def load_entries(path: Path) -> list[EntryRow]:
-    """The entries of a file, in its order. Which keys and values a workbook has room for isn't known here.
+class EntryFile(NamedTuple):
+    """The entries of a file, in its order, and what is wrong with its other lines, each with the number of its line."""
 
-    Raises InputError with every mistake: a decimal comma, a key twice or malformed, an unknown unit, no such date.
+    path: Path
+    rows: tuple[EntryRow, ...]
+    problems: tuple[tuple[int, InputProblem], ...] = ()
+
+
+def load_entries(path: Path) -> EntryFile:
+    """The entries of a file. Which keys and values a workbook has room for isn't known here.
+
+    Wrong lines have a decimal comma, a key twice or malformed, an unknown unit, or no such date; `apply_entries` tells
+    of them together with what no box takes. Raises InputError for a file that has no rows of these columns.
     """
     rows: list[EntryRow] = []
-    problems: list[InputProblem] = []
+    problems: list[tuple[int, InputProblem]] = []
     first: dict[str, int] = {}
     for line, fields in read_csv(path, ("key", "value"), ("unit", "note")):
         key, text, unit = fields["key"], fields["value"], fields.get("unit", "")
 
         def wrong(column: str, found: str, allowed: str, fix: str = "", line: int = line) -> None:
             place = f'line {line}, column "{column}"'
-            problems.append(InputProblem(str(path), place, printable(found), allowed, fix))
+            problems.append((line, InputProblem(str(path), place, printable(found), allowed, fix)))
 
         if not _KEY.fullmatch(key):
             wrong("key", f'found "{key}"', 'a key is wanted, for example "reading.cut-out.system-1.before"')
@@ -64,10 +73,9 @@ def load_entries(path: Path) -> list[EntryRow]:
             parse_any_quantity(f"1 {unit}")
         except ValueError as error:
             wrong("unit", *str(error).partition("; ")[::2])
-        rows.append(EntryRow(line, key, value, unit, fields.get("note", ""), text))
-    if problems:
-        raise InputError(problems)
-    return rows
+        if not problems or problems[-1][0] != line:
+            rows.append(EntryRow(line, key, value, unit, fields.get("note", ""), text))
+    return EntryFile(path, tuple(rows), tuple(problems))
 
 
 class _NotAValue(ValueError):

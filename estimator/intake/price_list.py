@@ -12,7 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from estimator.errors import EXIT_MISSING, InputError, InputProblem, nearest
+from estimator.errors import EXIT_MISSING, InputError, InputProblem, nearest, shortened
 from estimator.intake.toml_files import read_text
 from estimator.intake.words import printable
 from estimator.records import PartRow, PriceList, Tables
@@ -68,7 +68,7 @@ def apply_price_list(tables: Tables, path: Path, columns: PriceList, listed_on: 
             part = _part(part_id, known, named, line)
             renewed = _renewed(part, row, listed_on)
         except _LeftOut as why:
-            left_out.append(NotPlaced(line, printable(part_id), str(why)))
+            left_out.append(NotPlaced(line, shortened(printable(part_id)), shortened(str(why))))
             continue
         changes += _changes(part, renewed)
         known[part_id] = renewed

@@ -9,19 +9,20 @@ from estimator.appraisal import Appraisal
 from estimator.letters import charts, found, work
 from estimator.letters.cost import consents, cost
 from estimator.letters.measured import measured
-from estimator.letters.words import amount, capital, counted, day, listing, said
+from estimator.letters.words import amount, capital, counted, day, listing, printed, said
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
 
 def environment() -> Environment:
-    """Templates of this package: everything is escaped, and a name that isn't there is an error."""
+    """Templates of this package: everything is escaped, a name that isn't there is an error, and the program's own words
+    get the apostrophes of print."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
     folder = files("estimator.letters") / "templates"
     loader = FunctionLoader(lambda name: folder.joinpath(name).read_text(encoding="utf-8"))
-    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, lstrip_blocks=True)
+    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, lstrip_blocks=True, finalize=printed)
     made.filters |= {
         "amount": amount,
         "capital": capital,

@@ -16,7 +16,6 @@ class Meaning(Model):
     bad: Words
     low: Text = ""
     high: Text = ""
-    judged: Text = ""
 
     def of(self, side: str) -> str:
         """The sentence for a side ("low", "high", or "" where neither is known)."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.letters.meanings import meanings
 from estimator.letters.words import figure, number, unit_after
 from estimator.limits.driving import Standing
 from estimator.limits.judging import Judged
@@ -105,7 +104,7 @@ class Subject:
         """What is judged in place of the reading."""
         if self.judged is None or not self.judged.derived.before:
             return ""
-        return meanings()[self.standing.row.check.id].judged
+        return self.standing.row.check.judged_as
 
     @property
     def yardstick(self) -> bool:

@@ -106,6 +106,15 @@ def grouped(rows: Sequence[tuple[str, str]]) -> list[tuple[str, list[str]]]:
     return list(found.items())
 
 
+def printed(value: object) -> object:
+    """The program's own words with the apostrophes of print; the text of people (`said`) and all else as it is.
+
+    >>> printed("it doesn't pass")
+    'it doesn’t pass'
+    """
+    return value.replace("'", "’") if type(value) is str else value
+
+
 def said(text: str) -> Markup:
     """The text of a person for the page: escaped, its direction of writing kept to itself, its line breaks kept.
 

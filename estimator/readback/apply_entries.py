@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from pathlib import Path
 from typing import Protocol
 
 from estimator.errors import InputError, InputProblem, nearest
-from estimator.intake.entries import EntryRow
+from estimator.intake.entries import EntryFile, EntryRow
 from estimator.intake.words import printable
 from estimator.quantities import UNITS, from_si, parse_quantity
 from estimator.records import EntryValue
@@ -32,21 +31,18 @@ class Place(Protocol):
     def unit(self) -> str: ...
 
 
-def apply_entries(
-    path: Path, rows: Iterable[EntryRow], places: Iterable[Place], present: Mapping[str, EntryValue]
-) -> dict[str, EntryValue]:
-    """The entries that stand in the boxes once the rows are typed into them.
+def apply_entries(file: EntryFile, places: Iterable[Place], present: Mapping[str, EntryValue]) -> dict[str, EntryValue]:
+    """The entries that stand in the boxes once the rows of a file are typed into them.
 
-    path: of the file, for messages; rows: as `load_entries` gives them; places: all boxes; present: what stands in
-    them. A row without a value empties its box. A number without a unit is in the unit of its box; the note of a
-    reading is added to the note of its check.
-    Raises InputError with every row that names no box, or gives what its box doesn't allow.
+    places: all boxes; present: what stands in them. A row without a value empties its box. A number without a unit is
+    in the unit of its box; the note of a reading is added to the note of its check.
+    Raises InputError with every line that is wrong, names no box, or gives what its box doesn't allow.
     """
     boxes = {place.key: place for place in places}
     entries = dict(present)
-    problems: list[InputProblem] = []
+    problems = list(file.problems)
     lines: dict[str, int] = {}
-    for row in rows:
+    for row in file.rows:
         key = long_key(row.key)
         try:
             place = _box_of(key, row.key, boxes)
@@ -57,7 +53,8 @@ def apply_entries(
         except _NotAllowed as trouble:
             column, *words = trouble.args
             where = f'line {row.line_no}, column "{column}"'
-            problems.append(InputProblem(str(path), where, *(printable(text) for text in words)))
+            problem = InputProblem(str(file.path), where, *(printable(text) for text in words))
+            problems.append((row.line_no, problem))
             continue
         if value is None:
             entries.pop(key, None)
@@ -66,7 +63,7 @@ def apply_entries(
         if note_key:
             entries[note_key] = _joined(str(entries.get(note_key, "")), row.note)
     if problems:
-        raise InputError(problems)
+        raise InputError(problem for _, problem in sorted(problems, key=lambda item: item[0]))
     return entries
 
 

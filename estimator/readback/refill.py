@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from estimator.appraisal import Appraisal, appraise
 from estimator.errors import Finding, Refused
-from estimator.intake.entries import EntryRow
+from estimator.intake.entries import EntryFile
 from estimator.pricing.first_entries import first_entries
 from estimator.quantities import UNITS, from_si, to_si
 from estimator.readback.added_texts import with_added_texts
@@ -53,14 +52,14 @@ class Redrafted:
     left_behind: tuple[LeftBehind, ...]
 
 
-def filled(checked: Checked, csv: Path, rows: Iterable[EntryRow]) -> Appraisal:
-    """The appraisal of a sound workbook once the rows of `csv` are typed into its boxes.
+def filled(checked: Checked, file: EntryFile) -> Appraisal:
+    """The appraisal of a sound workbook once the rows of a file are typed into its boxes.
 
-    Raises Refused for an unsound workbook, InputError for rows that its boxes don't take.
+    Raises Refused for an unsound workbook, InputError for lines that are wrong or that its boxes don't take.
     """
     if checked.state != "sound" or checked.carried is None or checked.entries is None:
         raise _unsound(checked, "filled in", checked.integrity)
-    entries = apply_entries(csv, rows, checked.entries.boxes, checked.entries.values)
+    entries = apply_entries(file, checked.entries.boxes, checked.entries.values)
     return appraise(with_added_texts(checked.carried.record, checked), entries)
 
 

@@ -189,7 +189,7 @@ def _together_block(appraisal: Appraisal) -> Block:
 
 
 def _self_block(appraisal: Appraisal) -> Block:
-    basis = {"likely": "likely", "expected": "expected", "p80": "p80"}[appraisal.record.shop.labor.basis]
+    basis = appraisal.record.shop.labor.basis
     return block(
         "self",
         "Does the workbook agree with itself (0: it does)",
