@@ -172,6 +172,26 @@ def test_the_stuck_valve_makes_the_rear_lock_first() -> None:
     assert si(limits, "braking-pedal-circuit-alone.spare") < 0
 
 
+@pytest.mark.parametrize("file", FILES)
+def test_which_axle_locks_first_is_said_by_the_valve_or_by_a_deceleration(file: str) -> None:
+    """With a working valve: what it keeps from the rear at cut-in. Without: where the load that the front bears is its
+    part of the force, the rear above it: m g (front share + k a/g) is the load, k = height over wheelbase."""
+    limits = worked_out(demo(file))
+    body, rows = demo(file).car.body, limits.workings.rows
+    states_seen = {row.scope for row in rows.values() if row.scope.startswith("braking-") and row.name == "free-rear"}
+    for scope in states_seen - {"braking-pedal-circuit-alone"}:
+        working = f"{scope}.behind-rear" in rows
+        assert (f"{scope}.kept-work" in rows) == working != (f"{scope}.rear-above" in rows)
+        assert f"{scope}.kept" not in rows
+        if working:
+            pressure, passed = demo(file).car.systems[0].cut_in.si, si(limits, f"{scope}.passed-work")
+            assert si(limits, f"{scope}.kept-work") == pytest.approx(1 - passed / pressure, rel=1e-9)
+        else:
+            front, rear = (si(limits, f"{scope}.free-{side}") for side in ("front", "rear"))
+            shifted = body.center_of_gravity_height.si / body.wheelbase.si * si(limits, f"{scope}.rear-above") / 9.80665
+            assert body.front_share.si + shifted == pytest.approx(front / (front + rear), rel=1e-9)
+
+
 def test_constants_are_the_bounds_at_which_the_physics_refuses() -> None:
     modulus = 1.5e9
     circuits.application_volume(1e-6, 0.0, 1e-4, LINEAR_COMPRESSION * modulus, modulus)

@@ -19,6 +19,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "wrap": {"num_format": "@", "text_wrap": True},
     "label": {"num_format": "@", "bold": True, "text_wrap": True},
     "words": {},
+    "job": {"font_size": 10, "text_wrap": True},
     "small": {"font_size": 9, "text_wrap": True},
     "verdict": {"font_size": 10, "text_wrap": True, "indent": 1},
     "gauge": {"num_format": "@", "font_size": 9, "text_wrap": True},

@@ -7,6 +7,7 @@ from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.appraised import Offer
+from estimator.pricing.job_lines import JobLine
 from estimator.pricing.money_lines import CASES
 from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.common import (
@@ -39,9 +40,14 @@ def estimate(appraisal: Appraisal) -> Tab:
             total_block(appraisal),
             tax_split_block(appraisal),
         ),
-        widths=(20, 50, 24, 34, 9, 12, 14, 14, 13, 14, 14),
+        widths=(14, 51, 16, 32, 12, 13, 12, 11, 11, 11, 14),
         page=Page(landscape=True, columns=11, until="consent", breaks_before=("sum",), header=PAGE_CAUTION),
     )
+
+
+def _why(line: JobLine) -> str:
+    """What was found, and whether the customer asked."""
+    return "; ".join(why for why in (line.decided.called_by, "asked for" if line.line.asked else "") if why)
 
 
 def offer_block(appraisal: Appraisal) -> Block:
@@ -64,14 +70,14 @@ def offer_block(appraisal: Appraisal) -> Block:
         "The work",
         [
             Column("label", "item", "label"),
-            cell("title", "job", "title", "small", lambda line: line.line.job.title),
-            cell("place", "at", "place", "small", lambda line: line.line.place.title),
+            cell("title", "job", "title", "job", lambda line: line.line.job.title),
+            cell("place", "at", "place", "job", lambda line: line.line.place.title),
             Column(
                 "why",
                 "why it is here",
-                "small",
-                '=IF({line_at}=0,"",IF(INDEX({line:asked},{line_at})="yes","asked for",INDEX({line:called_by},{line_at})))',
-                value=of(lambda line: "asked for" if line.line.asked else line.decided.called_by),
+                "job",
+                '=IF({called_by}="",IF({asked}="yes","asked for",""),{called_by}&IF({asked}="yes","; asked for",""))',
+                value=of(_why),
             ),
             cell("safety", "safety", "safety", "words", lambda line: line.line.job.safety),
             Column(
@@ -91,6 +97,14 @@ def offer_block(appraisal: Appraisal) -> Block:
             parts_of("parts", "parts", "amount_proposed"),
             parts_of("core", "core deposits", "core_proposed"),
             cell("saves", "labor saved by leaving it out", "saves_labor", "money", lambda line: line.saves_labor),
+            cell("called_by", "called for by", "called_by", "words", lambda line: line.decided.called_by),
+            Column(
+                "asked",
+                "asked for",
+                "words",
+                '=IF({line_at}=0,"",IF(INDEX({line:asked},{line_at})="yes","yes",""))',
+                value=of(lambda line: "yes" if line.line.asked else ""),
+            ),
             Column("number", "number", "whole"),
             Column(
                 "rebuilt",
