@@ -21,8 +21,10 @@ from estimator.limits.fluid_limits import class_of
 from estimator.limits.methods import LimitSet
 from estimator.limits.working import CANNOT
 from estimator.places import axle_of
+from estimator.pricing.first_entries import first_entries
 from estimator.quantities import PSI, Quantity
 from estimator.records import CarLimit, JobRecord
+from estimator.workbook.compose import compose
 from tests.limit_cars import changed, demo, si, with_car, worked_out
 
 STROKES = 5
@@ -519,3 +521,13 @@ def test_what_is_said_of_gas_below_freezing_and_of_heat_is_measured() -> None:
         real = property_("P", D=property_("D", P=pressure, T=t), T=t + change) - pressure
         said = gas.pressure_by_temperature_alone(pressure, t, t + change) - pressure
         assert abs(said - real) <= HEATING_DOUBT * abs(said)
+
+
+@pytest.mark.parametrize(
+    ("year", "words"), [(1966, "not one of 1966"), (2004, "everything, binds cars from model year 2001")]
+)
+def test_the_summary_says_how_far_what_is_asked_for_binds_the_car(year: int, words: str) -> None:
+    record = changed(demo(), "car", None, year=year)
+    tab = compose(appraise(record, first_entries(record))).tabs[0]
+    note = next(part.note for part in tab.blocks if part.name == "stopping")
+    assert words in note and ("a yardstick: binds" in note) == (year == 1966)

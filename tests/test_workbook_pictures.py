@@ -23,7 +23,7 @@ from estimator.workbook.looks import lines_needed, look
 from estimator.workbook.write import workbook_bytes
 
 pytestmark = needs_libreoffice
-PAGES = {"Summary": 2, "Inspection": 10, "Hours": 4, "Parts": 11, "Estimate": 2, "Journal": 1}
+PAGES = {"Summary": 3, "Inspection": 10, "Hours": 4, "Parts": 11, "Estimate": 2, "Journal": 1}
 EPOCH = dt.date(1899, 12, 30)
 # The number that a file gives each paper (ECMA-376 part 1, 18.3.1.63), and its size in points.
 PAPERS = {"letter": (1, (612, 792)), "A4": (9, (595, 842))}

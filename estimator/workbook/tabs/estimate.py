@@ -97,6 +97,7 @@ def offer_block(appraisal: Appraisal) -> Block:
             parts_of("parts", "parts", "amount_proposed"),
             parts_of("core", "core deposits", "core_proposed"),
             cell("saves", "labor saved by leaving it out", "saves_labor", "money", lambda line: line.saves_labor),
+            cell("alone", "labor by itself", "amount_alone", "money", lambda line: line.amount_alone),
             cell("called_by", "called for by", "called_by", "words", lambda line: line.decided.called_by),
             Column(
                 "asked",

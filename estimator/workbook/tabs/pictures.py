@@ -58,6 +58,7 @@ def reserve_block(appraisal: Appraisal) -> Block:
 
 def stopping_block(appraisal: Appraisal) -> Block:
     unit = appraisal.record.shop.show.acceleration
+    whole, part = (appraisal.record.fact(f"{name}-deceleration").kind for name in ("service", "secondary"))
 
     def figure(name: str) -> str:
         return lookup("working:shown", f'"{name}, "&{{figure}}', "working:label")
@@ -79,7 +80,7 @@ def stopping_block(appraisal: Appraisal) -> Block:
             Column("spare", f"to spare, {unit}", "number-2", "=" + figure("a to spare"), unit=unit),
         ],
         appraisal.stoppings,
-        note="At cut-in, from the car's data. What is asked for is a yardstick: it doesn't bind a car of this age.",
+        note=f"At cut-in, from the car's data. Asked for: everything, {whole}; a part lost, {part}.",
     )
 
 

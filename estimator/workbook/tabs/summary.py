@@ -7,7 +7,9 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
+from estimator.appraised import Offer
 from estimator.limits.driving import Standing
+from estimator.pricing.job_lines import JobLine
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, head, titled
 from estimator.workbook.tabs.pictures import charts, reserve_block, stopping_block
@@ -70,12 +72,13 @@ def summary(appraisal: Appraisal) -> Tab:
                 ref=lambda row: row[0].lower(),
                 note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
             ),
+            _price_block(appraisal),
             stopping_block(appraisal),
             reserve_block(appraisal),
         ),
         charts=charts(appraisal),
         widths=(40, 36, 24, 16, 16, 16, 16),
-        page=Page(columns=7),
+        page=Page(columns=7, breaks_before=("tab", "stopping")),
         emphases=(Emphasis("state", "value", ("DO NOT DRIVE", "shop road test only")),),
     )
 
@@ -185,6 +188,44 @@ def _together_block(appraisal: Appraisal) -> Block:
         appraisal.together,
         kind="working",
         note="Shared steps are done and charged once a visit.",
+    )
+
+
+def _price_block(appraisal: Appraisal) -> Block:
+    """The labor of each job by itself and with the others: read better as a table than as pairs of bars."""
+
+    line_at = positions(appraisal.labor.lines)
+
+    def of(read: Callable[[JobLine], Value], unused: Value = "") -> Callable[[Offer], Value]:
+        return lambda offer: unused if offer.line is None else read(offer.line)
+
+    def cell(name: str, heading: str, look: str, value: Callable[[Offer], Value]) -> Column:
+        return Column(name, heading, look, f"=INDEX({{offer:{name}}},{{number}})", value=value)
+
+    return block(
+        "price",
+        f"Labor of each proposed job, by itself and together, {appraisal.record.shop.shop.currency}",
+        [
+            Column("label", "item", "label"),
+            cell("title", "job", "job", of(lambda line: line.line.job.title)),
+            cell("place", "at", "job", of(lambda line: line.line.place.title)),
+            cell("alone", "by itself", "money", of(lambda line: line.amount_alone)),
+            cell("labor", "together", "money", of(lambda line: line.amount_proposed)),
+            Column(
+                "saved",
+                "saved",
+                "money",
+                '=IF(ISNUMBER({alone}),ROUND({alone}-{labor},2),"")',
+                value=of(lambda line: line.amount_alone - line.amount_proposed),
+            ),
+            cell("parts", "parts", "money", lambda offer: offer.parts),
+            Column("number", "number", "whole"),
+            cell("line_at", "row", "whole", of(lambda line: line_at[line.ref], 0)),
+        ],
+        appraisal.offers,
+        note="By itself: in a visit of its own, with every step that it needs. Together: its share of what is done once.",
+        faded_by="line_at",
+        blanked=True,
     )
 
 
