@@ -76,6 +76,8 @@ def _rows(item: Limits, found: LimitSet) -> dict[str, WorkingRow]:
 
 
 def _print_limit(item: Limits, found: LimitSet) -> None:
+    from estimator.facts.checks import check_by_id
+
     rows = _rows(item, found)
     units = {row.unit for row in rows.values()}
     out(f"  {item.label}" + (f", {'/'.join(sorted(units))}" if units - {"count", "1"} else ""))
@@ -87,6 +89,8 @@ def _print_limit(item: Limits, found: LimitSet) -> None:
     if words:
         for line in wrapped("; ".join(words), "    "):
             out(line)
+    if judged_as := check_by_id(item.ref.partition(".")[0]).judged_as:
+        out(f"    judged: {judged_as}")
     if item.binding == "yardstick":
         out("    a yardstick: it doesn't bind this car and never decides alone")
     if item.reason:

@@ -87,7 +87,8 @@ def limit_block(appraisal: Appraisal) -> Block:
             *(in_si(side) for side in SIDES),
         ],
         appraisal.limits,
-        note="The service limit calls for a job; the limit to drive concerns driving. A yardstick doesn't bind this car.",
+        note="The service limit calls for a job; the limit to drive concerns driving. A yardstick doesn't bind this car. "
+        "Of the hold, the loss is judged; of a precharge, what it is at the maker's temperature.",
     )
 
 
