@@ -1,6 +1,6 @@
 """All that follows from a record and its entries: limits, verdicts, lines, hours, prices, tax, journal.
 
-Pure computing: no file, no spreadsheet library. Every value that a formula of the workbook yields comes from here.
+Every value that a formula of the workbook yields comes from here.
 """
 
 from __future__ import annotations
@@ -8,12 +8,11 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from types import MappingProxyType
 
-from estimator.appraised import (
+from estimator.appraisal_rows import (
     CONCERNS,
     OFFERS,
     TAX_CLASSES,
@@ -28,30 +27,26 @@ from estimator.appraised import (
     TaxPartRow,
     Visit,
 )
-from estimator.limits.boxes import GaugeRow, read
-from estimator.limits.driving import Driving, Standing, driving
-from estimator.limits.judging import Judged, Limits, judge
+from estimator.limits.boxes import GaugeRow
+from estimator.limits.driving import Driving, Standing
+from estimator.limits.judging import Judged, Limits
 from estimator.limits.looking import Looked
-from estimator.limits.methods import LimitSet, work_out
-from estimator.limits.readings import gauge_rows, numeric, reading_days, readings_in_si, worded
-from estimator.limits.rows import CheckRow
-from estimator.limits.verdict_words import PHASES
+from estimator.limits.methods import LimitSet
 from estimator.limits.working import Workings
 from estimator.money import add
 from estimator.pricing.consent import Consented
-from estimator.pricing.consents import Consent, ConsentRow, consent_rows, consents
-from estimator.pricing.decisions import Again, Call, Decisions, checks_again, decide
-from estimator.pricing.job_lines import Labor, labor
-from estimator.pricing.money_lines import SPARE_PARTS, SPARE_SUBLET, TaxRules
-from estimator.pricing.part_lines import PartLine, part_lines
+from estimator.pricing.consents import Consent, ConsentRow
+from estimator.pricing.decisions import Call, Decisions
+from estimator.pricing.job_lines import Labor
+from estimator.pricing.money_lines import TaxRules
+from estimator.pricing.part_lines import PartLine
 from estimator.pricing.parts import MarkupRow, markup_rows
-from estimator.pricing.plan import Plan, plan
-from estimator.pricing.spare_lines import ExtraPart, ExtraWork, SubletLine, extra_parts, extra_work, sublet_lines
+from estimator.pricing.plan import Plan
+from estimator.pricing.spare_lines import ExtraPart, ExtraWork, SubletLine
 from estimator.pricing.totals import (
     JournalRow,
     MoneyLines,
     TotalRow,
-    case_totals,
     journal_rows,
     sum_rows,
     tax_shares,
@@ -255,99 +250,3 @@ class Appraisal:
     @property
     def money_lines(self) -> MoneyLines:
         return MoneyLines((*self.labor.lines, *self.extra_work), (*self.parts, *self.extra_parts), self.sublet)
-
-
-def appraise(record: JobRecord, entries: Mapping[str, EntryValue]) -> Appraisal:
-    """Work out everything that a record and the entries in its boxes lead to.
-
-    `entries` holds by key what a person typed: floats, words, dates; an empty box has no entry.
-    """
-    planned = plan(record)
-    gauges = gauge_rows(record, entries)
-    readings = readings_in_si(planned.checks, record, gauges, entries)
-    limit_set = work_out(record, planned.checks, readings)
-    numbers = numeric(planned.checks)
-    labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}
-    by_id = {gauge.ref: gauge for gauge in gauges}
-    judged = tuple(
-        judge(
-            row,
-            record,
-            limit_set.workings,
-            limit_set.of(row),
-            by_id,
-            entries,
-            limit_set.derived_of(row),
-            labels,
-        )
-        for row in numbers
-    )
-    looked = tuple(_looked(row, record, entries) for row in worded(planned.checks))
-    again = checks_again(planned, entries)
-    standings = _standings(again, judged, looked, entries)
-    verdicts = {item.ref: (item.verdict_before, item.verdict_after) for item in standings}
-    decisions = decide(planned, entries, verdicts, again)
-    tax = TaxRules.of(record)
-    work = labor(record, planned, decisions, tax)
-    parts = part_lines(planned.parts, record, {item.line.ref: item for item in decisions.decided}, entries, tax)
-    job = record.job
-    others = extra_parts(record, entries, tax, max(SPARE_PARTS, len(job.extra_parts) + 2))
-    spare = extra_work(record, entries, tax)
-    sublet = sublet_lines(entries, tax, max(SPARE_SUBLET, len(job.sublet) + 2))
-    lines = MoneyLines((*work.lines, *spare), (*parts, *others), sublet)
-    agreed, proposed = (case_totals(case, lines, record, entries, tax) for case in ("agreed", "proposed"))
-    log = consents(entries)
-    consented, rows = consent_rows(agreed, log, record.shop.consent)
-    days = reading_days(record, entries)
-    visits = tuple(
-        Visit(phase, f"{phase} work", entries.get(f"visit.{phase}.date", ""), entries.get(f"visit.{phase}.by", ""), day)
-        for phase, day in zip(PHASES, days, strict=True)
-    )
-    return Appraisal(
-        record=record,
-        entries=MappingProxyType(dict(entries)),
-        plan=planned,
-        gauges=gauges,
-        visits=visits,
-        limit_set=limit_set,
-        judged=judged,
-        looked=looked,
-        standings=standings,
-        driving=driving(standings),
-        decisions=decisions,
-        labor=work,
-        parts=parts,
-        extra_parts=others,
-        extra_work=spare,
-        sublet=sublet,
-        tax=tax,
-        agreed=agreed,
-        proposed=proposed,
-        consents=log,
-        consented=consented,
-        consent_rows=rows,
-    )
-
-
-def _looked(row: CheckRow, record: JobRecord, entries: Mapping[str, EntryValue]) -> Looked:
-    before, after = (read(row, phase, entries) for phase in PHASES)
-    return Looked(row, before, after, record.car.fluid.family)
-
-
-def _standings(
-    again: Sequence[Again], judged: Sequence[Judged], looked: Sequence[Looked], entries: Mapping[str, EntryValue]
-) -> tuple[Standing, ...]:
-    numbers = {item.ref: item for item in judged}
-    words = {item.ref: item for item in looked}
-    found = []
-    for order, item in enumerate(again, 1):
-        row = item.row
-        if row.ref in numbers:
-            phases = [numbers[row.ref].phases[phase] for phase in PHASES]
-            said = [phase.verdict for phase in phases] + [phase.drive for phase in phases]
-            dates = [phase.in_date for phase in phases]
-        else:
-            said = [words[row.ref].verdict(phase) for phase in PHASES] * 2
-            dates = [1, 1]
-        found.append(Standing(row, read(row, "before", entries).why, *said, *dates, item.voids, order))
-    return tuple(found)

@@ -257,7 +257,7 @@ def _value(cell: etree._Element, shared: list[str]) -> object:
 
 
 def _by_openpyxl(path: Path) -> Content | None:
-    from estimator.workbook.layout import column_letter
+    from estimator.workbook.placed import column_letter
 
     try:
         book = judged(path)

@@ -16,8 +16,9 @@ from engines import ALLOWED_FUNCTIONS, Values
 from written_file import FileSheet, WrittenFile, read_file
 
 from estimator.workbook.book import Cell
-from estimator.workbook.layout import Layout, PlacedBlock, column_letter
+from estimator.workbook.layout import Layout
 from estimator.workbook.looks import ACT_FILL, BOX_FILL
+from estimator.workbook.placed import PlacedBlock, column_letter
 
 ERRORS = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "#ERROR!", "#SPILL!", "#CALC!", "#CIRC!")
 MOST_CHARACTERS, MOST_LEVELS = 120, 3

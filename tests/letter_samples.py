@@ -3,7 +3,7 @@
 import functools
 from pathlib import Path
 
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.demo.start_files import demo_file
 from estimator.intake.entries import load_entries
 from estimator.intake.load import load_job

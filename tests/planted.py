@@ -13,7 +13,8 @@ from random import Random
 from written_file import Edit, emptied, of_formula, to_formula, to_stored, to_value, without_formula
 
 from estimator.workbook.book import Book, Cell
-from estimator.workbook.layout import Layout, PlacedBlock, column_letter
+from estimator.workbook.layout import Layout
+from estimator.workbook.placed import PlacedBlock, column_letter
 
 _TEXT_OR_NAME = r'"[^"]*"|[A-Z][A-Z0-9.]*\('
 _CELL = re.compile(rf"(?P<other>{_TEXT_OR_NAME})|(?P<column>\$?[A-Z]{{1,3}}\$?)(?P<row>[0-9]+)")

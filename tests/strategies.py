@@ -19,7 +19,8 @@ from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 from shop_strategies import DAY, TEXTS, shops, tables, visits
 
-from estimator.appraisal import Appraisal, appraise
+from estimator.appraisal import Appraisal
+from estimator.appraise import appraise
 from estimator.errors import InputProblem
 from estimator.intake.csv_rows import Line
 from estimator.intake.labor_tables import JobCheckRow, JobStepRow

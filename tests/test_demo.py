@@ -10,7 +10,7 @@ from decimal import Decimal
 import pytest
 from cli_runs import run, shared_demo
 
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.cli.app import main
 from estimator.intake.load import load_job_and_prices
 from estimator.pricing.first_entries import first_entries

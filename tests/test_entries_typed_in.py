@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from cli_runs import SMALL
 
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.errors import InputError
 from estimator.intake.entries import load_entries
 from estimator.intake.load import load_job

@@ -17,7 +17,8 @@ from strategies import WholeJob, entries_of
 from written_file import MAIN, changed, edited, of_formula, read_file, to_formula, to_stored, to_value, with_markup
 
 from estimator.workbook.book import Block, Book, Cell, Row
-from estimator.workbook.layout import Layout, column_letter
+from estimator.workbook.layout import Layout
+from estimator.workbook.placed import column_letter
 
 Plant = Callable[[Drafted, Path], Drafted]
 

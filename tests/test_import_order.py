@@ -14,8 +14,9 @@ ORDER = [
     *("errors", "files", "money", "quantities", "places", "records", "facts", "intake", "hydraulics", "limits"),
     *(
         "pricing",
-        "appraised",
+        "appraisal_rows",
         "appraisal",
+        "appraise",
         "findings",
         "workbook",
         "readback",

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import estimator.demo
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.errors import DomainError, InputError
 from estimator.hydraulics import applications, circuits, failure_states, gas, lamp, leakage, reserve, states
 from estimator.hydraulics.accumulator import fast_usable_volume

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from returned_workbooks import book_of, demo_record, entries_of, small_record
 
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.records import JobRecord
 from estimator.workbook.book import Book
 from estimator.workbook.compose import working_tabs

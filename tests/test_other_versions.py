@@ -24,7 +24,7 @@ from returned_workbooks import (
 )
 from written_file import to_formula, to_stored, to_value
 
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.readback.check import check_workbook
 from estimator.readback.refill import redrafted
 from estimator.workbook.book import Block, Book, Cell

@@ -10,7 +10,7 @@ from strategies import demo_record
 from written_file import edited
 
 import estimator.demo
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.intake.entries import load_entries
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import Checked, check_workbook

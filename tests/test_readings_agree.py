@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 import estimator.demo
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.findings import appraisal_findings
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_volume

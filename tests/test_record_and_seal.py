@@ -14,7 +14,7 @@ import pytest
 from returned_workbooks import address_of, book_of, check, entries_of, rules, small_record, with_cells, write
 from written_file import emptied, to_value
 
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.readback.check import Checked, check_workbook
 from estimator.readback.report import report
 from estimator.workbook import seal as sealing

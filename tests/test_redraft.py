@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 from cli_runs import SMALL
 
-from estimator.appraisal import appraise
+from estimator.appraise import appraise
 from estimator.errors import InputError, Refused
 from estimator.intake.load import load_job
 from estimator.intake.present import FOUND_OUTSIDE, present_record

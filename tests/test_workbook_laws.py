@@ -14,7 +14,8 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from strategies import WholeJob, demo_record, entries_of, finest, generated, whole_jobs
 
-from estimator.appraisal import Appraisal, appraise
+from estimator.appraisal import Appraisal
+from estimator.appraise import appraise
 from estimator.books.from_appraisal import posting_of
 from estimator.books.journal import Account
 from estimator.books.sound import posting_findings

@@ -32,7 +32,7 @@ def draft(
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """Build the workbook of a job."""
-    from estimator.appraisal import appraise
+    from estimator.appraise import appraise
     from estimator.files import refuse_existing
     from estimator.findings import gauges_too_coarse
     from estimator.intake.load import load_job_and_prices

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from estimator.appraisal import Appraisal, appraise
+from estimator.appraisal import Appraisal
+from estimator.appraise import appraise
 from estimator.books.from_appraisal import posting_of
 from estimator.books.post import post
 from estimator.books.ready import checked_for_books

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from estimator.appraisal import Appraisal
-from estimator.appraised import Stopping
+from estimator.appraisal_rows import Stopping
 from estimator.letters.readings import FROM_MEMORY
 from estimator.letters.svg import inline
 from estimator.letters.words import capital, figure, listing

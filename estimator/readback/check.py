@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from estimator import __version__
-from estimator.appraisal import Appraisal, appraise
+from estimator.appraisal import Appraisal
+from estimator.appraise import appraise
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
 from estimator.readback.agreement import Agreement, agreement

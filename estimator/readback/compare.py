@@ -21,7 +21,8 @@ from estimator.readback.operations import same_operations
 from estimator.readback.same import same_constant, same_value, words
 from estimator.readback.strangers import added_cells, attachments, protection, strange_tabs
 from estimator.workbook.book import Cell, Tab
-from estimator.workbook.layout import GONE, Layout, PlacedBlock
+from estimator.workbook.layout import Layout
+from estimator.workbook.placed import GONE, PlacedBlock
 
 _UNDO = "undo the change, or draft again with the new figure"
 _RECALCULATE = "open the workbook in a spreadsheet program, let it recalculate, save it"

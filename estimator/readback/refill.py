@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from estimator.appraisal import Appraisal, appraise
+from estimator.appraisal import Appraisal
+from estimator.appraise import appraise
 from estimator.errors import Finding, Refused
 from estimator.intake.entries import EntryFile
 from estimator.pricing.first_entries import first_entries

@@ -11,7 +11,8 @@ from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
 from estimator.readback.locate import Located, cell_name
 from estimator.readback.same import words
 from estimator.workbook.book import Tab
-from estimator.workbook.layout import Layout, PlacedBlock
+from estimator.workbook.layout import Layout
+from estimator.workbook.placed import PlacedBlock
 
 _KEPT = "nothing: fill and redraft carry it into the notes"
 _MOST = 200  # added cells of a tab that are listed one by one

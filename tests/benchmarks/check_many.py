@@ -26,7 +26,7 @@ def make(folder: Path, count: int) -> list[Path]:
     """Workbooks that differ: both demo cars, every temper of filling in but junk."""
     from strategies import demo_record, entries_of
 
-    from estimator.appraisal import appraise
+    from estimator.appraise import appraise
     from estimator.workbook.compose import compose
     from estimator.workbook.write import workbook_bytes
 

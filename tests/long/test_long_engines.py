@@ -20,7 +20,7 @@ from agreement import disagreements, drafted, shortened  # noqa: E402
 from engines import needs_libreoffice, recalculate_with_libreoffice  # noqa: E402
 from strategies import WholeJob, generated  # noqa: E402
 
-from estimator.appraisal import appraise  # noqa: E402
+from estimator.appraise import appraise  # noqa: E402
 from estimator.books.entries import entry_of  # noqa: E402
 from estimator.books.from_appraisal import posting_of  # noqa: E402
 from estimator.books.journal import COLUMNS  # noqa: E402

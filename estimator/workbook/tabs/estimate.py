@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.appraised import Offer
+from estimator.appraisal_rows import Offer
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.money_lines import CASES
 from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions

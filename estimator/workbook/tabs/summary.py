@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.appraised import Offer
+from estimator.appraisal_rows import Offer
 from estimator.limits.driving import Standing
 from estimator.pricing.job_lines import JobLine
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
@@ -215,7 +215,7 @@ def _price_block(appraisal: Appraisal) -> Block:
                 "saved",
                 "saved",
                 "money",
-                '=IF(ISNUMBER({alone}),ROUND({alone}-{labor},2),"")',
+                '=IF({line_at}=0,"",ROUND({alone}-{labor},2))',
                 value=of(lambda line: line.amount_alone - line.amount_proposed),
             ),
             cell("parts", "parts", "money", lambda offer: offer.parts),

@@ -8,9 +8,7 @@ from decimal import Decimal
 from estimator.limits.driving import Standing
 from estimator.limits.working import Si
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.totals import (
-    TaxShare,
-)
+from estimator.pricing.totals import TaxShare
 from estimator.records import EntryValue
 
 OFFERS = 30
