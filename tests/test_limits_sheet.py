@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from estimator.hydraulics import gas
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.working import CANNOT
 from estimator.quantities import Quantity
@@ -71,6 +72,25 @@ def test_the_sheet_agrees_where_one_way_down_runs_out_of_fluid_before_the_other(
     found = worked_out(changed(demo(file), "systems", 0, lamp=Quantity.of(lamp, "psi"))).workings
     assert found.si("system-1.empty-leaked") < found.si("system-1.low-found") < found.si("system-1.empty-braked")
     assert found.si("system-1.lowest") == CANNOT
+    assert disagreements(found, tmp_path / "book.xlsx") == {}
+
+
+def test_the_sheet_agrees_for_a_gas_that_just_counts_as_lost(tmp_path: Path) -> None:
+    """One atmosphere on the gauge at the temperature of use: exactly at the bound."""
+    warm, one = Quantity.of(20, "°C"), Quantity.of(gas.ATMOSPHERE_PA / 1000, "kPa")
+    record = changed(demo(), "accumulators", 0, precharge=one, precharge_temperature=warm, coldest=warm)
+    found = worked_out(record).workings
+    assert found.si("system-1.cold") == gas.LOST_PRECHARGE_PA and found.si("system-1.fast-lamp") == 0
+    assert disagreements(found, tmp_path / "book.xlsx") == {}
+
+
+def test_the_sheet_agrees_for_pads_that_are_new(tmp_path: Path) -> None:
+    entries = {
+        "reading.pad-thickness.front-left.before": 11.0,
+        "reading.pad-thickness.front-left.gauge_before": "caliper",
+    }
+    found = worked_out(demo(), entries).workings
+    assert found.si("front-left.pad-lost-before") == 0 and found.si("front-left.pad-to-go-before") == CANNOT
     assert disagreements(found, tmp_path / "book.xlsx") == {}
 
 

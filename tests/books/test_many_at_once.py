@@ -14,18 +14,23 @@ from test_post import journals, judge
 
 from estimator.books.listing import balances, list_books
 from estimator.books.month_report import month_report, report_name
+from estimator.books.post import post
 from estimator.books.register import opened
 from estimator.books.verify import verify
 
 WORKER = Path(__file__).with_name("many_at_once.py")
 
 
-def post_at_once(books, processes, turns, size, reports=0):
-    """Let them post; each document must stand once, with its own total. Returns how often which status was given."""
+def start(books, processes, turns, size, reports=0):
     commands = [[sys.executable, WORKER, books, *map(str, (n, turns, size, reports))] for n in range(processes)]
-    running = [
+    return [
         subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for command in commands
     ]
+
+
+def post_at_once(books, processes, turns, size, reports=0):
+    """Let them post; each document must stand once, with its own total. Returns how often which status was given."""
+    running = start(books, processes, turns, size, reports)
     counts: Counter[str] = Counter()
     said = [process.communicate(timeout=1500) for process in running]
     assert [problems for _, problems in said] == [""] * processes
@@ -54,3 +59,14 @@ def test_each_document_once_and_the_month_report_is_the_last_one(tmp_path):
     with opened(books) as connection:
         reports = {path.name: path.read_bytes() for path in books.glob("month-*.xlsx")}
         assert reports == {report_name(month): month_report(connection, month) for month in months}
+
+
+def test_what_is_verified_while_others_post_lacks_at_most_the_files_that_they_are_writing(tmp_path):
+    books = tmp_path / "books"
+    post([document(0)], books, "first", reports=False)
+    running, verified = start(books, processes=2, turns=3, size=4), 0
+    while any(process.poll() is None for process in running):
+        assert [finding.line() for finding in verify(books) if not finding.fix.startswith("verify again")] == []
+        verified += 1
+    said = [process.communicate()[1] for process in running]
+    assert said == ["", ""] and verified and verify(books) == ()

@@ -96,8 +96,11 @@ def test_altered_missing_and_added_files(books):
     (books / "journal-000009.csv").write_bytes(b"a,b\r\n")
     assert any("columns" in finding.what for finding in verify(books))
     (books / "journal-000009.csv").unlink()
-    (books / "summary-000002.csv").unlink()
-    assert any("summary-000002.csv: the file can't be read" in finding.what for finding in verify(books))
+    for name in ("summary-000002.csv", "journal-000002.csv"):
+        (books / name).unlink()
+    for finding, name in zip(verify(books), ("journal-000002.csv", "summary-000002.csv"), strict=True):
+        assert f"{name}: the file can't be read" in finding.what
+        assert "verify again if someone is posting just now; post again otherwise" in finding.fix
 
 
 def test_an_altered_ubl_document(books):
