@@ -51,6 +51,7 @@ CALLS = {
     "gas.precharge_at_temperature": {"precharge_pa": 6.9e6, "temperature_k": 293.15, "new_temperature_k": 313.15},
     "gas.hot_precharge": {"precharge_pa": 6.9e6, "temperature_k": 293.15, "hot_temperature_k": 383.15},
     "gas.fast_exponent": {**_WINDOW, "temperature_k": 313.15},
+    "gas.fast_exponent_slope": {"temperature_k": 253.15},
     "gas.charging_exponent": {**_WINDOW, "temperature_k": 313.15},
     "gas.settled_pressure": {**_WINDOW, "temperature_k": 313.15},
     "gas.pressure_by_temperature_alone": {

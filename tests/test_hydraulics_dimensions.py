@@ -73,6 +73,8 @@ CONSTANTS = {
     "REFERENCE_TEMPERATURE_K": "K",
     "REFERENCE_WARMING_K": "K",
     "COLDEST_K": "K",
+    "FAST_COLDEST_K": "K",
+    "COLD_BELOW_K": "K",
     "HOTTEST_K": "K",
     "VISCOSITY_UNIT_M2_S": "m²/s",
     "STANDARD_GRAVITY_M_S2": "m/s²",

@@ -47,7 +47,7 @@ EDGES = [
     (lambda x: braking.deceleration_on_road(1e3, 1e3, 1000.0, 0.5, 1.0, 2.0, x), 0.99, 1.0),
     (lambda x: gas.fast_exponent(1e6, x, 293.15), 18e6, 18.001e6),
     (lambda x: gas.fast_exponent(x, 12e6, 293.15), 12e6, 12.001e6),
-    (lambda x: gas.fast_exponent(12e6, 15e6, x), 273.15, 273.1),
+    (lambda x: gas.fast_exponent(12e6, 15e6, x), 233.15, 233.1),
     (lambda x: gas.fast_exponent(12e6, 15e6, x), 383.15, 383.2),
     (lambda x: gas.hot_precharge(x, 293.15, 383.15), 18e6, 18.001e6),
     (lambda x: gas.absolute_pressure(x), -101325.0, -101326.0),

@@ -76,7 +76,8 @@ def test_a_refusal_is_words_for_people():
 
 REFUSED = [
     (gas.absolute_pressure, (-2e5,), "a vacuum is the lowest pressure"),
-    (gas.fast_exponent, (12e6, 15e6, 263.0), "temperature_k is 263: allowed is 273.14 to 383.16, .*0 to 110 °C"),
+    (gas.fast_exponent, (12e6, 15e6, 233.0), "temperature_k is 233: allowed is 233.14 to 383.16, .*-40 to 110 °C"),
+    (gas.charging_exponent, (12e6, 15e6, 263.0), "temperature_k is 263: allowed is 273.14 to 383.16, .*0 to 110 °C"),
     (gas.fast_exponent, (12e6, 19e6, 293.0), "upper_pa is 1.9e.07: allowed is 0 to 1.8e.07"),
     (gas.fast_exponent, (15e6, 12e6, 293.0), "the lower pressure comes first"),
     (gas.hot_precharge, (7e6, 293.0, 400.0), "hot|temperature_k is 400"),

@@ -84,6 +84,16 @@ def test_the_sheet_agrees_for_a_gas_that_just_counts_as_lost(tmp_path: Path) -> 
     assert disagreements(found, tmp_path / "book.xlsx") == {}
 
 
+def test_the_sheet_agrees_in_the_cold_and_asks_for_more_gas_there(tmp_path: Path) -> None:
+    lowest, counts = [], []
+    for celsius in (-40, -20, -1, 0, 20):
+        found = worked_out(changed(demo(), "accumulators", 0, coldest=Quantity.of(celsius, "°C"))).workings
+        assert disagreements(found, tmp_path / f"{celsius}.xlsx") == {}
+        lowest.append(found.si("accumulator-1.precharge-lowest"))
+        counts.append(found.si("system-1.fast-lamp"))
+    assert lowest == sorted(lowest, reverse=True) and counts == sorted(counts) and len(set(counts)) == 5
+
+
 def test_the_sheet_agrees_for_pads_that_are_new(tmp_path: Path) -> None:
     entries = {
         "reading.pad-thickness.front-left.before": 11.0,

@@ -120,12 +120,12 @@ def fast_usable_volume(
         precharge_pa: absolute precharge at temperature_k, p0 [Pa]
         lower_pa: absolute pressure at the end of the discharge, p1 [Pa]
         upper_pa: absolute pressure of the settled charge, p2 [Pa], to 18 MPa
-        temperature_k: gas temperature of the settled charge, T [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge, T [K], -40 to 110 °C
     Returns:
         usable volume, fast end [m³]
     Valid: 0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: 6.4 % below to 0.7 % above real nitrogen
-        (settled, then without heat exchange). The last 5 % are left out because hot nitrogen with its precharge
-        inside the window takes up to 4.8 % more room than the gas law says.
+        (settled, then without heat exchange); -40 to 0 °C: 13.9 % below to 0.7 % above. The last 5 % are left out because
+        hot nitrogen with its precharge inside the window takes up to 4.8 % more room than the gas law says.
     Raises:
         DomainError: as fast_exponent; a volume that isn't above 0, a negative precharge
     [Source: span-2000]
@@ -160,7 +160,7 @@ def slow_usable_volume(volume_m3: float, precharge_pa: float, lower_pa: float, u
     Returns:
         usable volume, slow end [m³]
     Valid: 0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: 0.0 to 6.4 % above real nitrogen at one
-        temperature.
+        temperature; -40 to 0 °C: 3.1 % below to 13.0 % above.
     Raises:
         DomainError: a volume or pressure that isn't above 0, a negative precharge, p1 above p2
     [Source: span-2000]
@@ -192,7 +192,7 @@ def usable_volume(
         precharge_pa: absolute precharge at temperature_k, p0 [Pa]
         lower_pa: absolute pressure at the end of the discharge, p1 [Pa]
         upper_pa: absolute pressure of the settled charge, p2 [Pa], to 18 MPa
-        temperature_k: gas temperature, T [K], 0 to 110 °C
+        temperature_k: gas temperature, T [K], -40 to 110 °C
     Returns:
         the low and the high end [m³]; both 0 when the gas is lost or the precharge is p2 or more
     Valid: as its two ends.

@@ -34,11 +34,11 @@ def pressure_after_volume(
         drawn_m3: volume drawn since [m³]
         near_pa: absolute pressure near the answer, such as the one before this application [Pa]; it only starts the
             estimate
-        temperature_k: gas temperature of the settled charge, T [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge, T [K], -40 to 110 °C
     Returns:
         absolute pressure [Pa]
     Valid: as fast_exponent; the pressure is 4.4 % below to 0.2 % above that of real nitrogen down to 600 psi,
-        8.0 % below to 1.4 % above down to 300 psi.
+        8.0 % below to 1.4 % above down to 300 psi; -40 to 0 °C: 9.5 % below to 0.2 % above down to 600 psi.
     Raises:
         DomainError: as fast_exponent; a volume that isn't above 0; a negative volume drawn
     [Source: span-2000]
@@ -82,7 +82,7 @@ def pressures_after_applications(
         cut_out_pa: absolute pressure of the settled charge, p2 [Pa], to 18 MPa
         application_m3: volume of one application, v [m³]
         count: how many applications [1]
-        temperature_k: gas temperature of the settled charge [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge [K], -40 to 110 °C
     Returns:
         count + 1 absolute pressures [Pa]; the atmosphere once the accumulator is empty
     Valid: as pressure_after_volume.
@@ -125,7 +125,7 @@ def number_of_applications(
         lower_pa: absolute pressure that mustn't be passed: cut-in, lamp, or that of secondary performance [Pa]
         cut_out_pa: absolute pressure of the settled charge [Pa], to 18 MPa
         application_m3: volume of one application, v [m³]
-        temperature_k: gas temperature of the settled charge [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge [K], -40 to 110 °C
     Returns:
         whole numbers [1]: applied quickly, and with time for the gas to warm
     Valid: as usable_volume.

@@ -19,6 +19,8 @@ REFERENCE_PRESSURE_PA = 10e6
 FAST_EXPONENT_BASE = 1.485
 FAST_EXPONENT_PER_PRESSURE = 0.200
 FAST_EXPONENT_PER_TEMPERATURE = -0.145
+FAST_EXPONENT_PER_COLD = 0.5
+COLD_BELOW_K = 273.15
 
 CHARGING_EXPONENT_BASE = 1.42
 CHARGING_EXPONENT_PER_PRESSURE = 0.14
@@ -28,6 +30,7 @@ HEATING_CORRECTION = 0.065
 
 HIGHEST_PRESSURE_PA = 18e6
 COLDEST_K, HOTTEST_K = 273.14, 383.16  # 0 to 110 °C, a hair wider
+FAST_COLDEST_K = 233.14  # -40 °C
 _FITTED = "the range over which the fit to real nitrogen was measured"
 
 
@@ -130,17 +133,19 @@ def pressure_by_temperature_alone(pressure_pa: float, temperature_k: float, new_
 def fast_exponent(lower_pa: float, upper_pa: float, temperature_k: float) -> float:
     """The exponent with which a settled charge gives its volume in quick applications.
 
-    n = 1.485 + 0.200 √(p1 p2)/10 MPa - 0.145 (T - 293.15 K)/100 K
+    n = 1.485 + a √(p1 p2)/10 MPa - 0.145 (T - 293.15 K)/100 K
+    a = 0.200 + 0.5 (273.15 K - T)/100 K below 0 °C, 0.200 above (`fast_exponent_slope`)
 
     Args:
         lower_pa: absolute pressure at the end of the discharge, p1 [Pa]
         upper_pa: absolute pressure of the settled charge, p2 [Pa], to 18 MPa
-        temperature_k: gas temperature of the settled charge, T [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge, T [K], -40 to 110 °C
     Returns:
         exponent n [1]
     Valid: 0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: the usable volume found with it is 6.4 % below
         to 0.7 % above real nitrogen discharged without heat exchange. To 18 MPa at most 1.8 % above; down to 300 psi
-        at most 8.6 % below. One fixed exponent can't do this: 1.4 errs by +8 to +32 %.
+        at most 8.6 % below. -40 to 0 °C: 13.9 % below to 0.7 % above. One fixed exponent can't do this: 1.4 errs by +8
+        to +32 %.
     Raises:
         DomainError: pressure or temperature out of range, or p1 above p2
     [Source: span-2000]
@@ -148,14 +153,30 @@ def fast_exponent(lower_pa: float, upper_pa: float, temperature_k: float) -> flo
         >>> round(fast_exponent(12.4e6, 15.2e6, 293.15), 3)
         1.76
     """
-    return _exponent(
-        lower_pa,
-        upper_pa,
-        temperature_k,
-        FAST_EXPONENT_BASE,
-        FAST_EXPONENT_PER_PRESSURE,
-        FAST_EXPONENT_PER_TEMPERATURE,
-    )
+    slope = fast_exponent_slope(temperature_k)
+    return _exponent(lower_pa, upper_pa, temperature_k, FAST_EXPONENT_BASE, slope, FAST_EXPONENT_PER_TEMPERATURE)
+
+
+def fast_exponent_slope(temperature_k: float) -> float:
+    """What each 10 MPa adds to the exponent of quick applications; more below 0 °C, where nitrogen is nearer to a liquid.
+
+    a = 0.200 + 0.5 max(0, 273.15 K - T)/100 K
+
+    Args:
+        temperature_k: gas temperature of the settled charge, T [K], -40 to 110 °C
+    Returns:
+        slope a [1], for 10 MPa
+    Valid: as fast_exponent.
+    Raises:
+        DomainError: temperature out of range
+    [Source: span-2000]
+    Example:
+        >>> fast_exponent_slope(293.15), round(fast_exponent_slope(253.15), 3)
+        (0.2, 0.3)
+    """
+    within(FAST_COLDEST_K, HOTTEST_K, f"{_FITTED} (-40 to 110 °C)", temperature_k=temperature_k)
+    colder = max(0.0, COLD_BELOW_K - temperature_k) / REFERENCE_WARMING_K
+    return FAST_EXPONENT_PER_PRESSURE + FAST_EXPONENT_PER_COLD * colder
 
 
 def charging_exponent(lower_pa: float, upper_pa: float, temperature_k: float) -> float:
@@ -177,6 +198,7 @@ def charging_exponent(lower_pa: float, upper_pa: float, temperature_k: float) ->
         >>> round(charging_exponent(12.5e6, 15.3e6, 293.15), 3)
         1.614
     """
+    _check_temperature(temperature_k=temperature_k)
     return _exponent(
         lower_pa,
         upper_pa,
@@ -232,7 +254,6 @@ def _exponent(lower: float, upper: float, temperature: float, base: float, by_pr
     within(0.0, HIGHEST_PRESSURE_PA, _FITTED, upper_pa=upper)
     if lower != upper:
         rising("the lower pressure comes first", lower_pa=lower, upper_pa=upper)
-    _check_temperature(temperature_k=temperature)
     mean_pressure = math.sqrt(lower * upper) / REFERENCE_PRESSURE_PA
     warmer = (temperature - REFERENCE_TEMPERATURE_K) / REFERENCE_WARMING_K
     return base + by_pressure * mean_pressure + by_heat * warmer

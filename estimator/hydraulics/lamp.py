@@ -34,7 +34,7 @@ def lamp_pressure_for_strokes(
         cut_out_pa: absolute pressure of the settled charge [Pa], to 18 MPa
         application_m3: volume of one application, v [m³]
         strokes: how many applications are still to come, the last of them at secondary performance [1]
-        temperature_k: gas temperature of the settled charge [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge [K], -40 to 110 °C
     Returns:
         absolute pressure [Pa]
     Valid: as fast_usable_volume, for a precharge below secondary_pa; above it, and whenever the pressure was come to
@@ -116,10 +116,10 @@ def lamp_pressure(
         cut_out_pa: absolute pressure of the settled charge [Pa], to 18 MPa
         application_m3: volume of one application [m³]
         strokes: how many applications are still to come, the last of them at secondary performance [1]
-        temperature_k: coldest gas temperature in use [K], 0 to 110 °C
+        temperature_k: coldest gas temperature in use [K], -40 to 110 °C
     Returns:
         absolute pressure [Pa]; it may lie above cut-out: then no lamp helps, and the precharge is too high
-    Valid: 0 to 110 °C, 300 to 1,400 psi precharge, secondary from 400 psi, cut-out 1,800 to 2,400 psi: the strokes end
+    Valid: -40 to 110 °C, 300 to 1,400 psi precharge, secondary from 400 psi, cut-out 1,800 to 2,400 psi: the strokes end
         at 98.8 % of secondary_pa or more with real nitrogen, however the lamp pressure was come to.
     Raises:
         DomainError: as its two parts

@@ -28,11 +28,11 @@ def reserve_left(
         floor_pa: absolute pressure below which nothing counts, such as that of secondary performance [Pa]
         pressure_pa: absolute pressure now [Pa], between floor and cut-out
         cut_out_pa: absolute cut-out pressure [Pa], to 18 MPa
-        temperature_k: gas temperature of the settled charge [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge [K], -40 to 110 °C
     Returns:
         volume [m³]; 0 when the gas is lost although cut-out is reached
     Valid: 0 to 110 °C, precharge 300 to 1,400 psi but below the pressure now, floor from 500 psi, to 2,400 psi: 7.2 %
-        below to 1.3 % above real nitrogen.
+        below to 1.3 % above real nitrogen; -40 to 0 °C: 15.5 % below to 1.3 % above.
     Raises:
         DomainError: as fast_usable_volume; a pressure that isn't between floor and cut-out
     [Source: span-2000]
@@ -71,7 +71,7 @@ def inferred_precharge(
         drawn_m3: fluid drawn from the settled charge, ΔV [m³]
         lower_pa: absolute pressure at the end, p1 [Pa]
         upper_pa: absolute pressure of the settled charge, p2 [Pa], to 18 MPa
-        temperature_k: gas temperature of the settled charge, T [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge, T [K], -40 to 110 °C
     Returns:
         lowest and highest absolute precharge at temperature_k [Pa] that agree with the volume
     Valid: as usable_volume. A precharge above the lower pressure can give the same volume: inferred_high_precharge.
@@ -106,7 +106,7 @@ def inferred_high_precharge(
         drawn_m3: fluid drawn from the settled charge, ΔV [m³]
         lower_pa: absolute pressure at the end, p1 [Pa]
         upper_pa: absolute pressure of the settled charge, p2 [Pa], to 18 MPa
-        temperature_k: gas temperature of the settled charge, T [K], 0 to 110 °C
+        temperature_k: gas temperature of the settled charge, T [K], -40 to 110 °C
     Returns:
         lowest and highest absolute precharge at temperature_k [Pa], above the lower pressure
     Valid: as usable_volume.

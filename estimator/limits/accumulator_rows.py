@@ -153,5 +153,5 @@ def charged_rows(context: Context, accumulator: Accumulator) -> None:
         "volume",
         unit="volume",
         source=cite("span-2000"),
-        valid="0 to 110 °C",
+        valid="-40 to 110 °C",
     )

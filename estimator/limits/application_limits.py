@@ -96,8 +96,9 @@ def _gas_limit(context: Context, system_id: str) -> None:
 
 def _after(rows: Scope, system: str, number: int) -> None:
     """As applications.pressures_after_applications: an estimate from the pressure before, then once more."""
-    upper, charged, base = (f"{system}:{name}" for name in ("cut-out-abs", "charged", "fast-base"))
-    temperature = f"{system}:fast-temperature"
+    upper, charged, base, slope, temperature = (
+        f"{system}:{name}" for name in ("cut-out-abs", "charged", "fast-base", "fast-slope", "coldest")
+    )
     before, volume = f"after-{number - 1}", f"gas-{number}"
     rows.row(
         volume,
@@ -113,12 +114,13 @@ def _after(rows: Scope, system: str, number: int) -> None:
         f"first-{number}",
         f"n first {number}",
         "exponent to the pressure before",
-        f"{{{base}}}+{{constant.fast-p}}*SQRT(({{{before}}}+{{constant.atmosphere}})*{{{upper}}})/{{constant.gas-p-ref}}",
-        lambda near, top, t, _base: gas.fast_exponent(near + gas.ATMOSPHERE_PA, top, t),
+        f"{{{base}}}+{{{slope}}}*SQRT(({{{before}}}+{{constant.atmosphere}})*{{{upper}}})/{{constant.gas-p-ref}}",
+        lambda near, top, t, *_parts: gas.fast_exponent(near + gas.ATMOSPHERE_PA, top, t),
         before,
         upper,
         temperature,
         base,
+        slope,
         unit="1",
         source=cite("span-2000"),
     )
@@ -139,12 +141,13 @@ def _after(rows: Scope, system: str, number: int) -> None:
         f"n-{number}",
         f"n {number}",
         "exponent to that estimate",
-        f"{{{base}}}+{{constant.fast-p}}*SQRT({{estimate-{number}}}*{{{upper}}})/{{constant.gas-p-ref}}",
-        lambda estimate, top, t, _base: gas.fast_exponent(estimate, top, t),
+        f"{{{base}}}+{{{slope}}}*SQRT({{estimate-{number}}}*{{{upper}}})/{{constant.gas-p-ref}}",
+        lambda estimate, top, t, *_parts: gas.fast_exponent(estimate, top, t),
         f"estimate-{number}",
         upper,
         temperature,
         base,
+        slope,
         unit="1",
         source=cite("span-2000"),
     )
@@ -169,6 +172,6 @@ def _after(rows: Scope, system: str, number: int) -> None:
         f"{system}:gas-limit",
         unit="pressure",
         source=cite("span-2000"),
-        valid="settled at the coldest, applied quickly: 4.4 % below to 0.2 % above real nitrogen down to 600 psi",
+        valid="settled at the coldest, applied quickly, to 600 psi: 4.4 % (below 0 °C 9.5 %) below to 0.2 % above real nitrogen",
         guarded=(volume, f"n-{number}", f"{system}:gas-limit"),
     )

@@ -44,7 +44,7 @@ def lamp_rows(context: Context, system_id: str) -> None:
         "lamp-hot",
         unit="pressure",
         source=cite("un-r13", "span-2000"),
-        valid="0 to 110 °C; the strokes end at 98.8 % of p secondary or more with real nitrogen",
+        valid="-40 to 110 °C; the strokes end at 98.8 % of p secondary or more with real nitrogen",
         guarded=("lamp-strokes", "lamp-hot"),
     )
     share = published(context, "lamp-share-of-normal", "share of normal", "%")
@@ -75,7 +75,7 @@ def _for_strokes(context: Context, system_id: str) -> None:
         "application",
         unit="volume",
         source=cite("un-r13"),
-        valid="0 to 110 °C",
+        valid="-40 to 110 °C",
         guarded=("fast-secondary", "application"),
     )
     rows.row(

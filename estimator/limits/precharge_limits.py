@@ -21,7 +21,7 @@ from estimator.places import Place
 
 WHY_LOW = (
     "no precharge leaves the strokes to come: the lamp lights below the pressure of secondary braking, an application "
-    "takes more than the accumulators give, or a temperature or pressure is outside the formulas (0 to 110 °C, 18 MPa)"
+    "takes more than the accumulators give, or a temperature or pressure is outside the formulas (-40 to 110 °C, 18 MPa)"
 )
 WHY_HIGH = (
     "no highest precharge can be had: the strokes to come don't fit into the accumulators, or a temperature or "

@@ -85,7 +85,7 @@ def low_rows(context: Context, system_id: str) -> None:
         "empty-leaked",
         unit="pressure",
         source=cite("un-r13", "span-2000"),
-        valid="0 to 110 °C",
+        valid="-40 to 110 °C",
         guarded=("low-found", "empty-braked", "empty-leaked"),
     )
     _others(context, rows)
@@ -105,7 +105,7 @@ def _lowest(rows: Scope, name: str, symbol: str, how: str, upper: str, expansion
         *needs,
         unit="pressure",
         source=cite("un-r13", "span-2000"),
-        valid="0 to 110 °C, below p0 empty",
+        valid="-40 to 110 °C, below p0 empty",
     )
 
 

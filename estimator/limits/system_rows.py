@@ -70,23 +70,24 @@ def _temperatures(context: Context, system_id: str) -> None:
     extreme("coldest", "T cold", "coldest gas of its accumulators", "MIN", min)
     extreme("hottest", "T hot", "hottest gas of its accumulators", "MAX", max)
     rows.row(
-        "fast-temperature",
-        "T n",
-        "temperature for the exponent: the coldest, not below that of the fit",
-        "MAX({coldest},{constant.gas-coldest})",
-        lambda coldest: max(coldest, gas.COLDEST_K),
+        "fast-slope",
+        "n p",
+        "what each 10 MPa adds to the exponent of a fast discharge at the coldest; more below 0 °C",
+        "IF(AND({coldest}>={constant.fast-coldest},{coldest}<={constant.gas-hottest}),"
+        f'{{constant.fast-p}}+{{constant.fast-cold}}*MAX(0,{{constant.cold-below}}-{{coldest}})/100,"{CANNOT}")',
+        gas.fast_exponent_slope,
         "coldest",
-        unit="temperature",
+        unit="1",
         source=cite("span-2000"),
-        valid="0 to 110 °C; a gas at -20 °C gives up to 9 % less volume than is figured, one at -40 °C up to 20 % less",
+        valid="-40 to 110 °C",
     )
     rows.row(
         "fast-warmer",
         "n warm",
         "what the temperature adds to that exponent",
-        "{constant.fast-t}*({fast-temperature}-{constant.gas-t-ref})/100",
+        "{constant.fast-t}*({coldest}-{constant.gas-t-ref})/100",
         lambda kelvin: gas.FAST_EXPONENT_PER_TEMPERATURE * (kelvin - gas.REFERENCE_TEMPERATURE_K) / 100.0,
-        "fast-temperature",
+        "coldest",
         unit="1",
         source=cite("span-2000"),
     )
@@ -94,20 +95,20 @@ def _temperatures(context: Context, system_id: str) -> None:
         "fast-base",
         "n 0",
         "exponent of a fast discharge before the part of the pressure",
-        "IF(AND({fast-temperature}<={constant.gas-hottest},{cut-out-abs}<={constant.gas-highest}),"
-        f'{{constant.fast-base}}+{{fast-warmer}},"{CANNOT}")',
+        f'IF({{cut-out-abs}}<={{constant.gas-highest}},{{constant.fast-base}}+{{fast-warmer}},"{CANNOT}")',
         _fast_base,
-        "fast-temperature",
+        "coldest",
         "cut-out-abs",
+        "fast-slope",
         unit="1",
         source=cite("span-2000"),
-        valid="0 to 110 °C, to 18 MPa",
+        valid="-40 to 110 °C, to 18 MPa",
+        guarded=("fast-slope",),
     )
 
 
-def _fast_base(temperature: float, upper: float) -> float:
-    exponent = gas.fast_exponent(upper, upper, temperature)
-    return exponent - gas.FAST_EXPONENT_PER_PRESSURE * upper / gas.REFERENCE_PRESSURE_PA
+def _fast_base(temperature: float, upper: float, slope: float) -> float:
+    return gas.fast_exponent(upper, upper, temperature) - slope * upper / gas.REFERENCE_PRESSURE_PA
 
 
 def _together(context: Context, system_id: str) -> None:

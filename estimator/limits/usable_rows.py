@@ -13,7 +13,10 @@ from estimator.limits.shared import cite, once, total
 from estimator.limits.system_rows import accumulators_of, system_rows
 from estimator.limits.working import CANNOT, Scope
 
-FITTED = "0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: 6.4 % below to 0.7 % above real nitrogen"
+FITTED = (
+    "0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: 6.4 % below to 0.7 % above real nitrogen; -40 to 0 °C: "
+    "13.9 % below to 0.7 % above"
+)
 LOST = "nothing when the precharge is lost (two atmospheres or less) or isn't below cut-out"
 
 
@@ -23,16 +26,17 @@ def exponent_row(context: Context, system_id: str, name: str, symbol: str, lower
         name,
         symbol,
         "exponent of the fast discharge",
-        f"IF({{{lower}}}<={{{upper}}},{{fast-base}}+{{constant.fast-p}}*SQRT({{{lower}}}*{{{upper}}})/{{constant.gas-p-ref}},"
+        f"IF({{{lower}}}<={{{upper}}},{{fast-base}}+{{fast-slope}}*SQRT({{{lower}}}*{{{upper}}})/{{constant.gas-p-ref}},"
         f'"{CANNOT}")',
-        lambda low, high, temperature, _base: gas.fast_exponent(low, high, temperature),
+        lambda low, high, temperature, *_parts: gas.fast_exponent(low, high, temperature),
         lower,
         upper,
-        "fast-temperature",
+        "coldest",
         "fast-base",
+        "fast-slope",
         unit="1",
         source=cite("span-2000"),
-        valid="the lower pressure first; 0 to 110 °C, to 18 MPa",
+        valid="the lower pressure first; -40 to 110 °C, to 18 MPa",
     )
 
 
@@ -85,7 +89,7 @@ def _fast(context: Context, system_id: str, accumulator_id: str, lower: str, wor
         "cold",
         low,
         upper,
-        f"{system_id}:fast-temperature",
+        f"{system_id}:coldest",
         f"gas-{lower}",
         unit="volume",
         source=cite("span-2000"),
@@ -111,7 +115,7 @@ def slow_rows(context: Context, system_id: str, lower: str, words: str) -> None:
         *names,
         unit="volume",
         source=cite("span-2000"),
-        valid="0 to 110 °C, 1,100 to 2,400 psi: 0.0 to 6.4 % above real nitrogen",
+        valid="0 to 110 °C, 1,100 to 2,400 psi: 0.0 to 6.4 % above real nitrogen; -40 to 0 °C: 3.1 % below to 13.0 % above",
     )
 
 
@@ -151,7 +155,7 @@ def _slow(context: Context, system_id: str, accumulator_id: str, lower: str, wor
         upper,
         unit="volume",
         source=cite("span-2000"),
-        valid="0 to 110 °C",
+        valid="-40 to 110 °C",
         guarded=("cold", low),
     )
 
