@@ -1,5 +1,8 @@
 """Applications, lamp pressure, holding and inferred precharge against real nitrogen (CoolProp)."""
 
+import functools
+import itertools
+
 import numpy as np
 import pytest
 from real_nitrogen import PSI, density, density_after, fast_volume, pressure, pressure_after, slow_volume
@@ -70,6 +73,22 @@ def test_reserve_left(temperatures, least):
                         found.append(left / min(settled, continued) - 1)
     assert len(found) > 300
     assert min(found) >= least and max(found) <= 0.013
+
+
+def test_reserve_left_of_little_gas():
+    """Where the precharge at which a car isn't to be driven lies: far below that of the fit."""
+    found = []
+    for temperature in (233.15, 253.15, 273.15, 293.15, 333.15, 383.15):
+        for precharge, cut_out in itertools.product((45, 60, 100, 200, 300), range(1000, 2401, 200)):
+            drawn = functools.partial(fast_volume, 1.0, precharge * PSI, temperature_k=temperature)
+            for floor, now in itertools.product((400, 500, 700, 900), range(500, cut_out, 200)):
+                if floor < now:
+                    continued = drawn(floor * PSI, cut_out * PSI) - drawn(now * PSI, cut_out * PSI)
+                    real = min(drawn(floor * PSI, now * PSI), continued)
+                    pressures = (precharge * PSI, floor * PSI, now * PSI, cut_out * PSI)
+                    found.append(reserve.reserve_left(1.0, *pressures, temperature) / real - 1)
+    assert len(found) > 3000
+    assert min(found) >= -0.16 and 0.02 < max(found) <= 0.027
 
 
 @pytest.mark.parametrize("strokes", [1, 5, 9])

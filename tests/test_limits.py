@@ -35,7 +35,7 @@ NO_LIMITS = tuple(with_car(demo(file), demo(file).car.model_copy(update={"limits
 
 def system_figures(limits: LimitSet, system: str) -> tuple[float, ...]:
     """Volume, precharge cold, pressure of secondary braking, cut-out, application and temperature of a system."""
-    names = ("volume", "cold", "secondary-abs", "cut-out-abs", "application", "coldest")
+    names = ("volume", "cold", "secondary-abs", "cut-out-abs", "application", "fast-temperature")
     return tuple(si(limits, f"{system}.{name}") for name in names)
 
 

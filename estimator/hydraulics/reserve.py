@@ -32,7 +32,8 @@ def reserve_left(
     Returns:
         volume [m³]; 0 when the gas is lost although cut-out is reached
     Valid: 0 to 110 °C, precharge 300 to 1,400 psi but below the pressure now, floor from 500 psi, to 2,400 psi: 7.2 %
-        below to 1.3 % above real nitrogen; -40 to 0 °C: 15.5 % below to 1.3 % above.
+        below to 1.3 % above real nitrogen; -40 to 0 °C: 15.5 % below to 1.3 % above. Precharge 45 to 300 psi, floor from
+        400 psi: at most 2.7 % above.
     Raises:
         DomainError: as fast_usable_volume; a pressure that isn't between floor and cut-out
     [Source: span-2000]

@@ -97,7 +97,7 @@ def _gas_limit(context: Context, system_id: str) -> None:
 def _after(rows: Scope, system: str, number: int) -> None:
     """As applications.pressures_after_applications: an estimate from the pressure before, then once more."""
     upper, charged, base, slope, temperature = (
-        f"{system}:{name}" for name in ("cut-out-abs", "charged", "fast-base", "fast-slope", "coldest")
+        f"{system}:{name}" for name in ("cut-out-abs", "charged", "fast-base", "fast-slope", "fast-temperature")
     )
     before, volume = f"after-{number - 1}", f"gas-{number}"
     rows.row(

@@ -105,7 +105,7 @@ def _lowest(rows: Scope, name: str, symbol: str, how: str, upper: str, expansion
         *needs,
         unit="pressure",
         source=cite("un-r13", "span-2000"),
-        valid="-40 to 110 °C, below p0 empty",
+        valid="-40 to 110 °C, below p0 empty; real nitrogen needs at most 2.7 % more",
     )
 
 

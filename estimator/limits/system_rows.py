@@ -70,13 +70,23 @@ def _temperatures(context: Context, system_id: str) -> None:
     extreme("coldest", "T cold", "coldest gas of its accumulators", "MIN", min)
     extreme("hottest", "T hot", "hottest gas of its accumulators", "MAX", max)
     rows.row(
+        "fast-temperature",
+        "T n",
+        "temperature for the exponent of a fast discharge: the coldest",
+        f'IF(AND({{coldest}}>={{constant.fast-coldest}},{{coldest}}<={{constant.gas-hottest}}),{{coldest}},"{CANNOT}")',
+        _fast_temperature,
+        "coldest",
+        unit="temperature",
+        source=cite("span-2000"),
+        valid="-40 to 110 °C",
+    )
+    rows.row(
         "fast-slope",
         "n p",
-        "what each 10 MPa adds to the exponent of a fast discharge at the coldest; more below 0 °C",
-        "IF(AND({coldest}>={constant.fast-coldest},{coldest}<={constant.gas-hottest}),"
-        f'{{constant.fast-p}}+{{constant.fast-cold}}*MAX(0,{{constant.cold-below}}-{{coldest}})/100,"{CANNOT}")',
+        "what each 10 MPa adds to that exponent; more below 0 °C",
+        "{constant.fast-p}+{constant.fast-cold}*MAX(0,{constant.cold-below}-{fast-temperature})/100",
         gas.fast_exponent_slope,
-        "coldest",
+        "fast-temperature",
         unit="1",
         source=cite("span-2000"),
         valid="-40 to 110 °C",
@@ -85,9 +95,9 @@ def _temperatures(context: Context, system_id: str) -> None:
         "fast-warmer",
         "n warm",
         "what the temperature adds to that exponent",
-        "{constant.fast-t}*({coldest}-{constant.gas-t-ref})/100",
+        "{constant.fast-t}*({fast-temperature}-{constant.gas-t-ref})/100",
         lambda kelvin: gas.FAST_EXPONENT_PER_TEMPERATURE * (kelvin - gas.REFERENCE_TEMPERATURE_K) / 100.0,
-        "coldest",
+        "fast-temperature",
         unit="1",
         source=cite("span-2000"),
     )
@@ -97,14 +107,18 @@ def _temperatures(context: Context, system_id: str) -> None:
         "exponent of a fast discharge before the part of the pressure",
         f'IF({{cut-out-abs}}<={{constant.gas-highest}},{{constant.fast-base}}+{{fast-warmer}},"{CANNOT}")',
         _fast_base,
-        "coldest",
+        "fast-temperature",
         "cut-out-abs",
         "fast-slope",
         unit="1",
         source=cite("span-2000"),
         valid="-40 to 110 °C, to 18 MPa",
-        guarded=("fast-slope",),
     )
+
+
+def _fast_temperature(kelvin: float) -> float:
+    gas.fast_exponent_slope(kelvin)
+    return kelvin
 
 
 def _fast_base(temperature: float, upper: float, slope: float) -> float:
