@@ -65,6 +65,12 @@ def test_the_sheet_agrees_for_front_pistons_behind_the_valve(tmp_path: Path) -> 
     assert disagreements(found.workings, tmp_path / "book.xlsx") == {}
 
 
+def test_the_sheet_agrees_for_an_accumulator_that_holds_less_than_the_strokes_to_come(tmp_path: Path) -> None:
+    found = worked_out(changed(demo(), "accumulators", 0, volume=Quantity.of(0.016, "L"))).workings
+    assert 1 < found.si("system-1.held-share") < 2 and found.si("system-1.high-lamp") == CANNOT
+    assert disagreements(found, tmp_path / "book.xlsx") == {}
+
+
 @pytest.mark.parametrize(("file", "lamp"), [("job.toml", 850), ("job_mineral.toml", 750)])
 def test_the_sheet_agrees_where_one_way_down_runs_out_of_fluid_before_the_other(
     file: str, lamp: int, tmp_path: Path

@@ -160,7 +160,7 @@ def _in_words(path: Path) -> Iterator[None]:
     except sqlite3.OperationalError as error:
         reason = str(error)
         if "locked" in reason or "busy" in reason:
-            fix = "someone else is posting or has the file open in a database program; try again when they are done"
+            fix = "someone else is posting or verifying, or has the file open in a database program; try again when they are done"
         else:
             fix = "make sure that the folder exists, has room, and lets you write"
         raise CannotWrite(path, f"the register couldn't be used: {reason}", fix) from error
