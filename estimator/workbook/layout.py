@@ -85,8 +85,8 @@ class Layout:
                 yield FixedText(f"{part.name}.note.text", place.heading_row - 1, 1, part.note, "block-note")
             for number, column in enumerate(part.columns, 1):
                 key = f"{part.name}.heading.{column.name}"
-                over_numbers = part.rows and is_number(part.rows[0].cells[number - 1].look)
-                look = "heading-right" if over_numbers else "heading"
+                over = part.rows[0].cells[number - 1].look if part.rows else ""
+                look = "heading-pointer" if over == "pointer" else "heading-right" if is_number(over) else "heading"
                 yield FixedText(key, place.heading_row, number, column.heading, look)
             for row in part.rows:
                 at = place.drafted_rows[row.ref]

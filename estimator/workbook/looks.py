@@ -37,6 +37,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "total": {"num_format": "#,##0.00", "bold": True, "top": 1, "bottom": 6},
     "title": {"bold": True, "font_size": 18},
     "caution": {"italic": True},
+    "heading-pointer": {"font_color": FAINT, "font_size": 9, "valign": "bottom", "align": "right"},
     "block-title": {"bold": True, "font_size": 13},
     "block-note": {"font_color": FAINT, "italic": True},
     "heading": {"bold": True, "text_wrap": True, "valign": "bottom", "bottom": 2},
