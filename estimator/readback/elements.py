@@ -17,7 +17,7 @@ _MOST_ATTRIBUTES = 100
 _MOST_NAMES = 200
 _WIDEST = 4  # bytes that a letter can take in memory
 # Element -> what may stand directly in it, for those whose content is read one by one (ECMA-376 part 1, sml.xsd, and
-# part 2). Anything else there would go unread, or shift what is counted.
+# part 2). Anything else there, a text too, would go unread, or shift what is counted.
 _RICH_TEXT, _RUN = frozenset(("t", "r", "rPh", "phoneticPr")), frozenset(("t", "rPr"))
 _CHILDREN = {
     "worksheet/sheetData": frozenset(("row",)),
@@ -71,10 +71,10 @@ class Element(NamedTuple):
 class _Place:
     """Where elements of one name stand within those of another; `last_around`: what the last of them stood in."""
 
-    __slots__ = ("children", "last_around", "once", "path")
+    __slots__ = ("children", "last_around", "no_text", "once", "path")
 
     def __init__(self, path: str) -> None:
-        self.path, self.once = path, path in _ONCE
+        self.path, self.once, self.no_text = path, path in _ONCE, path in _CHILDREN
         self.children: dict[str, _Place] = {}
         self.last_around: dict[str, str] | None = None
 
@@ -143,6 +143,8 @@ class ElementParser:
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         around = self._attributes[-1]
+        if self._pieces:
+            self._refuse_text()
         place = self._places[-1].children.get(name) or self._first_of(self._places[-1], name)
         if place.once:
             if place.last_around is around:
@@ -174,7 +176,16 @@ class ElementParser:
         place = around.children[name] = _Place(f"{around.path}/{local}" if around.path else local)
         return place
 
+    def _refuse_text(self) -> None:
+        """Text that has come since the last tag, in an element that holds others only."""
+        if self._places[-1].no_text and "".join(self._pieces).strip(" \t\r\n"):
+            raise self.budget.damaged(
+                f'its part "{self.part}" holds a text in an element "{_last(self._places[-1].path)}", where none may stand'
+            )
+
     def _end(self, name: str) -> None:
+        if self._pieces:
+            self._refuse_text()
         text = "".join(self._pieces) if self._leaf else ""
         attributes = self._attributes.pop()
         element = tuple.__new__(Element, (self._places.pop().path, attributes, text, self._attributes[-1]))
