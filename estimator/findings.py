@@ -137,9 +137,8 @@ def _shown(item: Judged, si: float) -> str:
 def _behind(item: Judged, phase: str, verdict: str) -> str:
     """What stands in brackets behind a figure: what it is where that isn't the reading, and how close the call is."""
     found, words = item.phases[phase], []
-    if item.row.check.judged_as:
-        read = "" if isinstance(found.si, str) else f"read {_shown(item, found.si)} {item.unit}"
-        words += [item.row.check.judged_as, read]
+    if item.row.check.judged_as and not isinstance(found.si, str):
+        words += [item.row.check.judged_as, f"read {_shown(item, found.si)} {item.unit}"]
     if verdict == CLOSE and not isinstance(found.chance, str):
         words.append(f"within limit with a probability of {found.chance:.0%}")
     return f" ({'; '.join(words)})" if words else ""

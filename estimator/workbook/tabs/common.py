@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from estimator.appraisal import Appraisal
+from estimator.appraisal_rows import Offer
+from estimator.pricing.job_lines import JobLine
 from estimator.quantities import UNITS
-from estimator.workbook.book import Block, Box, Column, block
+from estimator.workbook.book import Block, Box, Column, Value, block
 
 QUALIFIED = "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
 RELEASE = (
@@ -28,6 +32,11 @@ WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, GAS, INJECTION, NEVER_SAFE)
 def lookup(column: str, key: str, keys: str) -> str:
     """INDEX and exact MATCH: the value of `column` where `keys` holds `key`. Names as formula templates write them."""
     return f"INDEX({{{column}}},MATCH({key},{{{keys}}},0))"
+
+
+def of_line(read: Callable[[JobLine], Value], unused: Value = "") -> Callable[[Offer], Value]:
+    """What is read from the line of an item of the estimate; `unused` where the item is empty."""
+    return lambda offer: unused if offer.line is None else read(offer.line)
 
 
 def decimals(unit: str) -> int:

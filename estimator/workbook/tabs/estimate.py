@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.appraisal_rows import Offer
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.money_lines import CASES
 from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions
@@ -15,6 +14,7 @@ from estimator.workbook.tabs.common import (
     PAGE_CAUTION,
     head,
     lookup,
+    of_line,
     titled,
 )
 from estimator.workbook.tabs.consent import consent_block, consenting_block
@@ -53,12 +53,9 @@ def _why(line: JobLine) -> str:
 def offer_block(appraisal: Appraisal) -> Block:
     line_at = positions(appraisal.labor.lines)
 
-    def of(read: Callable[[Any], Value]) -> Callable[[Offer], Value]:
-        return lambda offer: "" if offer.line is None else read(offer.line)
-
     def cell(name: str, heading: str, column: str, look: str, read: Callable[[Any], Value]) -> Column:
         return Column(
-            name, heading, look, f'=IF({{line_at}}=0,"",INDEX({{line:{column}}},{{line_at}}))', value=of(read)
+            name, heading, look, f'=IF({{line_at}}=0,"",INDEX({{line:{column}}},{{line_at}}))', value=of_line(read)
         )
 
     def parts_of(name: str, heading: str, column: str) -> Column:
@@ -77,7 +74,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "why it is here",
                 "job",
                 '=IF({called_by}="",IF({asked}="yes","asked for",""),{called_by}&IF({asked}="yes","; asked for",""))',
-                value=of(_why),
+                value=of_line(_why),
             ),
             cell("safety", "safety", "safety", "words", lambda line: line.line.job.safety),
             Column(
@@ -85,7 +82,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "decision",
                 "words",
                 '=IF({line_at}=0,"",IF(INDEX({line:agreed},{line_at})=1,"agreed","undecided"))',
-                value=of(lambda line: "agreed" if line.agreed else "undecided"),
+                value=of_line(lambda line: "agreed" if line.agreed else "undecided"),
             ),
             Column(
                 "condition",
@@ -104,7 +101,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "asked for",
                 "words",
                 '=IF({line_at}=0,"",IF(INDEX({line:asked},{line_at})="yes","yes",""))',
-                value=of(lambda line: "yes" if line.line.asked else ""),
+                value=of_line(lambda line: "yes" if line.line.asked else ""),
             ),
             Column("number", "number", "whole"),
             Column(
@@ -118,7 +115,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "row",
                 "whole",
                 "=IFERROR(MATCH({number},{line:rank},0),0)",
-                value=lambda offer: 0 if offer.line is None else line_at[offer.line.ref],
+                value=of_line(lambda line: line_at[line.ref], 0),
             ),
         ],
         appraisal.offers,

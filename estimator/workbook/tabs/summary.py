@@ -9,9 +9,8 @@ from typing import Any
 from estimator.appraisal import Appraisal
 from estimator.appraisal_rows import Offer
 from estimator.limits.driving import Standing
-from estimator.pricing.job_lines import JobLine
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, head, titled
+from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, head, of_line, titled
 from estimator.workbook.tabs.pictures import charts, reserve_block, stopping_block
 
 _STATE = {
@@ -193,11 +192,7 @@ def _together_block(appraisal: Appraisal) -> Block:
 
 def _price_block(appraisal: Appraisal) -> Block:
     """The labor of each job by itself and with the others: read better as a table than as pairs of bars."""
-
     line_at = positions(appraisal.labor.lines)
-
-    def of(read: Callable[[JobLine], Value], unused: Value = "") -> Callable[[Offer], Value]:
-        return lambda offer: unused if offer.line is None else read(offer.line)
 
     def cell(name: str, heading: str, look: str, value: Callable[[Offer], Value]) -> Column:
         return Column(name, heading, look, f"=INDEX({{offer:{name}}},{{number}})", value=value)
@@ -207,20 +202,20 @@ def _price_block(appraisal: Appraisal) -> Block:
         f"Labor of each proposed job, by itself and together, {appraisal.record.shop.shop.currency}",
         [
             Column("label", "item", "label"),
-            cell("title", "job", "job", of(lambda line: line.line.job.title)),
-            cell("place", "at", "job", of(lambda line: line.line.place.title)),
-            cell("alone", "by itself", "money", of(lambda line: line.amount_alone)),
-            cell("labor", "together", "money", of(lambda line: line.amount_proposed)),
+            cell("title", "job", "job", of_line(lambda line: line.line.job.title)),
+            cell("place", "at", "job", of_line(lambda line: line.line.place.title)),
+            cell("alone", "by itself", "money", of_line(lambda line: line.amount_alone)),
+            cell("labor", "together", "money", of_line(lambda line: line.amount_proposed)),
             Column(
                 "saved",
                 "saved",
                 "money",
                 '=IF({line_at}=0,"",ROUND({alone}-{labor},2))',
-                value=of(lambda line: line.amount_alone - line.amount_proposed),
+                value=of_line(lambda line: line.amount_alone - line.amount_proposed),
             ),
             cell("parts", "parts", "money", lambda offer: offer.parts),
             Column("number", "number", "whole"),
-            cell("line_at", "row", "whole", of(lambda line: line_at[line.ref], 0)),
+            cell("line_at", "row", "whole", of_line(lambda line: line_at[line.ref], 0)),
         ],
         appraisal.offers,
         note="By itself: in a visit of its own, with every step that it needs. Together: its share of what is done once.",
