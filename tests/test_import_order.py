@@ -17,6 +17,7 @@ ORDER = [
         "appraisal_rows",
         "appraisal",
         "appraise",
+        "reading_findings",
         "findings",
         "workbook",
         "readback",

@@ -34,9 +34,9 @@ def draft(
     """Build the workbook of a job."""
     from estimator.appraise import appraise
     from estimator.files import refuse_existing
-    from estimator.findings import gauges_too_coarse
     from estimator.intake.load import load_job_and_prices
     from estimator.pricing.first_entries import first_entries
+    from estimator.reading_findings import gauges_too_coarse
     from estimator.workbook.compose import compose
     from estimator.workbook.write import write_workbook
 
