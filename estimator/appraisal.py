@@ -27,22 +27,22 @@ from estimator.appraisal_rows import (
     TaxPartRow,
     Visit,
 )
-from estimator.limits.boxes import GaugeRow
+from estimator.limits.box_values import GaugeRow
 from estimator.limits.driving import Driving, Standing
 from estimator.limits.judging import Judged, Limits
-from estimator.limits.looking import Looked
 from estimator.limits.methods import LimitSet
+from estimator.limits.visual_checks import Looked
 from estimator.limits.working import Workings
 from estimator.money import add
 from estimator.pricing.consent import Consented
 from estimator.pricing.consents import Consent, ConsentRow
 from estimator.pricing.decisions import Call, Decisions
+from estimator.pricing.extra_lines import ExtraPart, ExtraWork, SubletLine
 from estimator.pricing.job_lines import Labor
 from estimator.pricing.money_lines import TaxRules
 from estimator.pricing.part_lines import PartLine
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.pricing.plan import Plan
-from estimator.pricing.spare_lines import ExtraPart, ExtraWork, SubletLine
 from estimator.pricing.totals import (
     JournalRow,
     MoneyLines,

@@ -10,21 +10,21 @@ from types import MappingProxyType
 
 from estimator.appraisal import Appraisal
 from estimator.appraisal_rows import Visit
-from estimator.limits.boxes import read
+from estimator.limits.box_values import read
 from estimator.limits.driving import Standing, driving
 from estimator.limits.judging import Judged, judge
-from estimator.limits.looking import Looked
 from estimator.limits.methods import work_out
-from estimator.limits.readings import gauge_rows, numeric, reading_days, readings_in_si, worded
 from estimator.limits.rows import CheckRow
+from estimator.limits.typed_readings import gauge_rows, numeric, reading_days, readings_in_si, worded
 from estimator.limits.verdict_words import PHASES
+from estimator.limits.visual_checks import Looked
 from estimator.pricing.consents import consent_rows, consents
 from estimator.pricing.decisions import Again, checks_again, decide
+from estimator.pricing.extra_lines import extra_parts, extra_work, sublet_lines
 from estimator.pricing.job_lines import labor
 from estimator.pricing.money_lines import SPARE_PARTS, SPARE_SUBLET, TaxRules
 from estimator.pricing.part_lines import part_lines
 from estimator.pricing.plan import plan
-from estimator.pricing.spare_lines import extra_parts, extra_work, sublet_lines
 from estimator.pricing.totals import MoneyLines, case_totals
 from estimator.records import EntryValue, JobRecord
 

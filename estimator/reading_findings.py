@@ -7,9 +7,9 @@ from math import inf
 
 from estimator.appraisal import Appraisal
 from estimator.errors import Finding
-from estimator.limits.agreement import disagreements
 from estimator.limits.driving import Standing
 from estimator.limits.judging import Judged
+from estimator.limits.reading_conflicts import disagreements
 from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
 from estimator.quantities import UNITS, to_si
 

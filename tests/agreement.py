@@ -19,12 +19,12 @@ from strategies import WholeJob
 
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
-from estimator.limits.sheet import serial
+from estimator.limits.sheet_arithmetic import serial
 from estimator.money import from_float, half_up
 from estimator.workbook.book import Book, Cell
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed import column_letter
+from estimator.workbook.placed_cells import column_letter
 from estimator.workbook.write import workbook_bytes
 
 RELATIVE = 1e-9

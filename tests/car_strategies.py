@@ -8,7 +8,7 @@ from pathlib import Path
 from hypothesis import strategies as st
 
 from estimator.facts.checks import check_by_id
-from estimator.intake.load import load_job
+from estimator.intake.load_job import load_job
 from estimator.places import PEDAL_CIRCUIT, WHEELS, axle_of
 from estimator.quantities import Quantity, from_si
 from estimator.records import (

@@ -29,7 +29,7 @@ from written_file import (
 )
 
 from estimator.errors import UnreadableFile
-from estimator.limits.sheet import serial
+from estimator.limits.sheet_arithmetic import serial
 from estimator.readback.check import Checked
 from estimator.workbook.book import Book, Cell
 
@@ -257,7 +257,7 @@ def _value(cell: etree._Element, shared: list[str]) -> object:
 
 
 def _by_openpyxl(path: Path) -> Content | None:
-    from estimator.workbook.placed import column_letter
+    from estimator.workbook.placed_cells import column_letter
 
     try:
         book = judged(path)

@@ -17,8 +17,8 @@ from written_file import FileSheet, WrittenFile, read_file
 
 from estimator.workbook.book import Cell
 from estimator.workbook.layout import Layout
-from estimator.workbook.looks import ACT_FILL, BOX_FILL
-from estimator.workbook.placed import PlacedBlock, column_letter
+from estimator.workbook.placed_cells import PlacedBlock, column_letter
+from estimator.workbook.styles import ACT_FILL, BOX_FILL
 
 ERRORS = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "#ERROR!", "#SPILL!", "#CALC!", "#CIRC!")
 MOST_CHARACTERS, MOST_LEVELS = 120, 3

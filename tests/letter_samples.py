@@ -5,9 +5,9 @@ from pathlib import Path
 
 from estimator.appraise import appraise
 from estimator.demo.start_files import demo_file
-from estimator.intake.entries import load_entries
-from estimator.intake.load import load_job
-from estimator.letters.load import letter_html
+from estimator.intake.entries_csv import load_entries
+from estimator.intake.load_job import load_job
+from estimator.letters.render import letter_html
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.apply_entries import apply_entries
 from estimator.workbook.compose import compose

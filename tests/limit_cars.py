@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 import estimator.demo
 from estimator.intake.car_rules import car_rules
-from estimator.intake.load import load_job, published_numbers
+from estimator.intake.load_job import load_job, published_numbers
 from estimator.limits.methods import LimitSet, work_out
-from estimator.limits.readings import gauge_rows, readings_in_si
 from estimator.limits.rows import check_rows
+from estimator.limits.typed_readings import gauge_rows, readings_in_si
 from estimator.quantities import Quantity
 from estimator.records import Car, EntryValue, JobRecord
 

@@ -14,7 +14,7 @@ from written_file import Edit, emptied, of_formula, to_formula, to_stored, to_va
 
 from estimator.workbook.book import Book, Cell
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed import PlacedBlock, column_letter
+from estimator.workbook.placed_cells import PlacedBlock, column_letter
 
 _TEXT_OR_NAME = r'"[^"]*"|[A-Z][A-Z0-9.]*\('
 _CELL = re.compile(rf"(?P<other>{_TEXT_OR_NAME})|(?P<column>\$?[A-Z]{{1,3}}\$?)(?P<row>[0-9]+)")

@@ -17,7 +17,7 @@ from pathlib import Path
 from lxml import etree
 from written_file import FORMULA, MAIN, VALUE, _text, sheet_parts
 
-from estimator.workbook.placed import column_letter
+from estimator.workbook.placed_cells import column_letter
 
 MOST_TEXT, MOST_FORMULA = 32_767, 8_192
 _TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"

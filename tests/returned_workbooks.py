@@ -15,14 +15,14 @@ from lxml import etree
 from written_file import MAIN, Edit, _cell, sheet_parts, with_markup
 
 from estimator.appraise import appraise
-from estimator.intake.load import load_job
+from estimator.intake.load_job import load_job
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import Checked, check_workbook
 from estimator.records import EntryValue, JobRecord
 from estimator.workbook.book import Book, Cell
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed import column_letter
+from estimator.workbook.placed_cells import column_letter
 from estimator.workbook.write import workbook_bytes
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from estimator.errors import EXIT_MISSING, EXIT_NOT_UNDERSTOOD, InputError
-from estimator.intake.load import load_job
+from estimator.intake.load_job import load_job
 
 HERE = Path(__file__).parent / "bad_inputs"
 MISSING = {"shop_file_missing", "price_list_missing", "table_missing"}

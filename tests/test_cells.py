@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from openpyxl_judge import differences, judged
 from python_calamine import CalamineWorkbook
 
-from estimator.readback import sheet
+from estimator.readback import read_sheet
 from estimator.readback.cells import ErrorValue, ReadCell, read_workbook
 
 WRITERS: dict[str, Callable[[Path], Path]] = {
@@ -38,7 +38,7 @@ def test_equal_to_openpyxl(writer: str, tmp_path: Path) -> None:
 def test_equal_to_openpyxl_once_libreoffice_has_saved(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     by_two = [samples.by_xlsxwriter(tmp_path / "one.xlsx", extremes=False), samples.by_openpyxl(tmp_path / "two.xlsx")]
     saved = engines._soffice(by_two, tmp_path / "saved", "xlsx:Calc MS Excel 2007 XML", engines.RECALCULATE_NEVER)
-    monkeypatch.setattr(sheet, "parsed_cells", None)
+    monkeypatch.setattr(read_sheet, "parsed_cells", None)
     for path in saved:
         ours = read_workbook(path)
         assert ours.program.startswith("LibreOffice/")
@@ -49,7 +49,7 @@ def test_equal_to_openpyxl_once_libreoffice_has_saved(tmp_path: Path, monkeypatc
 def test_common_programs_are_read_the_plain_way(
     writer: Callable[[Path], Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sheet, "parsed_cells", None)
+    monkeypatch.setattr(read_sheet, "parsed_cells", None)
     assert len(read_workbook(writer(tmp_path / "quote.xlsx")).sheets) > 1
 
 
@@ -65,7 +65,7 @@ def test_other_markup_reads_the_same(
     copy = samples.rewritten(path, tmp_path / "copy.xlsx", change)
     if change is not samples.strict:
         assert differences(read_workbook(copy), judged(copy)) == []
-        monkeypatch.setattr(sheet, "plain_cells", sheet.parsed_cells)
+        monkeypatch.setattr(read_sheet, "plain_cells", read_sheet.parsed_cells)
     one, other = read_workbook(path), read_workbook(copy)
     assert (one.sheets, one.defined_names, one.date1904) == (other.sheets, other.defined_names, other.date1904)
 

@@ -168,7 +168,7 @@ def test_a_fault_of_the_program_is_said_in_words_with_a_log(told, monkeypatch):
     def fails(*_, **__):
         raise KeyError("nobody thought of this")
 
-    monkeypatch.setattr("estimator.intake.load.load_job_and_prices", fails)
+    monkeypatch.setattr("estimator.intake.load_job.load_job_and_prices", fails)
     status, result, said = told("draft", "job.toml")
     assert (status, result) == (70, "") and "a fault of the program" in said
     log = Path(said.strip().split("log: ")[-1])

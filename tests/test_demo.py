@@ -12,7 +12,7 @@ from cli_runs import run, shared_demo
 
 from estimator.appraise import appraise
 from estimator.cli.app import main
-from estimator.intake.load import load_job_and_prices
+from estimator.intake.load_job import load_job_and_prices
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose

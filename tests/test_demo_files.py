@@ -7,7 +7,7 @@ import pytest
 
 import estimator
 from estimator.facts.checks import checks
-from estimator.intake.load import load_job
+from estimator.intake.load_job import load_job
 
 DEMO = Path(estimator.__file__).parent / "demo" / "files"
 

@@ -7,7 +7,7 @@ import openpyxl
 import pytest
 
 from estimator.errors import EXIT_MISSING, InputError
-from estimator.intake.entries import EntryRow, load_entries
+from estimator.intake.entries_csv import EntryRow, load_entries
 from estimator.intake.labor_tables import load_labor_tables, packaged_tables
 from estimator.intake.price_list import NotPlaced, PriceChange, apply_price_list
 from estimator.records import PriceList

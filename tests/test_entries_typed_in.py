@@ -7,8 +7,8 @@ from cli_runs import SMALL
 
 from estimator.appraise import appraise
 from estimator.errors import InputError
-from estimator.intake.entries import load_entries
-from estimator.intake.load import load_job
+from estimator.intake.entries_csv import load_entries
+from estimator.intake.load_job import load_job
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.apply_entries import apply_entries, in_unit
 from estimator.workbook.compose import working_tabs

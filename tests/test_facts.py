@@ -8,7 +8,7 @@ from physics_functions import documented
 from published import cases
 
 from estimator.errors import EstimatorError, InputError
-from estimator.facts.load import fact, facts, load, sources
+from estimator.facts.load_facts import fact, facts, load, sources
 from estimator.facts.published import FACT_UNITS, WORDS
 from estimator.quantities import UNITS
 

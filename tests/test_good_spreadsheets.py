@@ -18,7 +18,7 @@ from written_file import MAIN, changed, edited, of_formula, read_file, to_formul
 
 from estimator.workbook.book import Block, Book, Cell, Row
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed import column_letter
+from estimator.workbook.placed_cells import column_letter
 
 Plant = Callable[[Drafted, Path], Drafted]
 

@@ -8,7 +8,7 @@ import pytest
 from physics_calls import CALLS
 from physics_functions import MODULES, documented, unit_of_name, units_in
 
-from estimator.facts.load import sources
+from estimator.facts.load_facts import sources
 
 FUNCTIONS = documented()
 IDS = [item.name for item in FUNCTIONS]
@@ -73,7 +73,7 @@ def test_raises_is_said_where_it_can_refuse(item):
     assert said.startswith("DomainError") or (said == "nothing" and not refuses)
 
 
-@pytest.mark.parametrize("module_name", [*MODULES, "estimator.facts.load", "estimator.facts.published"])
+@pytest.mark.parametrize("module_name", [*MODULES, "estimator.facts.load_facts", "estimator.facts.published"])
 def test_examples(module_name):
     result = doctest.testmod(importlib.import_module(module_name), optionflags=doctest.ELLIPSIS)
     assert result.failed == 0

@@ -93,7 +93,9 @@ def test_no_circle():
         visit(module)
 
 
-@pytest.mark.parametrize("module", ["estimator.intake.load", "estimator.intake.entries", "estimator.facts.load"])
+@pytest.mark.parametrize(
+    "module", ["estimator.intake.load_job", "estimator.intake.entries_csv", "estimator.facts.load_facts"]
+)
 def test_heavy_libraries_are_imported_late(module):
     code = f"import sys, {module}; print(sorted({HEAVY!r} & set(sys.modules)))"
     run = subprocess.run([sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True)

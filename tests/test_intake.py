@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 import estimator
 from estimator.errors import InputError
 from estimator.intake.labor_tables import load_labor_tables, packaged_tables
-from estimator.intake.load import load_job, load_job_and_prices
+from estimator.intake.load_job import load_job, load_job_and_prices
 from estimator.intake.toml_files import load_toml, read_toml, validated
 from estimator.records import Car, Job, JobRecord, Shop
 
@@ -197,7 +197,7 @@ def test_a_price_list_of_the_job_is_laid_over_its_tables():
 
 
 @pytest.mark.parametrize(
-    "name", ["quantities", "places", "errors", "intake.words", "intake.wrong", "intake.toml_files"]
+    "name", ["quantities", "places", "errors", "intake.model_errors", "intake.input_errors", "intake.toml_files"]
 )
 def test_examples_in_the_text_hold(name):
     found = doctest.testmod(importlib.import_module(f"estimator.{name}"))

@@ -7,8 +7,8 @@ from letter_pages import text_of, tree
 from letter_samples import NAMES, appraisal_at, bent, entries_at, letter_at
 
 from estimator.facts.checks import checks
-from estimator.letters.load import letter_html
 from estimator.letters.meanings import meanings
+from estimator.letters.render import letter_html
 from estimator.limits.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST
 
 

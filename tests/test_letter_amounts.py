@@ -10,8 +10,8 @@ from letter_samples import NAMES, appraisal_at, hostile_appraisal, letter_at
 from written_file import edited, to_value
 
 from estimator.cli.app import main
-from estimator.letters.load import letter_html
-from estimator.letters.words import amount
+from estimator.letters.formats import amount
+from estimator.letters.render import letter_html
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
 from estimator.workbook.write import workbook_bytes

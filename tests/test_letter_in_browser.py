@@ -9,7 +9,7 @@ from engines import pages_as_png, pdf_text
 from letter_pages import text_of, tree
 from letter_samples import NAMES, hostile_appraisal, letter_at
 
-from estimator.letters.load import letter_html
+from estimator.letters.render import letter_html
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed; .ci/run installs it")

@@ -14,8 +14,8 @@ from jinja2 import UndefinedError
 from letter_pages import closed, tree, wrong_nesting
 from letter_samples import HOSTILE, NAMES, appraisal_at, hostile_appraisal, letter_at
 
-from estimator.letters.load import environment, letter_html
-from estimator.letters.words import said
+from estimator.letters.formats import said
+from estimator.letters.render import environment, letter_html
 
 ROOT = Path(__file__).parents[1]
 

@@ -15,7 +15,7 @@ from estimator.errors import DomainError, InputError
 from estimator.hydraulics import applications, circuits, failure_states, gas, lamp, leakage, reserve, states
 from estimator.hydraulics.accumulator import fast_usable_volume
 from estimator.hydraulics.deceleration import Valve, closing_deceleration
-from estimator.limits.alone import limits_of_car
+from estimator.limits.car_limits import limits_of_car
 from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
 from estimator.limits.fluid_limits import class_of
 from estimator.limits.methods import LimitSet

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from returned_workbooks import ROOT, write
 
-from estimator.readback.many import reports_of_many
+from estimator.readback.parallel import reports_of_many
 from estimator.readback.report import report
 
 
@@ -82,7 +82,7 @@ def test_the_first_process_too_starts_with_interrupts_held_back() -> None:
     """Ctrl-C while processes load must not make them print a traceback: blocked from their first moment on."""
     program = """
 from pathlib import Path
-from estimator.readback.many import _started
+from estimator.readback.parallel import _started
 readers = [_started(None) for _ in range(2)]
 for reader in readers:
     status = Path(f"/proc/{reader.process.pid}/status").read_text()

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from openpyxl.formula.tokenizer import Token, Tokenizer
 
 from estimator.readback.cells import read_workbook
-from estimator.readback.normal import normal_form, same_formula
+from estimator.readback.equal_formulas import normal_form, same_formula
 
 SAME = [
     ("=SUM(A1:A3)", "=sum(a1:a3)"),

@@ -26,7 +26,7 @@ from written_file import to_formula, to_stored, to_value
 
 from estimator.appraise import appraise
 from estimator.readback.check import check_workbook
-from estimator.readback.refill import redrafted
+from estimator.readback.rebuild import redrafted
 from estimator.workbook.book import Block, Book, Cell
 from estimator.workbook.compose import with_record, working_tabs
 from estimator.workbook.tabs.record import packed_record

@@ -11,10 +11,10 @@ from written_file import edited
 
 import estimator.demo
 from estimator.appraise import appraise
-from estimator.intake.entries import load_entries
+from estimator.intake.entries_csv import load_entries
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import Checked, check_workbook
-from estimator.readback.refill import filled
+from estimator.readback.rebuild import filled
 from estimator.workbook.compose import compose
 from estimator.workbook.write import write_workbook
 

@@ -6,7 +6,7 @@ from collections import Counter
 import pytest
 from published import FOLDER, OPTIONAL, REQUIRED, STATUSES, Case, cases, last_digit, run
 
-from estimator.facts.load import sources
+from estimator.facts.load_facts import sources
 
 CASES = cases()
 EXPLAINED = (FOLDER / "differences_explained.md").read_text(encoding="utf-8")

@@ -10,7 +10,7 @@ from hostile import SHEET, pack, parts_of
 from openpyxl_judge import differences, judged
 
 from estimator.errors import UnreadableFile
-from estimator.readback import sheet
+from estimator.readback import read_sheet
 from estimator.readback.cells import WorkbookCells, read_workbook
 
 SEED = 20261125
@@ -90,7 +90,7 @@ def test_markup_changed(whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyP
         pack(path, parts | {part: damaged_markup(rng, parts[part])}, zipfile.ZIP_STORED)
         found = outcome(path)
         with monkeypatch.context() as patch:
-            patch.setattr(sheet, "plain_cells", sheet.parsed_cells)
+            patch.setattr(read_sheet, "plain_cells", read_sheet.parsed_cells)
             again = outcome(path)
         assert isinstance(found, str) == isinstance(again, str), (part, found, again)
         if isinstance(found, WorkbookCells) and isinstance(again, WorkbookCells):

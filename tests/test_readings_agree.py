@@ -11,7 +11,7 @@ from estimator.findings import appraisal_findings
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_volume
 from estimator.hydraulics.charge import charge_volume
-from estimator.intake.load import load_job
+from estimator.intake.load_job import load_job
 from estimator.pricing.first_entries import first_entries
 from estimator.quantities import PSI, Quantity
 from tests.limit_cars import changed, si, worked_out

@@ -10,12 +10,12 @@ from cli_runs import SMALL
 
 from estimator.appraise import appraise
 from estimator.errors import InputError, Refused
-from estimator.intake.load import load_job
-from estimator.intake.present import FOUND_OUTSIDE, present_record
+from estimator.intake.current_job import FOUND_OUTSIDE, present_record
+from estimator.intake.load_job import load_job
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import price_changes
-from estimator.readback.refill import record_of, redrafted
+from estimator.readback.rebuild import record_of, redrafted
 from estimator.workbook.compose import compose
 from estimator.workbook.write import write_workbook
 

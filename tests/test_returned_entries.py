@@ -19,9 +19,9 @@ from returned_workbooks import (
 )
 from written_file import MAIN, emptied, to_formula, to_stored, to_value
 
-from estimator.limits.sheet import serial
-from estimator.readback.entries import understood
-from estimator.readback.meant import days_meant, numbers_meant
+from estimator.limits.sheet_arithmetic import serial
+from estimator.readback.box_entries import understood
+from estimator.readback.suggest_value import days_meant, numbers_meant
 from estimator.readback.values import ReadCell
 
 PRESSURES = [cell for cell in book_of().boxes() if cell.unit == "psi" and cell.box.kind == "number"]

@@ -11,8 +11,8 @@ from openpyxl_judge import differences, judged
 from estimator.errors import UnreadableFile
 from estimator.readback.addresses import column_letters
 from estimator.readback.cells import read_workbook
+from estimator.readback.equal_formulas import same_formula
 from estimator.readback.formulas import SharedFormula
-from estimator.readback.normal import same_formula
 
 # Formula in C3 -> as it reads in E6, three rows down and two columns on, by the rule of ECMA-376 part 1, 18.3.1.40:
 # what has no dollar sign moves along.

@@ -18,7 +18,7 @@ from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
 from estimator.books.from_appraisal import posting_of
 from estimator.books.journal import Account
-from estimator.books.sound import posting_findings
+from estimator.books.posting_rules import posting_findings
 from estimator.limits.driving import DO_NOT_DRIVE, ROAD_TEST
 from estimator.limits.verdict_words import BAD, GOOD, PHASES
 from estimator.money import ZERO, add

@@ -19,7 +19,7 @@ from written_file import MAIN, with_markup
 from estimator.workbook.book import Block, Book, Cell, Row, Tab
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
-from estimator.workbook.looks import lines_needed, look
+from estimator.workbook.styles import lines_needed, look
 from estimator.workbook.write import workbook_bytes
 
 pytestmark = needs_libreoffice

@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 
 from estimator.books.csv_files import data_package, journal_csv, summary_csv
-from estimator.books.entries import Recorded, recorded
+from estimator.books.ledger_entries import Recorded, recorded
 from estimator.books.register import reading
 from estimator.books.ubl import Identity, ubl_document
 from estimator.files import write_whole

@@ -10,12 +10,12 @@ from decimal import Decimal
 from pathlib import Path
 
 from estimator.books.batch_files import made_again, make_missing
-from estimator.books.entries import Recorded, standing
 from estimator.books.journal import Account, journal_of
+from estimator.books.ledger_entries import Recorded, standing
 from estimator.books.post import PostResult, post_one
 from estimator.books.posting import CoreOutcome, InvoiceLine, Posting, PostingLine
+from estimator.books.posting_rules import core_slug, posting_findings
 from estimator.books.register import opened, writing
-from estimator.books.sound import core_slug, posting_findings
 from estimator.errors import EXIT_MISSING, Finding, Refused
 from estimator.money import ZERO, add
 from estimator.pricing.fees_and_tax import core_refund_tax, totals_of

@@ -9,8 +9,8 @@ import io
 import json
 from collections.abc import Iterable, Sequence
 
-from estimator.books.entries import Recorded
 from estimator.books.journal import COLUMNS, as_text
+from estimator.books.ledger_entries import Recorded
 from estimator.money import money_text
 from estimator.pricing.fees_and_tax import TOTALS
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from decimal import Decimal
 from pathlib import Path
 
-from estimator.books.entries import amount, recorded
+from estimator.books.ledger_entries import amount, recorded
 from estimator.books.register import opened
 from estimator.money import ZERO, money_text
 

@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from estimator.books.entries import cents, recorded
+from estimator.books.ledger_entries import cents, recorded
 from estimator.books.register import reading
 from estimator.files import write_whole
 

@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Literal
 
 from estimator.books.batch_files import made_again, make_missing
-from estimator.books.entries import Recorded, entry_of, insert_document, insert_entry, latest, reversal_of
+from estimator.books.ledger_entries import Recorded, entry_of, insert_document, insert_entry, latest, reversal_of
 from estimator.books.posting import Posting, canonical, digest, has_lines
+from estimator.books.posting_rules import posting_findings
 from estimator.books.register import opened, writing
-from estimator.books.sound import posting_findings
 from estimator.errors import CannotWrite, Finding
 
 Status = Literal["posted", "already-posted", "reversed-and-posted", "reversed", "refused"]

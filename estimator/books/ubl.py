@@ -56,7 +56,7 @@ def ubl_document(posting: Posting, identity: Identity) -> bytes | None:
 
     An invoice, and the reversal of a credit note, is an Invoice (type 380); a credit note, a core deposit given back,
     and the reversal of an invoice is a CreditNote (381). A reversal and a core entry name the document referred to.
-    Parameters: posting, sound by `estimator.books.sound`; identity. Raises: KeyError for a unit without a code.
+    Parameters: posting, sound by `estimator.books.posting_rules`; identity. Raises: KeyError for a unit without a code.
     """
     sold = [line for line in posting.lines if line.kind != "discount"]
     if not sold:

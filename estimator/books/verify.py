@@ -11,11 +11,11 @@ from pathlib import Path
 
 from estimator.books.batch_files import expected_files
 from estimator.books.core_deposits import core_findings
-from estimator.books.entries import Recorded, recorded
 from estimator.books.journal import COLUMNS, reverse
+from estimator.books.ledger_entries import Recorded, recorded
 from estimator.books.posting import canonical, digest, from_canonical
+from estimator.books.posting_rules import posting_findings
 from estimator.books.register import FILE_NAME, opened, reading, statements
-from estimator.books.sound import posting_findings
 from estimator.books.ubl_check import ubl_findings
 from estimator.errors import Finding
 from estimator.money import ZERO, add

@@ -17,7 +17,7 @@ import typer
 
 from estimator import __version__
 from estimator.cli import books, check, core, demo, draft, fill, letter, limits, post, redraft, start
-from estimator.cli.words import CAUTION, say, write
+from estimator.cli.output import CAUTION, say, write
 from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
 
 LOG = logging.getLogger("estimator")

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from estimator.cli.words import columns, counted, out, out_json, say
+from estimator.cli.output import columns, counted, out, out_json, say
 from estimator.errors import EXIT_FINDINGS
 
 EXAMPLES = (

@@ -13,7 +13,7 @@ import typer
 
 from estimator import __version__
 from estimator.cli.keys import KeyFile, key_from
-from estimator.cli.words import as_text, out, say, write
+from estimator.cli.output import as_text, out, say, write
 from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem, in_one_line
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def _reports(paths: Sequence[Path], jobs: int | None, key: SealKey | None) -> It
 
     number = min(jobs or min(os.cpu_count() or 1, _MOST_JOBS), len(paths))
     if number > 1:
-        from estimator.readback.many import reports_of_many
+        from estimator.readback.parallel import reports_of_many
 
         yield from reports_of_many(paths, number, key)
     else:

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 
-from estimator.cli.words import CAUTION, counted, out, plain, wrapped
+from estimator.cli.output import CAUTION, counted, out, plain, wrapped
 from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
 from estimator.limits.driving import DO_NOT_DRIVE

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from estimator.cli.words import out, out_json, say
+from estimator.cli.output import out, out_json, say
 from estimator.errors import InputError, InputProblem
 
 if TYPE_CHECKING:

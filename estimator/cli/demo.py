@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from estimator.cli.words import CAUTION, counted, out, say, wrapped
+from estimator.cli.output import CAUTION, counted, out, say, wrapped
 
 if TYPE_CHECKING:
     from estimator.readback.price_changes import PriceChange

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from estimator.cli.keys import KeyFile, key_from
-from estimator.cli.words import counted, out, say
+from estimator.cli.output import counted, out, say
 
 if TYPE_CHECKING:
     from estimator.intake.price_list import PriceReport
@@ -34,7 +34,7 @@ def draft(
     """Build the workbook of a job."""
     from estimator.appraise import appraise
     from estimator.files import refuse_existing
-    from estimator.intake.load import load_job_and_prices
+    from estimator.intake.load_job import load_job_and_prices
     from estimator.pricing.first_entries import first_entries
     from estimator.reading_findings import gauges_too_coarse
     from estimator.workbook.compose import compose

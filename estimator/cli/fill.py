@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from estimator.cli.keys import KeyFile, key_from, say_unsealed
-from estimator.cli.words import counted, out, say
+from estimator.cli.output import counted, out, say
 
 EXAMPLES = ("estimator fill demo/HF-2026-0147-r1.xlsx demo/before.csv -o measured.xlsx",)
 
@@ -29,10 +29,10 @@ def fill(
     done.<job>.<place> are short for boxes of the Hours tab.
     """
     from estimator.files import refuse_existing
-    from estimator.intake.entries import load_entries
+    from estimator.intake.entries_csv import load_entries
     from estimator.readback.added_texts import added_texts
     from estimator.readback.check import check_workbook
-    from estimator.readback.refill import filled
+    from estimator.readback.rebuild import filled
     from estimator.workbook.compose import compose
     from estimator.workbook.write import write_workbook
 

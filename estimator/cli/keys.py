@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from estimator.cli.words import say
+from estimator.cli.output import say
 
 if TYPE_CHECKING:
     from estimator.workbook.seal import SealKey

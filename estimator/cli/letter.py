@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from estimator.cli.keys import KeyFile, key_from
-from estimator.cli.words import counted, out, say
+from estimator.cli.output import counted, out, say
 
 EXAMPLES = ("estimator letter demo/HF-2026-0147-r1-decisions.xlsx -o letter.html",)
 
@@ -29,7 +29,7 @@ def letter(
     from estimator.errors import Refused
     from estimator.files import refuse_existing, write_whole
     from estimator.findings import ADVISOR, BOOKKEEPER, WHO_ACTS
-    from estimator.letters.load import letter_html
+    from estimator.letters.render import letter_html
     from estimator.readback.check import check_workbook
 
     path = output or workbook.with_suffix(".html")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from estimator.cli.words import CAUTION, out, out_json, say, wrapped
+from estimator.cli.output import CAUTION, out, out_json, say, wrapped
 
 if TYPE_CHECKING:
     from estimator.limits.judging import Limits
@@ -33,7 +33,7 @@ def limits(
 
     For each: its figures, the formula in symbols and in numbers, the result, what it rests on.
     """
-    from estimator.limits.alone import limits_of_car
+    from estimator.limits.car_limits import limits_of_car
 
     record, found = limits_of_car(car, shop)
     if as_json:

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from estimator.cli.keys import KeyFile, key_from
-from estimator.cli.words import out, say
+from estimator.cli.output import out, say
 from estimator.errors import EXIT_FINDINGS
 
 EXAMPLES = ("estimator post demo/HF-2026-0147-r1-road.xlsx --books books --who Marsh",)
@@ -35,7 +35,7 @@ def post(
 
     from estimator.books.from_appraisal import posting_of
     from estimator.books.post import post as to_the_books
-    from estimator.books.ready import checked_for_books
+    from estimator.books.post_gate import checked_for_books
     from estimator.cli.check import workbooks
 
     key = key_from(seal)

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from estimator.cli.keys import KeyFile, key_from, say_unsealed
-from estimator.cli.words import columns, counted, out, say, wrapped
+from estimator.cli.output import columns, counted, out, say, wrapped
 from estimator.errors import EXIT_FINDINGS
 
 if TYPE_CHECKING:
-    from estimator.readback.refill import Redrafted
+    from estimator.readback.rebuild import Redrafted
 
 EXAMPLES = ("estimator redraft demo/HF-2026-0147-r1-before.xlsx -o HF-2026-0147-r2.xlsx --job demo/job.toml",)
 
@@ -38,9 +38,9 @@ def redraft(
     Entries are carried over. Says what changed in price and why, and what could not be carried over (exit status 1).
     """
     from estimator.files import refuse_existing
-    from estimator.intake.present import present_record
+    from estimator.intake.current_job import present_record
     from estimator.readback.check import check_workbook
-    from estimator.readback.refill import record_of, redrafted
+    from estimator.readback.rebuild import record_of, redrafted
     from estimator.workbook.compose import compose
     from estimator.workbook.write import write_workbook
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from estimator.cli.words import out, say
+from estimator.cli.output import out, say
 
 EXAMPLES = ("estimator start workshop",)
 

@@ -20,8 +20,8 @@ from typing import Any
 
 import estimator
 from estimator.demo.scenario import run_demo
-from estimator.readback.carried import carried
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells, read_workbook
+from estimator.readback.embedded_record import carried
 from estimator.readback.locate import cell_name
 from estimator.workbook.layout import Layout
 from estimator.workbook.manifest import Manifest, drafted_book

@@ -10,17 +10,17 @@ from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
 from estimator.books.from_appraisal import posting_of
 from estimator.books.post import post
-from estimator.books.ready import checked_for_books
+from estimator.books.post_gate import checked_for_books
 from estimator.demo.start_files import demo_file, write_start_files
 from estimator.errors import Refused
 from estimator.files import refuse_existing, write_whole
-from estimator.intake.entries import load_entries
-from estimator.intake.load import load_job
-from estimator.letters.load import letter_html
+from estimator.intake.entries_csv import load_entries
+from estimator.intake.load_job import load_job
+from estimator.letters.render import letter_html
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import PriceChange, price_changes
-from estimator.readback.refill import filled
+from estimator.readback.rebuild import filled
 from estimator.workbook.compose import compose
 from estimator.workbook.write import write_workbook
 

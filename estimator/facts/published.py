@@ -87,7 +87,7 @@ class Fact:
     def bearing(self, model_year: int) -> str:
         """What the number is for a car of a model year, in words: a yardstick says when it doesn't bind.
 
-        >>> from estimator.facts.load import fact
+        >>> from estimator.facts.load_facts import fact
         >>> fact("failed-circuit-stop").bearing(1972)
         'a yardstick: binds cars from model year 2001, not one of 1972'
         """

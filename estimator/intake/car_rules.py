@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from itertools import pairwise
 
-from estimator.intake.wrong import Wrong, at, doubled, unknown
+from estimator.intake.input_errors import Wrong, at, doubled, unknown
 from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS
 from estimator.records import Accumulator, Car, System
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from estimator.errors import InputError, InputProblem, nearest
+from estimator.intake.model_errors import printable
 from estimator.intake.toml_files import read_text
-from estimator.intake.words import printable
 
 
 class Line(NamedTuple):

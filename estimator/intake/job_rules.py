@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from estimator.intake.words import choices
-from estimator.intake.wrong import Wrong, at, unknown
+from estimator.intake.input_errors import Wrong, at, unknown
+from estimator.intake.model_errors import choices
 from estimator.records import Car, Job, JobRow, Shop, Tables
 
 

@@ -10,8 +10,8 @@ from pydantic import ValidationError
 import estimator
 from estimator.errors import EXIT_MISSING, EXIT_NOT_UNDERSTOOD, InputError, InputProblem
 from estimator.intake.csv_rows import Line, read_csv
+from estimator.intake.model_errors import in_words
 from estimator.intake.table_rules import cross_problems, row_problems
-from estimator.intake.words import in_words
 from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, PartRow, StepRow, Tables
 
 FOLDER_NAME = "labor_tables"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from estimator.facts.checks import Check, checks
-from estimator.intake.wrong import Wrong, at, unknown
+from estimator.intake.input_errors import Wrong, at, unknown
 from estimator.quantities import Quantity, unit_is
 from estimator.records import Car, CarLimit
 

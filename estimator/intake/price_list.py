@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from estimator.errors import EXIT_MISSING, InputError, InputProblem, nearest, shortened
+from estimator.intake.model_errors import printable
 from estimator.intake.toml_files import read_text
-from estimator.intake.words import printable
 from estimator.records import PartRow, PriceList, Tables
 
 _MONEY = re.compile(r"[0-9]+(\.[0-9]+)?")

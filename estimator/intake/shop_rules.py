@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from estimator.facts.checks import checks
-from estimator.intake.wrong import Wrong, at, doubled
+from estimator.intake.input_errors import Wrong, at, doubled
 from estimator.records import Car, Shop
 
 # Which amounts each consent rule needs.

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from estimator.errors import InputProblem, nearest
 from estimator.facts.checks import Check, checks
 from estimator.intake.csv_rows import Line
-from estimator.intake.words import choices
+from estimator.intake.model_errors import choices
 from estimator.places import LEADS_TO
 
 # What makes two rows of a table the same.

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from estimator.errors import EXIT_MISSING, InputError, InputProblem
-from estimator.intake.words import in_words, printable
+from estimator.intake.model_errors import in_words, printable
 
 LARGEST_BYTES = 2_000_000
 NEWLINE = b"\n"

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 from estimator.appraisal import Appraisal
 from estimator.appraisal_rows import Stopping
-from estimator.letters.readings import FROM_MEMORY
+from estimator.letters.formats import capital, figure, listing
+from estimator.letters.reading_phrases import FROM_MEMORY
 from estimator.letters.svg import inline
-from estimator.letters.words import capital, figure, listing
 from estimator.quantities import from_si
 
 if TYPE_CHECKING:

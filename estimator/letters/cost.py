@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.letters.words import amount, capital, day, listing, number
+from estimator.letters.formats import amount, capital, day, listing, number
 from estimator.pricing.consents import Consent
 from estimator.pricing.money_lines import CASES
 

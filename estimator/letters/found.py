@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
+from estimator.letters.formats import capital, counted, grouped, listing
 from estimator.letters.meanings import meanings
-from estimator.letters.readings import NOT_BINDING, Subject, gave_up, subjects
-from estimator.letters.words import capital, counted, grouped, listing
+from estimator.letters.reading_phrases import NOT_BINDING, Subject, gave_up, subjects
 from estimator.limits.driving import DO_NOT_DRIVE, ROAD_TEST, UNMADE, Standing
 from estimator.limits.verdict_words import BAD, CLOSE, GOOD
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.letters.readings import FROM_MEMORY, NOT_BINDING, Shown, Subject, gave_up, subjects
-from estimator.letters.words import NBSP, capital, listing
+from estimator.letters.formats import NBSP, capital, listing
+from estimator.letters.reading_phrases import FROM_MEMORY, NOT_BINDING, Shown, Subject, gave_up, subjects
 from estimator.limits.verdict_words import NO_LIMIT, RECORDED
 
 

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
+from estimator.letters.formats import listing, number
 from estimator.letters.found import labels
-from estimator.letters.words import listing, number
 from estimator.limits.driving import Standing
 from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
 from estimator.pricing.decisions import DECLINED
+from estimator.pricing.extra_lines import ExtraPart, ExtraWork, SubletLine
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
-from estimator.pricing.spare_lines import ExtraPart, ExtraWork, SubletLine
 
 _WORDS = {
     OUTSIDE: ("was outside its limit", "were outside their limits"),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import EMPTYING_SHARE
 from estimator.hydraulics.domain import within
+from estimator.limits.common_rows import cite, once
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once
 from estimator.limits.working import CANNOT
 from estimator.records import Accumulator
 

@@ -6,9 +6,9 @@ from estimator.facts.checks import Check
 from estimator.hydraulics import applications as physics
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import EMPTYING_SHARE
+from estimator.limits.common_rows import cite, once
 from estimator.limits.methods import Context, Found
 from estimator.limits.secondary_rows import secondary_rows, stroke_rows
-from estimator.limits.shared import cite, once
 from estimator.limits.usable_rows import count_rows, slow_rows
 from estimator.limits.working import Scope
 from estimator.places import Place

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from estimator.hydraulics import braking, circuits
+from estimator.limits.common_rows import cite, once, total, wear_of
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once, total, wear_of
 from estimator.limits.working import CANNOT
 from estimator.places import axle_of
 from estimator.quantities import Quantity

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from estimator.errors import DomainError
 from estimator.hydraulics import circuits, deceleration, states
 from estimator.limits.brake_rows import BODY, brake_rows, brakes
+from estimator.limits.common_rows import cite, once, total
 from estimator.limits.methods import Context
 from estimator.limits.pedal_rows import has_pedal_circuit, pedal_rows
-from estimator.limits.shared import cite, once, total
 from estimator.limits.working import CANNOT
 from estimator.places import AXLES, PEDAL_CIRCUIT, axle_of
 from estimator.records import Car

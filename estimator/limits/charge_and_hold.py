@@ -5,10 +5,10 @@ from __future__ import annotations
 from estimator.facts.checks import Check
 from estimator.hydraulics import charge, gas
 from estimator.hydraulics.accumulator import gas_volume
+from estimator.limits.common_rows import bearing, cite, once, published, total
 from estimator.limits.constants import HOLD_TIME_S
 from estimator.limits.methods import Context, Found
 from estimator.limits.secondary_rows import stroke_rows
-from estimator.limits.shared import bearing, cite, once, published, total
 from estimator.limits.system_rows import accumulators_of, system_of, system_rows
 from estimator.limits.working import CANNOT
 from estimator.places import Place

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from estimator.limits.sheet import sheet_round
+from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.verdict_words import CLOSE, COULD_NOT, COVERAGE, NO_LIMIT, NOT_MEASURED, OUTSIDE, RECORDED, WITHIN
 from estimator.limits.working import Si
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from estimator.limits.shared import cite
+from estimator.limits.common_rows import cite
 from estimator.limits.verdict_words import COVERAGE
 from estimator.limits.working import Scope
 

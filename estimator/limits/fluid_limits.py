@@ -6,8 +6,8 @@ import re
 
 from estimator.facts.checks import Check
 from estimator.hydraulics import fluid
+from estimator.limits.common_rows import cite, published
 from estimator.limits.methods import Context, Found
-from estimator.limits.shared import cite, published
 from estimator.places import Place
 
 _CLASS = re.compile(r"\bdot[\s-]*(3|4|5\.1|5)(?![\d.])", re.IGNORECASE)

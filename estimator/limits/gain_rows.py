@@ -7,8 +7,8 @@ from estimator.hydraulics.deceleration import Valve
 from estimator.hydraulics.states import State
 from estimator.limits.brake_rows import BODY
 from estimator.limits.braking_rows import VALVE, Parts
+from estimator.limits.common_rows import cite, total
 from estimator.limits.pedal_rows import PEDAL
-from estimator.limits.shared import cite, total
 from estimator.limits.working import Scope
 
 GAINS_VALID = "all live systems at one pressure; pads bedded and below fade; no wheel locked"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from estimator.hydraulics.wear import rotor_warming, stop_energy
 from estimator.limits.brake_rows import BODY
 from estimator.limits.braking_rows import states_of
+from estimator.limits.common_rows import cite, once, published
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once, published
 from estimator.limits.state_rows import scope_of, state_rows
 from estimator.places import AXLES
 

@@ -11,9 +11,9 @@ from collections.abc import Callable
 from estimator.hydraulics import gas
 from estimator.hydraulics.domain import within
 from estimator.limits.accumulator_rows import heating_share
+from estimator.limits.common_rows import cite
 from estimator.limits.constants import HEATING_DOUBT
 from estimator.limits.expanded import expanded, part_names
-from estimator.limits.shared import cite
 from estimator.limits.working import CANNOT, Scope
 
 

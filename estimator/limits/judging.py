@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from estimator.limits.boxes import GaugeRow, read
+from estimator.limits.box_values import GaugeRow, read
 from estimator.limits.distances import Phase, distance
 from estimator.limits.rows import CheckRow
-from estimator.limits.sheet import sheet_round
+from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.working import Si, Workings
 from estimator.quantities import UNITS

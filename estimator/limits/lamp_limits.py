@@ -5,9 +5,9 @@ from __future__ import annotations
 from estimator.facts.checks import Check
 from estimator.hydraulics import gas, lamp
 from estimator.hydraulics.accumulator import EMPTYING_SHARE
+from estimator.limits.common_rows import bearing, cite, once, published
 from estimator.limits.methods import Context, Found
 from estimator.limits.secondary_rows import secondary_rows, stroke_rows
-from estimator.limits.shared import bearing, cite, once, published
 from estimator.limits.usable_rows import exponent_row, usable_rows
 from estimator.limits.working import CANNOT
 from estimator.places import Place

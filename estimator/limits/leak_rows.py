@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import slow_usable_volume
+from estimator.limits.common_rows import chosen, cite, total
 from estimator.limits.constants import HOLD_TIME_S
 from estimator.limits.methods import Context
 from estimator.limits.reference_rows import read_at_reference
-from estimator.limits.shared import chosen, cite, total
 from estimator.limits.system_rows import accumulators_of
 from estimator.limits.usable_rows import LOST, slow_share
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from estimator.hydraulics import lines
 from estimator.limits.brake_rows import hose_rows, hoses
+from estimator.limits.common_rows import cite, once, published
 from estimator.limits.methods import Context
 from estimator.limits.pedal_rows import PEDAL, has_pedal_circuit, pedal_rows
-from estimator.limits.shared import cite, once, published
 from estimator.limits.system_rows import system_rows
 from estimator.limits.working import Scope
 from estimator.places import PEDAL_CIRCUIT

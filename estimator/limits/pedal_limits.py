@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
+from estimator.limits.common_rows import published
 from estimator.limits.methods import NO_DATUM, Context, Found
 from estimator.limits.pedal_rows import travel_rows
-from estimator.limits.shared import published
 from estimator.places import Place
 
 WHY_B = f"variant B: the elastomer buffer's movement is the maker's; {NO_DATUM}"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from estimator.hydraulics import circuits, pedal
 from estimator.hydraulics.domain import not_negative
 from estimator.limits.brake_rows import application_rows
+from estimator.limits.common_rows import cite, once, published
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once, published
 from estimator.limits.working import CANNOT
 from estimator.places import PEDAL_CIRCUIT
 

@@ -13,9 +13,9 @@ from collections.abc import Callable
 from estimator.facts.checks import Check
 from estimator.hydraulics import gas
 from estimator.limits.accumulator_rows import accumulator_data, accumulator_of, heating_share
+from estimator.limits.common_rows import cite, known, published
 from estimator.limits.methods import Context, Found
 from estimator.limits.precharge_rows import high_rows, low_rows
-from estimator.limits.shared import cite, known, published
 from estimator.limits.working import CANNOT, Scope, Si
 from estimator.places import Place
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import EMPTYING_SHARE
+from estimator.limits.common_rows import cite, known, once, published
 from estimator.limits.lamp_limits import STROKES, lamp_rows
 from estimator.limits.methods import Context
 from estimator.limits.secondary_rows import stroke_rows
-from estimator.limits.shared import cite, known, once, published
 from estimator.limits.usable_rows import exponent_row, usable_rows
 from estimator.limits.working import CANNOT, Scope
 

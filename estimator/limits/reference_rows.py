@@ -5,9 +5,9 @@ from __future__ import annotations
 from estimator.hydraulics import gas
 from estimator.hydraulics.domain import positive
 from estimator.limits.accumulator_rows import accumulator_data
+from estimator.limits.common_rows import cite, once
 from estimator.limits.expanded import expanded, part_names
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once
 from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import CANNOT, Scope
 

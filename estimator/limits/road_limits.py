@@ -5,8 +5,8 @@ from __future__ import annotations
 from estimator.facts.checks import Check
 from estimator.hydraulics import stopping
 from estimator.limits.braking_rows import VALVE, valve_rows
+from estimator.limits.common_rows import cite, once, published
 from estimator.limits.methods import Context, Found
-from estimator.limits.shared import cite, once, published
 from estimator.places import Place
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from estimator.hydraulics import gas
 from estimator.limits.braking_rows import feeding
+from estimator.limits.common_rows import cite, known, once, published
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, known, once, published
 from estimator.limits.state_rows import state_rows
 from estimator.limits.working import CANNOT
 

@@ -14,9 +14,9 @@ from estimator.hydraulics.deceleration import Valve, pressure_behind_valve, shar
 from estimator.hydraulics.states import State
 from estimator.limits.brake_rows import BODY
 from estimator.limits.braking_rows import BRAKING, VALVE, braking_rows, feeding, parts_of, states_of
+from estimator.limits.common_rows import cite, once, published
 from estimator.limits.gain_rows import GAINS_VALID, SIDES, closing_rows, gain_rows
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once, published
 from estimator.limits.stop_rows import adhesion_rows, road_rows
 from estimator.limits.system_rows import system_rows
 from estimator.limits.working import Scope

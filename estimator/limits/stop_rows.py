@@ -5,9 +5,9 @@ from __future__ import annotations
 from estimator.hydraulics import braking, stopping
 from estimator.limits.brake_rows import BODY
 from estimator.limits.braking_rows import BRAKING
+from estimator.limits.common_rows import bearing, cite, published
 from estimator.limits.methods import Context
-from estimator.limits.shared import bearing, cite, published
-from estimator.limits.sheet import sheet_round
+from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import CANNOT, Scope
 
 AXLE_SIDES = ("front", "rear")

@@ -8,8 +8,8 @@ from __future__ import annotations
 from estimator.hydraulics import gas
 from estimator.limits.accumulator_rows import accumulator_data, charged_rows, precharge_rows
 from estimator.limits.brake_rows import application_rows
+from estimator.limits.common_rows import cite, once, total
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once, total
 from estimator.limits.working import CANNOT
 from estimator.records import Accumulator, System
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 
 from estimator.hydraulics import accumulator, gas
+from estimator.limits.common_rows import cite, once, total
 from estimator.limits.methods import Context
-from estimator.limits.shared import cite, once, total
 from estimator.limits.system_rows import accumulators_of, system_rows
 from estimator.limits.working import CANNOT, Scope
 

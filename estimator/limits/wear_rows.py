@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from estimator.hydraulics.wear import distance_to_discard, wear_rate
-from estimator.limits.shared import cite
+from estimator.limits.common_rows import cite
 from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import CANNOT, Scope
 from estimator.quantities import Quantity

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
+from estimator.limits.common_rows import cite, once, published, wear_of
 from estimator.limits.methods import Context, Found, maker_rows
-from estimator.limits.shared import cite, once, published, wear_of
 from estimator.limits.wear_rows import wear_rows
 from estimator.places import Place, axle_of
 

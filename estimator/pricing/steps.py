@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from estimator.limits.sheet import sheet_round
+from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.money import from_float, half_up
 from estimator.pricing.decisions import Decided
 from estimator.pricing.hours import StepHours

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from estimator.intake.present import FOUND_OUTSIDE
-from estimator.intake.words import printable
+from estimator.intake.current_job import FOUND_OUTSIDE
+from estimator.intake.model_errors import printable
 from estimator.readback.check import Checked
 from estimator.records import JobRecord
 

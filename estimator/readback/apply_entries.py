@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from typing import Protocol
 
 from estimator.errors import InputError, InputProblem, nearest
-from estimator.intake.entries import EntryFile, EntryRow
-from estimator.intake.words import printable
+from estimator.intake.entries_csv import EntryFile, EntryRow
+from estimator.intake.model_errors import printable
 from estimator.quantities import UNITS, from_si, parse_quantity
 from estimator.records import EntryValue
 from estimator.workbook.book import Box

@@ -11,14 +11,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from estimator.readback.addresses import cells_in
-from estimator.readback.attached import comments_of, shape_texts
 from estimator.readback.budget import one_line
+from estimator.readback.comments_and_shapes import comments_of, shape_texts
 from estimator.readback.elements import Element
 from estimator.readback.open_safely import open_package
-from estimator.readback.parts import Package
-from estimator.readback.plain import MAIN
+from estimator.readback.package_parts import Package
+from estimator.readback.plain_markup import MAIN
 from estimator.readback.raw_cells import shared_texts
-from estimator.readback.sheet import Cells, Lookups, read_cells
+from estimator.readback.read_sheet import Cells, Lookups, read_cells
 from estimator.readback.values import ErrorValue, ReadCell, shows_dates
 from estimator.readback.workbook_part import Tab, kind_of_workbook, read_structure, relation_id
 

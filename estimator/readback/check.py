@@ -13,13 +13,13 @@ from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
-from estimator.readback.agreement import Agreement, agreement
-from estimator.readback.carried import EARLIER, Carried, carried
-from estimator.readback.causes import Cause
+from estimator.readback.box_entries import Entries, read_entries
 from estimator.readback.cells import WorkbookCells, read_workbook
 from estimator.readback.compare import Comparison, compare
-from estimator.readback.entries import Entries, read_entries
+from estimator.readback.embedded_record import EARLIER, Carried, carried
 from estimator.readback.locate import cell_name, locate
+from estimator.readback.other_version import Agreement, agreement
+from estimator.readback.root_causes import Cause
 from estimator.workbook.compose import with_record, working_tabs
 from estimator.workbook.layout import Layout
 from estimator.workbook.manifest import drafted_book

@@ -12,17 +12,17 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimator.errors import Finding
-from estimator.readback.agreement import UNKNOWN
-from estimator.readback.causes import Cause, attribute
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
+from estimator.readback.equal_formulas import same_formula
+from estimator.readback.equal_operations import same_operations
+from estimator.readback.equal_values import same_constant, same_value, words
 from estimator.readback.locate import Located, cell_name
-from estimator.readback.normal import same_formula
-from estimator.readback.operations import same_operations
-from estimator.readback.same import same_constant, same_value, words
-from estimator.readback.strangers import added_cells, attachments, protection, strange_tabs
+from estimator.readback.other_version import UNKNOWN
+from estimator.readback.outside_boxes import added_cells, attachments, protection, strange_tabs
+from estimator.readback.root_causes import Cause, attribute
 from estimator.workbook.book import Cell, Tab
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed import GONE, PlacedBlock
+from estimator.workbook.placed_cells import GONE, PlacedBlock
 
 _UNDO = "undo the change, or draft again with the new figure"
 _RECALCULATE = "open the workbook in a spreadsheet program, let it recalculate, save it"

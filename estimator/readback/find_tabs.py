@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.errors import Finding
-from estimator.readback.causes import Cause, keys_of
 from estimator.readback.cells import ErrorValue, SheetCells, WorkbookCells
+from estimator.readback.root_causes import Cause, keys_of
 from estimator.workbook.book import Row, Tab
 from estimator.workbook.layout import Layout
 

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from estimator.errors import Finding
 from estimator.readback.align import aligned
 from estimator.readback.budget import one_line
-from estimator.readback.causes import Cause
 from estimator.readback.cells import SheetCells, WorkbookCells
 from estimator.readback.find_tabs import find_tabs, label_of, texts_of
+from estimator.readback.root_causes import Cause
 from estimator.workbook.book import Block, Tab
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed import Moves, PlacedBlock, column_letter, split_key
+from estimator.workbook.placed_cells import Moves, PlacedBlock, column_letter, split_key
 
 _NAMED = 5  # rows or columns that a message names before it counts the rest
 

@@ -17,8 +17,8 @@ from typing import BinaryIO
 
 from estimator.errors import EXIT_MISSING, UnreadableFile
 from estimator.readback.budget import LIMITS, RATIO, RATIO_FROM, Budget, one_line
-from estimator.readback.faults import ZIP_FAULTS, no_access, zip_refusal
-from estimator.readback.parts import Package
+from estimator.readback.io_refusals import ZIP_FAULTS, no_access, zip_refusal
+from estimator.readback.package_parts import Package
 from estimator.readback.signatures import ZIP, what_it_is, what_the_zip_is
 
 _HEAD_BYTES = 4096

@@ -9,9 +9,9 @@ from decimal import Decimal
 from estimator.appraisal import Appraisal
 from estimator.money import ZERO, add
 from estimator.pricing.decisions import DECLINED, UNDECIDED
+from estimator.pricing.extra_lines import ExtraPart
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
-from estimator.pricing.spare_lines import ExtraPart
 
 _SHARED = "hours in this visit"
 

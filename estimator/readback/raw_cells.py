@@ -15,8 +15,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from estimator.readback.addresses import column_letters, column_number, row_number, split_address
 from estimator.readback.elements import Element
-from estimator.readback.parts import Package
-from estimator.readback.plain import MAIN, Outside, plain_text
+from estimator.readback.package_parts import Package
+from estimator.readback.plain_markup import MAIN, Outside, plain_text
 from estimator.readback.values import NotPlain, text_value
 
 # Letters and row of the address, the cell's other attributes, the formula's attributes, formula, value, text inside

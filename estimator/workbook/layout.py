@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from estimator.workbook.book import Book, Cell, Tab
-from estimator.workbook.looks import is_number
-from estimator.workbook.placed import GONE, NOTHING, Moves, PlacedBlock, column_letter, split_key
+from estimator.workbook.placed_cells import GONE, NOTHING, Moves, PlacedBlock, column_letter, split_key
+from estimator.workbook.styles import is_number
 
 HEAD_ROW = 2
 

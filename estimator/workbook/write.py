@@ -18,8 +18,8 @@ from xlsxwriter.worksheet import Worksheet
 from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import Book, Box, Cell, Chart, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
-from estimator.workbook.looks import ACT_FILL, BASE_SIZE, BOX_FILL, FAINT, RULE, lines_needed, look
-from estimator.workbook.placed import PlacedBlock, column_letter
+from estimator.workbook.placed_cells import PlacedBlock, column_letter
+from estimator.workbook.styles import ACT_FILL, BASE_SIZE, BOX_FILL, FAINT, RULE, lines_needed, look
 
 _CREATED = dt.datetime(2026, 1, 1)
 CHART_ROWS, LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 15, 22, 4

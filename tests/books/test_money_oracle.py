@@ -12,8 +12,8 @@ from book_samples import random_posting
 from money_oracle import disagreements, documents_sheet
 
 from estimator.books.csv_files import _csv
-from estimator.books.entries import entry_of
 from estimator.books.journal import COLUMNS
+from estimator.books.ledger_entries import entry_of
 from estimator.books.posting import canonical, digest
 from estimator.books.ubl import Identity, ubl_document
 from estimator.books.ubl_check import ubl_findings

@@ -15,7 +15,7 @@ from book_samples import CUSTOMER, DAY, Party, line, posting, random_posting, re
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from estimator.books.entries import recorded
+from estimator.books.ledger_entries import recorded
 from estimator.books.listing import balances, list_books
 from estimator.books.post import post
 from estimator.books.register import FILE_NAME, opened

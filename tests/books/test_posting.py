@@ -10,7 +10,7 @@ from book_samples import ACCOUNTS, mixed_lines, posting, random_posting
 
 from estimator.books.journal import journal_of, reverse
 from estimator.books.posting import canonical, digest, from_canonical
-from estimator.books.sound import posting_findings
+from estimator.books.posting_rules import posting_findings
 from estimator.money import add
 
 D = Decimal

@@ -31,7 +31,7 @@ from returned_workbooks import (  # noqa: E402
 )
 from written_file import to_value  # noqa: E402
 
-from estimator.limits.sheet import serial  # noqa: E402
+from estimator.limits.sheet_arithmetic import serial  # noqa: E402
 from estimator.pricing.first_entries import first_entries  # noqa: E402
 from estimator.records import EntryValue  # noqa: E402
 

@@ -21,11 +21,11 @@ from engines import needs_libreoffice, recalculate_with_libreoffice  # noqa: E40
 from strategies import WholeJob, generated  # noqa: E402
 
 from estimator.appraise import appraise  # noqa: E402
-from estimator.books.entries import entry_of  # noqa: E402
 from estimator.books.from_appraisal import posting_of  # noqa: E402
 from estimator.books.journal import COLUMNS  # noqa: E402
+from estimator.books.ledger_entries import entry_of  # noqa: E402
 from estimator.books.posting import canonical, digest  # noqa: E402
-from estimator.books.sound import posting_findings  # noqa: E402
+from estimator.books.posting_rules import posting_findings  # noqa: E402
 from estimator.books.ubl import Identity, ubl_document  # noqa: E402
 from estimator.money import from_float, half_up  # noqa: E402
 from estimator.workbook.compose import compose  # noqa: E402

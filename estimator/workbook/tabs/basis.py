@@ -8,7 +8,7 @@ from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
-from estimator.limits.sheet import serial
+from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import LOOK_WORDS
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Page, Tab, block

@@ -11,9 +11,9 @@ from estimator.limits.judging import Limits
 from estimator.limits.verdict_words import SIDES
 from estimator.quantities import si_unit
 from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, sections
+from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
-from estimator.workbook.tabs.standing import looked_block, standing_block
 
 _LONGEST_LINE = 190
 

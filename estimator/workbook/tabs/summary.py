@@ -10,8 +10,8 @@ from estimator.appraisal import Appraisal
 from estimator.appraisal_rows import Offer
 from estimator.limits.driving import Standing
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
+from estimator.workbook.tabs.charts import charts, reserve_block, stopping_block
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, head, of_line, titled
-from estimator.workbook.tabs.pictures import charts, reserve_block, stopping_block
 
 _STATE = {
     "driving": 'IF({state.static.value}>0,"DO NOT DRIVE",'

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from estimator.errors import EXIT_NOT_UNDERSTOOD, InputError, InputProblem
-from estimator.facts.load import facts, sources
+from estimator.facts.load_facts import facts, sources
 from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables, packaged_tables
 from estimator.intake.price_list import PriceReport, apply_price_list
 from estimator.intake.references import Files, reference_problems

@@ -8,8 +8,8 @@ from xml.sax.saxutils import escape
 from estimator.readback.addresses import row_and_column
 from estimator.readback.budget import one_line
 from estimator.readback.elements import Element
-from estimator.readback.parts import Package, Relation
-from estimator.readback.plain import MAIN
+from estimator.readback.package_parts import Package, Relation
+from estimator.readback.plain_markup import MAIN
 from estimator.readback.values import text_value
 
 _DRAWN = ("openxmlformats.org/drawingml/2006/main}", "ooxml/drawingml/main}")

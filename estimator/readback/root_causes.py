@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from estimator.errors import Finding
 from estimator.workbook.book import Block, Book, Tab
-from estimator.workbook.placed import split_key
+from estimator.workbook.placed_cells import split_key
 
 _MANY = 100  # stale values without a cause that are looked into one by one
 _NAME = re.compile(r"\{([^{}]+)\}")

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from estimator.errors import Finding, nearest
 from estimator.readback.budget import one_line
-from estimator.readback.causes import Cause
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
 from estimator.readback.locate import Located, cell_name
-from estimator.readback.meant import days_meant, numbers_meant
+from estimator.readback.root_causes import Cause
+from estimator.readback.suggest_value import days_meant, numbers_meant
 from estimator.readback.values import ErrorValue
 from estimator.records import EntryValue
 from estimator.workbook.book import Block, Box, Cell

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from decimal import Decimal
 
-from estimator.limits.sheet import serial
+from estimator.limits.sheet_arithmetic import serial
 from estimator.readback.values import ErrorValue
 from estimator.workbook.book import Cell
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from estimator.errors import InputError, InputProblem
 from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
-from estimator.intake.load import load_job, published_numbers
+from estimator.intake.load_job import load_job, published_numbers
 from estimator.intake.references import Files, reference_problems
 from estimator.records import JobRecord
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from estimator.readback.budget import Budget, one_line
 from estimator.readback.elements import Element, ElementParser
-from estimator.readback.faults import ZIP_FAULTS, zip_refusal
+from estimator.readback.io_refusals import ZIP_FAULTS, zip_refusal
 
 CHUNK_BYTES = 64 * 1024
 

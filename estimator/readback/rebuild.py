@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
 from estimator.errors import Finding, Refused
-from estimator.intake.entries import EntryFile
+from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.first_entries import first_entries
 from estimator.quantities import UNITS, from_si, to_si
 from estimator.readback.added_texts import with_added_texts
 from estimator.readback.apply_entries import apply_entries
+from estimator.readback.box_entries import ReadBox
 from estimator.readback.check import Checked
 from estimator.readback.compare import words
-from estimator.readback.entries import ReadBox
 from estimator.records import EntryValue, JobRecord
 from estimator.workbook.book import Box, Cell
 from estimator.workbook.compose import compose

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from estimator.appraisal import Appraisal
 from estimator.letters import charts, found, work
 from estimator.letters.cost import consents, cost
+from estimator.letters.formats import amount, capital, counted, day, listing, printed, said
 from estimator.letters.measured import measured
-from estimator.letters.words import amount, capital, counted, day, listing, printed, said
 
 if TYPE_CHECKING:
     from jinja2 import Environment

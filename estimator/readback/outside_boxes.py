@@ -6,13 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from estimator.errors import Finding
-from estimator.readback.causes import Cause
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
+from estimator.readback.equal_values import words
 from estimator.readback.locate import Located, cell_name
-from estimator.readback.same import words
+from estimator.readback.root_causes import Cause
 from estimator.workbook.book import Tab
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed import PlacedBlock
+from estimator.workbook.placed_cells import PlacedBlock
 
 _KEPT = "nothing: fill and redraft carry it into the notes"
 _MOST = 200  # added cells of a tab that are listed one by one

@@ -6,9 +6,9 @@ import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
 
-from estimator.limits.boxes import GaugeRow, Reading, read
+from estimator.limits.box_values import GaugeRow, Reading, read
 from estimator.limits.rows import CheckRow
-from estimator.limits.sheet import serial
+from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import Si
 from estimator.quantities import UNITS

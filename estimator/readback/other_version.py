@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from estimator.readback.causes import Walk, dependents_of
+from estimator.readback.root_causes import Walk, dependents_of
 from estimator.workbook.book import Block, Book, Cell
 from estimator.workbook.manifest import Manifest, constant, manifest
 

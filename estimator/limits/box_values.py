@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from estimator.limits.rows import CheckRow
-from estimator.limits.sheet import serial
+from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import AGAIN
 from estimator.records import EntryValue, Gauge
 

@@ -7,7 +7,7 @@ range, intersection, sign, percent, power, product, sum, text, comparison; of eq
 
 from __future__ import annotations
 
-from estimator.readback.normal import normal_form
+from estimator.readback.equal_formulas import normal_form
 
 _RANKS = (("=", "<>", "<", ">", "<=", ">="), ("&",), ("+", "-"), ("*", "/"), ("^",))
 _RANK = {sign: rank for rank, signs in enumerate(_RANKS) for sign in signs}

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from estimator.errors import nearest
-from estimator.intake.words import choices
+from estimator.intake.model_errors import choices
 
 
 class Wrong(NamedTuple):

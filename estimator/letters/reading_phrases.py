@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.letters.words import figure, number, unit_after
+from estimator.letters.formats import figure, number, unit_after
 from estimator.limits.driving import Standing
 from estimator.limits.judging import Judged
-from estimator.limits.looking import Looked
 from estimator.limits.verdict_words import BAD, COULD_NOT, COULD_NOT_CHECK
+from estimator.limits.visual_checks import Looked
 from estimator.quantities import from_si
 
 NOT_BINDING = "a yardstick: it doesn't bind this car"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.limits.boxes import Reading
+from estimator.limits.box_values import Reading
 from estimator.limits.rows import CheckRow
 from estimator.limits.verdict_words import (
     COULD_NOT,

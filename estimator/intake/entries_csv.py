@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from estimator.errors import InputProblem
 from estimator.intake.csv_rows import read_csv
-from estimator.intake.words import printable
+from estimator.intake.model_errors import printable
 from estimator.quantities import UNITS, parse_any_quantity
 from estimator.records import EntryValue, plain_text
 

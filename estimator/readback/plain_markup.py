@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Iterator
 
 from estimator.readback.elements import Element, ElementParser
-from estimator.readback.parts import Package
+from estimator.readback.package_parts import Package
 from estimator.readback.values import NotPlain
 
 Outside = Callable[[Element], None]

@@ -7,11 +7,11 @@ from pathlib import Path
 from estimator.errors import InputError, InputProblem
 from estimator.intake.car_rules import car_rules
 from estimator.intake.limit_rules import limit_rules
-from estimator.intake.load import published_numbers
+from estimator.intake.load_job import published_numbers
 from estimator.intake.toml_files import load_toml
 from estimator.limits.methods import LimitSet, work_out
-from estimator.limits.readings import numeric
 from estimator.limits.rows import check_rows
+from estimator.limits.typed_readings import numeric
 from estimator.limits.verdict_words import PHASES
 from estimator.records import Car, JobRecord, Shop, Show
 

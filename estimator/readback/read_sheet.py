@@ -8,8 +8,8 @@ from typing import NamedTuple
 from estimator.readback.addresses import ROWS, column_numbers
 from estimator.readback.budget import LIMITS, Budget, one_line
 from estimator.readback.formulas import FormulaReader
-from estimator.readback.parts import Package
-from estimator.readback.plain import Outside
+from estimator.readback.package_parts import Package
+from estimator.readback.plain_markup import Outside
 from estimator.readback.raw_cells import RawCell, attributes_of, parsed_cells, plain_cells
 from estimator.readback.values import (
     ErrorValue,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Iterable
 
-from estimator.facts.load import sources
+from estimator.facts.load_facts import sources
 from estimator.limits.methods import Context
 from estimator.limits.working import CANNOT, Si
 from estimator.places import axle_of
