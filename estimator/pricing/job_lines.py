@@ -8,34 +8,75 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
+from typing import Literal
 
 from estimator.money import ZERO
 from estimator.pricing.decisions import Decided, Decisions
-from estimator.pricing.hours import LineHours, LineStep, StepHours, VisitHours, share_visit
+from estimator.pricing.hours import NO_HOURS, Z_P80, Basis, Case, Hours, VisitHours, total
 from estimator.pricing.money_lines import TaxRules
-from estimator.pricing.plan import Plan, PlannedLine, PlannedStep
-from estimator.pricing.steps import OwnStep, SharedStep, _columns, _left_to_others, cents, quoted_column
+from estimator.pricing.plan import Plan, PlannedLine
+from estimator.pricing.steps import OwnStep, SharedStep, cents
 from estimator.records import JobRecord
 
 
 @dataclass(frozen=True)
+class LineHours:
+    """Sums over the steps of a job line: its own, and the shared ones that it may need.
+
+    own: its own steps. alone: all that it takes in a visit of its own. agreed, proposed: what it has of the visit, 0
+    unless it counts. sole: what it alone needs. back: what its leaving would give back to others. money: what its
+    leaving would save of the labor, as an amount (hours times rates). The last three are of proposed work, and 0 for a
+    line that doesn't count.
+    """
+
+    own: Hours
+    alone: Hours
+    agreed: Hours
+    proposed: Hours
+    sole: Hours
+    back: Hours
+    money: Hours
+
+    @classmethod
+    def of(cls, item: Decided, rate: float, own: Sequence[Hours], shared: Sequence[SharedStep]) -> LineHours:
+        def part(case: Case, counts: int) -> Hours:
+            return total([*own, *(step.part(case) for step in shared)]) if counts else NO_HOURS
+
+        counts = item.proposed
+        back = total(step.back for step in shared) if counts else NO_HOURS
+        saved = [*(hours.times(rate) for hours in own), *(step.drop for step in shared), back.times(rate)]
+        return cls(
+            own=total(own),
+            alone=total([*own, *(step.hours.columns for step in shared)]),
+            agreed=part("agreed", item.agreed),
+            proposed=part("proposed", counts),
+            sole=total([*own, *(step.sole for step in shared)]) if counts else NO_HOURS,
+            back=back,
+            money=total(saved) if counts else NO_HOURS,
+        )
+
+
+@dataclass(frozen=True)
 class JobLine:
-    """A job at a place: what was decided, its hours alone and in this visit, its money."""
+    """A job at a place: what was decided, its hours alone and in this visit, its money.
+
+    `variance_without` is the variance of the proposed visit without this line; `weighted_all` adds up `weighted` over
+    all lines.
+    """
 
     decided: Decided
     order: int
     rank: int
     rate: Decimal
-    own_quoted: float
-    own_expected: float
-    own_variance: float
-    agreed_hours: LineHours
-    proposed_hours: LineHours
-    back_quoted: float
-    back_variance: float
-    basis: str
+    hours: LineHours
+    visits: Mapping[Case, VisitHours]
+    variance_without: float
+    weighted_all: float
+    basis: Basis
     tax: TaxRules
 
     tax_class = "labor"
@@ -65,66 +106,66 @@ class JobLine:
     def taxed(self) -> int:
         return self.tax.is_taxed("labor")
 
-    def _on(self, hours: LineHours, name: str) -> float:
-        return float(getattr(hours, f"{name}_{self.basis}"))
-
     @property
-    def quoted(self) -> str:
-        return quoted_column(self.basis)
+    def _z(self) -> float:
+        return deviations(self.basis)
 
     @property
     def alone(self) -> float:
-        return self._on(self.proposed_hours, "alone")
+        return self.hours.alone.quoted + self._z * math.sqrt(self.hours.alone.variance)
 
-    @property
+    def _share(self, case: Case, hours: Hours) -> float:
+        return hours.quoted + self._z * hours.variance * self.visits[case].per_deviation
+
+    @cached_property
     def share_agreed(self) -> float:
-        return self._on(self.agreed_hours, "share")
+        return self._share("agreed", self.hours.agreed)
 
-    @property
+    @cached_property
     def share_proposed(self) -> float:
-        return self._on(self.proposed_hours, "share")
+        return self._share("proposed", self.hours.proposed)
 
     @property
     def share_p80(self) -> float:
-        return self.proposed_hours.share_p80
-
-    def counted(self, name: str) -> float:
-        """A figure of the proposed hours that only a line that counts has."""
-        return float(getattr(self.proposed_hours, name)) if self.proposed else 0.0
+        mine = self.hours.proposed
+        return mine.expected + Z_P80 * mine.variance * self.visits["proposed"].per_deviation
 
     @property
     def variance_with(self) -> float:
-        return self.proposed_hours.variance_without + self.counted("sole_variance")
+        return self.variance_without + self.hours.sole.variance
 
     @property
-    def weighted_with(self) -> float:
-        return self.weighted_without + self.counted("money_variance")
+    def weighted(self) -> float:
+        """Rate times its share of the variance of all proposed work."""
+        return float(self.rate) * self.hours.proposed.variance
 
     @property
     def weighted_without(self) -> float:
-        return self.proposed_hours.weighted_without
+        return self.weighted_all - self.hours.money.variance
 
-    def spread(self, which: str) -> float:
+    @property
+    def weighted_with(self) -> float:
+        return self.weighted_without + self.hours.money.variance
+
+    def spread(self, which: Literal["with", "without"]) -> float:
         """Rate times variance over the deviation, with the line or without it."""
         weighted, variance = (
             (self.weighted_with, self.variance_with)
             if which == "with"
-            else (self.weighted_without, self.proposed_hours.variance_without)
+            else (self.weighted_without, self.variance_without)
         )
         return weighted / math.sqrt(variance) if variance > 0 else 0.0
-
-    def back(self, column: str) -> float:
-        return self.back_quoted if column == "quoted" else self.back_variance
 
     @property
     def saves_hours(self) -> float:
         """Hours of the visit that leaving the line out saves; 0 for a line that doesn't count."""
-        return self.counted(f"sole_{self.basis}")
+        spread = math.sqrt(self.variance_with) - math.sqrt(self.variance_without)
+        return self.hours.sole.quoted + self._z * spread
 
     @property
     def saves_labor(self) -> Decimal:
-        """The labor that leaving the line out saves."""
-        return cents(self.counted(f"money_{self.basis}"))
+        """The labor that leaving the line out saves; less than nothing where it lowers the mean rate of shared steps."""
+        return cents(self.hours.money.quoted + self._z * (self.spread("with") - self.spread("without")))
 
     @property
     def amount_alone(self) -> Decimal:
@@ -152,60 +193,79 @@ class JobLine:
 
 @dataclass(frozen=True)
 class Labor:
-    """All labor of a visit in both cases."""
+    """All labor of a visit in both cases; `weighted` adds up the lines' rates times variances."""
 
     own: tuple[OwnStep, ...]
     shared: tuple[SharedStep, ...]
     lines: tuple[JobLine, ...]
     agreed: VisitHours
     proposed: VisitHours
+    weighted: float
+
+
+def deviations(basis: Basis) -> float:
+    """Return how many standard deviations a basis adds to the hours that it quotes."""
+    return Z_P80 if basis == "p80" else 0.0
 
 
 def labor(record: JobRecord, plan: Plan, decisions: Decisions, tax: TaxRules) -> Labor:
     """Work out hours and money of every job line, agreed and proposed."""
-    rates = {rate.id: rate.per_hour for rate in record.shop.labor.rates}
-    rate_of = {line.ref: rates[line.job.rate] for line in plan.lines}
-    steps = [_line_step(line, step) for line, step in plan.uses]
-    floats = {ref: float(rate) for ref, rate in rate_of.items()}
-    agreed, proposed = (share_visit(steps, decisions.chosen(case), floats) for case in ("agreed", "proposed"))
-    basis = record.shop.labor.basis
-    decided = {item.line.ref: item for item in decisions.decided}
-    own: list[OwnStep] = []
-    users: dict[str, set[str]] = {}
-    for line, step in plan.uses:
-        if step.step.shared == "once a visit":
-            users.setdefault(step.ref, set()).add(line.label)
-        else:
-            state = decided[line.ref]
-            hours = proposed.steps[step.ref]
-            own.append(OwnStep(step.ref, step.label, line.label, step, hours, state.agreed, state.proposed))
-    shared = tuple(
-        SharedStep(step, agreed.steps[step.ref], proposed.steps[step.ref], frozenset(users[step.ref]), basis)
-        for step in plan.steps
-        if step.ref in users
-    )
-    mine: dict[str, list[StepHours]] = {}
+    basis: Basis = record.shop.labor.basis
+    per_hour = {rate.id: rate.per_hour for rate in record.shop.labor.rates}
+    rates = {line.ref: per_hour[line.job.rate] for line in plan.lines}
+    own, shared = _steps(plan, decisions, {ref: float(rate) for ref, rate in rates.items()}, basis)
+    agreed, proposed = _visit(own, shared, "agreed"), _visit(own, shared, "proposed")
+    mine: dict[str, list[Hours]] = {}
     for step in own:
-        mine.setdefault(step.line, []).append(step.hours)
+        mine.setdefault(step.line, []).append(step.hours.columns)
+    hours = {
+        item.line.ref: LineHours.of(
+            item,
+            float(rates[item.line.ref]),
+            mine.get(item.line.label, ()),
+            [step for step in shared if item.line.label in step.lines],
+        )
+        for item in decisions.decided
+    }
+    weighted = math.fsum(float(rates[ref]) * item.proposed.variance for ref, item in hours.items())
     ranks = itertools.accumulate(item.proposed for item in decisions.decided)
     lines = tuple(
         JobLine(
-            item,
-            order,
-            rank * item.proposed,
-            rate_of[item.line.ref],
-            *(math.fsum(getattr(hours, name) for hours in mine.get(item.line.label, ())) for name in _columns(basis)),
-            agreed.lines[item.line.ref],
-            proposed.lines[item.line.ref],
-            *(_left_to_others(item, shared, column) for column in ("quoted", "variance")),
-            basis,
-            tax,
+            decided=item,
+            order=order,
+            rank=rank * item.proposed,
+            rate=rates[item.line.ref],
+            hours=hours[item.line.ref],
+            visits={"agreed": agreed, "proposed": proposed},
+            # Not the whole less its own: what is left of binary fractions would have a square root of its own.
+            variance_without=proposed.several_variance
+            + math.fsum(other.sole.variance for ref, other in hours.items() if ref != item.line.ref),
+            weighted_all=weighted,
+            basis=basis,
+            tax=tax,
         )
         for order, (item, rank) in enumerate(zip(decisions.decided, ranks, strict=True), 1)
     )
-    return Labor(tuple(own), shared, lines, agreed, proposed)
+    return Labor(own, shared, lines, agreed, proposed, weighted)
 
 
-def _line_step(line: PlannedLine, step: PlannedStep) -> LineStep:
-    row = step.step
-    return LineStep(line.ref, step.ref, row.hours_low, row.hours_likely, row.hours_high)
+def _steps(
+    plan: Plan, decisions: Decisions, rates: Mapping[str, float], basis: Basis
+) -> tuple[tuple[OwnStep, ...], tuple[SharedStep, ...]]:
+    decided = {item.line.ref: item for item in decisions.decided}
+    users: dict[str, list[Decided]] = {}
+    for line, step in plan.uses:
+        users.setdefault(step.ref, []).append(decided[line.ref])
+    own = tuple(OwnStep.of(step, *users[step.ref], basis) for step in plan.steps if not step.is_shared)
+    shared = tuple(SharedStep.of(step, users[step.ref], rates, basis) for step in plan.steps if step.is_shared)
+    return own, shared
+
+
+def _visit(own: Sequence[OwnStep], shared: Sequence[SharedStep], case: Case) -> VisitHours:
+    """Every step that a counted line needs, once."""
+    mine = [step.hours for step in own if (step.agreed if case == "agreed" else step.proposed)]
+    counted = [*mine, *(step.hours for step in shared if step.needed(case) > 0)]
+    several = [step.hours.columns.variance for step in shared if step.needed(case) > 1]
+    all_of_it = total(step.columns for step in counted)
+    likely = math.fsum(step.likely for step in counted)
+    return VisitHours(likely, all_of_it.expected, all_of_it.variance, math.fsum(several))

@@ -36,6 +36,10 @@ class PlannedStep:
     step: StepRow
     place: Place
 
+    @property
+    def is_shared(self) -> bool:
+        return self.step.shared == "once a visit"
+
 
 @dataclass(frozen=True)
 class PlannedPart:
@@ -89,7 +93,9 @@ def _lines(record: JobRecord) -> tuple[PlannedLine, ...]:
     return tuple(found)
 
 
-def _steps(record: JobRecord, lines: tuple[PlannedLine, ...]) -> tuple[tuple[PlannedStep, ...], tuple]:
+def _steps(
+    record: JobRecord, lines: tuple[PlannedLine, ...]
+) -> tuple[tuple[PlannedStep, ...], tuple[tuple[PlannedLine, PlannedStep], ...]]:
     table = {step.step_id: step for step in record.tables.steps}
     of_job: dict[str, list[StepRow]] = {}
     for job_id, step_id in record.tables.job_steps:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.money import from_float, half_up
 from estimator.pricing.decisions import Decided
-from estimator.pricing.hours import StepHours
+from estimator.pricing.hours import NO_HOURS, Basis, Case, Hours, StepHours
 from estimator.pricing.plan import PlannedStep
 
 
@@ -23,13 +22,23 @@ def cents(amount: float) -> Decimal:
 class OwnStep:
     """A step that a line takes for itself; `agreed` and `proposed` are its line's."""
 
-    ref: str
-    label: str
-    line: str
     step: PlannedStep
     hours: StepHours
+    line: str
     agreed: int
     proposed: int
+
+    @classmethod
+    def of(cls, step: PlannedStep, user: Decided, basis: Basis) -> OwnStep:
+        return cls(step, hours_of(step, basis), user.line.label, user.agreed, user.proposed)
+
+    @property
+    def ref(self) -> str:
+        return self.step.ref
+
+    @property
+    def label(self) -> str:
+        return self.step.label
 
     @property
     def title(self) -> str:
@@ -46,13 +55,27 @@ class SharedStep:
 
     What a line has of it is a part, hours over the number of lines that need it. What leaving a line out saves of the
     labor is, for each step, hours times the change of the mean rate: `drop` plus the line's rate times `back`.
+    `needed_agreed` and `needed_proposed` count the lines that need it; `rate_sum` adds up the proposed ones' rates.
     """
 
     step: PlannedStep
-    agreed: StepHours
-    proposed: StepHours
+    hours: StepHours
     lines: frozenset[str]
-    basis: str
+    needed_agreed: int
+    needed_proposed: int
+    rate_sum: float
+
+    @classmethod
+    def of(cls, step: PlannedStep, users: Sequence[Decided], rates: Mapping[str, float], basis: Basis) -> SharedStep:
+        """Count who needs it. `rates` are by the reference of a line."""
+        return cls(
+            step,
+            hours_of(step, basis),
+            frozenset(user.line.label for user in users),
+            sum(user.agreed for user in users),
+            sum(user.proposed for user in users),
+            sum(rates[user.line.ref] for user in users if user.proposed),
+        )
 
     @property
     def ref(self) -> str:
@@ -62,41 +85,33 @@ class SharedStep:
     def label(self) -> str:
         return self.step.label
 
+    def needed(self, case: Case) -> int:
+        return self.needed_agreed if case == "agreed" else self.needed_proposed
+
+    def part(self, case: Case) -> Hours:
+        """What one line has of it."""
+        return self.hours.columns.over(self.needed(case))
+
     @property
-    def quoted(self) -> float:
-        return float(getattr(self.proposed, quoted_column(self.basis)))
+    def sole(self) -> Hours:
+        """All of it, where one line alone needs it."""
+        return self.hours.columns if self.needed_proposed == 1 else NO_HOURS
 
-    def hours(self, column: str) -> float:
-        """Its hours in a column (quoted, expected, variance)."""
-        return self.quoted if column == "quoted" else float(getattr(self.proposed, column))
-
-    def part(self, column: str, case: str) -> float:
-        needed = (self.agreed if case == "agreed" else self.proposed).needed
-        return self.hours(column) / needed if needed > 0 else 0.0
-
-    def sole(self, column: str) -> float:
-        return self.hours(column) if self.proposed.needed == 1 else 0.0
-
-    def drop(self, column: str) -> float:
-        needed, rates = self.proposed.needed, self.proposed.rate_sum
+    @property
+    def drop(self) -> Hours:
+        """Hours times the mean rate, less hours times the mean that a line of no rate would leave."""
+        needed = self.needed_proposed
         if needed == 0:
-            return 0.0
-        return self.hours(column) * (rates / needed - (rates / (needed - 1) if needed > 1 else 0.0))
+            return NO_HOURS
+        left = self.rate_sum / (needed - 1) if needed > 1 else 0.0
+        return self.hours.columns.times(self.rate_sum / needed - left)
 
-    def back(self, column: str) -> float:
-        needed = self.proposed.needed
-        return self.hours(column) / (needed - 1) if needed > 1 else 0.0
-
-
-def _left_to_others(item: Decided, shared: Sequence[SharedStep], column: str) -> float:
-    """What each other line would have of the shared steps if this one were left out."""
-    return math.fsum(step.back(column) for step in shared if item.line.label in step.lines) if item.proposed else 0.0
+    @property
+    def back(self) -> Hours:
+        """What each other line would have of it, were one left out."""
+        return self.hours.columns.over(self.needed_proposed - 1)
 
 
-def quoted_column(basis: str) -> str:
-    """The column of hours on which a basis rests: P80 adds its share of the spread to the expected."""
-    return "likely" if basis == "likely" else "expected"
-
-
-def _columns(basis: str) -> tuple[str, str, str]:
-    return quoted_column(basis), "expected", "variance"
+def hours_of(step: PlannedStep, basis: Basis) -> StepHours:
+    row = step.step
+    return StepHours.of(row.hours_low, row.hours_likely, row.hours_high, basis)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from estimator.pricing.hours import Z_P80
-from estimator.pricing.job_lines import JobLine, Labor
+from estimator.pricing.hours import Basis
+from estimator.pricing.job_lines import JobLine, Labor, deviations
 
 
 @dataclass(frozen=True)
@@ -21,52 +21,34 @@ class VisitRow:
     proposed: float
 
 
-def visit_rows(labor: Labor, basis: str) -> tuple[VisitRow, ...]:
+def visit_rows(labor: Labor, basis: Basis) -> tuple[VisitRow, ...]:
     """The hours of the visit, and the figures that the lines rest on."""
-    cases = (labor.agreed, labor.proposed)
-    z = Z_P80 if basis == "p80" else 0.0
+    agreed, proposed = labor.agreed, labor.proposed
+    z = deviations(basis)
 
-    def row(ref: str, label: str, title: str, *values: float, unit: str = "h") -> VisitRow:
-        return VisitRow(ref, label, title, unit, *values)
+    def row(ref: str, label: str, title: str, agreed: float, proposed: float, unit: str = "h") -> VisitRow:
+        return VisitRow(ref, label, title, unit, agreed, proposed)
 
-    def per_deviation(variance: float) -> float:
-        return 1 / math.sqrt(variance) if variance > 0 else 0.0
-
-    def alone(case: str) -> float:
-        return math.fsum(line.alone for line in labor.lines if getattr(line, case) == 1)
-
-    shares = [math.fsum(getattr(line, f"share_{case}") for line in labor.lines) for case in ("agreed", "proposed")]
-    weighted = labor.proposed.weighted_variance
+    lines = labor.lines
+    shares = math.fsum(line.share_agreed for line in lines), math.fsum(line.share_proposed for line in lines)
+    alone = (
+        math.fsum(line.alone for line in lines if line.agreed),
+        math.fsum(line.alone for line in lines if line.proposed),
+    )
+    several = agreed.several_variance, proposed.several_variance
+    spread = agreed.per_deviation, proposed.per_deviation
+    weighted = labor.weighted, labor.weighted
     return (
-        row("likely", "likely", "every step once, likely hours", *(case.likely for case in cases)),
-        row("expected", "expected", "every step once, expected hours", *(case.expected for case in cases)),
-        row("p80", "P80", "enough in four visits of five", *(case.p80 for case in cases)),
+        row("likely", "likely", "every step once, likely hours", agreed.likely, proposed.likely),
+        row("expected", "expected", "every step once, expected hours", agreed.expected, proposed.expected),
+        row("p80", "P80", "enough in four visits of five", agreed.p80, proposed.p80),
         row("quoted", "quoted", "the shares of all lines together", *shares),
-        row("alone", "alone", "the same jobs, each in a visit of its own", alone("agreed"), alone("proposed")),
-        row("variance", "variance", "of the visit", *(case.variance for case in cases), unit="h²"),
-        row(
-            "several",
-            "shared variance",
-            "of steps that several lines need",
-            *(case.several_variance for case in cases),
-            unit="h²",
-        ),
-        row("z", "z", "deviations added to the expected where P80 is quoted", z, z, unit="1"),
-        row(
-            "per_deviation",
-            "1/deviation",
-            "what spreads the deviation",
-            *(per_deviation(c.variance) for c in cases),
-            unit="1/h",
-        ),
-        row(
-            "weighted",
-            "weighted variance",
-            "rate times share of variance, all lines",
-            weighted,
-            weighted,
-            unit="amount × h",
-        ),
+        row("alone", "alone", "the same jobs, each in a visit of its own", *alone),
+        row("variance", "variance", "of the visit", agreed.variance, proposed.variance, "h²"),
+        row("several", "shared variance", "of steps that several lines need", *several, "h²"),
+        row("z", "z", "deviations added to the expected where P80 is quoted", z, z, "1"),
+        row("per_deviation", "1/deviation", "what spreads the deviation", *spread, "1/h"),
+        row("weighted", "weighted variance", "rate times share of variance, all lines", *weighted, "amount × h"),
     )
 
 

@@ -53,9 +53,9 @@ def line_block(appraisal: Appraisal) -> Block:
     def of(name: str) -> Callable[[JobLine], Value]:
         return lambda line: getattr(line.decided, name)
 
-    def in_case(case: str, name: str) -> Callable[[JobLine], Value]:
-        """A figure of the hours of a case; QUOTED stands for the column on which the quote rests."""
-        return lambda line: getattr(getattr(line, f"{case}_hours"), name.replace("QUOTED", line.quoted))
+    def sum_of(name: str, column: str) -> Callable[[JobLine], Value]:
+        """A column of a sum over the line's steps."""
+        return lambda line: getattr(getattr(line.hours, name), column)
 
     def typed(name: str) -> Callable[[JobLine], Value]:
         return lambda line: entries.get(f"line.{line.ref}.{name}")
@@ -65,13 +65,10 @@ def line_block(appraisal: Appraisal) -> Block:
     def sums(column: str) -> str:
         return f"SUMIFS({{shared:{column}}},INDEX({grid},0,{{order}}),1)"
 
-    def counted(name: str) -> Callable[[JobLine], Value]:
-        return lambda line: line.counted(name.replace("QUOTED", line.quoted))
-
     def share(case: str) -> str:
         return f"={{quoted_{case}}}+{{hour.z.agreed}}*{{variance_{case}}}*{{hour.per_deviation.{case}}}"
 
-    def working(name: str, heading: str, formula: str, value: Callable[[JobLine], Value]) -> Column:
+    def working(name: str, heading: str, formula: str, value: Callable[[JobLine], Value] | None = None) -> Column:
         return Column(name, heading + _unit(name), "hours", formula, value=value)
 
     money = appraisal.record.shop.shop.currency
@@ -158,34 +155,32 @@ def line_block(appraisal: Appraisal) -> Block:
                 '=IF({proposed}=1,SUMIFS({line:proposed},{line:order},"<="&{order}),0)',
             ),
             Column("done_flag", "done (1)", "whole", f'=IF({{done}}="{DONE}",1,0)', value=of("done")),
-            working(
-                "own_quoted", "own hours", "=SUMIFS({own:quoted},{own:line},{label})", lambda line: line.own_quoted
-            ),
+            working("own_quoted", "own hours", "=SUMIFS({own:quoted},{own:line},{label})", sum_of("own", "quoted")),
             working(
                 "own_expected",
                 "own hours, expected",
                 "=SUMIFS({own:expected},{own:line},{label})",
-                lambda line: line.own_expected,
+                sum_of("own", "expected"),
             ),
             working(
                 "own_variance",
                 "own variance",
                 "=SUMIFS({own:variance},{own:line},{label})",
-                lambda line: line.own_variance,
+                sum_of("own", "variance"),
             ),
-            working("all_quoted", "all hours", "={own_quoted}+" + sums("quoted"), in_case("proposed", "alone_QUOTED")),
+            working("all_quoted", "all hours", "={own_quoted}+" + sums("quoted"), sum_of("alone", "quoted")),
             working(
                 "all_variance",
                 "all variance",
                 "={own_variance}+" + sums("variance"),
-                in_case("proposed", "alone_variance"),
+                sum_of("alone", "variance"),
             ),
             *(
                 working(
                     f"{column}_{case}",
                     f"{column}, {case}",
                     f"={{{case}}}*({{own_{column}}}+" + sums(f"part_{column}_{case}") + ")",
-                    in_case(case, f"share_{'QUOTED' if column == 'quoted' else column}"),
+                    sum_of(case, column),
                 )
                 for case in ("agreed", "proposed")
                 for column in ("quoted", "variance", "expected")
@@ -201,32 +196,30 @@ def line_block(appraisal: Appraisal) -> Block:
                 "sole_quoted",
                 "hours only it needs",
                 "={proposed}*({own_quoted}+" + sums("sole_quoted") + ")",
-                counted("sole_QUOTED"),
+                sum_of("sole", "quoted"),
             ),
             working(
                 "sole_variance",
                 "variance only it needs",
                 "={proposed}*({own_variance}+" + sums("sole_variance") + ")",
-                counted("sole_variance"),
+                sum_of("sole", "variance"),
             ),
             working(
                 "variance_without",
                 "variance without it",
                 '={hour.several.proposed}+SUMIFS({line:sole_variance},{line:label},"<>"&{label})',
-                in_case("proposed", "variance_without"),
             ),
             working(
                 "variance_with",
                 "variance with it",
                 "={variance_without}+{sole_variance}",
-                lambda line: line.variance_with,
             ),
             *(
                 working(
                     f"back_{column}",
                     f"shared {column} left to others",
                     "={proposed}*" + sums(f"back_{column}"),
-                    lambda line, column=column: line.back(column),
+                    sum_of("back", column),
                 )
                 for column in ("quoted", "variance")
             ),
@@ -235,7 +228,7 @@ def line_block(appraisal: Appraisal) -> Block:
                     f"money_{column}",
                     f"labor saved, {column}",
                     f"={{proposed}}*({{rate}}*{{own_{column}}}+{sums(f'drop_{column}')})+{{rate}}*{{back_{column}}}",
-                    counted(f"money_{'QUOTED' if column == 'quoted' else column}"),
+                    sum_of("money", column),
                 )
                 for column in ("quoted", "variance")
             ),
@@ -243,19 +236,16 @@ def line_block(appraisal: Appraisal) -> Block:
                 "weighted",
                 "rate times variance",
                 "={rate}*{variance_proposed}",
-                in_case("proposed", "weighted_variance"),
             ),
             working(
                 "weighted_without",
                 "weighted, without it",
                 "={hour.weighted.proposed}-{money_variance}",
-                in_case("proposed", "weighted_without"),
             ),
             working(
                 "weighted_with",
                 "weighted, with it",
                 "={weighted_without}+{money_variance}",
-                lambda line: line.weighted_with,
             ),
             *(
                 working(

@@ -6,40 +6,41 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
+from estimator.pricing.hours import Case
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.steps import OwnStep, SharedStep, quoted_column
+from estimator.pricing.steps import OwnStep, SharedStep
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
 
 
-def _steps(name: Callable[[Any], Any], quoted: str) -> list[Column]:
-    def hours_of(field: str) -> Callable[[Any], Value]:
-        return lambda item: getattr(name(item), field)
+def _steps() -> list[Column]:
+    def columns(name: str) -> Callable[[OwnStep | SharedStep], Value]:
+        return lambda item: getattr(item.hours.columns, name)
 
     return [
-        Column("low", "low", "hours", value=hours_of("low")),
-        Column("likely", "likely", "hours", value=hours_of("likely")),
-        Column("high", "high", "hours", value=hours_of("high")),
+        Column("low", "low", "hours", value=lambda item: item.hours.low),
+        Column("likely", "likely", "hours", value=lambda item: item.hours.likely),
+        Column("high", "high", "hours", value=lambda item: item.hours.high),
         Column(
             "expected",
             "expected",
             "hours",
             "=({low}+{constant.four.value}*{likely}+{high})/{constant.six.value}",
-            value=hours_of("expected"),
+            value=columns("expected"),
         ),
         Column(
             "variance",
             "variance, h²",
             "number-4",
             "=(({high}-{low})/{constant.six.value})*(({high}-{low})/{constant.six.value})",
-            value=hours_of("variance"),
+            value=columns("variance"),
         ),
         Column(
             "quoted",
             "quoted",
             "hours",
             '=IF({setting.basis.value}="likely",{likely},{expected})',
-            value=hours_of(quoted),
+            value=columns("quoted"),
         ),
     ]
 
@@ -53,11 +54,6 @@ def own_block(appraisal: Appraisal) -> Block:
     def counts(case: str) -> Column:
         return Column(case, f"{case} (1)", "whole", "=" + lookup(f"line:{case}", "{line}", "line:label"))
 
-    quoted = quoted_column(appraisal.record.shop.labor.basis)
-
-    def hours_of(item: OwnStep) -> Any:
-        return item.hours
-
     return block(
         "own",
         "Steps done for each job",
@@ -67,7 +63,7 @@ def own_block(appraisal: Appraisal) -> Block:
             Column("place", "at", "small"),
             Column("line", "for"),
             Column("basis", "basis", "small", value=lambda item: item.step.step.basis),
-            *_steps(hours_of, quoted),
+            *_steps(),
             counts("agreed"),
             counts("proposed"),
         ],
@@ -77,31 +73,21 @@ def own_block(appraisal: Appraisal) -> Block:
 
 
 def shared_block(appraisal: Appraisal) -> Block:
-    quoted = quoted_column(appraisal.record.shop.labor.basis)
     span = grid_span(appraisal)
     flags, grid = f"{{flag.CASE.{span}}}", f"{{{span}}}"
 
-    def hours_of(item: SharedStep) -> Any:
-        return item.proposed
-
-    def needed(case: str) -> Column:
+    def needed(case: Case) -> Column:
         formula = f"=SUMPRODUCT({grid},{flags.replace('CASE', case)})"
-        return Column(
-            f"needed_{case}",
-            f"{case} lines that need it",
-            "whole",
-            formula,
-            value=lambda item: getattr(item, case).needed,
-        )
+        return Column(f"needed_{case}", f"{case} lines that need it", "whole", formula)
 
-    def part(column: str, case: str) -> Column:
+    def part(column: str, case: Case) -> Column:
         formula = f"=IF({{needed_{case}}}>0,{{{column}}}/{{needed_{case}}},0)"
         return Column(
             f"part_{column}_{case}",
             f"part of one line, {column}, {case}{_unit(column)}",
             "hours",
             formula,
-            value=lambda item: item.part(column, case),
+            value=lambda item: getattr(item.part(case), column),
         )
 
     def saved(column: str) -> list[Column]:
@@ -113,21 +99,21 @@ def shared_block(appraisal: Appraisal) -> Block:
                 f"{column} of one line alone{_unit(column)}",
                 "hours",
                 f"=IF({{needed_proposed}}=1,{{{column}}},0)",
-                value=lambda item: item.sole(column),
+                value=lambda item: getattr(item.sole, column),
             ),
             Column(
                 f"drop_{column}",
                 f"labor less, {column}{_unit(column, of='amount × h')}",
                 "money",
                 f"=IF({{needed_proposed}}=0,0,{{{column}}}*({drop}))",
-                value=lambda item: item.drop(column),
+                value=lambda item: getattr(item.drop, column),
             ),
             Column(
                 f"back_{column}",
                 f"{column} left to each other line{_unit(column)}",
                 "hours",
                 f"=IF({{needed_proposed}}>1,{{{column}}}/{others},0)",
-                value=lambda item: item.back(column),
+                value=lambda item: getattr(item.back, column),
             ),
         ]
 
@@ -139,7 +125,7 @@ def shared_block(appraisal: Appraisal) -> Block:
             Column("title", "what is done", "wrap", value=lambda item: item.step.step.title),
             Column("place", "at", "small", value=lambda item: item.step.place.title),
             Column("basis", "basis", "small", value=lambda item: item.step.step.basis),
-            *_steps(hours_of, quoted),
+            *_steps(),
             needed("agreed"),
             needed("proposed"),
             Column(
@@ -147,7 +133,6 @@ def shared_block(appraisal: Appraisal) -> Block:
                 "their rates together",
                 "money",
                 f"=SUMPRODUCT({grid},{flags.replace('CASE', 'rate')})",
-                value=lambda item: item.proposed.rate_sum,
             ),
             part("quoted", "agreed"),
             part("variance", "agreed"),
