@@ -12,7 +12,6 @@ import re
 from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
 
 # Decorators that hand over what they decorate to a library, which then calls it.
 REGISTERS = {"callback", "field_validator", "model_validator", "field_serializer", "model_serializer"}

@@ -1,191 +1,163 @@
-"""Shared hours: Shapley values by brute force, printed examples, laws for every set, both spreadsheet engines."""
+"""Hours and labor on the road of a visit, against what they are by definition: small labor tables, any decisions."""
 
-import itertools
+import functools
 import math
-from statistics import NormalDist, fmean
+from random import Random
+from statistics import NormalDist
 
 import pytest
-from engines import needs_libreoffice, recalculate_with_ironcalc, recalculate_with_libreoffice
-from hours_sheet import write_hours
-from hypothesis import given, settings
+from hours_oracle import SmallVisit, Z, shapley
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pricing_road import appraised
 
 from estimator.errors import DomainError
-from estimator.pricing.hours import Z_P80, LineStep, chance_within, likely_shares, p80, share_visit, three_point
+from estimator.pricing.hours import Z_P80, Hours, three_point, total
 
 BASES = ("likely", "expected", "p80")
 LINES = ("pads", "hose", "pump", "bleed", "tray")
 hundredths = st.integers(0, 500).map(lambda n: n / 100)
-triples = st.lists(hundredths, min_size=3, max_size=3).map(sorted)
+triples = st.lists(hundredths, min_size=3, max_size=3).map(sorted).map(tuple)
 rates = st.integers(0, 30_000).map(lambda n: n / 100)
+few = functools.partial(settings, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @st.composite
 def visits(draw):
-    """Line steps of up to five lines, some of them without a step, a set that counts, and the rates."""
+    """Labor tables of up to five lines, some of them without a step, and the lines that are agreed to."""
     lines = LINES[: draw(st.integers(1, len(LINES)))]
-    rows = []
-    for number in range(draw(st.integers(0, 7))):
-        hours = draw(triples)
-        rows += [LineStep(line, f"step {number}", *hours) for line in draw(st.sets(st.sampled_from(lines)))]
-    return rows, draw(st.sets(st.sampled_from(lines))), {line: draw(rates) for line in lines}
-
-
-def visit_by_hand(rows, chosen, basis):
-    """Hours of the visit without any sharing: each needed step once."""
-    steps = {row.visit_step: row for row in rows if row.line in chosen}
-    if basis == "likely":
-        return sum(row.hours_likely for row in steps.values())
-    expected = sum((row.hours_low + 4 * row.hours_likely + row.hours_high) / 6 for row in steps.values())
-    variance = sum((row.hours_high - row.hours_low) ** 2 / 36 for row in steps.values())
-    return expected + (Z_P80 * variance**0.5 if basis == "p80" else 0)
-
-
-def labor_by_hand(rows, chosen, rates, basis):
-    """What the visit's labor costs: each needed step's hours at the mean rate of the lines that need it."""
-    needing = {}
-    for row in rows:
-        if row.line in chosen:
-            needing.setdefault(row.visit_step, []).append(row)
-    mean_rate = {step: fmean(rates[row.line] for row in found) for step, found in needing.items()}
-    first = {step: found[0] for step, found in needing.items()}
-    if basis == "likely":
-        return sum(mean_rate[step] * row.hours_likely for step, row in first.items())
-    expected = {step: (row.hours_low + 4 * row.hours_likely + row.hours_high) / 6 for step, row in first.items()}
-    variance = {step: (row.hours_high - row.hours_low) ** 2 / 36 for step, row in first.items()}
-    cost = sum(mean_rate[step] * expected[step] for step in first)
-    if basis == "p80" and (total := sum(variance.values())) > 0:
-        cost += Z_P80 / total**0.5 * sum(mean_rate[step] * variance[step] for step in first)
-    return cost
+    steps = {f"step-{number}": draw(triples) for number in range(draw(st.integers(0, 6)))}
+    needs = {line: tuple(step for step in steps if draw(st.booleans())) for line in lines}
+    own = frozenset(draw(st.sets(st.sampled_from(sorted(steps)), max_size=3))) if steps else frozenset()
+    visit = SmallVisit(steps, needs, {line: draw(rates) for line in lines}, own)
+    return visit, draw(st.sets(st.sampled_from(lines))), draw(st.sampled_from(BASES))
 
 
 def close(found, wanted, size=1.0):
     return math.isclose(found, wanted, rel_tol=1e-9, abs_tol=1e-9 * max(size, 1.0))
 
 
-# --- printed examples -------------------------------------------------------------------------------------------------
+def lines_of(found):
+    return {line.line.job.job_id: line for line in found.labor.lines}
 
 
-def test_three_point_example_of_taylor():
-    """Taylor, project management text: activities 1, 3, 5, 7: mean 24, variance 5.0, P(<= 28) = .9633 (read)."""
-    activities = {"1": (5, 8, 17), "3": (3, 5, 7), "5": (4, 6, 8), "7": (3, 4, 5)}
-    rows = [LineStep("project", name, *hours) for name, hours in activities.items()]
-    visit = share_visit(rows, {"project"}, {"project": 100.0})
-    assert visit.expected == pytest.approx(24, abs=1e-12)
-    assert visit.variance == pytest.approx(5.0, abs=1e-12)
-    assert chance_within(28, visit.expected, visit.variance) == pytest.approx(0.9633, abs=2e-4)
-
-
-def test_airport_game():
-    """Littlechild and Owen 1973; the example as commonly printed: costs 8, 11, 13, 18, shares 2, 3, 4, 9."""
-    costs = {"a": 8, "b": 11, "c": 13, "d": 18}
-    pieces = [(0, 8), (8, 11), (11, 13), (13, 18)]
-    needs = [(plane, f"{a} to {b}", b - a) for a, b in pieces for plane, cost in costs.items() if cost >= b]
-    assert likely_shares(needs, list(costs)) == pytest.approx((2, 3, 4, 9), abs=1e-12)
+# --- hours ------------------------------------------------------------------------------------------------------------
 
 
 def test_z_is_the_eightieth_percentile():
     """Standard normal table; Python's own inverse gives 0.84162."""
-    assert pytest.approx(NormalDist().inv_cdf(0.8), abs=5e-5) == Z_P80
-    assert chance_within(p80(3, 0.25), 3, 0.25) == pytest.approx(0.8, abs=2e-5)
+    assert pytest.approx(NormalDist().inv_cdf(0.8), abs=5e-5) == Z_P80 == Z
 
 
-# --- laws -------------------------------------------------------------------------------------------------------------
-
-
+@few(max_examples=100)
 @given(visits())
-def test_a_share_is_the_shapley_value(visit):
-    """The mean over all orders of what a line adds to the visit, for hours, expected hours and variance."""
-    rows, chosen, line_rates = visit
-    found = share_visit(rows, chosen, line_rates)
-    for measure in ("likely", "expected", "variance"):
-        cost = {
-            subset: getattr(share_visit(rows, subset, line_rates), measure)
-            for size in range(len(chosen) + 1)
-            for subset in map(frozenset, itertools.combinations(sorted(chosen), size))
-        }
-        orders = list(itertools.permutations(sorted(chosen)))
-        for line in line_rates:
-            before = [frozenset(order[: order.index(line)]) for order in orders] if line in chosen else []
-            value = fmean(cost[some | {line}] - cost[some] for some in before) if before else 0.0
-            assert close(getattr(found.lines[line], f"share_{measure}"), value)
+def test_a_share_is_the_shapley_value(drawn):
+    """The mean over all orders of what a line adds to the visit; of P80, in expected hours and in variance."""
+    visit, chosen, basis = drawn
+    for name, line in lines_of(appraised(visit, chosen, basis)).items():
+        wanted = visit.share(name, chosen, basis)
+        assert close(line.share_agreed, wanted)
+        assert close(line.share_proposed, wanted), "nothing is asked for: what is proposed is what is agreed to"
+        assert close(line.share_p80, visit.share(name, chosen, "p80"))
 
 
+@few(max_examples=60)
 @given(visits())
-def test_shares_add_up_to_the_visit(visit):
-    rows, chosen, line_rates = visit
-    found = share_visit(rows, chosen, line_rates)
-    for basis in BASES:
-        assert close(found.total.on(basis), visit_by_hand(rows, chosen, basis))
-        assert close(math.fsum(line.share.on(basis) for line in found.lines.values()), found.total.on(basis))
-    assert all(line.share == (0, 0, 0) for line in found.lines.values() if not line.chosen)
+def test_the_visit_is_each_needed_step_once(drawn):
+    visit, chosen, basis = drawn
+    found = appraised(visit, chosen, basis)
+    for case in (found.labor.agreed, found.labor.proposed):
+        assert all(close(getattr(case, name), getattr(visit, name)(chosen)) for name in ("likely", "expected"))
+        assert close(case.variance, visit.variance(chosen)) and close(case.p80, visit.p80(chosen))
+    assert close(math.fsum(line.share_agreed for line in found.labor.lines), visit.hours(chosen, basis))
+    assert all(line.share_agreed == 0 for name, line in lines_of(found).items() if name not in chosen)
 
 
+@few(max_examples=60)
 @given(visits())
-def test_leaving_a_line_out_lowers_no_other_share(visit):
-    """In hours likely and expected, and in variance; of P80 too, for the visit as a whole."""
-    rows, chosen, line_rates = visit
-    before = share_visit(rows, chosen, line_rates)
-    for left_out in chosen:
-        after = share_visit(rows, chosen - {left_out}, line_rates)
-        assert after.p80 <= before.p80 + 1e-12
-        for line in chosen - {left_out}:
-            for column in ("share_likely", "share_expected", "share_variance", "share_p80"):
-                assert getattr(after.lines[line], column) >= getattr(before.lines[line], column) - 1e-12
+def test_savings_are_the_visit_with_less_the_visit_without(drawn):
+    """In hours, and in labor to the cent, whatever the rates; nothing for a line that isn't chosen."""
+    visit, chosen, basis = drawn
+    for name, line in lines_of(appraised(visit, chosen, basis)).items():
+        hours, labor = (
+            measure(chosen, basis) - measure(chosen - {name}, basis) if name in chosen else 0.0
+            for measure in (visit.hours, visit.labor)
+        )
+        assert close(line.saves_hours, hours)
+        assert abs(float(line.saves_labor) - labor) <= 0.005 + 1e-6
 
 
+@few(max_examples=60)
 @given(visits())
-def test_savings_are_the_visit_with_less_the_visit_without(visit):
-    rows, chosen, line_rates = visit
-    found = share_visit(rows, chosen, line_rates)
-    for name, line in found.lines.items():
-        for basis in BASES:
-            hours = visit_by_hand(rows, chosen | {name}, basis) - visit_by_hand(rows, chosen - {name}, basis)
-            wanted = (hours, 0.0) if name in chosen else (0.0, hours)
-            assert close(line.saves_hours.on(basis), wanted[0])
-            assert close(line.adds_hours.on(basis), wanted[1])
+def test_labor_is_each_step_at_the_mean_rate_of_its_lines(drawn):
+    visit, chosen, basis = drawn
+    found = appraised(visit, chosen, basis)
+    cost = visit.labor(chosen, basis)
+    assert close(math.fsum(line.share_agreed * visit.rates[name] for name, line in lines_of(found).items()), cost, cost)
+    assert abs(float(found.agreed["labor"]) - cost) <= 0.005 * len(chosen) + 1e-6
 
 
+@few(max_examples=60)
 @given(visits())
-def test_labor_amounts_hold_where_rates_differ(visit):
-    rows, chosen, line_rates = visit
-    found = share_visit(rows, chosen, line_rates)
-    for basis in BASES:
-        whole = labor_by_hand(rows, chosen, line_rates, basis)
-        assert close(math.fsum(line.rate * line.share.on(basis) for line in found.lines.values()), whole, whole)
-        for name, line in found.lines.items():
-            costs = [labor_by_hand(rows, some, line_rates, basis) for some in (chosen | {name}, chosen - {name})]
-            wanted = (costs[0] - costs[1], 0.0) if name in chosen else (0.0, costs[0] - costs[1])
-            assert close(line.labor_saved.on(basis), wanted[0], costs[0])
-            assert close(line.labor_added.on(basis), wanted[1], costs[0])
+def test_alone_depends_on_no_choice(drawn):
+    visit, chosen, basis = drawn
+    for name, line in lines_of(appraised(visit, chosen, basis)).items():
+        assert close(line.alone, visit.hours({name}, basis))
+        assert line.share_agreed <= line.alone + 1e-12
 
 
+@few(max_examples=40)
 @given(visits())
-def test_alone_depends_on_no_choice(visit):
-    rows, chosen, line_rates = visit
-    found = share_visit(rows, chosen, line_rates)
-    for name, line in found.lines.items():
-        for basis in BASES:
-            assert close(line.alone.on(basis), visit_by_hand(rows, {name}, basis))
-            assert line.share.on(basis) <= line.alone.on(basis) + 1e-12
+def test_leaving_a_line_out_lowers_no_other_share(drawn):
+    visit, chosen, basis = drawn
+    before = appraised(visit, chosen, basis)
+    for left_out in sorted(chosen)[:1]:
+        after = appraised(visit, chosen - {left_out}, basis)
+        assert after.labor.agreed.p80 <= before.labor.agreed.p80 + 1e-12
+        for name, line in lines_of(after).items():
+            assert name == left_out or line.share_agreed >= lines_of(before)[name].share_agreed - 1e-12
+
+
+def test_many_lines_share_as_few_do():
+    """Twenty lines, beyond what can be tried in all orders: a step's hours fall evenly to the lines that need it."""
+    rng = Random(1)
+    steps = {f"step-{n}": tuple(sorted(round(rng.uniform(0, 4), 2) for _ in range(3))) for n in range(30)}
+    needs = {f"job-{n}": tuple(rng.sample(sorted(steps), 8)) for n in range(20)}
+    visit = SmallVisit(steps, needs, {line: round(rng.uniform(50, 150), 2) for line in needs})
+    chosen = set(sorted(needs)[::2])
+    users = {step: [line for line in chosen if step in needs[line]] for step in steps}
+    found = lines_of(appraised(visit, chosen, "likely"))
+    for line in chosen:
+        assert close(found[line].share_agreed, sum(steps[step][1] / len(users[step]) for step in needs[line]))
+        labor = visit.labor(chosen, "likely") - visit.labor(chosen - {line}, "likely")
+        assert abs(float(found[line].saves_labor) - labor) <= 0.005 + 1e-6
 
 
 def test_a_cheap_line_can_save_less_than_nothing():
-    rows = [LineStep("pads", "wheels off", 1, 1, 1), LineStep("hose", "wheels off", 1, 1, 1)]
-    visit = share_visit(rows, {"pads", "hose"}, {"pads": 60.0, "hose": 100.0})
-    assert visit.lines["pads"].labor_saved.likely == -20.0
-    assert visit.lines["hose"].labor_saved.likely == 20.0
-    assert visit.steps["wheels off"].needed == 2
+    both = {"pads": ("wheels-off",), "hose": ("wheels-off",)}
+    visit = SmallVisit({"wheels-off": (1.0, 1.0, 1.0)}, both, {"pads": 60.0, "hose": 100.0})
+    found = lines_of(appraised(visit, {"pads", "hose"}))
+    assert (found["pads"].saves_labor, found["hose"].saves_labor) == (-20, 20)
+    assert found["pads"].saves_hours == 0
 
 
 def test_nothing_chosen_takes_no_time():
-    visit = share_visit([LineStep("pads", "wheels off", 0.3, 0.4, 0.6)], (), {"pads": 60.0, "spare": 0.0})
-    assert visit.total == (0, 0, 0)
-    assert visit.lines["pads"].adds_hours == visit.lines["pads"].alone
-    assert visit.lines["spare"].alone == (0, 0, 0)
+    visit = SmallVisit(
+        {"wheels-off": (0.3, 0.4, 0.6)}, {"pads": ("wheels-off",), "spare": ()}, {"pads": 60, "spare": 0}
+    )
+    found = appraised(visit, ())
+    assert (found.labor.agreed.likely, found.labor.agreed.p80, found.agreed["labor"]) == (0, 0, 0)
+    assert lines_of(found)["pads"].alone == 0.4 and lines_of(found)["spare"].alone == 0
 
 
-# --- refusals ---------------------------------------------------------------------------------------------------------
+def test_the_oracle_is_shapleys_value():
+    """Its axioms, on a game without any structure: shares add up, equals get equal, who adds nothing gets nothing."""
+    worth = {"": 0, "a": 3, "b": 3, "c": 0, "ab": 10, "ac": 3, "bc": 3, "abc": 10}
+    found = shapley(lambda some: worth["".join(sorted(some))], "abc")
+    assert found == {"a": 5, "b": 5, "c": 0}
+
+
+# --- the algebra ------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("hours", [(2, 1, 3), (1, 3, 2), (-1, 1, 2), (0, 1, math.inf), (math.nan, 1, 2)])
@@ -194,60 +166,6 @@ def test_hours_out_of_order_are_refused(hours):
         three_point(*hours)
 
 
-@pytest.mark.parametrize("variance", [0, -1, math.nan])
-def test_a_chance_needs_a_spread(variance):
-    with pytest.raises(DomainError, match="must be above 0"):
-        chance_within(1, 1, variance)
-
-
-def test_p80_refuses_a_negative_variance():
-    with pytest.raises(DomainError, match="must be 0 or more"):
-        p80(1, -1e-9)
-
-
-@pytest.mark.parametrize(
-    ("rows", "chosen", "words"),
-    [
-        ([LineStep("pads", "wheels off", 1, 1, 1)] * 2, (), 'the line "pads" has the step "wheels off" twice'),
-        ([LineStep("pads", "off", 1, 1, 1), LineStep("hose", "off", 1, 1, 2)], (), 'the step "off" has the hours'),
-        ([LineStep("pump", "off", 1, 1, 1)], (), r"lines without a rate: \['pump'\]"),
-        ([], ("pump",), r"lines without a rate: \['pump'\]"),
-    ],
-)
-def test_what_contradicts_itself_is_refused(rows, chosen, words):
-    with pytest.raises(ValueError, match=words):
-        share_visit(rows, chosen, {"pads": 60.0, "hose": 60.0})
-
-
-# --- the same in a spreadsheet ----------------------------------------------------------------------------------------
-
-
-def check_sheet(stored, recalculated):
-    assert len(stored) == len(recalculated) > 0
-    for cell, value in stored.items():
-        assert math.isclose(recalculated[cell], value, rel_tol=1e-12, abs_tol=1e-12), cell
-
-
-@settings(max_examples=15, deadline=None)
-@given(visits().filter(lambda visit: visit[0]))
-def test_ironcalc_agrees_with_every_column(tmp_path_factory, visit):
-    rows, chosen, line_rates = visit
-    path = tmp_path_factory.mktemp("hours") / "hours.xlsx"
-    stored = write_hours(path, rows, chosen, line_rates, share_visit(rows, chosen, line_rates))
-    check_sheet(stored, recalculate_with_ironcalc(path))
-
-
-@needs_libreoffice
-def test_libreoffice_agrees_with_every_column(tmp_path):
-    """One visit in which nothing, some and everything counts, with steps that have no spread at all."""
-    hours = {"wheels off": (0.3, 0.4, 0.6), "drain": (0.2, 0.3, 0.5), "bleed": (0.4, 1.0, 3.0), "look": (0.5, 0.5, 0.5)}
-    needs = {"pads": ["wheels off", "look"], "hose": ["wheels off", "drain", "bleed"], "bleed": ["drain", "bleed"]}
-    rows = [LineStep(line, step, *hours[step]) for line, steps in needs.items() for step in steps]
-    line_rates = {"pads": 96.5, "hose": 118.0, "bleed": 118.0, "spare": 0.0}
-    paths, stored = [], []
-    for number, chosen in enumerate([set(), {"pads"}, {"pads", "hose"}, {"bleed"}, {"pads", "hose", "bleed"}]):
-        paths.append(tmp_path / f"{number}.xlsx")
-        visit = share_visit(rows, chosen, line_rates)
-        stored.append(write_hours(paths[-1], rows, chosen, line_rates, visit))
-    for wanted, found in zip(stored, recalculate_with_libreoffice(paths), strict=True):
-        check_sheet(wanted, found)
+def test_sums_of_nothing_and_parts_for_nobody():
+    assert total([]) == Hours(0, 0, 0)
+    assert Hours(1, 2, 3).over(0) == Hours(0, 0, 0) and Hours(1, 2, 3).over(2) == Hours(0.5, 1, 1.5)

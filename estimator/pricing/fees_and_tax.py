@@ -70,31 +70,6 @@ def disposal_fee(liters: Decimal, per_liter: Decimal) -> Decimal:
     return product(liters, per_liter)
 
 
-def discount_of(base: Decimal, percent: Decimal) -> Decimal:
-    """A discount as a positive amount. Formula: ROUND(base*percent/100,2).
-
-    >>> discount_of(Decimal("150.00"), Decimal(10))
-    Decimal('15.00')
-    """
-    return percent_of(base, percent)
-
-
-def spread_discount(discount: Decimal, nets: Sequence[Decimal]) -> tuple[Decimal, ...]:
-    """Share a discount over the lines that it is given on, before tax, by largest remainder.
-
-    Formula: see `estimator.money.allocate` with the nets as weights. What falls on taxed lines lowers the base of tax.
-    Parameters: discount, a positive amount, at most the sum of the nets; nets of the lines, none negative.
-    Returns: one amount a line; they add up to the discount, and none exceeds its line.
-    Raises: ValueError for a negative discount, one above the lines, or a negative net.
-
-    >>> spread_discount(Decimal("1.00"), [Decimal("10.00"), Decimal("20.00")])
-    (Decimal('0.33'), Decimal('0.67'))
-    """
-    if discount < 0 or discount > add(nets):
-        raise ValueError(f"a discount of {discount} on lines of {add(nets)}; from 0 to their sum is allowed")
-    return allocate(discount, nets)
-
-
 def tax_on(
     lines: Sequence[TaxableLine], parts: Sequence[tuple[str, Decimal]], level: TaxLevel = "document"
 ) -> TaxResult:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Protocol
 
-from estimator.money import EXACT, half_up, product
+from estimator.money import EXACT, half_up
 
 
 class Bracket(Protocol):
@@ -54,44 +54,24 @@ def markup_rows(brackets: Sequence[Bracket]) -> tuple[MarkupRow, ...]:
     return tuple(rows)
 
 
-def part_price(cost: Decimal, brackets: Sequence[Bracket]) -> Decimal:
-    """The unit price of a part, so that a dearer part never sells for less than a cheaper one.
-
-    Formula: ROUND(MAX(cost*(1+percent/100),floor),2), the row being the last whose over is below cost:
-    MATCH by SUMPRODUCT(1*(over<cost)), at least 1.
-    Parameters: cost in currency units, 0 or more; brackets as for `markup_rows`. A core deposit is no part of cost.
-    Returns: a price with two decimals. Raises: ValueError for a negative cost or unsound brackets.
-
-    >>> from types import SimpleNamespace as B
-    >>> part_price(Decimal("101.00"), [B(up_to=Decimal(100), percent=Decimal(50)), B(up_to=None, percent=Decimal(30))])
-    Decimal('150.00')
-    """
-    if cost < 0:
-        raise ValueError(f"a part can't cost {cost}; zero or more is allowed")
-    return price_in(cost, markup_rows(brackets))
-
-
 def bracket_in(cost: Decimal, rows: Sequence[MarkupRow]) -> int:
     """The number of the row of a cost, from 1. Formula: SUMPRODUCT(1*(over<cost)), at least 1."""
     return max(sum(1 for row in rows if row.over < cost), 1)
 
 
 def price_in(cost: Decimal, rows: Sequence[MarkupRow]) -> Decimal:
-    """The price of a cost by rows that `markup_rows` gave. Formula: ROUND(MAX(cost*(1+percent/100),floor),2)."""
+    """Return the unit price of a part, so that a dearer part never sells for less than a cheaper one.
+
+    Formula: ROUND(MAX(cost*(1+percent/100),floor),2), in the row of the cost (`bracket_in`).
+    Parameters: cost in currency units, 0 or more, no core deposit in it; rows as `markup_rows` gives them.
+    Returns: a price with two decimals.
+
+    >>> rows = (MarkupRow(Decimal(0), Decimal(50), Decimal(0)), MarkupRow(Decimal(100), Decimal(30), Decimal(150)))
+    >>> price_in(Decimal("101.00"), rows)
+    Decimal('150.00')
+    """
     row = rows[bracket_in(cost, rows) - 1]
     return half_up(max(_marked_up(cost, row.percent), row.floor))
-
-
-def core_deposit(quantity: Decimal, deposit: Decimal) -> Decimal:
-    """The deposit on old parts to be given back: owed to the customer until then, never marked up.
-
-    Formula: ROUND(quantity*deposit,2). Parameters: quantity in its unit; deposit in currency units per unit.
-    Returns: an amount with two decimals.
-
-    >>> core_deposit(Decimal(2), Decimal("45.00"))
-    Decimal('90.00')
-    """
-    return product(quantity, deposit)
 
 
 def _marked_up(cost: Decimal, percent: Decimal) -> Decimal:
