@@ -15,7 +15,6 @@ from typing import Literal
 Severity = Literal["stop", "warn", "note"]
 
 EXIT_FINDINGS = 1
-EXIT_USAGE = 2
 EXIT_NOT_UNDERSTOOD = 65
 EXIT_MISSING = 66
 EXIT_FAULT = 70

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from pydantic import BaseModel, ConfigDict
 
 PSI = 0.45359237 * 9.80665 / 0.0254**2
-STANDARD_ATMOSPHERE_PA = 101_325.0
 INCH = 0.0254
 
 

@@ -1,7 +1,7 @@
 """What of a package the commands reach by name: definitions at the top of its files, and methods of its classes.
 
 A definition is reached where code that is reached names it, through imports and attributes of modules. A method is
-reached where reached code, or a template of a letter, holds its name: as an attribute, as a text, or as what an f-string
+reached where reached code, or a template of a letter, holds its name: as an attribute, as a whole text, or as what an f-string
 may come to (`f"share_{case}"`), since tabs and totals ask for columns by name. So a method may pass that no one calls.
 """
 
@@ -55,7 +55,7 @@ def read_module(name: str, text: str) -> Module:
             parts = module.definitions.setdefault(defined, (Definition(name, defined, node.lineno), []))[1]
             parts.append(_without_methods(module, node) if isinstance(node, ast.ClassDef) else node)
             if isinstance(node, FUNCTIONS) and REGISTERS & set(_decorators(node)):
-                module.runs.append(node)
+                module.runs.append(ast.Name(node.name, ast.Load()))
         if not names and not _only_for_types(node):
             module.runs.append(node)
     return module
@@ -175,7 +175,7 @@ class Reached:
                 if isinstance(node.value, ast.Name) and (other := self._name(module.name, node.value.id)):
                     self._name(other, node.attr)
             elif isinstance(node, ast.Constant) and isinstance(node.value, str):
-                self._words |= set(re.findall(r"\w+", node.value)) if len(node.value) < 80 else set()
+                self._words.add(node.value)
             elif isinstance(node, ast.JoinedStr):
                 self._patterns |= set(_patterns(node))
 

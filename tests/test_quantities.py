@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from estimator.quantities import (
     PSI,
-    STANDARD_ATMOSPHERE_PA,
     UNITS,
     Quantity,
     from_si,
@@ -83,10 +82,9 @@ def test_shown_units_lead_to_si_as_pint_has_it(unit, value):
 
 
 def test_exact_constants():
-    # The pound and the inch are defined (international yard and pound agreement, 1959), as are standard gravity and
-    # the standard atmosphere (CGPM 1901 and 1954): source from memory, the arithmetic is here.
+    # The pound and the inch are defined (international yard and pound agreement, 1959), as is standard gravity (CGPM
+    # 1901): source from memory, the arithmetic is here.
     assert pytest.approx(6894.757293168361, rel=1e-15) == PSI
-    assert STANDARD_ATMOSPHERE_PA == 101_325
     assert UNITS["lbf"].factor == 0.45359237 * 9.80665
     assert UNITS["°"].factor == math.pi / 180
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -54,11 +54,6 @@ def core_deposits(books_dir: Path | str) -> tuple[CoreUnit, ...]:
     """Every core deposit of the books, in the order of posting. Raises: UnreadableFile where there is no register."""
     with opened(books_dir) as connection:
         return tuple(unit for unit, _, _ in _units(connection))
-
-
-def overdue(units: Sequence[CoreUnit], on: dt.date, days: int) -> tuple[CoreUnit, ...]:
-    """The deposits owed for more than so many days: to be settled as expired, by a person."""
-    return tuple(unit for unit in units if unit.state == "owed" and (on - unit.taken_on).days > days)
 
 
 def settle_core(

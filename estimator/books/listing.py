@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from decimal import Decimal
 from pathlib import Path
 
-from estimator.books.ledger_entries import amount, recorded
+from estimator.books.ledger_entries import recorded
 from estimator.books.register import opened
 from estimator.money import ZERO, money_text
 
@@ -120,13 +120,3 @@ def listing_data(listing: Listing) -> dict[str, list[dict[str, object]]]:
         "months": [plain(item) for item in listing.months],
         "accounts": [{**plain(item), "balance": money_text(item.balance)} for item in listing.accounts],
     }
-
-
-def balances(books_dir: Path | str) -> dict[tuple[str, str], Decimal]:
-    """The balance of each account and currency, debit less credit, straight from the register's lines."""
-    with opened(books_dir) as connection:
-        rows = connection.execute(
-            "SELECT account_code, currency, SUM(debit_cents) - SUM(credit_cents) FROM entry_lines JOIN entries e "
-            "ON e.id = entry GROUP BY account_code, currency ORDER BY account_code, currency"
-        )
-        return {(code, currency): amount(balance) for code, currency, balance in rows}

@@ -40,12 +40,13 @@ def check(
     Does every cell follow from the boxes? What was found at the car, who must act, what concerns driving?
     """
     from estimator.cli.check_words import print_report
+    from estimator.readback.report import SCHEMA
 
     key = key_from(seal)
     paths = workbooks(files)
     ends: list[_End] = []
     if as_json:
-        write(f'{{\n  "schema": 1,\n  "program": "{__version__}",\n  "workbooks": [')
+        write(f'{{\n  "schema": {SCHEMA},\n  "program": "{__version__}",\n  "workbooks": [')
     for number, report in enumerate(_reports(paths, jobs, key), 1):
         if report.fault:
             LOG.error("fault while checking %s\n%s", report.file, report.fault)

@@ -6,11 +6,10 @@ import functools
 from collections.abc import Mapping
 from importlib.resources import files
 
-from estimator.errors import EstimatorError, nearest
 from estimator.facts.published import Fact, Source
 from estimator.facts.strict import load
 
-__all__ = ["Fact", "Source", "fact", "facts", "load", "sources"]
+__all__ = ["Fact", "Source", "facts", "load", "sources"]
 
 
 @functools.cache
@@ -29,16 +28,3 @@ def facts() -> Mapping[str, Fact]:
 def sources() -> Mapping[str, Source]:
     """Every source, by its key."""
     return _shipped()[0]
-
-
-def fact(fact_id: str) -> Fact:
-    """One published number.
-
-    Raises EstimatorError for an id that isn't there, with the nearest one.
-
-    >>> fact("secondary-deceleration").si
-    2.44
-    """
-    if fact_id not in facts():
-        raise EstimatorError(f'no published number has the id "{fact_id}"{nearest(fact_id, facts())}')
-    return facts()[fact_id]

@@ -87,8 +87,8 @@ class Fact:
     def bearing(self, model_year: int) -> str:
         """What the number is for a car of a model year, in words: a yardstick says when it doesn't bind.
 
-        >>> from estimator.facts.load_facts import fact
-        >>> fact("failed-circuit-stop").bearing(1972)
+        >>> from estimator.facts.load_facts import facts
+        >>> facts()["failed-circuit-stop"].bearing(1972)
         'a yardstick: binds cars from model year 2001, not one of 1972'
         """
         if self.kind == "rule":

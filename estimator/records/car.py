@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from estimator.places import PEDAL_CIRCUIT, Places, axle_of
+from estimator.places import PEDAL_CIRCUIT, Places
 from estimator.quantities import Quantity
 from estimator.records.fields import (
     Age,
@@ -222,6 +222,3 @@ class Car(Model):
             feeds=tuple((brake.caliper_place, brake.source) for brake in self.brakes),
             pedal_circuit=any(brake.source == PEDAL_CIRCUIT for brake in self.brakes),
         )
-
-    def brakes_on(self, axle: str) -> tuple[Brake, ...]:
-        return tuple(brake for brake in self.brakes if axle_of(brake.wheel) == axle)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import random
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from decimal import Decimal
 
 from estimator.books.journal import Account, journal_of
 from estimator.books.posting import InvoiceLine, Party, PostedConsent, Posting
+from estimator.books.register import FILE_NAME
 from estimator.money import add, percent_of, product
 from estimator.pricing.fees_and_tax import tax_on, totals_of
 
@@ -30,6 +33,16 @@ SELLER = Party("Lantern Yard Brake Works", ("7 Lantern Yard", "Harrow Fen"), "GB
 CUSTOMER = Party("Odile Marchbank", ("2 Sluice Row", "Upper Wick", "Harrow Fen"), "GB")
 ALL = frozenset(("labor", "parts", "supplies", "disposal", "sublet", "core"))
 TWO_PARTS = (("state", D("0.0625")), ("county", D("0.02625")))
+
+
+def balances(books):
+    """The balance of each account and currency, debit less credit, by SQL straight from the register's lines."""
+    with closing(sqlite3.connect(f"file:{books / FILE_NAME}?mode=ro", uri=True)) as connection:
+        rows = connection.execute(
+            "SELECT account_code, currency, SUM(debit_cents) - SUM(credit_cents) FROM entry_lines JOIN entries e "
+            "ON e.id = entry GROUP BY account_code, currency"
+        )
+        return {(code, currency): D(cents) / 100 for code, currency, cents in rows}
 
 
 def line(kind, description, quantity, unit, price, taxed, ref="", net=None, **more):

@@ -5,14 +5,14 @@ import random
 from decimal import Decimal
 
 import pytest
-from book_samples import ACCOUNTS, DAY, TWO_PARTS, line, posting, revised
+from book_samples import ACCOUNTS, DAY, TWO_PARTS, balances, line, posting, revised
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_post import NOW, do_post, journals, judge
 from test_ubl import schema_faults
 
-from estimator.books.core_deposits import core_deposits, overdue, settle_core
-from estimator.books.listing import balances, list_books
+from estimator.books.core_deposits import core_deposits, settle_core
+from estimator.books.listing import list_books
 from estimator.books.ubl_check import ubl_findings
 from estimator.books.verify import verify
 from estimator.errors import Refused
@@ -41,9 +41,6 @@ def states(books):
 def test_owed_until_something_becomes_of_it(books):
     assert states(books) == [("core 1", 1, D("45.00"), "owed")]
     assert balances(books)["2300", "USD"] == D("-45.00")
-    units = core_deposits(books)
-    assert overdue(units, DAY + dt.timedelta(days=30), 30) == ()
-    assert overdue(units, DAY + dt.timedelta(days=31), 30) == units
 
 
 def test_returned_gives_back_deposit_and_the_difference_of_two_taxes(books):

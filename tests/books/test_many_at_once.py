@@ -9,10 +9,11 @@ import sys
 from collections import Counter
 from pathlib import Path
 
+from book_samples import balances
 from many_at_once import document
 from test_post import journals, judge
 
-from estimator.books.listing import balances, list_books
+from estimator.books.listing import list_books
 from estimator.books.month_report import month_report, report_name
 from estimator.books.post import post
 from estimator.books.register import opened

@@ -11,12 +11,12 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from book_samples import CUSTOMER, DAY, Party, line, posting, random_posting, revised
+from book_samples import CUSTOMER, DAY, Party, balances, line, posting, random_posting, revised
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimator.books.ledger_entries import recorded
-from estimator.books.listing import balances, list_books
+from estimator.books.listing import list_books
 from estimator.books.post import post
 from estimator.books.register import FILE_NAME, opened
 from estimator.books.verify import verify
