@@ -11,8 +11,13 @@ import functools
 import math
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from pydantic import BaseModel, ConfigDict
+
+if TYPE_CHECKING:
+    from pint import Unit as PintUnit
+    from pint import UnitRegistry
 
 PSI = 0.45359237 * 9.80665 / 0.0254**2
 INCH = 0.0254
@@ -207,7 +212,7 @@ def unit_is(unit: str, kind: str) -> bool:
     # Angles, ratios and counts have no dimension: they are told apart by what pint takes them back to.
     root = registry.get_base_units(parsed, check_nonmult=False)[1]
     roots = {"angle": registry.radian, "ratio": registry.dimensionless, "count": registry.count}
-    return root == roots.get(kind, root)
+    return bool(root == roots.get(kind, root))
 
 
 def wanted(kind: str) -> str:
@@ -235,6 +240,7 @@ def _quantity(value: float, unit: str, kind: str) -> Quantity:
     if unit in UNITS:
         return Quantity.of(value, unit)
     parsed, si, registry = _parse_unit(unit), _KINDS[kind][0], _registry()
+    assert parsed is not None, "units that aren't known were refused before"
     if kind == "rotation" and "radian" in str(registry.get_base_units(parsed)[1]):
         si = "revolution / second"
     zero, one = (float(registry.Quantity(number, parsed).to(si).magnitude) for number in (0.0, 1.0))
@@ -249,14 +255,14 @@ def _refuse_unknown(unit: str, text: str, wanted: str) -> None:
 
 
 @functools.cache
-def _registry():
+def _registry() -> UnitRegistry[float]:
     import pint
 
     return pint.UnitRegistry(cache_folder=":auto:", autoconvert_offset_to_baseunit=True)
 
 
 @functools.lru_cache(maxsize=512)
-def _parse_unit(unit: str):
+def _parse_unit(unit: str) -> PintUnit | None:
     """A unit as pint understands it; None where it doesn't, or where it is a difference of temperatures."""
     if "delta" in unit:
         return None

@@ -110,7 +110,8 @@ _Item = tuple[CoreUnit, Recorded | None, Recorded | None]
 
 def _units(connection: sqlite3.Connection) -> Iterator[_Item]:
     """Each unit with the invoice that stands and the entry that settles it; those settled without invoice come last."""
-    invoices, settled = [], {}
+    invoices: list[Recorded] = []
+    settled: dict[str, Recorded] = {}
     for item in standing(connection):
         if item.entry.kind == "invoice":
             invoices.append(item)
@@ -132,14 +133,13 @@ def _units(connection: sqlite3.Connection) -> Iterator[_Item]:
                     ),
                     "owed",
                 )
-                yield _with_settlement(core, settled.pop(core.number, None), invoice)
+                entry = settled.pop(core.number, None)
+                yield _with_settlement(core, entry, invoice) if entry else (core, None, invoice)
     for item in settled.values():
         yield _with_settlement(None, item, None)
 
 
-def _with_settlement(core: CoreUnit | None, entry: Recorded | None, invoice: Recorded | None) -> _Item:
-    if entry is None:
-        return core, None, invoice
+def _with_settlement(core: CoreUnit | None, entry: Recorded, invoice: Recorded | None) -> _Item:
     posting = entry.posting
     outcome = posting.core
     assert outcome is not None

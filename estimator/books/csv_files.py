@@ -8,6 +8,7 @@ import hashlib
 import io
 import json
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from estimator.books.journal import COLUMNS, as_text
 from estimator.books.ledger_entries import Recorded
@@ -105,22 +106,23 @@ def _summary_row(item: Recorded, posted_at: str, posted_by: str) -> tuple[str, .
 def data_package(batch: int, journal: tuple[str, bytes], summary: tuple[str, bytes]) -> bytes:
     """The description of a batch's files as a data package (datapackage.org, version 1): each column with its type and
     meaning, the keys, the size and the SHA-256 of each file. Parameters: file names and their bytes."""
+    resources = [
+        _resource("journal", *journal, COLUMNS, ["entry_id", "line_no"]),
+        _resource("summary", *summary, SUMMARY_COLUMNS, ["entry_id"]),
+    ]
+    resources[0]["schema"]["foreignKeys"] = [
+        {"fields": ["entry_id"], "reference": {"resource": "summary", "fields": ["entry_id"]}}
+    ]
     package = {
         "name": f"batch-{batch:06d}",
         "title": f"Books, batch {batch}",
         "profile": "tabular-data-package",
-        "resources": [
-            _resource("journal", *journal, COLUMNS, ["entry_id", "line_no"]),
-            _resource("summary", *summary, SUMMARY_COLUMNS, ["entry_id"]),
-        ],
+        "resources": resources,
     }
-    package["resources"][0]["schema"]["foreignKeys"] = [
-        {"fields": ["entry_id"], "reference": {"resource": "summary", "fields": ["entry_id"]}}
-    ]
     return (json.dumps(package, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
 
 
-def _resource(name: str, path: str, content: bytes, columns: Sequence[str], key: list[str]) -> dict:
+def _resource(name: str, path: str, content: bytes, columns: Sequence[str], key: list[str]) -> dict[str, Any]:
     return {
         "name": name,
         "path": path,
@@ -139,15 +141,15 @@ def _resource(name: str, path: str, content: bytes, columns: Sequence[str], key:
     }
 
 
-def _field(column: str, required: bool) -> dict:
-    kind: dict = {"type": "string"}
+def _field(column: str, required: bool) -> dict[str, Any]:
+    kind: dict[str, Any] = {"type": "string"}
     if column in _NUMBERS:
         kind = {"type": "number", "decimalChar": "."}
     elif column in _WHOLE:
         kind = {"type": "integer"}
     elif column == "entry_date":
         kind = {"type": "date", "format": "%Y-%m-%d"}
-    constraints: dict = {"required": True} if required or column in _NUMBERS | _WHOLE | {"entry_date"} else {}
+    constraints: dict[str, Any] = {"required": True} if required or column in _NUMBERS | _WHOLE | {"entry_date"} else {}
     if column in ("debit", "credit"):
         constraints["minimum"] = 0
     if column == "content_sha256":

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.books.journal import Account, journal_of
 from estimator.books.posting import InvoiceLine, Party, PostedConsent, Posting
-from estimator.money import from_float, half_up
+from estimator.money import ZERO, from_float, half_up
 from estimator.pricing.decisions import DECLINED
+from estimator.pricing.extra_lines import ExtraPart
+from estimator.pricing.part_lines import PartLine
 
 CAUTIONS = (
     "Work on stored-pressure brakes is for qualified people; release the pressure first; local codes and licensed "
@@ -78,53 +81,83 @@ def posting_of(appraisal: Appraisal) -> Posting:
 
 def _lines(appraisal: Appraisal) -> Iterator[InvoiceLine]:
     """Labor, parts, sublet work, fees, core deposits, discounts, in this order; lines of nothing left out."""
-    tax = appraisal.tax
-
-    def line(
-        ref: str, kind: str, words: str, quantity: Decimal, unit: str, price: Decimal, net: Decimal, **more: object
-    ) -> InvoiceLine:
-        tax_class = str(more.pop("tax_class", kind))
-        return InvoiceLine(
-            ref, kind, words, quantity, unit, price, net, tax_class, bool(tax.is_taxed(tax_class)), **more
-        )  # type: ignore[arg-type]
-
-    for job in appraisal.labor.lines:
-        if job.agreed and job.amount_agreed:
-            hours, rate = job.share_agreed, job.rate
-            note = f"{hours:.2f} h in this visit ({job.alone:.2f} h alone) at {rate}"
-            more = {"note": note, "job_title": job.line.job.title, "hours_alone": job.alone, "hours_in_visit": hours}
-            net = job.amount_agreed
-            yield line(f"line.{job.ref}", "labor", job.line.title, _ONE, "each", net, net, **more)
-    for work in appraisal.extra_work:
-        if work.agreed and isinstance(work.hours, float) and work.amount_agreed:
-            hours = from_float(work.hours)
-            net = work.amount_agreed
-            yield line(f"extra_work.{work.ref}", "labor", work.description or work.label, hours, "h", work.rate, net)
-    parts = [
-        (f"part.{part.ref}", part.substitute or part.planned.part.description, part.planned.part.unit, part)
-        for part in appraisal.parts
-    ]
-    parts += [
-        (f"extra_part.{part.ref}", part.description or part.label, part.unit or "each", part)
-        for part in appraisal.extra_parts
-    ]
-    for ref, words, unit, part in parts:
-        if part.agreed and isinstance(part.quantity, float) and part.amount:
-            quantity = from_float(part.quantity)
-            yield line(ref, "parts", words, quantity, unit, part.price, part.amount_agreed, tax_class=part.tax_class)
+    parts = tuple(_counted_parts(appraisal))
+    yield from _labor(appraisal)
+    for item in parts:
+        if item.part.amount:
+            each = (item.quantity, item.unit, item.part.price)
+            net, tax_class = item.part.amount_agreed, item.part.tax_class
+            yield _line(appraisal, item.ref, "parts", item.words, net, each, tax_class)
     for sublet in appraisal.sublet:
         if sublet.agreed and sublet.amount:
-            net = sublet.amount_agreed
-            yield line(f"sublet.{sublet.ref}", "sublet", sublet.description or sublet.label, _ONE, "each", net, net)
+            words = sublet.description or sublet.label
+            yield _line(appraisal, f"sublet.{sublet.ref}", "sublet", words, sublet.amount_agreed)
     for kind, words in (("supplies", "Shop supplies"), ("disposal", "Disposal of drained fluid")):
         if net := appraisal.agreed[kind]:
-            yield line(f"total.{kind}", kind, words, _ONE, "each", net, net)
-    for ref, words, unit, part in parts:
-        if part.agreed and isinstance(part.quantity, float) and part.core:
-            quantity = from_float(part.quantity)
-            deposit = part.planned.part.core_deposit if hasattr(part, "planned") else half_up(from_float(part.deposit))
-            yield line(f"core.{ref}", "core", f"Core deposit: {words}", quantity, unit, deposit, part.core_agreed)
+            yield _line(appraisal, f"total.{kind}", kind, words, net)
+    for item in parts:
+        if item.part.core:
+            each = (item.quantity, item.unit, item.deposit)
+            words = f"Core deposit: {item.words}"
+            yield _line(appraisal, f"core.{item.ref}", "core", words, item.part.core_agreed, each)
     yield from _discounts(appraisal)
+
+
+def _line(
+    appraisal: Appraisal,
+    ref: str,
+    kind: str,
+    words: str,
+    net: Decimal,
+    each: tuple[Decimal, str, Decimal] | None = None,
+    tax_class: str = "",
+) -> InvoiceLine:
+    """A line; `each` is its quantity, unit and unit price, left out where it is one at its net."""
+    quantity, unit, price = each or (_ONE, "each", net)
+    tax_class = tax_class or kind
+    taxed = bool(appraisal.tax.is_taxed(tax_class))
+    return InvoiceLine(ref, kind, words, quantity, unit, price, net, tax_class, taxed)
+
+
+def _labor(appraisal: Appraisal) -> Iterator[InvoiceLine]:
+    for job in appraisal.labor.lines:
+        if job.agreed and job.amount_agreed:
+            alone, hours = job.alone, job.share_agreed
+            line = _line(appraisal, f"line.{job.ref}", "labor", job.line.title, job.amount_agreed)
+            note = f"{hours:.2f} h in this visit ({alone:.2f} h alone) at {job.rate}"
+            title = job.line.job.title
+            yield replace(line, note=note, job_title=title, hours_alone=alone, hours_in_visit=hours)
+    for work in appraisal.extra_work:
+        if work.agreed and isinstance(work.hours, float) and work.amount_agreed:
+            each = (from_float(work.hours), "h", work.rate)
+            words = work.description or work.label
+            yield _line(appraisal, f"extra_work.{work.ref}", "labor", words, work.amount_agreed, each)
+
+
+@dataclass(frozen=True)
+class _CountedPart:
+    """A part that is agreed to and has a quantity, of the tables or of a spare line; `deposit` is of one."""
+
+    part: PartLine | ExtraPart
+    ref: str
+    words: str
+    unit: str
+    quantity: Decimal
+    deposit: Decimal
+
+
+def _counted_parts(appraisal: Appraisal) -> Iterator[_CountedPart]:
+    for part in appraisal.parts:
+        if part.agreed and isinstance(part.quantity, float):
+            row = part.planned.part
+            words = part.substitute or row.description
+            quantity = from_float(part.quantity)
+            yield _CountedPart(part, f"part.{part.ref}", words, row.unit, quantity, row.core_deposit)
+    for extra in appraisal.extra_parts:
+        if extra.agreed and isinstance(extra.quantity, float):
+            words, unit = extra.description or extra.label, extra.unit or "each"
+            deposit = half_up(from_float(extra.deposit)) if isinstance(extra.deposit, float) else ZERO
+            yield _CountedPart(extra, f"extra_part.{extra.ref}", words, unit, from_float(extra.quantity), deposit)
 
 
 def _discounts(appraisal: Appraisal) -> Iterator[InvoiceLine]:

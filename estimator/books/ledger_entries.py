@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
@@ -49,7 +49,7 @@ def amount(whole_cents: int) -> Decimal:
     return Decimal(whole_cents).scaleb(-2)
 
 
-def recorded(connection: sqlite3.Connection, where: str = "", values: tuple = ()) -> Iterator[Recorded]:
+def recorded(connection: sqlite3.Connection, where: str = "", values: tuple[str | int, ...] = ()) -> Iterator[Recorded]:
     """The entries in the order in which they were made. `where` is SQL of this package, never of a person."""
     rows = connection.execute(f"{_ENTRY} {where} ORDER BY e.id", values).fetchall()
     for row, batch, document, revision, kind, number, date, currency, digest, entry_id, content, document_row in rows:
@@ -89,9 +89,16 @@ def insert_document(connection: sqlite3.Connection, batch: int, posting: Posting
     where = "SELECT id FROM documents WHERE document = ? AND revision = ? AND kind = ? AND digest = ?"
     found = connection.execute(where, key).fetchone()
     if found:
-        return found[0]
+        return int(found[0])
     statement = "INSERT INTO documents (batch, document, revision, kind, digest, content) VALUES (?, ?, ?, ?, ?, ?)"
-    return connection.execute(statement, (batch, *key, content)).lastrowid
+    return added(connection, statement, (batch, *key, content))
+
+
+def added(connection: sqlite3.Connection, statement: str, values: Sequence[object]) -> int:
+    """Add a row. Returns its number."""
+    row = connection.execute(statement, values).lastrowid
+    assert row is not None, "an INSERT numbers its row"
+    return row
 
 
 def insert_entry(connection: sqlite3.Connection, document_row: int, entry: Entry) -> None:

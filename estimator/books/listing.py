@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from pathlib import Path
 
 from estimator.books.ledger_entries import recorded
 from estimator.books.register import opened
-from estimator.money import ZERO, money_text
+from estimator.money import ZERO, add, money_text
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
     core deposits given back are negative. Raises: UnreadableFile (66) where the folder has no register.
     """
     documents: dict[tuple[str, str], DocumentLine] = {}
-    months: dict[tuple[str, str], list] = {}
+    months: dict[tuple[str, str], MonthLine] = {}
     accounts: dict[tuple[str, str, str], list[Decimal]] = {}
     with opened(books_dir) as connection:
         where, values = ("WHERE substr(e.entry_date, 1, 7) = ?", (month,)) if month else ("", ())
@@ -90,20 +90,25 @@ def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
                 (*(before.entries if before else ()), item.entry_id),
                 entry.digest,
             )
-            sums = months.setdefault((entry.date[:7], entry.currency), [0, 0, ZERO, ZERO, ZERO, ZERO])
-            sums[1 if entry.is_reversal else 0] += 1
+            key = (entry.date[:7], entry.currency)
             flow = -sign if entry.is_reversal else sign
-            for place, value in enumerate((posting.totals["total"], posting.totals["tax"]), start=4):
-                sums[place] += flow * value
+            sums = months.get(key) or MonthLine(*key, 0, 0, ZERO, ZERO, ZERO, ZERO)
+            months[key] = replace(
+                sums,
+                posted=sums.posted + (not entry.is_reversal),
+                reversed=sums.reversed + entry.is_reversal,
+                debit=sums.debit + add(line.debit for line in entry.lines),
+                credit=sums.credit + add(line.credit for line in entry.lines),
+                total=sums.total + flow * posting.totals["total"],
+                tax=sums.tax + flow * posting.totals["tax"],
+            )
             for line in entry.lines:
-                sums[2] += line.debit
-                sums[3] += line.credit
                 both = accounts.setdefault((line.account_code, line.account_name, entry.currency), [ZERO, ZERO])
                 both[0] += line.debit
                 both[1] += line.credit
     return Listing(
         tuple(documents.values()),
-        tuple(MonthLine(*key, *sums) for key, sums in sorted(months.items())),
+        tuple(sums for _, sums in sorted(months.items())),
         tuple(AccountLine(*key, *both) for key, both in sorted(accounts.items())),
     )
 
@@ -111,7 +116,7 @@ def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
 def listing_data(listing: Listing) -> dict[str, list[dict[str, object]]]:
     """A listing as plain data for JSON, money as 2-decimal strings."""
 
-    def plain(record: object) -> dict[str, object]:
+    def plain(record: DocumentLine | MonthLine | AccountLine) -> dict[str, object]:
         data = {item.name: getattr(record, item.name) for item in fields(record)}
         return {name: money_text(value) if isinstance(value, Decimal) else value for name, value in data.items()}
 

@@ -15,12 +15,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from estimator.books.ledger_entries import cents, recorded
+from estimator.books.ledger_entries import Recorded, cents, recorded
 from estimator.books.register import reading
 from estimator.files import write_whole
 
 if TYPE_CHECKING:
     import pandas
+    import xlsxwriter
+    from xlsxwriter.format import Format
 
 _AS_OF = re.compile(rb"as of batch ([0-9]+)")
 _ACCOUNTS = ["account", "name", "currency", "debit", "credit", "balance"]
@@ -41,13 +43,12 @@ def renew_reports(connection: sqlite3.Connection, books: Path) -> list[str]:
     """Write the month reports that are missing or lack a batch. Two people posting at once leave the newer one: after
     writing, the register is asked again. Returns: the names written. Raises: CannotWrite."""
     made: list[str] = []
-    for month, batch in _months(connection).items():
-        name = report_name(month)
-        while _as_of(books / name) < batch:
-            batch = _months(connection)[month]
+    for month, found in _months(connection).items():
+        name, last = report_name(month), found
+        while _as_of(books / name) < last:
             write_whole(books / name, month_report(connection, month))
             made.append(name)
-            batch = _months(connection)[month]
+            last = _months(connection)[month]
     return made
 
 
@@ -101,7 +102,9 @@ def month_report(connection: sqlite3.Connection, month: str) -> bytes:
     return target.getvalue()
 
 
-def _sheet(book, looks: dict, heading: str, title: str, table: pandas.DataFrame) -> None:
+def _sheet(
+    book: xlsxwriter.Workbook, looks: dict[str, Format], heading: str, title: str, table: pandas.DataFrame
+) -> None:
     sheet = book.add_worksheet(title)
     sheet.write_string(0, 0, heading, looks["title"])
     sheet.freeze_panes(3, 0)
@@ -130,7 +133,7 @@ def _sheet(book, looks: dict, heading: str, title: str, table: pandas.DataFrame)
         sheet.write_string(3, 0, "nothing in this month", looks["note"])
 
 
-def _chart(book, jobs: int) -> None:
+def _chart(book: xlsxwriter.Workbook, jobs: int) -> None:
     if not jobs:
         return
     chart = book.add_chart({"type": "bar"})
@@ -156,7 +159,8 @@ def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.Data
     """The tables of a month, amounts in whole cents, so that no sum of them can be off."""
     import pandas as pd
 
-    accounts, lines, taxes, cores, documents = [], [], [], [], []
+    accounts, lines, taxes, documents = [], [], [], []
+    cores: list[tuple[str, str, int]] = []
     where = (
         "WHERE substr(e.entry_date, 1, 7) = ? OR (substr(e.entry_date, 1, 7) < ? "
         "AND (e.kind = 'core-entry' OR instr(d.content, '\"kind\":\"core\"') > 0))"
@@ -193,7 +197,7 @@ def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.Data
     }
 
 
-def _core_rows(item, inside: bool) -> Iterator[tuple[str, str, int]]:
+def _core_rows(item: Recorded, inside: bool) -> Iterator[tuple[str, str, int]]:
     """What an entry does to the deposits: owed before the month, taken in it, settled in it (negative)."""
     entry, posting = item.entry, item.posting
     sign = -1 if entry.is_reversal else 1

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Literal
 
 from estimator.books.batch_files import made_again, make_missing
-from estimator.books.ledger_entries import Recorded, entry_of, insert_document, insert_entry, latest, reversal_of
+from estimator.books.ledger_entries import Recorded, added, entry_of, insert_document, insert_entry, latest, reversal_of
 from estimator.books.posting import Posting, canonical, digest, has_lines
 from estimator.books.posting_rules import posting_findings
 from estimator.books.register import opened, writing
@@ -21,14 +21,13 @@ Status = Literal["posted", "already-posted", "reversed-and-posted", "reversed", 
 
 @dataclass(frozen=True)
 class DocumentResult:
-    """What became of one document. `entry_id` is the entry that stands; `reversed_id` took back the old one."""
+    """What became of one document. `entry_id` is the entry that stands."""
 
     document: str
     revision: int
     kind: str
     status: Status
     entry_id: str = ""
-    reversed_id: str = ""
     messages: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
 
@@ -84,8 +83,14 @@ def _now() -> str:
     return dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
 
 
-def _result(posting: Posting, status: Status, **more: object) -> DocumentResult:
-    return DocumentResult(posting.document, posting.revision, posting.kind, status, **more)
+def _result(
+    posting: Posting,
+    status: Status,
+    entry_id: str = "",
+    messages: tuple[str, ...] = (),
+    findings: tuple[Finding, ...] = (),
+) -> DocumentResult:
+    return DocumentResult(posting.document, posting.revision, posting.kind, status, entry_id, messages, findings)
 
 
 def _twins(postings: Sequence[Posting], place: int) -> tuple[Finding, ...]:
@@ -117,20 +122,20 @@ def post_one(
         return batch, _result(posting, "already-posted", entry_id=last.entry_id, messages=(words,))
     if batch is None:
         statement = "INSERT INTO batches (posted_at, posted_by) VALUES (?, ?)"
-        batch = connection.execute(statement, (now or _now(), who)).lastrowid
-    number, reversed_id = (last.entry.number if last else 0), ""
+        batch = added(connection, statement, (now or _now(), who))
+    number = last.entry.number if last else 0
     if last and stands:
         reversal = reversal_of(last.entry, batch, posting.date.isoformat())
         insert_entry(connection, last.document_row, reversal)
-        number, reversed_id = reversal.number, reversal.entry_id
+        number = reversal.number
     if not has_lines(posting):
         words = "nothing is agreed on it any more: what was posted is reversed, and nothing stands in its place"
-        return batch, _result(posting, "reversed", reversed_id=reversed_id, messages=(words,))
+        return batch, _result(posting, "reversed", messages=(words,))
     entry = entry_of(posting, sha, batch, number + 1)
     insert_entry(connection, insert_document(connection, batch, posting, content, sha), entry)
-    status: Status = "reversed-and-posted" if reversed_id else "posted"
-    messages = _changes(connection, last, posting) if last and reversed_id else ()
-    return batch, _result(posting, status, entry_id=entry.entry_id, reversed_id=reversed_id, messages=messages)
+    status: Status = "reversed-and-posted" if stands else "posted"
+    messages = _changes(connection, last, posting) if last and stands else ()
+    return batch, _result(posting, status, entry.entry_id, messages)
 
 
 def _changes(connection: sqlite3.Connection, old: Recorded, new: Posting) -> tuple[str, ...]:

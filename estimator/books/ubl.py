@@ -77,7 +77,7 @@ def ubl_document(posting: Posting, identity: Identity) -> bytes | None:
     _totals(document.branch("LegalMonetaryTotal"), posting, sold)
     for place, line in enumerate(sold, start=1):
         _line(document.branch(f"{name}Line"), place, line, posting, credit)
-    return etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True))
 
 
 def _head(document: _Writer, posting: Posting, identity: Identity, credit: bool) -> None:

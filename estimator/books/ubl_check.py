@@ -61,7 +61,7 @@ class _Reader:
         self.line_name = "InvoiceLine" if etree.QName(root).localname == "Invoice" else "CreditNoteLine"
 
     def all(self, path: str, node: etree._Element | None = None) -> list[etree._Element]:
-        return (self.root if node is None else node).findall(path, _NAMESPACES)
+        return list((self.root if node is None else node).findall(path, _NAMESPACES))
 
     def number(self, path: str, node: etree._Element | None = None, default: int | None = None) -> Fraction:
         found = self.all(path, node)

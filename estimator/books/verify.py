@@ -132,20 +132,20 @@ def _journal_balances(connection: sqlite3.Connection, books: Path) -> Iterator[F
                 f"{path.name}: its columns aren't those of a journal", _MADE_AGAIN, COLUMNS, reader.fieldnames
             )
             continue
-        for row in reader:
+        for line in reader:
             try:
-                balance = Decimal(row["debit"] or "x") - Decimal(row["credit"] or "x")
+                balance = Decimal(line["debit"] or "x") - Decimal(line["credit"] or "x")
             except (InvalidOperation, TypeError):
                 words = f"{path.name}: line {reader.line_num} has no amounts"
-                yield _finding(words, _MADE_AGAIN, "two amounts", f"{row['debit']}, {row['credit']}")
+                yield _finding(words, _MADE_AGAIN, "two amounts", f"{line['debit']}, {line['credit']}")
                 continue
-            key = (row["account_code"], row["currency"])
+            key = (line["account_code"], line["currency"])
             sums[key] = sums.get(key, ZERO) + balance
     register: dict[tuple[str, str], Decimal] = {}
     for item in recorded(connection):
-        for row, line in zip(item.entry.rows(), item.entry.lines, strict=True):
+        for row, side in zip(item.entry.rows(), item.entry.lines, strict=True):
             key = (row[COLUMNS.index("account_code")], item.entry.currency)
-            register[key] = register.get(key, ZERO) + line.debit - line.credit
+            register[key] = register.get(key, ZERO) + side.debit - side.credit
     for key in sorted(register.keys() | sums.keys()):
         if register.get(key, ZERO) != sums.get(key, ZERO):
             what = f"account {key[0]}, {key[1]}: the journal files don't give the register's balance"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import io
 import logging
 import os
 import sys
@@ -64,9 +65,9 @@ for _module in COMMANDS:
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command. Returns its exit status; nothing is raised."""
     words = list(sys.argv[1:] if argv is None else argv)
-    if hasattr(sys.stdout, "reconfigure"):
-        sys.stdout.reconfigure(errors="replace")
-        sys.stderr.reconfigure(errors="replace")
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     log = _start_log(words)
     status = 0
     try:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from estimator.cli.output import columns, counted, out, out_json, say
 from estimator.errors import EXIT_FINDINGS
+
+if TYPE_CHECKING:
+    from estimator.books.listing import Listing
 
 EXAMPLES = (
     "estimator books demo/books",
@@ -57,7 +60,7 @@ def books(
     return EXIT_FINDINGS if findings else 0
 
 
-def _print(listing) -> None:  # type: ignore[no-untyped-def]
+def _print(listing: Listing) -> None:
     out("Documents", bold=True)
     for item in listing.documents:
         state = item.standing or "taken back"
@@ -75,6 +78,7 @@ def _print(listing) -> None:  # type: ignore[no-untyped-def]
         out(line)
     out()
     out("Accounts", bold=True)
-    rows = [(a.code, a.name, f"{a.debit}", f"{a.credit}", f"{a.balance}", a.currency) for a in listing.accounts]
-    for line in columns([("code", "name", "debit", "credit", "balance", ""), *rows], right=(2, 3, 4), indent="  "):
+    names = ("code", "name", "debit", "credit", "balance", "")
+    accounts = [(a.code, a.name, f"{a.debit}", f"{a.credit}", f"{a.balance}", a.currency) for a in listing.accounts]
+    for line in columns([names, *accounts], right=(2, 3, 4), indent="  "):
         out(line)

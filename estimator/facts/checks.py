@@ -5,14 +5,14 @@ from __future__ import annotations
 import functools
 import tomllib
 from importlib.resources import files
-from typing import Literal
+from typing import Literal, get_args
 
 from pydantic import Field
 
 from estimator.places import Place
 from estimator.records import Car, Id, Model, PlaceKind, Text, Words
 
-GROUPS = (
+Group = Literal[
     "depleted and cold",
     "accumulators, depleted and cold",
     "engine running",
@@ -25,8 +25,8 @@ GROUPS = (
     "lines and wheel bolts",
     "bench",
     "road",
-)
-Group = Literal[*GROUPS]
+]
+GROUPS: tuple[Group, ...] = get_args(Group)
 
 
 class Check(Model):

@@ -42,8 +42,8 @@ def present_record(old: JobRecord, folder: Path, job: Path | None = None, tables
             [InputProblem(str(job), 'key "document"', found, allowed, "name the job file of this document")]
         )
     revision = max(record.job.revision, old.job.revision + 1)
-    found = (note for note in old.job.notes if note.startswith(FOUND_OUTSIDE))
-    notes = tuple(dict.fromkeys((*record.job.notes, *found)))
+    outside = (note for note in old.job.notes if note.startswith(FOUND_OUTSIDE))
+    notes = tuple(dict.fromkeys((*record.job.notes, *outside)))
     update = record.job.model_copy(update={"revision": revision, "notes": notes})
     return Present(record.model_copy(update={"job": update}), f"{job}, labor tables {record.tables_name}")
 

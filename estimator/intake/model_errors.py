@@ -98,9 +98,9 @@ def in_words(error: Mapping[str, Any], fields: Mapping[str, FieldInfo]) -> Said:
         known = f"allowed here: {', '.join(sorted(fields))}"
         return Said(f"unknown key{nearest(name, fields)}", known, "correct the name or take the line out")
     if kind == "literal_error":
-        allowed = re.findall(r"'([^']*)'", context["expected"])
-        hint = nearest(value, allowed) if isinstance(value, str) else ""
-        return Said(f"found {shown(value)}{hint}", f"allowed: {choices(allowed)}")
+        words = re.findall(r"'([^']*)'", context["expected"])
+        hint = nearest(value, words) if isinstance(value, str) else ""
+        return Said(f"found {shown(value)}{hint}", f"allowed: {choices(words)}")
     if kind == "string_pattern_mismatch":
         return Said(f"found {shown(value)}", _PATTERNS[context["pattern"]])
     return _out_of_size(kind, context, value) or _of_wrong_sort(kind, value)

@@ -107,7 +107,7 @@ def gauge_rules(shop: Shop, car: Car) -> Iterator[Wrong]:
             yield Wrong(
                 at("gauges", index, "usual"), found, "one for each kind of measurement", "take usual = true out"
             )
-    measured = {gauge.measures for gauge in shop.gauges}
+    measured: set[str] = {gauge.measures for gauge in shop.gauges}
     for check in checks():
         if check.measured and check.applies_to(car) and check.quantity not in measured:
             measured.add(check.quantity)

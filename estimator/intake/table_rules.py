@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from estimator.errors import InputProblem, nearest
 from estimator.facts.checks import Check, checks
 from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
 from estimator.places import LEADS_TO
+from estimator.records import JobRow, StepRow
 
 # What makes two rows of a table the same.
 _KEYS = {
@@ -72,7 +73,7 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
     ]
 
 
-def _unknown(lines: Iterable[Line], **known: dict) -> Iterator[InputProblem]:
+def _unknown(lines: Iterable[Line], **known: Collection[str]) -> Iterator[InputProblem]:
     where = {"job_id": "jobs.csv", "step_id": "steps.csv", "part_id": "parts.csv", "check_id": "the Inspection tab"}
     for line in lines:
         for column, ids in known.items():
@@ -84,7 +85,7 @@ def _unknown(lines: Iterable[Line], **known: dict) -> Iterator[InputProblem]:
                 )
 
 
-def _supersedes(lines: Iterable[Line], jobs: dict) -> Iterator[InputProblem]:
+def _supersedes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[InputProblem]:
     for line in lines:
         for other in line.row.supersedes:
             if other not in jobs:
@@ -99,7 +100,7 @@ def _supersedes(lines: Iterable[Line], jobs: dict) -> Iterator[InputProblem]:
                 yield line.problem("supersedes", found, allowed, "take the id out or correct the place_kind")
 
 
-def _reached(start: str, jobs: dict) -> set[str]:
+def _reached(start: str, jobs: Mapping[str, JobRow]) -> set[str]:
     """The jobs that a job includes, and those that these include, and itself."""
     reached, waiting = set(), [start]
     while waiting:
@@ -118,14 +119,20 @@ def _without_steps(lines: dict[str, list[Line]]) -> Iterator[InputProblem]:
             yield line.problem("job_id", found, "a job is at least one step", "add its rows to job_steps.csv")
 
 
-def _nowhere(lines: Iterable[Line], column: str, jobs: dict, others: dict) -> Iterator[InputProblem]:
+def _nowhere(
+    lines: Iterable[Line], column: str, jobs: Mapping[str, JobRow], others: Mapping[str, StepRow | Check]
+) -> Iterator[InputProblem]:
+    lines: Iterable[Line], column: str, jobs: Mapping[str, JobRow], others: Mapping[str, StepRow | Check]
+) -> Iterator[InputProblem]:
     for line in lines:
         job, other = jobs[line.row.job_id], others[getattr(line.row, column)]
         if other.place_kind not in LEADS_TO[job.place_kind]:
             yield _leads_nowhere(line, column, job.place_kind, other.place_kind)
 
 
-def _calls(lines: Iterable[Line], jobs: dict, known_checks: dict[str, Check]) -> Iterator[InputProblem]:
+def _calls(
+    lines: Iterable[Line], jobs: Mapping[str, JobRow], known_checks: Mapping[str, Check]
+) -> Iterator[InputProblem]:
     for line in lines:
         check, job = known_checks[line.row.check_id], jobs[line.row.job_id]
         allowed = _VERDICTS[check.kind]

@@ -105,7 +105,8 @@ def place_of(model: type[BaseModel], loc: tuple[str | int, ...], unknown: Any = 
         if said and said[-1].endswith("]"):
             said.pop()  # [labor] says nothing that [[labor.rates]] doesn't
         if many:
-            number = f" number {rest.pop(0) + 1}" if rest and isinstance(rest[0], int) else ""
+            number = f" number {rest[0] + 1}" if rest and isinstance(rest[0], int) else ""
+            rest = rest[1:] if number else rest
             said.append(f"[[{'.'.join(names)}]]{number}")
         else:
             said.append(f"[{'.'.join(names)}]")

@@ -168,7 +168,7 @@ def _drawn(draw: Callable[[Any], None], height: float, name: str, title: str, wo
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    settings = {
+    settings: Any = {  # matplotlib names every key of it in its types
         "svg.fonttype": "none",
         "svg.hashsalt": name,
         "font.family": ["DejaVu Sans"],
@@ -189,5 +189,6 @@ def _drawn(draw: Callable[[Any], None], height: float, name: str, title: str, wo
         axes.tick_params(length=3, width=0.8, labelsize=SMALL)
         draw(axes)
         written = io.BytesIO()
-        canvas.print_svg(written, metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+        nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+        canvas.print_svg(written, metadata=nothing)  # type: ignore[no-untyped-call]  # matplotlib gives it no types
     return inline(written.getvalue(), name, title, words)

@@ -256,7 +256,7 @@ def _steps(
     users: dict[str, list[Decided]] = {}
     for line, step in plan.uses:
         users.setdefault(step.ref, []).append(decided[line.ref])
-    own = tuple(OwnStep.of(step, *users[step.ref], basis) for step in plan.steps if not step.is_shared)
+    own = tuple(OwnStep.of(step, users[step.ref][0], basis) for step in plan.steps if not step.is_shared)
     shared = tuple(SharedStep.of(step, users[step.ref], rates, basis) for step in plan.steps if step.is_shared)
     return own, shared
 

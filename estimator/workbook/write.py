@@ -44,7 +44,7 @@ def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
     write_whole(path, workbook_bytes(book))
 
 
-class _Sheet(Worksheet):
+class _Sheet(Worksheet):  # type: ignore[misc]  # XlsxWriter has no types
     """A sheet that takes formulas as they are. XlsxWriter looks in each for some thirty functions newer than 2007 that
     it would have to mark; the workbook has none, and looking for them took half of the time of writing."""
 
