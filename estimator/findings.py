@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from estimator.appraisal import Appraisal
-from estimator.errors import Finding
+from estimator.errors import Finding, Severity
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, DONE
+from estimator.pricing.extra_lines import ExtraPart
+from estimator.pricing.part_lines import PartLine
 from estimator.reading_findings import reading_findings
 
 MECHANIC, ADVISOR, BOOKKEEPER = "mechanic", "advisor", "bookkeeper"
@@ -39,6 +41,7 @@ def appraisal_findings(appraisal: Appraisal) -> tuple[Finding, ...]:
         *reading_findings(appraisal),
         *_jobs(appraisal),
         *_parts(appraisal),
+        *_spare_lines(appraisal),
         *_books(appraisal),
     ]
     rank = {"stop": 0, "warn": 1, "note": 2}
@@ -54,7 +57,7 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
         if item.decision == DECLINED and line.line.job.safety == "yes" and (item.called_by or item.line.asked):
             why = f"called for by {item.called_by}" if item.called_by else "asked for"
             fix = "" if declined else 'record it in the consent log as "safety work declined", with date and name'
-            severity = "note" if declined else "warn"
+            severity: Severity = "note" if declined else "warn"
             yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Hours", key=key)
         if item.decision == AGREED and item.done_word != DONE and line.agreed:
             yield Finding(
@@ -76,14 +79,17 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
             yield Finding("jobs-exclude-each-other", "warn", what, "decline one of them", tab="Hours", key=key)
 
 
+def _mixed(appraisal: Appraisal) -> Iterator[tuple[PartLine | ExtraPart, str]]:
+    """The parts of another fluid family than the car's, and the box that says so."""
+    yield from ((part, f"part.{part.ref}.substitute_family") for part in appraisal.parts if part.mixed)
+    yield from ((part, f"extra_part.{part.ref}.family") for part in appraisal.extra_parts if part.mixed)
+
+
 def _parts(appraisal: Appraisal) -> Iterator[Finding]:
     family = appraisal.record.car.fluid.family
-    for part in (*appraisal.parts, *appraisal.extra_parts):
-        block = "part" if hasattr(part, "planned") else "extra_part"
-        if part.mixed:
-            what = f"{part.label}: a part for {part.family} fluid in a car on {family}: the families are never mixed"
-            key = f"{block}.{part.ref}.{'substitute_family' if block == 'part' else 'family'}"
-            yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Parts", key=key)
+    for mixed, key in _mixed(appraisal):
+        what = f"{mixed.label}: a part for {mixed.family} fluid in a car on {family}: the families are never mixed"
+        yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Parts", key=key)
     for part in appraisal.parts:
         if part.proposed and part.substitute and not (part.compared and part.approved_by):
             what = (
@@ -100,6 +106,10 @@ def _parts(appraisal: Appraisal) -> Iterator[Finding]:
                 tab="Parts",
                 key=f"part.{part.ref}.quantity",
             )
+
+
+def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
+    """Spare lines of which only a part is filled in."""
     for extra in appraisal.extra_parts:
         if extra.description and not (isinstance(extra.quantity, float) and isinstance(extra.cost, float)):
             what = f"{extra.label} ({extra.description}): no quantity or no cost"

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 
-from estimator.books.posting import KINDS, LINE_KINDS, Posting
+from estimator.books.posting import KINDS, LINE_KINDS, InvoiceLine, Posting
 from estimator.books.units import UNIT_CODES
 from estimator.errors import Finding
 from estimator.money import CENT, ZERO, add, half_up, money_text, product
@@ -50,16 +51,22 @@ def _words(posting: Posting) -> Iterator[Finding]:
         posting.seller.tax_id and posting.seller.country and posting.customer.country
     ):
         yield odd("VAT wants the seller's VAT number and both countries (EN 16931, BR-S-02, BR-09, BR-11)", "missing")
-    cores = [core_slug(line.ref) for line in posting.lines if line.kind == "core"]
+    cores = Counter(core_slug(line.ref) for line in posting.lines if line.kind == "core")
     for line in posting.lines:
-        if line.kind not in LINE_KINDS:
-            yield odd(f'line "{line.ref}" is none of {", ".join(LINE_KINDS)}', line.kind)
-        if line.unit not in UNIT_CODES:
-            yield odd(f'line "{line.ref}": a unit without a code in UN/ECE Recommendation 20', line.unit)
-        if line.kind == "core" and (line.quantity != int(line.quantity) or line.quantity < 1):
-            yield odd(f'line "{line.ref}": core deposits are counted in whole parts', str(line.quantity))
-        if line.kind == "core" and cores.count(core_slug(line.ref)) > 1:
-            yield odd("two core deposits have one reference; each needs its own", line.ref)
+        for what, found in _odd_in_line(line, cores):
+            yield odd(what, found)
+
+
+def _odd_in_line(line: InvoiceLine, cores: Counter[str]) -> Iterator[tuple[str, str]]:
+    """What can't stand in a line, and what was found. `cores` counts the references of core deposits."""
+    if line.kind not in LINE_KINDS:
+        yield f'line "{line.ref}" is none of {", ".join(LINE_KINDS)}', line.kind
+    if line.unit not in UNIT_CODES:
+        yield f'line "{line.ref}": a unit without a code in UN/ECE Recommendation 20', line.unit
+    if line.kind == "core" and (line.quantity != int(line.quantity) or line.quantity < 1):
+        yield f'line "{line.ref}": core deposits are counted in whole parts', str(line.quantity)
+    if line.kind == "core" and cores[core_slug(line.ref)] > 1:
+        yield "two core deposits have one reference; each needs its own", line.ref
 
 
 def core_slug(ref: str) -> str:

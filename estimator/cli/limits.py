@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -81,14 +81,9 @@ def _print_limit(item: Limits, found: LimitSet) -> None:
     rows = _rows(item, found)
     units = {row.unit for row in rows.values()}
     out(f"  {item.label}" + (f", {'/'.join(sorted(units))}" if units - {"count", "1"} else ""))
-    words = []
-    for name, low, high in _SIDES:
-        parts = [f"{side} {_figure(rows[key])}" for side, key in (("at least", low), ("at most", high)) if key in rows]
-        if parts:
-            words.append(f"{name}: {', '.join(parts)}")
-    if words:
-        for line in wrapped("; ".join(words), "    "):
-            out(line)
+    words = "; ".join(_sides(rows))
+    for line in wrapped(words, "    ") if words else ():
+        out(line)
     if judged_as := check_by_id(item.ref.partition(".")[0]).judged_as:
         out(f"    judged: {judged_as}")
     if item.binding == "yardstick":
@@ -99,6 +94,13 @@ def _print_limit(item: Limits, found: LimitSet) -> None:
     if item.source:
         for line in wrapped(f"source: {item.source} ({item.status})", "    ", "      "):
             out(line)
+
+
+def _sides(rows: Mapping[str, WorkingRow]) -> Iterator[str]:
+    for name, low, high in _SIDES:
+        parts = [f"{side} {_figure(rows[key])}" for side, key in (("at least", low), ("at most", high)) if key in rows]
+        if parts:
+            yield f"{name}: {', '.join(parts)}"
 
 
 def _figure(row: WorkingRow) -> str:

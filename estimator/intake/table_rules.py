@@ -122,8 +122,6 @@ def _without_steps(lines: dict[str, list[Line]]) -> Iterator[InputProblem]:
 def _nowhere(
     lines: Iterable[Line], column: str, jobs: Mapping[str, JobRow], others: Mapping[str, StepRow | Check]
 ) -> Iterator[InputProblem]:
-    lines: Iterable[Line], column: str, jobs: Mapping[str, JobRow], others: Mapping[str, StepRow | Check]
-) -> Iterator[InputProblem]:
     for line in lines:
         job, other = jobs[line.row.job_id], others[getattr(line.row, column)]
         if other.place_kind not in LEADS_TO[job.place_kind]:

@@ -82,7 +82,7 @@ def look(name: str, *, boxed: bool = False) -> dict[str, Any]:
         own = _LOOKS[name]
     properties = _BASE | own
     if boxed:
-        wrapped = {"align": "right", "indent": 1} if is_number(name) else {"text_wrap": True}
+        wrapped: dict[str, Any] = {"align": "right", "indent": 1} if is_number(name) else {"text_wrap": True}
         wrapped |= {"indent": 1} if name in ("words", "date") else {}
         properties |= wrapped | {"locked": False, "border": 1, "bg_color": BOX_FILL}
     return properties

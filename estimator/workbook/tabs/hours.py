@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 from estimator.appraisal import Appraisal
 from estimator.pricing.decisions import DONE
@@ -53,23 +54,11 @@ def line_block(appraisal: Appraisal) -> Block:
     def of(name: str) -> Callable[[JobLine], Value]:
         return lambda line: getattr(line.decided, name)
 
-    def sum_of(name: str, column: str) -> Callable[[JobLine], Value]:
-        """A column of a sum over the line's steps."""
-        return lambda line: getattr(getattr(line.hours, name), column)
-
     def typed(name: str) -> Callable[[JobLine], Value]:
         return lambda line: entries.get(f"line.{line.ref}.{name}")
 
-    grid = f"{{shared:{grid_span(appraisal)}}}"
-
-    def sums(column: str) -> str:
-        return f"SUMIFS({{shared:{column}}},INDEX({grid},0,{{order}}),1)"
-
     def share(case: str) -> str:
         return f"={{quoted_{case}}}+{{hour.z.agreed}}*{{variance_{case}}}*{{hour.per_deviation.{case}}}"
-
-    def working(name: str, heading: str, formula: str, value: Callable[[JobLine], Value] | None = None) -> Column:
-        return Column(name, heading + _unit(name), "hours", formula, value=value)
 
     money = appraisal.record.shop.shop.currency
     return block(
@@ -155,109 +144,107 @@ def line_block(appraisal: Appraisal) -> Block:
                 '=IF({proposed}=1,SUMIFS({line:proposed},{line:order},"<="&{order}),0)',
             ),
             Column("done_flag", "done (1)", "whole", f'=IF({{done}}="{DONE}",1,0)', value=of("done")),
-            working("own_quoted", "own hours", "=SUMIFS({own:quoted},{own:line},{label})", sum_of("own", "quoted")),
-            working(
-                "own_expected",
-                "own hours, expected",
-                "=SUMIFS({own:expected},{own:line},{label})",
-                sum_of("own", "expected"),
-            ),
-            working(
-                "own_variance",
-                "own variance",
-                "=SUMIFS({own:variance},{own:line},{label})",
-                sum_of("own", "variance"),
-            ),
-            working("all_quoted", "all hours", "={own_quoted}+" + sums("quoted"), sum_of("alone", "quoted")),
-            working(
-                "all_variance",
-                "all variance",
-                "={own_variance}+" + sums("variance"),
-                sum_of("alone", "variance"),
-            ),
-            *(
-                working(
-                    f"{column}_{case}",
-                    f"{column}, {case}",
-                    f"={{{case}}}*({{own_{column}}}+" + sums(f"part_{column}_{case}") + ")",
-                    sum_of(case, column),
-                )
-                for case in ("agreed", "proposed")
-                for column in ("quoted", "variance", "expected")
-                if not (case == "agreed" and column == "expected")
-            ),
-            Column(
-                "share_p80",
-                "share of the visit's P80",
-                "hours",
-                "={expected_proposed}+{constant.z80.value}*{variance_proposed}*{hour.per_deviation.proposed}",
-            ),
-            working(
-                "sole_quoted",
-                "hours only it needs",
-                "={proposed}*({own_quoted}+" + sums("sole_quoted") + ")",
-                sum_of("sole", "quoted"),
-            ),
-            working(
-                "sole_variance",
-                "variance only it needs",
-                "={proposed}*({own_variance}+" + sums("sole_variance") + ")",
-                sum_of("sole", "variance"),
-            ),
-            working(
-                "variance_without",
-                "variance without it",
-                '={hour.several.proposed}+SUMIFS({line:sole_variance},{line:label},"<>"&{label})',
-            ),
-            working(
-                "variance_with",
-                "variance with it",
-                "={variance_without}+{sole_variance}",
-            ),
-            *(
-                working(
-                    f"back_{column}",
-                    f"shared {column} left to others",
-                    "={proposed}*" + sums(f"back_{column}"),
-                    sum_of("back", column),
-                )
-                for column in ("quoted", "variance")
-            ),
-            *(
-                working(
-                    f"money_{column}",
-                    f"labor saved, {column}",
-                    f"={{proposed}}*({{rate}}*{{own_{column}}}+{sums(f'drop_{column}')})+{{rate}}*{{back_{column}}}",
-                    sum_of("money", column),
-                )
-                for column in ("quoted", "variance")
-            ),
-            working(
-                "weighted",
-                "rate times variance",
-                "={rate}*{variance_proposed}",
-            ),
-            working(
-                "weighted_without",
-                "weighted, without it",
-                "={hour.weighted.proposed}-{money_variance}",
-            ),
-            working(
-                "weighted_with",
-                "weighted, with it",
-                "={weighted_without}+{money_variance}",
-            ),
-            *(
-                working(
-                    f"spread_{which}",
-                    f"spread of labor {which} it",
-                    f"=IF({{variance_{which}}}>0,{{weighted_{which}}}/SQRT({{variance_{which}}}),0)",
-                    lambda line, which=which: line.spread(which),
-                )
-                for which in ("with", "without")
-            ),
+            *_working(appraisal),
         ],
         appraisal.labor.lines,
         note=INVENTED,
         faded_by="offered",
     )
+
+
+def _working(appraisal: Appraisal) -> list[Column]:
+    """What hours and savings rest on: sums over the steps of each line, own and shared."""
+    grid = f"{{shared:{grid_span(appraisal)}}}"
+
+    def sums(column: str) -> str:
+        return f"SUMIFS({{shared:{column}}},INDEX({grid},0,{{order}}),1)"
+
+    def sum_of(name: str, column: str) -> Callable[[JobLine], Value]:
+        """A column of a sum over the line's steps."""
+        return lambda line: getattr(getattr(line.hours, name), column)
+
+    def working(name: str, heading: str, formula: str, value: Callable[[JobLine], Value] | None = None) -> Column:
+        return Column(name, heading + _unit(name), "hours", formula, value=value)
+
+    def spread(which: Literal["with", "without"]) -> Callable[[JobLine], Value]:
+        return lambda line: line.spread(which)
+
+    return [
+        *(
+            working(
+                f"own_{column}", heading, f"=SUMIFS({{own:{column}}},{{own:line}},{{label}})", sum_of("own", column)
+            )
+            for column, heading in (
+                ("quoted", "own hours"),
+                ("expected", "own hours, expected"),
+                ("variance", "own variance"),
+            )
+        ),
+        working("all_quoted", "all hours", "={own_quoted}+" + sums("quoted"), sum_of("alone", "quoted")),
+        working("all_variance", "all variance", "={own_variance}+" + sums("variance"), sum_of("alone", "variance")),
+        *(
+            working(
+                f"{column}_{case}",
+                f"{column}, {case}",
+                f"={{{case}}}*({{own_{column}}}+" + sums(f"part_{column}_{case}") + ")",
+                sum_of(case, column),
+            )
+            for case in ("agreed", "proposed")
+            for column in ("quoted", "variance", "expected")
+            if not (case == "agreed" and column == "expected")
+        ),
+        Column(
+            "share_p80",
+            "share of the visit's P80",
+            "hours",
+            "={expected_proposed}+{constant.z80.value}*{variance_proposed}*{hour.per_deviation.proposed}",
+        ),
+        working(
+            "sole_quoted",
+            "hours only it needs",
+            "={proposed}*({own_quoted}+" + sums("sole_quoted") + ")",
+            sum_of("sole", "quoted"),
+        ),
+        working(
+            "sole_variance",
+            "variance only it needs",
+            "={proposed}*({own_variance}+" + sums("sole_variance") + ")",
+            sum_of("sole", "variance"),
+        ),
+        working(
+            "variance_without",
+            "variance without it",
+            '={hour.several.proposed}+SUMIFS({line:sole_variance},{line:label},"<>"&{label})',
+        ),
+        working("variance_with", "variance with it", "={variance_without}+{sole_variance}"),
+        *(
+            working(
+                f"back_{column}",
+                f"shared {column} left to others",
+                "={proposed}*" + sums(f"back_{column}"),
+                sum_of("back", column),
+            )
+            for column in ("quoted", "variance")
+        ),
+        *(
+            working(
+                f"money_{column}",
+                f"labor saved, {column}",
+                f"={{proposed}}*({{rate}}*{{own_{column}}}+{sums(f'drop_{column}')})+{{rate}}*{{back_{column}}}",
+                sum_of("money", column),
+            )
+            for column in ("quoted", "variance")
+        ),
+        working("weighted", "rate times variance", "={rate}*{variance_proposed}"),
+        working("weighted_without", "weighted, without it", "={hour.weighted.proposed}-{money_variance}"),
+        working("weighted_with", "weighted, with it", "={weighted_without}+{money_variance}"),
+        *(
+            working(
+                f"spread_{which}",
+                f"spread of labor {which} it",
+                f"=IF({{variance_{which}}}>0,{{weighted_{which}}}/SQRT({{variance_{which}}}),0)",
+                spread(which),
+            )
+            for which in ("with", "without")
+        ),
+    ]

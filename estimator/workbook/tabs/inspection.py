@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import Judged
@@ -74,6 +74,11 @@ def visit_block(appraisal: Appraisal) -> Block:
     )
 
 
+def _limit(judged: Mapping[str, Judged], side: str) -> Callable[[CheckRow], Value]:
+    """The limit of a check on one side, as its box shows it; nothing for a check without a number."""
+    return lambda row: shown(judged[row.ref], side) if row.ref in judged else ""
+
+
 def reading_block(appraisal: Appraisal) -> Block:
     entries = appraisal.entries
     judged = {item.ref: item for item in appraisal.judged}
@@ -94,13 +99,6 @@ def reading_block(appraisal: Appraisal) -> Block:
         fitting = tuple(gauge.id for gauge in gauges if gauge.measures == row.check.quantity)
         return list_box("Gauge", fitting, "The gauge that gave this reading.")
 
-    def limit(side: str) -> Callable[[CheckRow], Value]:
-        def value(row: CheckRow) -> Value:
-            item: Judged | None = judged.get(row.ref)
-            return "" if item is None else shown(item, side)
-
-        return value
-
     def verdict(phase: str) -> Column:
         return Column(
             f"verdict_{phase}",
@@ -119,7 +117,7 @@ def reading_block(appraisal: Appraisal) -> Block:
 
     def limit_column(side: str, heading: str) -> Column:
         formula = f'=IFERROR({lookup(f"judging:{side}_shown", "{label}", "judging:label")},"")'
-        return Column(side, heading, look, formula, unit=unit, value=limit(side))
+        return Column(side, heading, look, formula, unit=unit, value=_limit(judged, side))
 
     return block(
         "reading",
