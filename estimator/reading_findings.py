@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import inf
-from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.errors import Finding, Severity
+from estimator.errors import Finding
 from estimator.limits.driving import Standing
 from estimator.limits.judging import Judged
 from estimator.limits.reading_conflicts import disagreements
@@ -45,7 +44,7 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
             expected = _window(item)
             value = item.phases[phase].judged
             found = "" if isinstance(value, str) else _shown(item, value) + _behind(item, phase, verdict)
-        common: dict[str, Any] = {
+        common = {
             "tab": "Inspection",
             "key": key,
             "expected": expected,
@@ -59,12 +58,12 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
         yield from _verdict(standing, verdict, hint, common)
 
 
-def _verdict(standing: Standing, verdict: str, hint: str, common: dict[str, Any]) -> Iterator[Finding]:
+def _verdict(standing: Standing, verdict: str, hint: str, common: dict[str, str]) -> Iterator[Finding]:
     safety = standing.safety == "yes"
     label = standing.label
     if verdict in (OUTSIDE, FAULT):
         stops = safety and standing.good == 0
-        severity: Severity = "stop" if stops else "warn"
+        severity = "stop" if stops else "warn"
         drive = ": it isn't to be driven so" if stops else ""
         yield Finding(
             "outside-limit",

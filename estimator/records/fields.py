@@ -84,8 +84,8 @@ def amount_of(low: str, high: str) -> Any:
     return Annotated[Decimal, BeforeValidator(_decimal), AfterValidator(check), described]
 
 
-def shown_unit(kind: str) -> AfterValidator:
-    """What a field is held to that names one of the units in which this kind is shown."""
+def shown_unit(kind: str) -> Any:
+    """A field that names one of the units in which this kind is shown."""
     allowed = [name for name, unit in UNITS.items() if unit.kind == kind]
 
     def check(name: str) -> str:
@@ -93,7 +93,7 @@ def shown_unit(kind: str) -> AfterValidator:
             raise ValueError(f'"{name}" can\'t be shown as a unit of {kind}; allowed: {", ".join(allowed)}')
         return name
 
-    return AfterValidator(check)
+    return Annotated[str, AfterValidator(check)]
 
 
 def plain_text(text: str) -> str:

@@ -16,7 +16,6 @@ Writer and reader use the same Book, so a cell that is written is a cell that is
 
 from __future__ import annotations
 
-import datetime as dt
 import functools
 import itertools
 import operator
@@ -26,7 +25,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
-Value = str | int | float | Decimal | dt.date | None
+Value = str | int | float | Decimal | None
 
 
 @dataclass(frozen=True)

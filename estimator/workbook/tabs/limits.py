@@ -3,7 +3,6 @@ each reading was judged and where each check stands."""
 
 from __future__ import annotations
 
-import operator
 import textwrap
 from collections.abc import Callable
 
@@ -80,7 +79,9 @@ def limit_block(appraisal: Appraisal) -> Block:
             Column("status", "status", "small"),
             Column("reason", "why there is none", "small"),
             *(
-                Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=operator.attrgetter(side))
+                Column(
+                    f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=lambda item, side=side: getattr(item, side)
+                )
                 for side in SIDES
             ),
             *(in_si(side) for side in SIDES),
