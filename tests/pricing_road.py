@@ -38,6 +38,11 @@ NO_TAX = Tax(kind="none", in_force_from=DAY, taxed=(), source=INVENTED)
 NO_RULE = ConsentRule(in_force_from=DAY, source=INVENTED)
 
 
+def filled_in(record: JobRecord, boxes: Mapping[str, EntryValue]) -> Appraisal:
+    """The record with these boxes filled in, by key."""
+    return appraise(record, boxes)
+
+
 def record_of(tables: Tables = NO_TABLES, rates: Mapping[str, Any] | None = None, **shop: object) -> JobRecord:
     """A record with these labor tables and rates [money/h]; other tables of the shop by name."""
     base = demo_record()
@@ -85,7 +90,7 @@ def appraised(visit: SmallVisit, agreed: Collection[str], basis: str = "likely",
     entries: dict[str, EntryValue] = {
         f"line.{line}.car.decision": "agreed" if line in agreed else "declined" for line in visit.needs
     }
-    return appraise(record_of(tables_of(visit), visit.rates, basis=basis, **shop), entries)
+    return filled_in(record_of(tables_of(visit), visit.rates, basis=basis, **shop), entries)
 
 
 def shares(needs: Sequence[tuple[str, str, float]]) -> list[float]:
@@ -162,7 +167,7 @@ def document(
         supplies_cap=Decimal(fees.get("cap", "0")),
         disposal_per_liter=Decimal(fees.get("per_liter", "0")),
     )
-    return dict(appraise(record_of(rates=rates or None, tax=tax, fees=charged), entries).agreed)
+    return dict(filled_in(record_of(rates=rates or None, tax=tax, fees=charged), entries).agreed)
 
 
 def totals(figures: Sequence[str], **given: Any) -> list[float]:
@@ -178,7 +183,7 @@ def part_price(cost: str, brackets: Sequence[Any]) -> Decimal:
         "extra_part.1.cost": float(cost),
         "extra_part.1.decision": "agreed",
     }
-    return appraise(record_of(markup=tuple(brackets)), entries).agreed["parts"]
+    return filled_in(record_of(markup=tuple(brackets)), entries).agreed["parts"]
 
 
 def excess_allowed(consented: str, **rule: Any) -> float:
@@ -190,4 +195,4 @@ def excess_allowed(consented: str, **rule: Any) -> float:
         "consent.1.who": "Ines Quill",
     }
     given = ConsentRule(in_force_from=DAY, source=INVENTED, **rule)
-    return float(appraise(record_of(consent=given), entries).consented.excess)
+    return float(filled_in(record_of(consent=given), entries).consented.excess)
