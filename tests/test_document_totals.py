@@ -78,7 +78,7 @@ def by_hand(given):
     }
 
 
-@few(max_examples=150)
+@few(max_examples=80)
 @given(documents())
 def test_a_document_is_what_its_lines_come_to(given):
     found = document(**given)
@@ -106,7 +106,7 @@ def test_a_class_is_taxed_where_the_shop_says_so_and_only_there(kind):
         assert document(**given, taxed=[], percent="10", scope=scope)["tax"] == ZERO
 
 
-@few(max_examples=60)
+@few(max_examples=30)
 @given(documents())
 def test_a_discount_takes_no_more_than_there_is(given):
     found = document(**given)
@@ -123,7 +123,7 @@ def test_spare_lines_without_a_price_list_are_marked_up_by_their_bracket():
     assert {cost: str(part_price(cost, brackets)) for cost in costs} == costs
 
 
-@few(max_examples=40)
+@few(max_examples=25)
 @given(
     st.lists(st.tuples(st.integers(1, 5000), st.integers(0, 300)), min_size=1, max_size=4),
     st.lists(st.integers(0, 10**5), min_size=2, max_size=2).map(sorted),

@@ -49,7 +49,7 @@ def test_z_is_the_eightieth_percentile():
     assert pytest.approx(NormalDist().inv_cdf(0.8), abs=5e-5) == Z_P80 == Z
 
 
-@few(max_examples=100)
+@few(max_examples=60)
 @given(visits())
 def test_a_share_is_the_shapley_value(drawn):
     """The mean over all orders of what a line adds to the visit; of P80, in expected hours and in variance."""
@@ -61,7 +61,7 @@ def test_a_share_is_the_shapley_value(drawn):
         assert close(line.share_p80, visit.share(name, chosen, "p80"))
 
 
-@few(max_examples=60)
+@few(max_examples=30)
 @given(visits())
 def test_the_visit_is_each_needed_step_once(drawn):
     visit, chosen, basis = drawn
@@ -73,7 +73,7 @@ def test_the_visit_is_each_needed_step_once(drawn):
     assert all(line.share_agreed == 0 for name, line in lines_of(found).items() if name not in chosen)
 
 
-@few(max_examples=60)
+@few(max_examples=30)
 @given(visits())
 def test_savings_are_the_visit_with_less_the_visit_without(drawn):
     """In hours, and in labor to the cent, whatever the rates; nothing for a line that isn't chosen."""
@@ -87,7 +87,7 @@ def test_savings_are_the_visit_with_less_the_visit_without(drawn):
         assert abs(float(line.saves_labor) - labor) <= 0.005 + 1e-6
 
 
-@few(max_examples=60)
+@few(max_examples=30)
 @given(visits())
 def test_labor_is_each_step_at_the_mean_rate_of_its_lines(drawn):
     visit, chosen, basis = drawn
@@ -97,7 +97,7 @@ def test_labor_is_each_step_at_the_mean_rate_of_its_lines(drawn):
     assert abs(float(found.agreed["labor"]) - cost) <= 0.005 * len(chosen) + 1e-6
 
 
-@few(max_examples=60)
+@few(max_examples=30)
 @given(visits())
 def test_alone_depends_on_no_choice(drawn):
     visit, chosen, basis = drawn
@@ -106,7 +106,7 @@ def test_alone_depends_on_no_choice(drawn):
         assert line.share_agreed <= line.alone + 1e-12
 
 
-@few(max_examples=40)
+@few(max_examples=30)
 @given(visits())
 def test_leaving_a_line_out_lowers_no_other_share(drawn):
     visit, chosen, basis = drawn

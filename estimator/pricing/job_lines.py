@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -16,48 +16,12 @@ from typing import Literal
 
 from estimator.money import ZERO
 from estimator.pricing.decisions import Decided, Decisions
-from estimator.pricing.hours import NO_HOURS, Z_P80, Basis, Case, Hours, VisitHours, total
+from estimator.pricing.hours import Z_P80, Basis, Case, Hours, VisitHours
+from estimator.pricing.line_hours import LineHours, visit_of
 from estimator.pricing.money_lines import TaxRules
 from estimator.pricing.plan import Plan, PlannedLine
-from estimator.pricing.steps import OwnStep, SharedStep, cents
+from estimator.pricing.steps import OwnStep, SharedStep, cents, steps_of
 from estimator.records import JobRecord
-
-
-@dataclass(frozen=True)
-class LineHours:
-    """Sums over the steps of a job line: its own, and the shared ones that it may need.
-
-    own: its own steps. alone: all that it takes in a visit of its own. agreed, proposed: what it has of the visit, 0
-    unless it counts. sole: what it alone needs. back: what its leaving would give back to others. money: what its
-    leaving would save of the labor, as an amount (hours times rates). The last three are of proposed work, and 0 for a
-    line that doesn't count.
-    """
-
-    own: Hours
-    alone: Hours
-    agreed: Hours
-    proposed: Hours
-    sole: Hours
-    back: Hours
-    money: Hours
-
-    @classmethod
-    def of(cls, item: Decided, rate: float, own: Sequence[Hours], shared: Sequence[SharedStep]) -> LineHours:
-        def part(case: Case, counts: int) -> Hours:
-            return total([*own, *(step.part(case) for step in shared)]) if counts else NO_HOURS
-
-        counts = item.proposed
-        back = total(step.back for step in shared) if counts else NO_HOURS
-        saved = [*(hours.times(rate) for hours in own), *(step.drop for step in shared), back.times(rate)]
-        return cls(
-            own=total(own),
-            alone=total([*own, *(step.hours.columns for step in shared)]),
-            agreed=part("agreed", item.agreed),
-            proposed=part("proposed", counts),
-            sole=total([*own, *(step.sole for step in shared)]) if counts else NO_HOURS,
-            back=back,
-            money=total(saved) if counts else NO_HOURS,
-        )
 
 
 @dataclass(frozen=True)
@@ -213,8 +177,8 @@ def labor(record: JobRecord, plan: Plan, decisions: Decisions, tax: TaxRules) ->
     basis: Basis = record.shop.labor.basis
     per_hour = {rate.id: rate.per_hour for rate in record.shop.labor.rates}
     rates = {line.ref: per_hour[line.job.rate] for line in plan.lines}
-    own, shared = _steps(plan, decisions, {ref: float(rate) for ref, rate in rates.items()}, basis)
-    agreed, proposed = _visit(own, shared, "agreed"), _visit(own, shared, "proposed")
+    own, shared = steps_of(plan, decisions, {ref: float(rate) for ref, rate in rates.items()}, basis)
+    agreed, proposed = visit_of(own, shared, "agreed"), visit_of(own, shared, "proposed")
     mine: dict[str, list[Hours]] = {}
     for step in own:
         mine.setdefault(step.line, []).append(step.hours.columns)
@@ -247,25 +211,3 @@ def labor(record: JobRecord, plan: Plan, decisions: Decisions, tax: TaxRules) ->
         for order, (item, rank) in enumerate(zip(decisions.decided, ranks, strict=True), 1)
     )
     return Labor(own, shared, lines, agreed, proposed, weighted)
-
-
-def _steps(
-    plan: Plan, decisions: Decisions, rates: Mapping[str, float], basis: Basis
-) -> tuple[tuple[OwnStep, ...], tuple[SharedStep, ...]]:
-    decided = {item.line.ref: item for item in decisions.decided}
-    users: dict[str, list[Decided]] = {}
-    for line, step in plan.uses:
-        users.setdefault(step.ref, []).append(decided[line.ref])
-    own = tuple(OwnStep.of(step, users[step.ref][0], basis) for step in plan.steps if not step.is_shared)
-    shared = tuple(SharedStep.of(step, users[step.ref], rates, basis) for step in plan.steps if step.is_shared)
-    return own, shared
-
-
-def _visit(own: Sequence[OwnStep], shared: Sequence[SharedStep], case: Case) -> VisitHours:
-    """Every step that a counted line needs, once."""
-    mine = [step.hours for step in own if (step.agreed if case == "agreed" else step.proposed)]
-    counted = [*mine, *(step.hours for step in shared if step.needed(case) > 0)]
-    several = [step.hours.columns.variance for step in shared if step.needed(case) > 1]
-    all_of_it = total(step.columns for step in counted)
-    likely = math.fsum(step.likely for step in counted)
-    return VisitHours(likely, all_of_it.expected, all_of_it.variance, math.fsum(several))

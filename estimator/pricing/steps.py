@@ -8,9 +8,9 @@ from decimal import Decimal
 
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.money import from_float, half_up
-from estimator.pricing.decisions import Decided
+from estimator.pricing.decisions import Decided, Decisions
 from estimator.pricing.hours import NO_HOURS, Basis, Case, Hours, StepHours
-from estimator.pricing.plan import PlannedStep
+from estimator.pricing.plan import Plan, PlannedStep
 
 
 def cents(amount: float) -> Decimal:
@@ -115,3 +115,16 @@ class SharedStep:
 def hours_of(step: PlannedStep, basis: Basis) -> StepHours:
     row = step.step
     return StepHours.of(row.hours_low, row.hours_likely, row.hours_high, basis)
+
+
+def steps_of(
+    plan: Plan, decisions: Decisions, rates: Mapping[str, float], basis: Basis
+) -> tuple[tuple[OwnStep, ...], tuple[SharedStep, ...]]:
+    """Return the steps of a plan, own and shared. `rates` are by the reference of a line."""
+    decided = {item.line.ref: item for item in decisions.decided}
+    users: dict[str, list[Decided]] = {}
+    for line, step in plan.uses:
+        users.setdefault(step.ref, []).append(decided[line.ref])
+    own = tuple(OwnStep.of(step, users[step.ref][0], basis) for step in plan.steps if not step.is_shared)
+    shared = tuple(SharedStep.of(step, users[step.ref], rates, basis) for step in plan.steps if step.is_shared)
+    return own, shared

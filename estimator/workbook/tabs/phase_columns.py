@@ -1,0 +1,219 @@
+"""How a number of one phase was judged, column by column. On the Limits tab."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from estimator.limits.judging import Judged
+from estimator.quantities import si_unit
+from estimator.workbook.book import Column, Value
+from estimator.workbook.tabs.common import lookup
+
+
+def in_si(item: Judged) -> str:
+    return si_unit(item.unit)
+
+
+@dataclass(frozen=True)
+class PhaseColumns:
+    """The columns of one phase, before or after work; PHASE in their formulas stands for it."""
+
+    phase: str
+
+    def of(self, name: str) -> Callable[[Judged], Value]:
+        return lambda item: getattr(item.phases[self.phase], name)
+
+    def side(self, pair: str, name: str) -> Callable[[Judged], Value]:
+        return lambda item: getattr(getattr(item.phases[self.phase], pair), name)
+
+    def chance(self, side: str) -> Callable[[Judged], Value]:
+        return lambda item: item.phases[self.phase].chance_of(side)
+
+    def named(self, text: str) -> str:
+        return text.replace("PHASE", self.phase)
+
+    def columns(self) -> list[Column]:
+        return [
+            *self.readings(),
+            *self.distances("service"),
+            *self.distances("danger"),
+            *self.chances(),
+            *self.words(),
+        ]
+
+    def readings(self) -> list[Column]:
+        """What was read, by which gauge, what is judged, and how uncertain it is."""
+        return [
+            Column(
+                f"si_{self.phase}",
+                f"{self.phase}: reading, SI",
+                "factor",
+                self.named(
+                    '=IF(ISNUMBER(INDEX({reading:PHASE},{at})),INDEX({reading:PHASE},{at})*{factor}+{offset},"")'
+                ),
+                unit=in_si,
+                value=self.of("si"),
+            ),
+            Column(
+                f"gauge_at_{self.phase}",
+                f"{self.phase}: row of the gauge",
+                "whole",
+                self.named("=IFERROR(MATCH(INDEX({reading:gauge_PHASE},{at}),{gauge:label},0),0)"),
+                value=self.of("gauge_at"),
+            ),
+            Column(
+                f"gauge_u_{self.phase}",
+                f"{self.phase}: u of the gauge, SI",
+                "factor",
+                self.named('=IF({gauge_at_PHASE}=0,"",INDEX({gauge:u_si},{gauge_at_PHASE}))'),
+                unit=in_si,
+                value=self.of("gauge_u"),
+            ),
+            Column(
+                f"judged_{self.phase}",
+                f"{self.phase}: judged, SI",
+                "factor",
+                self.named(
+                    '=IF({derived_PHASE}="",{si_PHASE},'
+                    + lookup("working:si", "{derived_PHASE}", "working:label")
+                    + ")"
+                ),
+                unit=in_si,
+                value=self.of("judged"),
+            ),
+            Column(
+                f"u_own_{self.phase}",
+                f"{self.phase}: U of the reading, SI",
+                "factor",
+                self.named(
+                    "=IF(ISNUMBER({fixed_u}),{fixed_u}*{factor},IF(ISNUMBER({gauge_u_PHASE}),"
+                    '{constant.two.value}*{gauge_u_PHASE},""))'
+                ),
+                unit=in_si,
+                value=self.of("u_own"),
+            ),
+            Column(
+                f"u_any_{self.phase}",
+                f"{self.phase}: U of what is judged, SI",
+                "factor",
+                self.named(
+                    '=IF({u_from_PHASE}="",{u_own_PHASE},'
+                    + lookup("working:si", "{u_from_PHASE}", "working:label")
+                    + ")"
+                ),
+                unit=in_si,
+                value=self.of("u_any"),
+            ),
+            Column(
+                f"u_{self.phase}",
+                f"{self.phase}: U, SI",
+                "factor",
+                self.named("=IF({plain}=1,0,{u_any_PHASE})"),
+                unit=in_si,
+                value=self.of("u"),
+            ),
+            Column(
+                f"u_shown_{self.phase}",
+                f"{self.phase}: U",
+                "number-3",
+                self.named('=IF(ISNUMBER({u_PHASE}),ROUND({u_PHASE}/{factor},6),"")'),
+                value=self.of("u_shown"),
+            ),
+        ]
+
+    def room(self, pair: str, name: str, limit: str, difference: str) -> Column:
+        formula = f'=IF(AND(ISNUMBER({{judged_PHASE}}),ISNUMBER({{{limit}}})),ROUND(({difference})/{{factor}},6),"")'
+        heading = f"{self.phase}: room {name}, {pair}"
+        return Column(
+            f"{pair}_{name}_{self.phase}", heading, "number-3", self.named(formula), value=self.side(pair, name)
+        )
+
+    def distances(self, pair: str) -> list[Column]:
+        """How far it is from the limits of a pair, and in words."""
+        above, below, margin = (f"{{{pair}_{name}_PHASE}}" for name in ("above", "below", "margin"))
+        word = (
+            f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
+            f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),"no limit known")'
+        )
+        return [
+            self.room(pair, "above", f"{pair}_low", f"{{judged_PHASE}}-{{{pair}_low}}"),
+            self.room(pair, "below", f"{pair}_high", f"{{{pair}_high}}-{{judged_PHASE}}"),
+            Column(
+                f"{pair}_margin_{self.phase}",
+                f"{self.phase}: nearest, {pair}",
+                "number-3",
+                self.named(f'=IF(COUNT({above},{below})=0,"",MIN({above},{below}))'),
+                value=self.side(pair, "margin"),
+            ),
+            Column(
+                f"{pair}_word_{self.phase}",
+                f"{self.phase}: {pair}",
+                "words",
+                self.named(word),
+                value=self.of(f"{pair}_word"),
+            ),
+        ]
+
+    def chances(self) -> list[Column]:
+        return [
+            *(
+                Column(
+                    f"chance_{side}_{self.phase}",
+                    f"{self.phase}: chance, {side}",
+                    "number-4",
+                    self.named(
+                        f"=IFERROR(IF({{u_shown_PHASE}}>0,"
+                        f'NORMSDIST({{constant.two.value}}*{{service_{side}_PHASE}}/{{u_shown_PHASE}}),""),"")'
+                    ),
+                    value=self.chance(side),
+                )
+                for side in ("above", "below")
+            ),
+            Column(
+                f"chance_{self.phase}",
+                f"{self.phase}: chance that it is within",
+                "percent",
+                self.named(
+                    '=IF(COUNT({chance_above_PHASE},{chance_below_PHASE})=0,"",'
+                    "ROUND(SUM({chance_above_PHASE},{chance_below_PHASE})-COUNT({chance_above_PHASE},{chance_below_PHASE})+1,4))"
+                ),
+                value=self.of("chance"),
+            ),
+        ]
+
+    def verdict(self, name: str, word: str, heading: str) -> Column:
+        kind = "drive_kind" if name == "drive" else "kind"
+        numbers = "COUNT({judged_PHASE},{u_shown_PHASE})=COUNTA({judged_PHASE},{u_shown_PHASE})"
+        formula = f'=IF({{{kind}}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
+        return Column(
+            f"{name}_{self.phase}", heading, "words", self.named(formula.replace("WORD", word)), value=self.of(name)
+        )
+
+    def words(self) -> list[Column]:
+        """What is said of it, with the words for a box that stays empty and for a reading that is only recorded."""
+        return [
+            Column(
+                f"blank_{self.phase}",
+                f"{self.phase}: if empty",
+                "words",
+                '=IF({gave_up}=1,"could not be measured","not measured")',
+                value=self.of("blank"),
+            ),
+            Column(
+                f"noted_{self.phase}",
+                f"{self.phase}: as a record",
+                "words",
+                self.named('=IF(ISNUMBER({si_PHASE}),"recorded",{blank_PHASE})'),
+                value=self.of("noted"),
+            ),
+            self.verdict("verdict", "service_word", f"{self.phase}: verdict"),
+            self.verdict("drive", "danger_word", f"{self.phase}: to drive"),
+            Column(
+                f"in_date_{self.phase}",
+                f"{self.phase}: gauge in date (1)",
+                "whole",
+                self.named("=IF({gauge_at_PHASE}=0,1,1-INDEX({gauge:overdue_PHASE},{gauge_at_PHASE}))"),
+                value=self.of("in_date"),
+            ),
+        ]
