@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import inf
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.errors import Finding
 from estimator.limits.driving import Standing
 from estimator.limits.judging import Judged
@@ -34,7 +35,7 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
         verdict = standing.verdict_after if standing.made_after else standing.verdict_before
         if standing.latest == "not measured after work":
             verdict = standing.latest
-        key = f"reading.{standing.ref}.{phase}"
+        key = keys.reading(standing.ref, phase)
         source = ""
         expected = found = unit = ""
         if standing.ref in judged:
@@ -150,7 +151,7 @@ def _gauges(appraisal: Appraisal) -> Iterator[Finding]:
     used: dict[tuple[str, str], list[str]] = {}
     for item in appraisal.judged:
         for phase, judged in item.phases.items():
-            gauge = appraisal.entries.get(f"reading.{item.ref}.gauge_{phase}", "")
+            gauge = appraisal.entries.get(keys.gauge(item.ref, phase), "")
             if not isinstance(judged.si, str) and judged.in_date == 0:
                 used.setdefault((str(gauge), phase), []).append(item.label)
     due = {row.ref: row.due for row in appraisal.gauges}
@@ -165,7 +166,7 @@ def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:
     by_id = {gauge.ref: gauge for gauge in appraisal.gauges}
     for item in appraisal.judged:
         low, high = item.values["service_low"], item.values["service_high"]
-        gauge = by_id.get(str(appraisal.entries.get(f"reading.{item.ref}.gauge_before", "")))
+        gauge = by_id.get(str(appraisal.entries.get(keys.gauge(item.ref, "before"), "")))
         if gauge is None or isinstance(low, str) or isinstance(high, str):
             continue
         if 4 * gauge.u_si >= high - low:
@@ -173,5 +174,5 @@ def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:
                 f"{item.label}: gauge {gauge.ref} reads to ±{2 * gauge.u_si / item.factor:.3g} {item.unit}, and the window "
                 f"is {(high - low) / item.factor:.3g} {item.unit} wide: no reading can be within it for certain"
             )
-            key = f"reading.{item.ref}.gauge_before"
+            key = keys.gauge(item.ref, "before")
             yield Finding("gauge-too-coarse", "note", what, "take a finer gauge", tab="Inspection", key=key)

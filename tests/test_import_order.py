@@ -11,7 +11,19 @@ import estimator
 
 PACKAGE = Path(estimator.__file__).parent
 ORDER = [
-    *("errors", "files", "money", "quantities", "places", "records", "facts", "intake", "hydraulics", "limits"),
+    *(
+        "errors",
+        "files",
+        "money",
+        "quantities",
+        "places",
+        "records",
+        "boxes",
+        "facts",
+        "intake",
+        "hydraulics",
+        "limits",
+    ),
     *(
         "pricing",
         "appraisal_rows",

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.errors import Finding, UnreadableFile
 from estimator.pricing.decisions import AGREED, DECLINED
 from estimator.readback.check import check_workbook
@@ -43,5 +44,5 @@ def _spare_undecided(appraisal: Appraisal) -> Iterator[Finding]:
         for line in lines:
             if line.proposed and line.decision not in (AGREED, DECLINED):
                 what = f"{line.description or line.label}: proposed, not decided"
-                key = f"{block}.{line.ref}.decision"
+                key = keys.key(block, line.ref, "decision")
                 yield Finding("job-undecided", "note", what, "record the customer's decision", tab=tab, key=key)

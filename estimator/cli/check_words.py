@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 
+from estimator.boxes import keys
 from estimator.cli.output import CAUTION, counted, out, plain, wrapped
 from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
@@ -70,7 +71,7 @@ def _who(finding: Finding) -> str:
 
 def _group(findings: list[Finding], concerns: set[str]) -> None:
     """What concerns driving, then the rest; in each the gravest first, findings that are alike together."""
-    driving = [finding for finding in findings if _check_of(finding) in concerns]
+    driving = [finding for finding in findings if keys.check_of(finding.key) in concerns]
     for title, part in (("keeps the car off the road", driving), ("", [f for f in findings if f not in driving])):
         if part and title:
             out(f"  {title}:")
@@ -153,9 +154,3 @@ def _subject(finding: Finding) -> str:
 def _short(text: str) -> str:
     text = plain(text)
     return text if len(text) <= _MOST_TEXT else f"{text[:_MOST_TEXT]}…"
-
-
-def _check_of(finding: Finding) -> str:
-    """The check that a finding is about, or nothing."""
-    block, _, rest = finding.key.partition(".")
-    return rest.rpartition(".")[0] if block == "reading" else ""

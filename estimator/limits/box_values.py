@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from estimator.boxes import keys
 from estimator.limits.rows import CheckRow
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import AGAIN
@@ -88,9 +89,9 @@ class Reading:
 
 def read(row: CheckRow, phase: str, entries: Mapping[str, EntryValue]) -> Reading:
     """What the entries hold for a row in a phase; a number only if it is one."""
-    raw = entries.get(f"reading.{row.ref}.{phase}")
+    raw = entries.get(keys.reading(row.ref, phase))
     if row.check.kind in ("number", "recorded") and not isinstance(raw, float):
         raw = None
-    gauge = entries.get(f"reading.{row.ref}.gauge_{phase}", "")
-    why = entries.get(f"reading.{row.ref}.why", "")
+    gauge = entries.get(keys.gauge(row.ref, phase), "")
+    why = entries.get(keys.key("reading", row.ref, "why"), "")
     return Reading(raw, str(gauge), str(why))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from estimator.boxes.keys import CheckRef
 from estimator.limits.rows import CheckRow
 from estimator.limits.verdict_words import AGAIN, BAD, COULD_NOT, COULD_NOT_CHECK, GOOD, NOT_CHECKED, NOT_MEASURED
 
@@ -30,7 +31,7 @@ class Standing:
     order: int
 
     @property
-    def ref(self) -> str:
+    def ref(self) -> CheckRef:
         return self.row.ref
 
     @property

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from estimator.boxes import keys
+from estimator.boxes.keys import CheckRef
 from estimator.limits.box_values import GaugeRow, read
 from estimator.limits.distances import Phase, distance
 from estimator.limits.rows import CheckRow
@@ -64,7 +66,7 @@ class Judged:
     phases: Mapping[str, Phase]
 
     @property
-    def ref(self) -> str:
+    def ref(self) -> CheckRef:
         return self.row.ref
 
     @property
@@ -112,8 +114,8 @@ def judge(
     phases: dict[str, Phase] = {}
     for phase in PHASES:
         reading = read(row, phase, entries)
-        si = workings.readings[f"judging.{row.ref}.si_{phase}"]
-        gauge_u = workings.readings[f"judging.{row.ref}.gauge_u_{phase}"]
+        si = workings.readings[keys.judged_si(row.ref, phase)]
+        gauge_u = workings.readings[keys.gauge_u(row.ref, phase)]
         value_label, u_label = derived.labels(phase)
         judged = working(value_label) if value_label else si
         u_own: Si = "" if isinstance(gauge_u, str) else COVERAGE * gauge_u

@@ -11,6 +11,8 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from estimator.boxes import keys
+from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import DomainError
 from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_volume
 from estimator.hydraulics.charge import charge_volume
@@ -60,7 +62,7 @@ def disagreements(record: JobRecord, workings: Workings, judged: Mapping[str, Ju
         yield from _leakage(record, judged, phase)
 
 
-def _band(judged: Mapping[str, Judged], ref: str, phase: str, shift: float = 0.0) -> Band | None:
+def _band(judged: Mapping[str, Judged], ref: CheckRef, phase: str, shift: float = 0.0) -> Band | None:
     """A reading as a band in SI, `shift` added; None where it or its uncertainty is missing."""
     item = judged.get(ref)
     if item is None:
@@ -74,14 +76,14 @@ def _band(judged: Mapping[str, Judged], ref: str, phase: str, shift: float = 0.0
 def _readings(record: JobRecord, judged: Mapping[str, Judged], system: str, phase: str) -> _System | None:
     """What is needed to foretell anything: every precharge of the system, and the cut-out read or, failing that, given."""
     accumulators = [item for item in record.car.accumulators if item.system == system]
-    precharges = [_band(judged, f"precharge.{item.id}", phase, ATMOSPHERE_PA) for item in accumulators]
+    precharges = [_band(judged, check_ref("precharge", item.id), phase, ATMOSPHERE_PA) for item in accumulators]
     if not accumulators or any(band is None for band in precharges):
         return None
     given = next(item for item in record.car.systems if item.id == system)
-    cut_outs = [_band(judged, f"cut-out.{system}.{number}", phase, ATMOSPHERE_PA) for number in (1, 2, 3)]
+    cut_outs = [_band(judged, check_ref("cut-out", system, number), phase, ATMOSPHERE_PA) for number in (1, 2, 3)]
     read = [band for band in cut_outs if band is not None]
-    lamp = _band(judged, f"lamp-pressure.{system}", phase, ATMOSPHERE_PA)
-    warm = _band(judged, f"gas-temperature.{accumulators[0].id}", phase)
+    lamp = _band(judged, check_ref("lamp-pressure", system), phase, ATMOSPHERE_PA)
+    warm = _band(judged, check_ref("gas-temperature", accumulators[0].id), phase)
     reference = accumulators[0].precharge_temperature.si
     return _System(
         id=system,
@@ -131,7 +133,7 @@ def usable_between(system: _System) -> Band:
 def _applications(
     record: JobRecord, workings: Workings, judged: Mapping[str, Judged], system: _System
 ) -> Iterator[Disagreement]:
-    ref = f"applications.{system.id}"
+    ref = check_ref("applications", system.id)
     counted = _band(judged, ref, system.phase)
     row = workings.rows.get(f"{system.id}.application")
     if counted is None or row is None or isinstance(row.si, str) or row.si <= 0:
@@ -146,7 +148,7 @@ def _applications(
         count = (counted.low + counted.high) / 2
         drawn = Band(counted.low * row.si * (1 - APPLICATION_SHARE), counted.high * row.si * (1 + APPLICATION_SHARE))
         yield Disagreement(
-            (f"reading.{ref}.{system.phase}", _precharge_key(system)),
+            (keys.reading(ref, system.phase), _precharge_key(system)),
             f"{_words(system.id)}, {system.phase} work: applications counted: {count:g}; the precharge read, "
             f"{_precharges(record, system)}, gives {least} to {most}: one of the two is wrong, or an accumulator is full of "
             f"fluid or its gas is lost{_count_fits(record, system, drawn)}",
@@ -182,7 +184,7 @@ def _gauge_words(record: JobRecord, low: float, high: float) -> str:
 def _charge_time(
     record: JobRecord, workings: Workings, judged: Mapping[str, Judged], system: _System
 ) -> Iterator[Disagreement]:
-    ref = f"charge-time.{system.id}"
+    ref = check_ref("charge-time", system.id)
     timed = _band(judged, ref, system.phase)
     row = workings.rows.get(f"{system.id}.net-flow")
     if timed is None or row is None or isinstance(row.si, str) or row.si <= 0:
@@ -200,7 +202,7 @@ def _charge_time(
         seconds = (timed.low + timed.high) / 2
         taken = Band(timed.low * row.si * (1 - DELIVERY_SHARE), timed.high * row.si * (1 + DELIVERY_SHARE))
         yield Disagreement(
-            (f"reading.{ref}.{system.phase}", _precharge_key(system)),
+            (keys.reading(ref, system.phase), _precharge_key(system)),
             f"{_words(system.id)}, {system.phase} work: charge time {seconds:.0f} s; the precharge read, "
             f"{_precharges(record, system)}, gives {low:.0f} to {high:.0f} s with the pump of car.toml: one of the two is "
             f"wrong, the pump is weak, or the accumulator doesn't take up what it should{_time_fits(record, system, taken)}",
@@ -223,13 +225,14 @@ def _time_fits(record: JobRecord, system: _System, taken: Band) -> str:
 
 def _leakage(record: JobRecord, judged: Mapping[str, Judged], phase: str) -> Iterator[Disagreement]:
     """What runs into the pan in 30 min can't be more than the charged systems lose in that time."""
-    collected = _band(judged, "collected-leakage.car", phase)
+    pan = check_ref("collected-leakage", "car")
+    collected = _band(judged, pan, phase)
     if collected is None:
         return
     lost = 0.0
     for system in record.car.systems:
-        loss = _band(judged, f"hold.{system.id}", phase)
-        start = _band(judged, f"hold-start.{system.id}", phase, ATMOSPHERE_PA)
+        loss = _band(judged, check_ref("hold", system.id), phase)
+        start = _band(judged, check_ref("hold-start", system.id), phase, ATMOSPHERE_PA)
         found = _readings(record, judged, system.id, phase)
         if loss is None or start is None or found is None:
             return
@@ -244,7 +247,7 @@ def _leakage(record: JobRecord, judged: Mapping[str, Judged], phase: str) -> Ite
     if collected.low > lost:
         unit = record.shop.show.volume
         yield Disagreement(
-            (f"reading.collected-leakage.car.{phase}", f"reading.hold.{record.car.systems[0].id}.{phase}"),
+            (keys.reading(pan, phase), keys.reading(check_ref("hold", record.car.systems[0].id), phase)),
             f"{phase} work: {from_si((collected.low + collected.high) / 2, unit):.3g} {unit} ran into the pan in 30 min; the "
             f"pressure lost in the hold accounts for at most {from_si(lost, unit):.3g} {unit}: one of the two is wrong, or "
             "the pan was wet",
@@ -252,7 +255,7 @@ def _leakage(record: JobRecord, judged: Mapping[str, Judged], phase: str) -> Ite
 
 
 def _precharge_key(system: _System) -> str:
-    return f"reading.precharge.{system.precharges[0][0].id}.{system.phase}"
+    return keys.reading(check_ref("precharge", system.precharges[0][0].id), system.phase)
 
 
 def _precharges(record: JobRecord, system: _System) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from estimator.boxes.keys import CheckRef, check_ref
 from estimator.facts.checks import Check, checks
 from estimator.places import Place
 from estimator.records import Car
@@ -18,9 +19,8 @@ class CheckRow:
     number: int
 
     @property
-    def ref(self) -> str:
-        plain = f"{self.check.id}.{self.place.id}"
-        return f"{plain}.{self.number}" if self.check.repeats > 1 else plain
+    def ref(self) -> CheckRef:
+        return check_ref(self.check.id, self.place.id, self.number if self.check.repeats > 1 else 0)
 
     @property
     def label(self) -> str:

@@ -6,6 +6,7 @@ import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
 
+from estimator.boxes import keys
 from estimator.limits.box_values import GaugeRow, Reading, read
 from estimator.limits.rows import CheckRow
 from estimator.limits.sheet_arithmetic import serial
@@ -21,7 +22,7 @@ def reading_days(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[
     """The day numbers of the readings before and after work; the document's date where a box holds none."""
 
     def day(phase: str) -> int:
-        value = entries.get(f"visit.{phase}.date")
+        value = entries.get(keys.key("visit", phase, "date"))
         if isinstance(value, dt.date):
             return serial(value)
         return math.floor(value) if isinstance(value, float) else serial(record.job.date)
@@ -62,6 +63,6 @@ def readings_in_si(
             reading: Reading = read(row, phase, entries)
             si = "" if reading.number is None else reading.number * unit.factor + unit.offset
             gauge = by_id.get(reading.gauge.casefold())
-            found[f"judging.{row.ref}.si_{phase}"] = si
-            found[f"judging.{row.ref}.gauge_u_{phase}"] = "" if gauge is None else gauge.u_si
+            found[keys.judged_si(row.ref, phase)] = si
+            found[keys.gauge_u(row.ref, phase)] = "" if gauge is None else gauge.u_si
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from estimator.boxes.keys import CheckRef
 from estimator.limits.box_values import Reading
 from estimator.limits.rows import CheckRow
 from estimator.limits.verdict_words import (
@@ -28,7 +29,7 @@ class Looked:
     wanted_family: str
 
     @property
-    def ref(self) -> str:
+    def ref(self) -> CheckRef:
         return self.row.ref
 
     @property

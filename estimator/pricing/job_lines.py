@@ -14,6 +14,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Literal
 
+from estimator.boxes.keys import LineRef
 from estimator.money import ZERO
 from estimator.pricing.decisions import Decided, Decisions
 from estimator.pricing.hours import Z_P80, Basis, Case, Hours, VisitHours
@@ -51,7 +52,7 @@ class JobLine:
         return self.decided.line
 
     @property
-    def ref(self) -> str:
+    def ref(self) -> LineRef:
         return self.line.ref
 
     @property

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from estimator.boxes.keys import PartRef
 from estimator.money import from_float, product
 from estimator.pricing.decisions import Decided, word
 from estimator.pricing.money_lines import Amounts, TaxRules, _exact, number
@@ -32,7 +33,7 @@ class PartLine(Amounts):
     mixed: int
 
     @property
-    def ref(self) -> str:
+    def ref(self) -> PartRef:
         return self.planned.ref
 
     @property

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from estimator.boxes.keys import LineRef, PartRef, line_ref, part_ref
 from estimator.limits.rows import CheckRow, check_rows
 from estimator.places import Place
 from estimator.records import Car, JobRecord, JobRow, PartRow, StepRow
@@ -16,7 +17,7 @@ from estimator.records import Car, JobRecord, JobRow, PartRow, StepRow
 class PlannedLine:
     """A job at a place. `label` is its short reference, for people and for look-ups."""
 
-    ref: str
+    ref: LineRef
     label: str
     job: JobRow
     place: Place
@@ -41,9 +42,12 @@ class PlannedStep:
         return self.step.shared == "once a visit"
 
 
+Use = tuple[PlannedLine, PlannedStep]
+
+
 @dataclass(frozen=True)
 class PlannedPart:
-    ref: str
+    ref: PartRef
     label: str
     line: PlannedLine
     part: PartRow
@@ -57,7 +61,7 @@ class Plan:
     checks: tuple[CheckRow, ...]
     lines: tuple[PlannedLine, ...]
     steps: tuple[PlannedStep, ...]
-    uses: tuple[tuple[PlannedLine, PlannedStep], ...]
+    uses: tuple[Use, ...]
     parts: tuple[PlannedPart, ...]
     supersedes: tuple[tuple[PlannedLine, PlannedLine], ...]
     alternatives: tuple[tuple[PlannedLine, PlannedLine], ...]
@@ -88,20 +92,18 @@ def _lines(record: JobRecord) -> tuple[PlannedLine, ...]:
     found: list[PlannedLine] = []
     for job in record.tables.jobs:
         for place in job.places(record.car):
-            ref = f"{job.job_id}.{place.id}"
+            ref = line_ref(job.job_id, place.id)
             found.append(PlannedLine(ref, f"job {len(found) + 1}", job, place, (job.job_id, place.id) in asked))
     return tuple(found)
 
 
-def _steps(
-    record: JobRecord, lines: tuple[PlannedLine, ...]
-) -> tuple[tuple[PlannedStep, ...], tuple[tuple[PlannedLine, PlannedStep], ...]]:
+def _steps(record: JobRecord, lines: tuple[PlannedLine, ...]) -> tuple[tuple[PlannedStep, ...], tuple[Use, ...]]:
     table = {step.step_id: step for step in record.tables.steps}
     of_job: dict[str, list[StepRow]] = {}
     for job_id, step_id in record.tables.job_steps:
         of_job.setdefault(job_id, []).append(table[step_id])
     steps: dict[str, PlannedStep] = {}
-    uses: list[tuple[PlannedLine, PlannedStep]] = []
+    uses: list[Use] = []
     for line in lines:
         for step in of_job.get(line.job.job_id, ()):
             for place in record.car.places.at(line.place, step.place_kind):
@@ -121,7 +123,7 @@ def _parts(record: JobRecord, lines: tuple[PlannedLine, ...]) -> tuple[PlannedPa
     for line in lines:
         for row in record.tables.job_parts:
             if row.job_id == line.job.job_id and table[row.part_id].fluid_family in families:
-                ref = f"{row.part_id}.{line.ref}"
+                ref = part_ref(row.part_id, line.ref)
                 found.append(PlannedPart(ref, f"part {len(found) + 1}", line, table[row.part_id], row.quantity))
     return tuple(found)
 

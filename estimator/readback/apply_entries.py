@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from typing import Protocol
 
+from estimator.boxes import keys
 from estimator.errors import InputError, InputProblem, nearest
 from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
@@ -14,8 +15,6 @@ from estimator.records import EntryValue
 from estimator.workbook.book import Box
 
 LONGEST_TEXT = 2000
-# `decision.<job>.<place>` is short for `line.<job>.<place>.decision`.
-_SHORT = ("decision", "done")
 
 
 class Place(Protocol):
@@ -43,7 +42,7 @@ def apply_entries(file: EntryFile, places: Iterable[Place], present: Mapping[str
     problems = list(file.problems)
     lines: dict[str, int] = {}
     for row in file.rows:
-        key = long_key(row.key)
+        key = keys.long_form(row.key)
         try:
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:
@@ -67,16 +66,6 @@ def apply_entries(file: EntryFile, places: Iterable[Place], present: Mapping[str
     return entries
 
 
-def long_key(key: str) -> str:
-    """A key as the Book has it.
-
-    >>> long_key("decision.road-test.car")
-    'line.road-test.car.decision'
-    """
-    first, _, rest = key.partition(".")
-    return f"line.{rest}.{first}" if first in _SHORT else key
-
-
 class _NotAllowed(ValueError):
     """Column, what was found, what is allowed, what to do."""
 
@@ -85,8 +74,7 @@ def _box_of(key: str, written: str, boxes: Mapping[str, Place]) -> Place:
     if key in boxes:
         return boxes[key]
     # A mistake is most often in one word: the keys of the same block are tried first.
-    block = key.partition(".")[0]
-    hint = nearest(key, (name for name in boxes if name.startswith(f"{block}."))) or nearest(key, boxes)
+    hint = nearest(key, keys.of_same_block(key, boxes)) or nearest(key, boxes)
     allowed = "`estimator check --json` lists the key of every box"
     raise _NotAllowed("key", f'no box has the key "{written}"{hint}', allowed, "correct the key")
 
@@ -163,7 +151,7 @@ def _note_key(row: EntryRow, key: str, boxes: Mapping[str, Place]) -> str:
     """The box that takes a row's note, or nothing where the row has none."""
     if not row.note:
         return ""
-    note_key = f"{key.rsplit('.', 1)[0]}.note"
+    note_key = keys.note_beside(key)
     if note_key not in boxes or key == note_key:
         fix = "leave it out, or begin a line of its own with #"
         raise _NotAllowed("note", f'found "{row.note}"', "only the boxes of a check have a note beside them", fix)

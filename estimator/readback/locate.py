@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from estimator.boxes.keys import apart
 from estimator.errors import Finding
 from estimator.readback.align import aligned
 from estimator.readback.budget import one_line
@@ -14,7 +15,7 @@ from estimator.readback.find_tabs import find_tabs, label_of, texts_of
 from estimator.readback.root_causes import Cause
 from estimator.workbook.book import Block, Tab
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed_cells import Moves, PlacedBlock, column_letter, split_key
+from estimator.workbook.placed_cells import Moves, PlacedBlock, column_letter
 
 _NAMED = 5  # rows or columns that a message names before it counts the rest
 
@@ -197,7 +198,7 @@ class _Finder:
         texts = [
             text.text
             for text in self.layout.texts(self.tab)
-            if text.column == 1 and text.text and not self.rows[text.row] and split_key(text.key)[:2] not in gone
+            if text.column == 1 and text.text and not self.rows[text.row] and apart(text.key)[:2] not in gone
         ]
         if texts:
             what = "texts of the workbook are gone: " + _list([f'"{one_line(text)}"' for text in texts])

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.money import ZERO, add
 from estimator.pricing.decisions import DECLINED, UNDECIDED
 from estimator.pricing.extra_lines import ExtraPart
@@ -54,9 +55,9 @@ def price_changes(before: Appraisal, after: Appraisal) -> tuple[PriceChange, ...
 
 def _why_gone(ref: str, after: Appraisal) -> str:
     """Why a line isn't in the quote any more."""
-    if not ref.startswith("line."):
+    if not keys.is_line(ref):
         return "its job isn't in the quote any more"
-    decided = next((item for item in after.decisions.decided if f"line.{item.line.ref}" == ref), None)
+    decided = next((item for item in after.decisions.decided if keys.row("line", item.line.ref) == ref), None)
     if decided is None:
         return "the labor tables or the car don't have this job any more"
     if decided.decision == DECLINED:
@@ -80,11 +81,11 @@ def _why(was: Priced | None, now: Priced) -> str:
 def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
     for line in appraisal.labor.lines:
         if line.proposed:
-            yield f"line.{line.ref}", _labor(appraisal, line)
+            yield keys.row("line", line.ref), _labor(appraisal, line)
     for work in appraisal.extra_work:
         rests = {"decision": work.decision or UNDECIDED, "hours": f"{work.hours}", "rate": f"{work.rate} an hour"}
         yield (
-            f"extra_work.{work.ref}",
+            keys.row("extra_work", work.ref),
             Priced(work.description or work.label, work.amount_proposed, rests, "extra work"),
         )
     for part in (*appraisal.parts, *appraisal.extra_parts):
@@ -93,7 +94,7 @@ def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
     for sublet in appraisal.sublet:
         rests = {"decision": sublet.decision or UNDECIDED, "charge": f"{sublet.charge}"}
         title = sublet.description or sublet.label
-        yield f"sublet.{sublet.ref}", Priced(title, sublet.amount_proposed, rests, "sublet work")
+        yield keys.row("sublet", sublet.ref), Priced(title, sublet.amount_proposed, rests, "sublet work")
     yield from _fees(appraisal)
 
 
@@ -117,10 +118,11 @@ def _part(part: PartLine | ExtraPart) -> Iterator[tuple[str, Priced]]:
     else:
         block, cost, deposit = "extra_part", part.cost_counted, part.deposit
         title, of_job = part.description or part.label, "extra part"
+    row = keys.row(block, part.ref)
     rests = {"quantity": f"{part.quantity}", "cost": f"{cost}", "price": f"{part.price}"}
-    yield f"{block}.{part.ref}", Priced(title, part.amount_proposed, rests, of_job)
+    yield row, Priced(title, part.amount_proposed, rests, of_job)
     rests = {"quantity": f"{part.quantity}", "core deposit": f"{deposit}"}
-    yield f"core.{block}.{part.ref}", Priced(f"core deposit, {title}", part.core_proposed, rests, of_job)
+    yield keys.row("core", row), Priced(f"core deposit, {title}", part.core_proposed, rests, of_job)
 
 
 def _fees(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
@@ -142,4 +144,4 @@ def _fees(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
     }
     titles = {row.ref: row.title for row in appraisal.totals}
     for name, facts in rests.items():
-        yield f"total.{name}", Priced(titles[name], totals[name], facts)
+        yield keys.row("total", name), Priced(titles[name], totals[name], facts)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
+from estimator.boxes import keys
 from estimator.errors import Finding, Refused
 from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.first_entries import first_entries
@@ -33,8 +34,6 @@ _PUT_RIGHT = frozenset(
         "text-added",
     )
 )
-# Blocks whose rows belong together: a reading and its gauge, a spare line.
-_WHOLE_ROWS = ("reading", "extra_part", "extra_work", "sublet", "consent", "visit")
 
 
 @dataclass(frozen=True)
@@ -104,11 +103,11 @@ def _carried(
 ) -> tuple[dict[str, EntryValue], list[LeftBehind]]:
     places = {cell.key: cell for cell in cells}
     boxes = tuple(boxes)
-    touched = {_group(box.key) for box in boxes if box.value != old_defaults.get(box.key)}
+    touched = {keys.kept_together(box.key) for box in boxes if box.value != old_defaults.get(box.key)}
     entries = dict(defaults)
     left: list[LeftBehind] = []
     for box in boxes:
-        if _group(box.key) not in touched:
+        if keys.kept_together(box.key) not in touched:
             continue
         place = f"{box.tab}!{box.cell}"
         if box.key not in places:
@@ -126,11 +125,6 @@ def _carried(
         else:
             left.append(LeftBehind(place, words(box.value), f"the box takes {cell_box.rule} now"))
     return entries, left
-
-
-def _group(key: str) -> str:
-    """What is kept or renewed together: a box, or its whole row."""
-    return key.rsplit(".", 1)[0] if key.split(".", 1)[0] in _WHOLE_ROWS else key
 
 
 def _in_present_unit(box: ReadBox, cell: Cell) -> EntryValue:

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
+from estimator.boxes.keys import apart
 from estimator.errors import Finding
 from estimator.workbook.book import Block, Book, Tab
-from estimator.workbook.placed_cells import split_key
 
 _MANY = 100  # stale values without a cause that are looked into one by one
 _NAME = re.compile(r"\{([^{}]+)\}")
@@ -99,7 +99,7 @@ def _nodes(name: str, part: Block, ref: str, previous: str, column: str, columns
     elif name.startswith("|"):
         yield f"{block}.{name[1:]}.{column}"
     elif "." in name:
-        owner, reference, _ = split_key(name)
+        owner, reference, _ = apart(name)
         yield f"{owner}.{reference}.*" if last else name
     elif name.startswith("^"):
         yield f"{block}.{previous}.{name[1:]}"
@@ -140,5 +140,5 @@ class Walk:
 
 def _named_by(key: str) -> tuple[str, str, str, str]:
     """The names under which a formula may take in a cell."""
-    block, reference, column = split_key(key)
+    block, reference, column = apart(key)
     return key, f"{block}.{reference}.*", f"{block}:{column}", f"{block}:*"

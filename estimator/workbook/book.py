@@ -25,6 +25,8 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
+from estimator.boxes import keys
+
 Value = str | int | float | Decimal | None
 
 
@@ -140,10 +142,10 @@ def block(
     refs = [ref(item) for item in items]
     by_column = []
     for column in columns:
-        keys = [f"{name}.{reference}.{column.name}" for reference in refs]
+        cells = keys.column(name, refs, column.name)
         values = map(column.value or operator.attrgetter(column.name), items)
         settings = [column.settings(x, items) for x in (column.formula, column.look, column.unit, column.box)]
-        by_column.append(list(map(Cell, keys, values, *settings)))
+        by_column.append(list(map(Cell, cells, values, *settings)))
     rows = [
         Row(reference, cells, lines.get(reference, NO_LINES))
         for reference, cells in zip(refs, zip(*by_column, strict=True), strict=True)

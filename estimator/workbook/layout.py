@@ -7,8 +7,9 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from estimator.boxes.keys import apart
 from estimator.workbook.book import Book, Cell, Tab
-from estimator.workbook.placed_cells import GONE, NOTHING, Moves, PlacedBlock, column_letter, split_key
+from estimator.workbook.placed_cells import GONE, NOTHING, Moves, PlacedBlock, column_letter
 from estimator.workbook.styles import is_number
 
 HEAD_ROW = 2
@@ -56,7 +57,7 @@ class Layout:
 
     def address(self, key: str) -> tuple[str, int, int]:
         """The tab, row and column (both from 1) of a key; row or column 0 where it is gone."""
-        name, reference, column = split_key(key)
+        name, reference, column = apart(key)
         place = self.placed[name]
         return place.tab.name, place.row_of[reference], place.column_of[column]
 
@@ -67,7 +68,7 @@ class Layout:
             yield from self._texts(tab)
             return
         for text in self._texts(tab):
-            owner = split_key(text.key)[0]
+            owner = apart(text.key)[0]
             columns = moves.columns.get(owner, moves.columns.get("", NOTHING))
             row, column = moves.rows.get(text.row, text.row), columns.get(text.column, text.column)
             if row and column:
@@ -177,7 +178,7 @@ class Layout:
 
     def _one(self, place: PlacedBlock, key: str, last: str) -> str:
         """One cell, or the cells of its row up to the column `last`."""
-        owner, reference, column = split_key(key)
+        owner, reference, column = apart(key)
         other = self.placed[owner]
         row, first, end = other.row_of[reference], other.column_of[column], other.column_of[last or column]
         if other.moves.gone or owner in other.moves.sorted or not (row and first and end):

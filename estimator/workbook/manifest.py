@@ -19,6 +19,7 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
+from estimator.boxes import keys
 from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab
 
 Manifest = dict[str, Any]
@@ -112,7 +113,7 @@ def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
     rows = [(row, Lines()) if isinstance(row, str) else (row[0], _lines(row)) for row in data["rows"]]
     refs = [ref for ref, _ in rows]
     cells = [
-        _drafted_column([f"{name}.{ref}.{column.name}" for ref in refs], entries, boxes)
+        _drafted_column(keys.column(name, refs, column.name), entries, boxes)
         for column, entries in zip(columns, data["cells"], strict=bool(rows))
     ]
     by_row = zip(*cells, strict=True)

@@ -23,17 +23,6 @@ def column_letter(column: int) -> str:
     return letters
 
 
-def split_key(key: str) -> tuple[str, str, str]:
-    """A key's block, reference and column.
-
-    >>> split_key("inspection.precharge.accumulator-1.before")
-    ('inspection', 'precharge.accumulator-1', 'before')
-    """
-    name, rest = key.split(".", 1)
-    reference, column = rest.rsplit(".", 1)
-    return name, reference, column
-
-
 @dataclass(frozen=True)
 class Moves:
     """Where a tab's rows, and the columns of its blocks, are found, by where they were drafted; 0 for one that is gone.
