@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.errors import Finding, Severity
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, DONE
-from estimator.pricing.extra_lines import ExtraPart
-from estimator.pricing.part_lines import PartLine
+from estimator.pricing.totals import AnyPart
 from estimator.reading_findings import reading_findings
 
 MECHANIC, ADVISOR, BOOKKEEPER = "mechanic", "advisor", "bookkeeper"
@@ -52,7 +52,7 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
     declined = any(item.declines for item in appraisal.consents)
     for line in appraisal.labor.lines:
         item = line.decided
-        key = f"line.{line.ref}.decision"
+        key = keys.decision(line.ref)
         title = line.line.title
         if item.decision == DECLINED and line.line.job.safety == "yes" and (item.called_by or item.line.asked):
             why = f"called for by {item.called_by}" if item.called_by else "asked for"
@@ -75,14 +75,14 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
     for first, second in appraisal.plan.alternatives:
         if first.ref in agreed and second.ref in agreed:
             what = f"{first.title} and {second.title} are both agreed, and only one of them makes sense"
-            key = f"line.{first.ref}.decision"
+            key = keys.decision(first.ref)
             yield Finding("jobs-exclude-each-other", "warn", what, "decline one of them", tab="Hours", key=key)
 
 
-def _mixed(appraisal: Appraisal) -> Iterator[tuple[PartLine | ExtraPart, str]]:
+def _mixed(appraisal: Appraisal) -> Iterator[tuple[AnyPart, str]]:
     """The parts of another fluid family than the car's, and the box that says so."""
-    yield from ((part, f"part.{part.ref}.substitute_family") for part in appraisal.parts if part.mixed)
-    yield from ((part, f"extra_part.{part.ref}.family") for part in appraisal.extra_parts if part.mixed)
+    yield from ((part, part.key("substitute_family")) for part in appraisal.parts if part.mixed)
+    yield from ((part, part.key("family")) for part in appraisal.extra_parts if part.mixed)
 
 
 def _parts(appraisal: Appraisal) -> Iterator[Finding]:
@@ -91,37 +91,32 @@ def _parts(appraisal: Appraisal) -> Iterator[Finding]:
         what = f"{mixed.label}: a part for {mixed.family} fluid in a car on {family}: the families are never mixed"
         yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Parts", key=key)
     for part in appraisal.parts:
-        if part.proposed and part.substitute and not (part.compared and part.approved_by):
-            what = (
-                f"{part.label}: {part.substitute} is taken in its place, without what was compared and who approved it"
-            )
-            yield Finding("price-missing", "warn", what, "fill in both", tab="Parts", key=f"part.{part.ref}.compared")
-        if part.proposed and isinstance(part.quantity, str):
-            what = f"{part.label}: no quantity"
-            yield Finding(
-                "price-missing",
-                "warn",
-                what,
-                "type the quantity, 0 for none",
-                tab="Parts",
-                key=f"part.{part.ref}.quantity",
-            )
+        substitute = part.boxes.substitute
+        if part.proposed and substitute and not (part.boxes.compared and part.boxes.approved_by):
+            what = f"{part.label}: {substitute} is taken in its place, without what was compared and who approved it"
+            yield Finding("price-missing", "warn", what, "fill in both", tab="Parts", key=part.key("compared"))
+        if part.proposed and isinstance(part.boxes.quantity, str):
+            what, fix = f"{part.label}: no quantity", "type the quantity, 0 for none"
+            yield Finding("price-missing", "warn", what, fix, tab="Parts", key=part.key("quantity"))
 
 
 def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
     """Spare lines of which only a part is filled in."""
     for extra in appraisal.extra_parts:
-        if extra.description and not (isinstance(extra.quantity, float) and isinstance(extra.cost, float)):
-            what = f"{extra.label} ({extra.description}): no quantity or no cost"
-            yield Finding("price-missing", "warn", what, "type both", tab="Parts", key=f"extra_part.{extra.ref}.cost")
+        typed = extra.boxes
+        if typed.description and not (isinstance(typed.quantity, float) and isinstance(typed.cost, float)):
+            what = f"{extra.label} ({typed.description}): no quantity or no cost"
+            yield Finding("price-missing", "warn", what, "type both", tab="Parts", key=extra.key("cost"))
     for work in appraisal.extra_work:
-        if (work.description or isinstance(work.hours, float)) and not (isinstance(work.hours, float) and work.rate):
-            what = f"{work.label} ({work.description}): no hours or no kind of work"
-            yield Finding("price-missing", "warn", what, "type both", tab="Hours", key=f"extra_work.{work.ref}.hours")
+        words, known = work.boxes.description, isinstance(work.boxes.hours, float)
+        if (words or known) and not (known and work.rate):
+            what = f"{work.label} ({words}): no hours or no kind of work"
+            yield Finding("price-missing", "warn", what, "type both", tab="Hours", key=work.key("hours"))
     for sublet in appraisal.sublet:
-        if sublet.description and not isinstance(sublet.charge, float):
-            what = f"{sublet.label} ({sublet.description}): no charge"
-            yield Finding("price-missing", "warn", what, "type it", tab="Parts", key=f"sublet.{sublet.ref}.charge")
+        words = sublet.boxes.description
+        if words and not isinstance(sublet.boxes.charge, float):
+            what = f"{sublet.label} ({words}): no charge"
+            yield Finding("price-missing", "warn", what, "type it", tab="Parts", key=sublet.key("charge"))
 
 
 def _books(appraisal: Appraisal) -> Iterator[Finding]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from math import inf
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.errors import Finding
+from estimator.boxes.keys import check_ref
+from estimator.errors import Finding, Severity
 from estimator.limits.driving import Standing
 from estimator.limits.judging import Judged
 from estimator.limits.reading_conflicts import disagreements
@@ -32,71 +34,73 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
         if standing.asked == 0:
             continue
         phase = "after" if standing.made_after else "before"
-        verdict = standing.verdict_after if standing.made_after else standing.verdict_before
+        verdict = standing.found(phase).verdict
         if standing.latest == "not measured after work":
             verdict = standing.latest
-        key = keys.reading(standing.ref, phase)
-        source = ""
-        expected = found = unit = ""
+        place = _Place(keys.reading(standing.ref, phase), verdict)
+        hint = ""
         if standing.ref in judged:
             item = judged[standing.ref]
-            limit = limits[f"{item.row.check.id}.{item.row.place.id}"]
-            source, unit = limit.source, item.unit
-            expected = _window(item)
+            limit = limits[check_ref(item.row.check.id, item.row.place.id)]
             value = item.phases[phase].judged
             found = "" if isinstance(value, str) else _shown(item, value) + _behind(item, phase, verdict)
-        common = {
-            "tab": "Inspection",
-            "key": key,
-            "expected": expected,
-            "found": found or verdict,
-            "unit": unit,
-            "source": source,
-        }
-        hint = (
-            _read_in_another_unit(judged[standing.ref], phase) if standing.ref in judged and verdict == OUTSIDE else ""
+            place = _Place(place.key, found or verdict, _window(item), item.unit, limit.source)
+            hint = _read_in_another_unit(item, phase) if verdict == OUTSIDE else ""
+        yield from _verdict(standing, verdict, hint, place)
+
+
+@dataclass(frozen=True)
+class _Place:
+    """The box that a finding is about, and what is held against its limits."""
+
+    key: str
+    found: str
+    expected: str = ""
+    unit: str = ""
+    source: str = ""
+
+    def finding(self, rule: str, severity: Severity, what: str, fix: str) -> Finding:
+        return Finding(
+            rule,
+            severity,
+            what,
+            fix,
+            tab="Inspection",
+            key=self.key,
+            expected=self.expected,
+            found=self.found,
+            unit=self.unit,
+            source=self.source,
         )
-        yield from _verdict(standing, verdict, hint, common)
 
 
-def _verdict(standing: Standing, verdict: str, hint: str, common: dict[str, str]) -> Iterator[Finding]:
-    safety = standing.safety == "yes"
-    label = standing.label
+def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iterator[Finding]:
+    safety, label = standing.safety == "yes", standing.label
+    unmade: Severity = "warn" if safety else "note"
     if verdict in (OUTSIDE, FAULT):
         stops = safety and standing.good == 0
-        severity = "stop" if stops else "warn"
         drive = ": it isn't to be driven so" if stops else ""
-        yield Finding(
-            "outside-limit",
-            severity,
-            f"{label}: {verdict}{drive}",
-            f"do the job that it calls for, then measure again{hint}",
-            **common,
-        )
+        fix = f"do the job that it calls for, then measure again{hint}"
+        yield place.finding("outside-limit", "stop" if stops else "warn", f"{label}: {verdict}{drive}", fix)
     elif verdict == CLOSE:
+        what = f"{label}: the limit lies within the uncertainty of the reading"
         fix = "measure again or with a better gauge; until then it counts as a fault"
-        yield Finding(
-            "too-close-to-call", "warn", f"{label}: the limit lies within the uncertainty of the reading", fix, **common
-        )
+        yield place.finding("too-close-to-call", "warn", what, fix)
     elif verdict == "not measured after work":
         fix = "measure it again: a job done since makes the reading before work void"
-        yield Finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix, **common)
+        yield place.finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix)
     elif verdict == NO_LIMIT:
         fix = "give the maker's limit for it in car.toml"
-        yield Finding(
-            "not-measured", "warn" if safety else "note", f"{label}: read, but no limit is known", fix, **common
-        )
+        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is known", fix)
     elif verdict in (COULD_NOT, COULD_NOT_CHECK):
         fix = "make it measurable, or leave the car where it is"
-        yield Finding(
-            "not-measured", "warn" if safety else "note", f"{label}: {verdict} ({standing.why})", fix, **common
-        )
+        yield place.finding("not-measured", unmade, f"{label}: {verdict} ({standing.why})", fix)
     elif verdict in ("not measured", "not checked"):
-        yield Finding("not-measured", "warn" if safety else "note", f"{label}: {verdict}", "measure it", **common)
+        yield place.finding("not-measured", unmade, f"{label}: {verdict}", "measure it")
     if standing.unexplained:
         fix = 'mark the job that was done, or choose "measured again" if a second reading explains it'
         what = f"{label}: was bad and is good, with no job done in between"
-        yield Finding("became-good", "stop" if safety else "warn", what, fix, **common)
+        yield place.finding("became-good", "stop" if safety else "warn", what, fix)
 
 
 def _shown(item: Judged, si: float) -> str:
@@ -151,9 +155,9 @@ def _gauges(appraisal: Appraisal) -> Iterator[Finding]:
     used: dict[tuple[str, str], list[str]] = {}
     for item in appraisal.judged:
         for phase, judged in item.phases.items():
-            gauge = appraisal.entries.get(keys.gauge(item.ref, phase), "")
+            gauge = appraisal.entries.readings[item.ref].gauge(phase)
             if not isinstance(judged.si, str) and judged.in_date == 0:
-                used.setdefault((str(gauge), phase), []).append(item.label)
+                used.setdefault((gauge, phase), []).append(item.label)
     due = {row.ref: row.due for row in appraisal.gauges}
     for (gauge, phase), labels in used.items():
         what = f"gauge {gauge} was past its date ({due[gauge.casefold()]}) {phase} work; used for {', '.join(labels)}"
@@ -166,7 +170,7 @@ def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:
     by_id = {gauge.ref: gauge for gauge in appraisal.gauges}
     for item in appraisal.judged:
         low, high = item.values["service_low"], item.values["service_high"]
-        gauge = by_id.get(str(appraisal.entries.get(keys.gauge(item.ref, "before"), "")))
+        gauge = by_id.get(appraisal.entries.readings[item.ref].gauge_before)
         if gauge is None or isinstance(low, str) or isinstance(high, str):
             continue
         if 4 * gauge.u_si >= high - low:

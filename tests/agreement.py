@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
+from boxes_by_key import appraise_boxes
 from engines import Cell as Address
 from engines import Ironcalc, Value, Values
 from strategies import WholeJob
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
 from estimator.limits.sheet_arithmetic import serial
 from estimator.money import from_float, half_up
 from estimator.workbook.book import Book, Cell
@@ -58,7 +58,7 @@ class Drafted:
 
 def typed_over(draft: Drafted, job: WholeJob, book: Ironcalc) -> Drafted:
     """Other entries of the same visit, typed into the boxes of the workbook that is open in an engine."""
-    appraisal = appraise(job.record, job.entries)
+    appraisal = appraise_boxes(job.record, job.entries)
     other = Drafted(job, appraisal, compose(appraisal), draft.path)
     for address, cell in other.cells.items():
         if cell.box is not None and cell.value != draft.cells[address].value:
@@ -81,7 +81,7 @@ def unlike(one: Drafted, other: Drafted) -> list[str]:
 
 def drafted(job: WholeJob, path: Path) -> Drafted:
     """The road from a record and entries to a file."""
-    appraisal = appraise(job.record, job.entries)
+    appraisal = appraise_boxes(job.record, job.entries)
     book = compose(appraisal)
     path.write_bytes(workbook_bytes(book))
     return Drafted(job, appraisal, book, path)

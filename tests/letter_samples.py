@@ -3,12 +3,12 @@
 import functools
 from pathlib import Path
 
-from estimator.appraise import appraise
+from boxes_by_key import appraise_boxes, first_boxes
+
 from estimator.demo.start_files import demo_file
 from estimator.intake.entries_csv import load_entries
 from estimator.intake.load_job import load_job
 from estimator.letters.render import letter_html
-from estimator.pricing.first_entries import first_entries
 from estimator.readback.apply_entries import apply_entries
 from estimator.workbook.compose import compose
 
@@ -33,8 +33,8 @@ def entries_at(stage):
     """The record of the demo's main job, and its entries after a stage."""
     assert demo_file("before.csv")
     record = load_job(FILES / "job.toml")
-    entries = first_entries(record)
-    boxes = list(compose(appraise(record, entries)).boxes())
+    entries = first_boxes(record)
+    boxes = list(compose(appraise_boxes(record, entries)).boxes())
     for name in () if stage == "drafted" else STAGES[: STAGES.index(stage) + 1]:
         entries = apply_entries(load_entries(FILES / f"{name}.csv"), boxes, entries)
     return record, entries
@@ -44,8 +44,8 @@ def entries_at(stage):
 def appraisal_at(name):
     if name == "mineral":
         record = load_job(FILES / "job_mineral.toml")
-        return appraise(record, first_entries(record))
-    return appraise(*entries_at(name))
+        return appraise_boxes(record, first_boxes(record))
+    return appraise_boxes(*entries_at(name))
 
 
 @functools.cache
@@ -57,7 +57,7 @@ def bent(stage, changes):
     """The appraisal of a stage with some entries changed; None empties a box."""
     record, entries = entries_at(stage)
     entries = {**entries, **changes}
-    return appraise(record, {key: value for key, value in entries.items() if value is not None})
+    return appraise_boxes(record, {key: value for key, value in entries.items() if value is not None})
 
 
 def hostile_appraisal(words=HOSTILE):
@@ -104,4 +104,4 @@ def hostile_appraisal(words=HOSTILE):
         "consent.1.taken_by": said[4],
     }
     bent_record = record.model_copy(update={"job": job, "shop": shop, "tables": tables, "car": car})
-    return appraise(bent_record, {**entries, **changes})
+    return appraise_boxes(bent_record, {**entries, **changes})

@@ -10,6 +10,7 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 import estimator.demo
+from estimator.boxes.entries import Entries
 from estimator.intake.car_rules import car_rules
 from estimator.intake.load_job import load_job, published_numbers
 from estimator.limits.methods import LimitSet, work_out
@@ -46,9 +47,9 @@ def changed(record: JobRecord, table: str, index: int | None, **values: object) 
 
 def worked_out(record: JobRecord, entries: Mapping[str, EntryValue] | None = None) -> LimitSet:
     """The limits of a record, as an appraisal works them out."""
-    entries = entries or {}
+    typed = Entries.from_boxes(entries or {})
     rows = check_rows(record.car)
-    return work_out(record, rows, readings_in_si(rows, record, gauge_rows(record, entries), entries))
+    return work_out(record, rows, readings_in_si(rows, record, gauge_rows(record, typed.visits), typed.readings))
 
 
 def si(limits: LimitSet, ref: str) -> float:

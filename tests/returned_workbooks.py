@@ -11,12 +11,11 @@ from datetime import date
 from pathlib import Path
 
 import ironcalc
+from boxes_by_key import appraise_boxes, first_boxes
 from lxml import etree
 from written_file import MAIN, Edit, _cell, sheet_parts, with_markup
 
-from estimator.appraise import appraise
 from estimator.intake.load_job import load_job
-from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import Checked, check_workbook
 from estimator.records import EntryValue, JobRecord
 from estimator.workbook.book import Book, Cell
@@ -59,12 +58,12 @@ def small_record() -> JobRecord:
 @functools.cache
 def book_of(record: Callable[[], JobRecord] = small_record, seed: int = 0) -> Book:
     """The Book of a record: as drafted, or with random entries of a seed in its boxes."""
-    return compose(appraise(record(), entries_of(record, seed)))
+    return compose(appraise_boxes(record(), entries_of(record, seed)))
 
 
 @functools.cache
 def entries_of(record: Callable[[], JobRecord] = small_record, seed: int = 0) -> Mapping[str, EntryValue]:
-    first = first_entries(record())
+    first = first_boxes(record())
     return random_entries(book_of(record), first, random.Random(seed)) if seed else first
 
 

@@ -14,13 +14,13 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+from boxes_by_key import appraise_boxes, first_boxes
 from car_strategies import cars, demo_record
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 from shop_strategies import DAY, TEXTS, shops, tables, visits
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
 from estimator.errors import InputProblem
 from estimator.intake.csv_rows import Line
 from estimator.intake.labor_tables import JobCheckRow, JobStepRow
@@ -32,7 +32,6 @@ from estimator.limits.rows import CheckRow
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import FAMILY_WORDS, LOOK_WORDS, PHASES, WHY_WORDS
 from estimator.pricing.consents import CONSENT_ROWS, STAGE_WORDS, WAY_WORDS
-from estimator.pricing.first_entries import first_entries
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES, SPARE_WORK
 from estimator.records import EntryValue, JobRecord
 
@@ -139,8 +138,8 @@ def intake_problems(record: JobRecord) -> list[InputProblem]:
 
 def entries_of(record: JobRecord, temper: str, rng: Random) -> Entries:
     """The entries of a fresh workbook, and what a mechanic and an advisor of this temper typed on top."""
-    entries = first_entries(record)
-    blank = appraise(record, {})
+    entries = first_boxes(record)
+    blank = appraise_boxes(record, {})
     entries |= dict(readings(blank, temper, rng))
     if temper != "blank":
         entries |= dict(_desk(blank, rng, junk=temper == "junk"))

@@ -8,12 +8,11 @@ import unicodedata
 from decimal import Decimal
 
 import pytest
+from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import run, shared_demo
 
-from estimator.appraise import appraise
 from estimator.cli.app import main
 from estimator.intake.load_job import load_job_and_prices
-from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose
 from estimator.workbook.write import write_workbook
@@ -60,7 +59,7 @@ def test_what_may_be_done_with_the_car_follows_the_work(checked):
 
 
 def test_readings_before_work_are_of_every_kind(checked):
-    words = [item.verdict_before for item in checked["-before"].appraisal.standings if item.asked]
+    words = [item.before.verdict for item in checked["-before"].appraisal.standings if item.asked]
     assert words.count("within limit") > 20 and words.count("no fault seen") > 10
     assert words.count("too close to call") == 1
     assert words.count("outside limit") >= 3 and "fault seen" in words
@@ -71,10 +70,10 @@ def test_readings_before_work_are_of_every_kind(checked):
 
 def test_the_lost_gas_is_what_the_story_is_about(checked):
     """Cut-out is still reached, and the usable volume is nil."""
-    before = {item.ref: item.verdict_before for item in checked["-before"].appraisal.standings}
+    before = {item.ref: item.before.verdict for item in checked["-before"].appraisal.standings}
     assert {before[f"cut-out.system-2.{number}"] for number in (1, 2, 3)} == {"within limit"}
     assert before["precharge.accumulator-2"] == before["applications.system-2"] == "outside limit"
-    after = {item.ref: item.verdict_after for item in checked["-after"].appraisal.standings}
+    after = {item.ref: item.after.verdict for item in checked["-after"].appraisal.standings}
     assert after["precharge.accumulator-2"] == after["applications.system-2"] == "within limit"
 
 
@@ -163,7 +162,7 @@ def test_both_jobs_of_the_folder_draft_and_check(workshop, tmp_path, job, entrie
     assert record.tables_name == "labor_tables"
     assert (prices is None) == (entries is not None)
     path = tmp_path / "quote.xlsx"
-    write_workbook(compose(appraise(record, first_entries(record))), path)
+    write_workbook(compose(appraise_boxes(record, first_boxes(record))), path)
     checked = check_workbook(path)
     assert (checked.state, checked.integrity) == ("sound", ())
     if entries:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from estimator.limits.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST, Driving, Standing, driving
+from estimator.limits.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST, Driving, Found, Standing, driving
 from estimator.limits.rows import check_rows
 from estimator.limits.verdict_words import AGAIN
 from tests.limit_cars import demo
@@ -18,7 +18,8 @@ GOOD, BAD, NONE = "within limit", "outside limit", "not measured"
 
 
 def standing(row=SAFETY, before=NONE, after=NONE, *, why="", voids=0, dates=(1, 1)) -> Standing:
-    return Standing(row, why, before, after, before, after, *dates, voids, 1)
+    found = [Found(word, word, date) for word, date in zip((before, after), dates, strict=True)]
+    return Standing(row=row, why=why, before=found[0], after=found[1], voids=voids, order=1)
 
 
 @pytest.mark.parametrize(

@@ -3,13 +3,12 @@
 import datetime as dt
 
 import pytest
+from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import SMALL
 
-from estimator.appraise import appraise
 from estimator.errors import InputError
 from estimator.intake.entries_csv import load_entries
 from estimator.intake.load_job import load_job
-from estimator.pricing.first_entries import first_entries
 from estimator.readback.apply_entries import apply_entries, in_unit
 from estimator.workbook.compose import working_tabs
 
@@ -24,7 +23,7 @@ def record():
 
 @pytest.fixture(scope="module")
 def boxes(record):
-    return tuple(working_tabs(appraise(record, first_entries(record))).boxes())
+    return tuple(working_tabs(appraise_boxes(record, first_boxes(record))).boxes())
 
 
 @pytest.fixture
@@ -206,6 +205,7 @@ def test_readings_in_bar_and_in_psi_give_the_same_verdicts(typed, record):
         *(f"{key}.before,{psi * 0.45359237 * 9.80665 / 0.0254**2 / 1e5:.9f},bar," for key, psi in rows), present=gauges
     )
     verdicts = [
-        {item.ref: item.verdict_before for item in appraise(record, entries).standings} for entries in (in_psi, in_bar)
+        {item.ref: item.before.verdict for item in appraise_boxes(record, entries).standings}
+        for entries in (in_psi, in_bar)
     ]
     assert verdicts[0] == verdicts[1] and len(set(verdicts[0].values())) > 2

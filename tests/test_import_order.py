@@ -26,7 +26,6 @@ ORDER = [
     ),
     *(
         "pricing",
-        "appraisal_rows",
         "appraisal",
         "appraise",
         "reading_findings",

@@ -9,6 +9,7 @@ from letter_samples import NAMES, appraisal_at, bent, entries_at, letter_at
 from estimator.facts.checks import checks
 from estimator.letters.meanings import meanings
 from estimator.letters.render import letter_html
+from estimator.limits.charted_figures import reserves
 from estimator.limits.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST
 
 
@@ -172,7 +173,8 @@ def test_the_table_holds_every_reading_once():
 @pytest.mark.parametrize("name", ["before", "mineral"])
 def test_the_curves_are_the_pressures_of_the_appraisal(name):
     """Each point of a reserve figure's curve, the lamp and the secondary pressure, at their heights above its axis."""
-    rows = appraisal_at(name).reserves
+    appraisal = appraisal_at(name)
+    rows = reserves(appraisal.workings, appraisal.record.car.places.systems)
     figures = [svg for svg in tree(letter_at(name)).xpath("//figure//svg") if "reserve-" in svg.get("aria-labelledby")]
     assert len(figures) == len(rows[0].after) > 0
     for system, svg in enumerate(figures):

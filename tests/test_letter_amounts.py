@@ -12,6 +12,7 @@ from written_file import edited, to_value
 from estimator.cli.app import main
 from estimator.letters.formats import amount
 from estimator.letters.render import letter_html
+from estimator.pricing.together import together
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
 from estimator.workbook.write import workbook_bytes
@@ -30,9 +31,9 @@ def expected_amounts(appraisal):
         if mine:
             found.append(sum((part.amount_proposed for part in mine), Decimal(0)))
             found.append(sum((part.core_proposed for part in mine), Decimal(0)))
-    others = (*appraisal.extra_work, *appraisal.extra_parts, *appraisal.sublet)
-    found += [line.amount_proposed for line in others if line.proposed]
-    found += [figure.value for figure in appraisal.together]
+    found += [line.amount_proposed for line in appraisal.extra_lines if line.proposed]
+    saved = together(appraisal.labor.lines)
+    found += [saved.alone, saved.together, saved.saved]
     cases = ["proposed"] + (["agreed"] if appraisal.agreed["total"] else [])
     found += [getattr(row, case) for row in appraisal.sums for case in cases]
     found += [getattr(row, case).share for row in appraisal.tax_parts for case in cases]

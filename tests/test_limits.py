@@ -8,9 +8,9 @@ import shutil
 from pathlib import Path
 
 import pytest
+from boxes_by_key import appraise_boxes, first_boxes
 
 import estimator.demo
-from estimator.appraise import appraise
 from estimator.errors import DomainError, InputError
 from estimator.hydraulics import applications, circuits, failure_states, gas, lamp, leakage, reserve, states
 from estimator.hydraulics.accumulator import fast_usable_volume
@@ -21,7 +21,6 @@ from estimator.limits.fluid_limits import class_of
 from estimator.limits.methods import LimitSet
 from estimator.limits.working import CANNOT
 from estimator.places import axle_of
-from estimator.pricing.first_entries import first_entries
 from estimator.quantities import PSI, Quantity
 from estimator.records import CarLimit, JobRecord
 from estimator.workbook.compose import compose
@@ -461,7 +460,7 @@ def test_the_limits_of_a_car_alone_are_those_of_its_job(tmp_path) -> None:
 def verdicts(record: JobRecord, readings: dict[str, tuple[float, str]]) -> dict[str, tuple[str, str]]:
     entries = {f"reading.{ref}.before": float(value) for ref, (value, _) in readings.items()}
     entries |= {f"reading.{ref}.gauge_before": gauge for ref, (_, gauge) in readings.items()}
-    found = appraise(record, entries)
+    found = appraise_boxes(record, entries)
     return {item.ref: (item.phases["before"].verdict, item.phases["before"].drive) for item in found.judged}
 
 
@@ -527,6 +526,6 @@ def test_what_is_said_of_gas_below_freezing_and_of_heat_is_measured() -> None:
 )
 def test_the_summary_says_how_far_what_is_asked_for_binds_the_car(year: int, words: str) -> None:
     record = changed(demo(), "car", None, year=year)
-    tab = compose(appraise(record, first_entries(record))).tabs[0]
+    tab = compose(appraise_boxes(record, first_boxes(record))).tabs[0]
     note = next(part.note for part in tab.blocks if part.name == "stopping")
     assert words in note and ("a yardstick: binds" in note) == (year == 1966)

@@ -5,9 +5,9 @@ import json
 from collections.abc import Callable
 
 import pytest
+from boxes_by_key import appraise_boxes
 from returned_workbooks import book_of, demo_record, entries_of, small_record
 
-from estimator.appraise import appraise
 from estimator.records import JobRecord
 from estimator.workbook.book import Book
 from estimator.workbook.compose import working_tabs
@@ -33,7 +33,7 @@ def _texts(layout: Layout, tab: object) -> list[tuple[object, ...]]:
 
 @pytest.mark.parametrize("record", [small_record, demo_record])
 def test_it_comes_back_as_it_went(record: Callable[[], JobRecord]) -> None:
-    book = working_tabs(appraise(record(), entries_of(record)))
+    book = working_tabs(appraise_boxes(record(), entries_of(record)))
     data = json.loads(json.dumps(manifest(book)))
     again = drafted_book(data, book.document, book.revision)
     assert laid_out(again) == laid_out(book)
@@ -41,8 +41,8 @@ def test_it_comes_back_as_it_went(record: Callable[[], JobRecord]) -> None:
 
 
 def test_entries_change_nothing_of_it() -> None:
-    assert manifest(working_tabs(appraise(small_record(), entries_of(small_record, 7)))) == manifest(
-        working_tabs(appraise(small_record(), {}))
+    assert manifest(working_tabs(appraise_boxes(small_record(), entries_of(small_record, 7)))) == manifest(
+        working_tabs(appraise_boxes(small_record(), {}))
     )
 
 

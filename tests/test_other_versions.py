@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from boxes_by_key import appraise_boxes
 from returned_workbooks import (
     ROOT,
     address_of,
@@ -24,7 +25,6 @@ from returned_workbooks import (
 )
 from written_file import to_formula, to_stored, to_value
 
-from estimator.appraise import appraise
 from estimator.readback.check import check_workbook
 from estimator.readback.rebuild import redrafted
 from estimator.workbook.book import Block, Book, Cell
@@ -39,7 +39,7 @@ READ = entries_of(small_record, SEED)
 def drafted_by(path: Path, change: Callable[[Cell], Cell | None], program: str = "0.0.9") -> Path:
     """A workbook of another version: each cell as `change` makes it; rows whose first cell becomes None are left out."""
     record = small_record()
-    appraisal = appraise(record, READ)
+    appraisal = appraise_boxes(record, READ)
     book = working_tabs(appraisal)
 
     def changed(part: Block) -> Block:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from boxes_by_key import appraise_boxes, first_boxes
 from planted import Fault, faults
 from strategies import demo_record
 from written_file import edited
 
 import estimator.demo
-from estimator.appraise import appraise
 from estimator.intake.entries_csv import load_entries
-from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import Checked, check_workbook
 from estimator.readback.rebuild import filled
 from estimator.workbook.compose import compose
@@ -28,7 +27,7 @@ def sound(tmp_path_factory) -> tuple[Path, Checked]:
     folder = tmp_path_factory.mktemp("planted")
     record = demo_record("job.toml")
     path = folder / "drafted.xlsx"
-    write_workbook(compose(appraise(record, first_entries(record))), path)
+    write_workbook(compose(appraise_boxes(record, first_boxes(record))), path)
     for name in ("before.csv", "decisions.csv"):
         appraisal = filled(check_workbook(path), load_entries(FILES / name))
         path = folder / f"{name}.xlsx"

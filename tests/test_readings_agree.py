@@ -4,15 +4,14 @@ import re
 from pathlib import Path
 
 import pytest
+from boxes_by_key import appraise_boxes, first_boxes
 
 import estimator.demo
-from estimator.appraise import appraise
 from estimator.findings import appraisal_findings
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_volume
 from estimator.hydraulics.charge import charge_volume
 from estimator.intake.load_job import load_job
-from estimator.pricing.first_entries import first_entries
 from estimator.quantities import PSI, Quantity
 from tests.limit_cars import changed, si, worked_out
 
@@ -26,7 +25,7 @@ def record():
 
 def entered(record, readings, phase="before"):
     """Entries of a fresh workbook with readings given as check__place=value."""
-    entries = first_entries(record)
+    entries = first_boxes(record)
     for name, value in readings.items():
         check, place = name.replace("_", "-").split("--")[:2]
         number = ".".join(name.replace("_", "-").split("--")[2:])
@@ -36,7 +35,7 @@ def entered(record, readings, phase="before"):
 
 def said(record, phase="before", /, **readings):
     """What is said of such readings that can't all be true."""
-    found = appraisal_findings(appraise(record, entered(record, readings, phase)))
+    found = appraisal_findings(appraise_boxes(record, entered(record, readings, phase)))
     return [finding for finding in found if finding.rule == "readings-disagree"]
 
 
@@ -116,7 +115,7 @@ class Bands:
 
     def __init__(self, record, readings, phase="before"):
         entries = entered(record, readings, phase)
-        self.appraisal = appraise(record, entries)
+        self.appraisal = appraise_boxes(record, entries)
         self.judged = {item.ref: item.phases[phase] for item in self.appraisal.judged}
         self.car, self.limits = record.car, worked_out(record, entries)
         system = next(item for item in self.car.systems if item.id == "system-1")
@@ -237,7 +236,7 @@ def test_the_pan_holds_no_more_than_the_holds_account_for(record, loss):
         known |= {f"precharge__{accumulator}": 1000, f"gas_temperature__{accumulator}": 20}
         known |= {f"hold_start_temperature__{system}": 20, f"hold_end_temperature__{system}": 20}
         known |= {f"hold_start__{system}": 2100, f"hold__{system}": 2100 - loss}
-    judged = {item.ref: item.phases["before"] for item in appraise(record, entered(record, known)).judged}
+    judged = {item.ref: item.phases["before"] for item in appraise_boxes(record, entered(record, known)).judged}
     lost = 0.0
     for accumulator in record.car.accumulators:
         start, drop = judged[f"hold-start.{accumulator.system}"], judged[f"hold.{accumulator.system}"]
@@ -254,7 +253,9 @@ def test_the_pan_holds_no_more_than_the_holds_account_for(record, loss):
         collected = lost * 1e6
         for _ in range(3):
             glass = entered(record, {**known, "collected_leakage__car": collected})
-            u = {item.ref: item.phases["before"] for item in appraise(record, glass).judged}["collected-leakage.car"].u
+            u = {item.ref: item.phases["before"] for item in appraise_boxes(record, glass).judged}[
+                "collected-leakage.car"
+            ].u
             collected = (lost + u) * 1e6 + off
         found = said(record, **known, collected_leakage__car=collected)
         assert (found == []) == agrees
@@ -283,6 +284,6 @@ def test_a_number_that_fits_in_another_unit_is_asked_about(record, key, value, g
         "reading.gas-temperature.accumulator-1.before": 20.0,
         "reading.gas-temperature.accumulator-1.gauge_before": "thermometer",
     }
-    (finding,) = [item for item in appraisal_findings(appraise(record, entries)) if item.rule == "outside-limit"]
+    (finding,) = [item for item in appraisal_findings(appraise_boxes(record, entries)) if item.rule == "outside-limit"]
     assert finding.severity == "stop" and finding.key == f"reading.{key}.before"
     assert words in finding.fix if words else "was read in" not in finding.fix

@@ -11,10 +11,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from boxes_by_key import appraise_boxes
 from returned_workbooks import address_of, book_of, check, entries_of, rules, small_record, with_cells, write
 from written_file import emptied, to_value
 
-from estimator.appraise import appraise
 from estimator.readback.check import Checked, check_workbook
 from estimator.readback.report import report
 from estimator.workbook import seal as sealing
@@ -37,7 +37,7 @@ def plain(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def sealed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("record") / "sealed.xlsx"
-    path.write_bytes(workbook_bytes(compose(appraise(small_record(), entries_of(small_record, SEED)), KEY)))
+    path.write_bytes(workbook_bytes(compose(appraise_boxes(small_record(), entries_of(small_record, SEED)), KEY)))
     return path
 
 
@@ -117,7 +117,7 @@ def test_text_that_unpacks_without_end_is_refused() -> None:
 
 
 def test_the_boxes_alone_hold_the_entries(plain: Path) -> None:
-    entries = appraise(small_record(), {**entries_of(small_record, SEED), "visit.before.by": "Perpetua Quillon"})
+    entries = appraise_boxes(small_record(), {**entries_of(small_record, SEED), "visit.before.by": "Perpetua Quillon"})
     book = compose(entries)
     texts = "".join(
         unpack("".join(book.by_key[key].value[1:] for key in sorted(_pieces(book, name), key=_number)))
@@ -170,8 +170,8 @@ def test_a_changed_rate_that_agrees_with_itself_is_seen_by_the_seal_alone(sealed
     shop = record.shop.model_copy(update={"labor": record.shop.labor.model_copy(update={"rates": rates})})
     dearer = record.model_copy(update={"shop": shop})
     entries = entries_of(small_record, SEED)
-    forged = compose(appraise(dearer, entries), OTHER)
-    old = compose(appraise(record, entries), KEY).by_key["record.seal.value"].value
+    forged = compose(appraise_boxes(dearer, entries), OTHER)
+    old = compose(appraise_boxes(record, entries), KEY).by_key["record.seal.value"].value
     tabs = [*forged.tabs]
     tabs[-1] = replace(tabs[-1], blocks=(_with_seal(tabs[-1].blocks[0], old),))
     path = tmp_path / "forged.xlsx"
@@ -191,7 +191,7 @@ def _with_seal(block: object, seal: str) -> object:
 
 def test_the_seal_is_an_hmac_sha256_of_what_is_carried(sealed: Path) -> None:
     """Worked out here by RFC 2104 from the texts of the tab, without the program's own code."""
-    book = compose(appraise(small_record(), entries_of(small_record, SEED)), KEY)
+    book = compose(appraise_boxes(small_record(), entries_of(small_record, SEED)), KEY)
     texts = [
         unpack("".join(book.by_key[key].value[1:] for key in sorted(_pieces(book, name), key=_number)))
         for name in ("record", "manifest")

@@ -6,13 +6,12 @@ from decimal import Decimal
 
 import openpyxl
 import pytest
+from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import SMALL
 
-from estimator.appraise import appraise
 from estimator.errors import InputError, Refused
 from estimator.intake.current_job import FOUND_OUTSIDE, present_record
 from estimator.intake.load_job import load_job
-from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import price_changes
 from estimator.readback.rebuild import record_of, redrafted
@@ -38,8 +37,8 @@ def drafted(tmp_path_factory):
     folder = tmp_path_factory.mktemp("redraft") / "job"
     shutil.copytree(SMALL, folder)
     record = load_job(folder / "job.toml")
-    entries = first_entries(record) | TYPED | {"extra_work.1.rate_id": record.shop.labor.rates[0].id}
-    write_workbook(compose(appraise(record, entries)), folder / "quote.xlsx")
+    entries = first_boxes(record) | TYPED | {"extra_work.1.rate_id": record.shop.labor.rates[0].id}
+    write_workbook(compose(appraise_boxes(record, entries)), folder / "quote.xlsx")
     return folder, check_workbook(folder / "quote.xlsx")
 
 

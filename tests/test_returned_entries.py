@@ -99,7 +99,7 @@ def test_a_text_in_a_number_box_is_not_a_reading(tmp_path: Path) -> None:
         assert (finding.tab, finding.cell, finding.severity) == (*address_of(key), "stop")
         assert NUMBERS[text] in finding.fix and finding.found == text
     assert checked.state == "unsound" and checked.entries.counts["not_understood"] == len(typed)
-    verdicts = {f"reading.{item.ref}.before": item.verdict_before for item in checked.appraisal.standings}
+    verdicts = {f"reading.{item.ref}.before": item.before.verdict for item in checked.appraisal.standings}
     assert {verdicts[key] for key in typed if key in verdicts} == {"not measured"}
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.books.journal import Account, journal_of
 from estimator.books.posting import InvoiceLine, Party, PostedConsent, Posting
-from estimator.money import ZERO, from_float, half_up
+from estimator.boxes import keys
+from estimator.money import from_float
 from estimator.pricing.decisions import DECLINED
-from estimator.pricing.extra_lines import ExtraPart
-from estimator.pricing.part_lines import PartLine
+from estimator.pricing.totals import AnyPart
 
 CAUTIONS = (
     "Work on stored-pressure brakes is for qualified people; release the pressure first; local codes and licensed "
@@ -81,25 +81,28 @@ def posting_of(appraisal: Appraisal) -> Posting:
 
 def _lines(appraisal: Appraisal) -> Iterator[InvoiceLine]:
     """Labor, parts, sublet work, fees, core deposits, discounts, in this order; lines of nothing left out."""
-    parts = tuple(_counted_parts(appraisal))
+    parts: tuple[AnyPart, ...] = (*appraisal.parts, *appraisal.extra_parts)
+    sold = [
+        (part, from_float(part.boxes.quantity))
+        for part in parts
+        if part.agreed and isinstance(part.boxes.quantity, float)
+    ]
     yield from _labor(appraisal)
-    for item in parts:
-        if item.part.amount:
-            each = (item.quantity, item.unit, item.part.price)
-            net, tax_class = item.part.amount_agreed, item.part.tax_class
-            yield _line(appraisal, item.ref, "parts", item.words, net, each, tax_class)
+    for part, quantity in sold:
+        if part.amount:
+            each = (quantity, part.unit, part.price)
+            yield _line(appraisal, part.row, "parts", part.title, part.amount_agreed, each, part.tax_class)
     for sublet in appraisal.sublet:
         if sublet.agreed and sublet.amount:
-            words = sublet.description or sublet.label
-            yield _line(appraisal, f"sublet.{sublet.ref}", "sublet", words, sublet.amount_agreed)
+            yield _line(appraisal, sublet.row, "sublet", sublet.title, sublet.amount_agreed)
     for kind, words in (("supplies", "Shop supplies"), ("disposal", "Disposal of drained fluid")):
         if net := appraisal.agreed[kind]:
-            yield _line(appraisal, f"total.{kind}", kind, words, net)
-    for item in parts:
-        if item.part.core:
-            each = (item.quantity, item.unit, item.deposit)
-            words = f"Core deposit: {item.words}"
-            yield _line(appraisal, f"core.{item.ref}", "core", words, item.part.core_agreed, each)
+            yield _line(appraisal, keys.row("total", kind), kind, words, net)
+    for part, quantity in sold:
+        if part.core:
+            each = (quantity, part.unit, part.deposit_each)
+            words = f"Core deposit: {part.title}"
+            yield _line(appraisal, keys.row("core", part.row), "core", words, part.core_agreed, each)
     yield from _discounts(appraisal)
 
 
@@ -123,41 +126,14 @@ def _labor(appraisal: Appraisal) -> Iterator[InvoiceLine]:
     for job in appraisal.labor.lines:
         if job.agreed and job.amount_agreed:
             alone, hours = job.alone, job.share_agreed
-            line = _line(appraisal, f"line.{job.ref}", "labor", job.line.title, job.amount_agreed)
+            line = _line(appraisal, keys.row("line", job.ref), "labor", job.line.title, job.amount_agreed)
             note = f"{hours:.2f} h in this visit ({alone:.2f} h alone) at {job.rate}"
             title = job.line.job.title
             yield replace(line, note=note, job_title=title, hours_alone=alone, hours_in_visit=hours)
     for work in appraisal.extra_work:
-        if work.agreed and isinstance(work.hours, float) and work.amount_agreed:
-            each = (from_float(work.hours), "h", work.rate)
-            words = work.description or work.label
-            yield _line(appraisal, f"extra_work.{work.ref}", "labor", words, work.amount_agreed, each)
-
-
-@dataclass(frozen=True)
-class _CountedPart:
-    """A part that is agreed to and has a quantity, of the tables or of a spare line; `deposit` is of one."""
-
-    part: PartLine | ExtraPart
-    ref: str
-    words: str
-    unit: str
-    quantity: Decimal
-    deposit: Decimal
-
-
-def _counted_parts(appraisal: Appraisal) -> Iterator[_CountedPart]:
-    for part in appraisal.parts:
-        if part.agreed and isinstance(part.quantity, float):
-            row = part.planned.part
-            words = part.substitute or row.description
-            quantity = from_float(part.quantity)
-            yield _CountedPart(part, f"part.{part.ref}", words, row.unit, quantity, row.core_deposit)
-    for extra in appraisal.extra_parts:
-        if extra.agreed and isinstance(extra.quantity, float):
-            words, unit = extra.description or extra.label, extra.unit or "each"
-            deposit = half_up(from_float(extra.deposit)) if isinstance(extra.deposit, float) else ZERO
-            yield _CountedPart(extra, f"extra_part.{extra.ref}", words, unit, from_float(extra.quantity), deposit)
+        if work.agreed and isinstance(work.boxes.hours, float) and work.amount_agreed:
+            each = (from_float(work.boxes.hours), "h", work.rate)
+            yield _line(appraisal, work.row, "labor", work.title, work.amount_agreed, each)
 
 
 def _discounts(appraisal: Appraisal) -> Iterator[InvoiceLine]:

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from estimator.appraisal import Appraisal
-from estimator.boxes import keys
 from estimator.errors import Finding, UnreadableFile
 from estimator.pricing.decisions import AGREED, DECLINED
+from estimator.pricing.extra_lines import ExtraWork
 from estimator.readback.check import check_workbook
 from estimator.workbook.seal import SealKey
 
@@ -36,13 +36,8 @@ def checked_for_books(path: Path, key: SealKey | None = None) -> tuple[Appraisal
 
 
 def _spare_undecided(appraisal: Appraisal) -> Iterator[Finding]:
-    for block, tab, lines in (
-        ("extra_work", "Hours", appraisal.extra_work),
-        ("extra_part", "Parts", appraisal.extra_parts),
-        ("sublet", "Parts", appraisal.sublet),
-    ):
-        for line in lines:
-            if line.proposed and line.decision not in (AGREED, DECLINED):
-                what = f"{line.description or line.label}: proposed, not decided"
-                key = keys.key(block, line.ref, "decision")
-                yield Finding("job-undecided", "note", what, "record the customer's decision", tab=tab, key=key)
+    for line in appraisal.extra_lines:
+        if line.proposed and line.boxes.decision not in (AGREED, DECLINED):
+            what, tab = f"{line.title}: proposed, not decided", "Hours" if isinstance(line, ExtraWork) else "Parts"
+            fix = "record the customer's decision"
+            yield Finding("job-undecided", "note", what, fix, tab=tab, key=line.key("decision"))

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from estimator.appraisal import Appraisal
-from estimator.appraisal_rows import Stopping
 from estimator.letters.formats import capital, figure, listing
 from estimator.letters.reading_phrases import FROM_MEMORY
 from estimator.letters.svg import inline
+from estimator.limits.charted_figures import Stopping, reserves, stoppings
 from estimator.quantities import from_si
 
 if TYPE_CHECKING:
@@ -49,8 +49,11 @@ def reserve_pictures(appraisal: Appraisal) -> tuple[Picture, ...]:
     """For each system the pressure after each application without recharging, with its lamp and its secondary pressure."""
     found = []
     unit = appraisal.record.shop.show.pressure
-    for place, system in enumerate(appraisal.record.car.places.systems):
-        rows = [(row.after[place], row.lamp[place], row.secondary[place]) for row in appraisal.reserves]
+    systems = appraisal.record.car.places.systems
+    for place, system in enumerate(systems):
+        rows = [
+            (row.after[place], row.lamp[place], row.secondary[place]) for row in reserves(appraisal.workings, systems)
+        ]
         numbers = [tuple(value for value in row if isinstance(value, int | float)) for row in rows]
         if not rows or any(len(row) < 3 for row in numbers):
             continue
@@ -71,7 +74,9 @@ def reserve_pictures(appraisal: Appraisal) -> tuple[Picture, ...]:
 def stopping_picture(appraisal: Appraisal) -> Picture | None:
     """The deceleration in each failure state against what the yardstick asks for; None where none is known."""
     unit = appraisal.record.shop.show.acceleration
-    known = [row for row in appraisal.stoppings if isinstance(row.road, float) and isinstance(row.asked, float)]
+    known = [
+        row for row in stoppings(appraisal.workings) if isinstance(row.road, float) and isinstance(row.asked, float)
+    ]
     if not known:
         return None
     title = "Deceleration in each state of the brakes, against what the yardstick asks for"
@@ -85,7 +90,7 @@ def state_words(row: Stopping) -> str:
 
 def yardsticks(appraisal: Appraisal) -> tuple[str, ...]:
     """The published decelerations that the states are set against, each with its source and how far it binds."""
-    asked = [row.asked for row in appraisal.stoppings if isinstance(row.asked, float)]
+    asked = [row.asked for row in stoppings(appraisal.workings) if isinstance(row.asked, float)]
     unit = appraisal.record.shop.show.acceleration
     found = []
     for fact in appraisal.facts:

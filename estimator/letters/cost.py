@@ -9,7 +9,7 @@ from decimal import Decimal
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import amount, capital, day, listing, number
 from estimator.pricing.consents import Consent
-from estimator.pricing.money_lines import CASES
+from estimator.pricing.money_lines import CASES, TAX_CLASSES
 
 _TITLES = {
     "labor": "labor",
@@ -60,7 +60,7 @@ def cost(appraisal: Appraisal) -> Cost:
         cases = CASES if agreed else ("proposed",)
     record = appraisal.record
     fees, tax, job = record.shop.fees, record.shop.tax, record.job
-    classes = [row.label for row in appraisal.tax_classes if row.taxed]
+    classes = [name for name in TAX_CLASSES if appraisal.tax.is_taxed(name)]
     percent = _percent(sum((part.percent for part in tax.parts), Decimal(0)))
     valid_days = record.shop.estimate.valid_days
     return Cost(
@@ -102,7 +102,7 @@ def _supplies(percent: Decimal, cap: Decimal) -> str:
 
 
 def _disposal(appraisal: Appraisal) -> str:
-    liters = appraisal.entries.get("disposal.drained.liters")
+    liters = appraisal.entries.disposal["drained"].liters
     if not isinstance(liters, float) or not appraisal.proposed["disposal"]:
         return ""
     return f"Disposal is {amount(appraisal.record.shop.fees.disposal_per_liter)} for each of {number(liters)} liters drained."
@@ -132,8 +132,7 @@ def consents(appraisal: Appraisal) -> Consents:
     told = [item for item in appraisal.consents if item.told]
     rule, found = appraisal.record.shop.consent, appraisal.consented
     undecided = sum(1 for row in appraisal.labor.lines if row.proposed and not row.agreed)
-    others = (*appraisal.extra_work, *appraisal.extra_parts, *appraisal.sublet)
-    undecided += sum(1 for line in others if line.proposed and not line.agreed)
+    undecided += sum(1 for line in appraisal.extra_lines if line.proposed and not line.agreed)
     return Consents(
         tuple(item for item in told if not item.declines),
         tuple(item for item in told if item.declines),

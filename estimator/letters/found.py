@@ -162,7 +162,7 @@ def _after(items: Sequence[Subject], alone: bool) -> str:
         if words.text and not words.own_words
     ]
     readings = f"{listing(texts)}, " if texts else ""
-    return f"After work: {readings}{first.verdict_after}."
+    return f"After work: {readings}{first.after.verdict}."
 
 
 def applications(appraisal: Appraisal) -> tuple[str, ...]:

@@ -47,14 +47,14 @@ class Subject:
         return f"{place}, reading {row.number}".removeprefix(", ") if row.check.repeats > 1 else place
 
     def verdict(self, phase: str) -> str:
-        return self.standing.verdict_before if phase == "before" else self.standing.verdict_after
+        return self.standing.found(phase).verdict
 
     def shown(self, phase: str) -> Shown:
         """What was read in a phase."""
         verdict = self.verdict(phase)
         bad = verdict in BAD
         if self.looked is not None:
-            kind, words = self.looked.row.check.kind, getattr(self.looked, phase).words
+            kind, words = self.looked.row.check.kind, self.looked.words(phase)
             return Shown(
                 words if kind in ("family", "text") else "", "", verdict, bad, own_words=kind in ("family", "text")
             )

@@ -10,6 +10,7 @@ from estimator.letters import charts, found, work
 from estimator.letters.cost import consents, cost
 from estimator.letters.formats import amount, capital, counted, day, listing, printed, said
 from estimator.letters.measured import measured
+from estimator.pricing.together import together
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -64,7 +65,7 @@ def letter_html(appraisal: Appraisal) -> str:
             extras=work.extras(appraisal),
             refused=work.refused(appraisal),
             alternatives=work.alternatives_words(items),
-            together={row.ref: row.value for row in appraisal.together},
+            together=together(appraisal.labor.lines),
             cost=cost(appraisal),
             agreed_total=appraisal.agreed["total"],
             consents=consents(appraisal),

@@ -13,7 +13,7 @@ from estimator.limits.driving import Standing
 from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
 from estimator.pricing.decisions import DECLINED
-from estimator.pricing.extra_lines import ExtraPart, ExtraWork, SubletLine
+from estimator.pricing.extra_lines import ExtraLine, ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
 
@@ -137,24 +137,22 @@ def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
 
 def extras(appraisal: Appraisal) -> tuple[Extra, ...]:
     """Proposed lines beside the jobs: further work, further parts, sublet work."""
-    lines: Iterable[ExtraWork | ExtraPart | SubletLine] = (
-        *appraisal.extra_work,
-        *appraisal.extra_parts,
-        *appraisal.sublet,
-    )
-    return tuple(_extra(line) for line in lines if line.proposed)
+    return tuple(_extra(line) for line in appraisal.extra_lines if line.proposed)
 
 
-def _extra(line: ExtraWork | ExtraPart | SubletLine) -> Extra:
+def _extra(line: ExtraLine) -> Extra:
     detail = supplier = ""
-    if isinstance(line, ExtraWork) and isinstance(line.hours, float):
-        detail = f"{number(line.hours)} h of work"
-    elif isinstance(line, ExtraPart) and isinstance(line.quantity, float):
-        detail = f"{number(line.quantity)} {line.unit}, {line.condition}".replace(" each", "").rstrip(" ,")
+    core = ZERO
+    if isinstance(line, ExtraPart):
+        typed, core = line.boxes, line.core_proposed
+        if isinstance(typed.quantity, float):
+            detail = f"{number(typed.quantity)} {typed.unit}, {typed.condition}".replace(" each", "").rstrip(" ,")
     elif isinstance(line, SubletLine):
-        detail, supplier = "given to another workshop", line.supplier
+        detail, supplier = "given to another workshop", line.boxes.supplier
+    elif isinstance(line.boxes.hours, float):
+        detail = f"{number(line.boxes.hours)} h of work"
     decision = "agreed" if line.agreed else "not decided yet"
-    return Extra(line.label, line.description, detail, decision, line.amount_proposed, line.core_proposed, supplier)
+    return Extra(line.label, line.boxes.description, detail, decision, line.amount_proposed, core, supplier)
 
 
 def _calls(appraisal: Appraisal) -> Mapping[str, list[tuple[str, Standing]]]:
@@ -213,17 +211,17 @@ def _left(calls: Sequence[tuple[str, Standing]]) -> str:
 
 
 def _part(line: PartLine) -> Part:
-    row = line.planned.part
-    quantity = _quantity(line.quantity, row.unit) if isinstance(line.quantity, float) else ""
+    row, typed = line.part, line.boxes
+    quantity = _quantity(typed.quantity, row.unit) if isinstance(typed.quantity, float) else ""
     return Part(
         quantity,
-        line.substitute or row.description,
+        line.title,
         row.condition,
         line.amount_proposed,
         line.core_proposed,
-        row.description if line.substitute else "",
-        line.compared if line.substitute else "",
-        line.approved_by if line.substitute else "",
+        row.description if typed.substitute else "",
+        typed.compared if typed.substitute else "",
+        typed.approved_by if typed.substitute else "",
     )
 
 

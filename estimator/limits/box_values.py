@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-from estimator.boxes import keys
+from estimator.boxes.entries import Number, ReadingBoxes, number
 from estimator.limits.rows import CheckRow
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import AGAIN
-from estimator.records import EntryValue, Gauge
+from estimator.records import Gauge
 
 
 @dataclass(frozen=True)
@@ -61,37 +60,35 @@ class GaugeRow:
     def overdue_after(self) -> int:
         return int(serial(self.due) < self.day_after)
 
+    def overdue(self, phase: str) -> int:
+        """Whether it was past its date when the readings of a phase were taken."""
+        return self.overdue_before if phase == "before" else self.overdue_after
+
 
 @dataclass(frozen=True)
 class Reading:
     """What stands in a check's boxes in one phase."""
 
-    raw: EntryValue | None
+    value: Number
     gauge: str
     why: str
 
     @property
     def number(self) -> float | None:
-        return self.raw if isinstance(self.raw, float) else None
+        return self.value if isinstance(self.value, float) else None
 
     @property
     def words(self) -> str:
-        if self.raw is None:
-            return ""
-        return (
-            self.raw if isinstance(self.raw, str) else format(self.raw, ".15g" if isinstance(self.raw, float) else "")
-        )
+        return f"{self.value:.15g}" if isinstance(self.value, float) else self.value
 
     @property
     def gave_up(self) -> bool:
         return self.why not in ("", AGAIN)
 
 
-def read(row: CheckRow, phase: str, entries: Mapping[str, EntryValue]) -> Reading:
-    """What the entries hold for a row in a phase; a number only if it is one."""
-    raw = entries.get(keys.reading(row.ref, phase))
-    if row.check.kind in ("number", "recorded") and not isinstance(raw, float):
-        raw = None
-    gauge = entries.get(keys.gauge(row.ref, phase), "")
-    why = entries.get(keys.key("reading", row.ref, "why"), "")
-    return Reading(raw, str(gauge), str(why))
+def read(row: CheckRow, phase: str, boxes: ReadingBoxes) -> Reading:
+    """What the boxes of a row hold in a phase; for a number only if it is one."""
+    value = boxes.value(phase)
+    if row.check.kind in ("number", "recorded"):
+        value = number(value)
+    return Reading(value, boxes.gauge(phase), boxes.why)

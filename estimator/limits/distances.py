@@ -60,7 +60,7 @@ class Phase:
 
     def chance_of(self, side: str) -> Si:
         """The probability that the true value is on the right side of one service limit."""
-        room: Si = getattr(self.service, side)
+        room = self.service.above if side == "above" else self.service.below
         if isinstance(room, str) or isinstance(self.u_shown, str) or self.u_shown <= 0:
             return ""
         return _normal(COVERAGE * room / self.u_shown)
@@ -108,7 +108,8 @@ def distance(judged: Si, low: Si, high: Si, factor: float) -> Distance:
     def side(difference: Si) -> Si:
         return "" if isinstance(difference, str) else sheet_round(difference / factor, 6)
 
-    known = not isinstance(judged, str)
-    above = judged - low if known and not isinstance(low, str) else ""
-    below = high - judged if known and not isinstance(high, str) else ""
+    if isinstance(judged, str):
+        return Distance("", "")
+    above = "" if isinstance(low, str) else judged - low
+    below = "" if isinstance(high, str) else high - judged
     return Distance(side(above), side(below))

@@ -16,17 +16,22 @@ UNMADE = (NOT_MEASURED, NOT_CHECKED)
 
 
 @dataclass(frozen=True)
+class Found:
+    """What was found in a phase: the verdict, the word that concerns driving, whether the gauge was in date (1 or 0)."""
+
+    verdict: str
+    drive: str
+    in_date: int = 1
+
+
+@dataclass(frozen=True, kw_only=True)
 class Standing:
     """Where a check stands. Numbers are 1 for yes, 0 for no; `voids` counts the jobs done that call for it again."""
 
     row: CheckRow
     why: str
-    verdict_before: str
-    verdict_after: str
-    drive_before: str
-    drive_after: str
-    in_date_before: int
-    in_date_after: int
+    before: Found
+    after: Found
     voids: int
     order: int
 
@@ -50,13 +55,17 @@ class Standing:
     def asked_when(self) -> str:
         return self.row.check.asked
 
+    def found(self, phase: str) -> Found:
+        """What was found in a phase."""
+        return self.before if phase == "before" else self.after
+
     @property
     def made_before(self) -> int:
-        return int(self.verdict_before not in UNMADE)
+        return int(self.before.verdict not in UNMADE)
 
     @property
     def made_after(self) -> int:
-        return int(self.verdict_after not in UNMADE)
+        return int(self.after.verdict not in UNMADE)
 
     @property
     def asked(self) -> int:
@@ -69,12 +78,12 @@ class Standing:
     @property
     def latest(self) -> str:
         if self.made_after:
-            return self.drive_after
-        return self.drive_before if self.voids == 0 else "not measured after work"
+            return self.after.drive
+        return self.before.drive if self.voids == 0 else "not measured after work"
 
     @property
     def in_date(self) -> int:
-        return self.in_date_after if self.made_after else self.in_date_before
+        return self.after.in_date if self.made_after else self.before.in_date
 
     @property
     def good(self) -> int:
@@ -82,11 +91,11 @@ class Standing:
 
     @property
     def bad_before(self) -> int:
-        return int(self.verdict_before in BAD)
+        return int(self.before.verdict in BAD)
 
     @property
     def good_after(self) -> int:
-        return int(self.drive_after in GOOD)
+        return int(self.after.drive in GOOD)
 
     @property
     def again(self) -> int:

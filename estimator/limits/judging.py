@@ -11,15 +11,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from estimator.boxes import keys
+from estimator.boxes.entries import ReadingBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.box_values import GaugeRow, read
 from estimator.limits.distances import Phase, distance
 from estimator.limits.rows import CheckRow
 from estimator.limits.sheet_arithmetic import sheet_round
+from estimator.limits.typed_readings import shown_unit
 from estimator.limits.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.working import Si, Workings
 from estimator.quantities import UNITS
-from estimator.records import EntryValue, JobRecord
+from estimator.records import JobRecord
 
 
 @dataclass(frozen=True)
@@ -97,12 +99,12 @@ def judge(
     workings: Workings,
     limits: Limits,
     gauges: Mapping[str, GaugeRow],
-    entries: Mapping[str, EntryValue],
+    boxes: ReadingBoxes,
     derived: Derived,
     labels: Mapping[str, str],
 ) -> Judged:
     """Judge a row of numbers in both phases. `labels` leads from a working row's label to its reference."""
-    unit = getattr(record.shop.show, row.check.quantity)
+    unit = shown_unit(row, record)
     factor = UNITS[unit].factor
     plain = record.shop.verdicts.plain_comparison and not row.check.safety
     fixed: float | str = "" if row.check.uncertainty is None else row.check.uncertainty
@@ -113,7 +115,7 @@ def judge(
     values = {side: working(getattr(limits, side)) for side in SIDES}
     phases: dict[str, Phase] = {}
     for phase in PHASES:
-        reading = read(row, phase, entries)
+        reading = read(row, phase, boxes)
         si = workings.readings[keys.judged_si(row.ref, phase)]
         gauge_u = workings.readings[keys.gauge_u(row.ref, phase)]
         value_label, u_label = derived.labels(phase)
@@ -124,7 +126,7 @@ def judge(
         u_any = working(u_label) if u_label else u_own
         u = 0.0 if plain else u_any
         gauge = gauges.get(reading.gauge.casefold())
-        late = 0 if gauge is None else getattr(gauge, f"overdue_{phase}")
+        late = 0 if gauge is None else gauge.overdue(phase)
         phases[phase] = Phase(
             si=si,
             gauge_u=gauge_u,

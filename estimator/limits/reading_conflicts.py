@@ -50,7 +50,7 @@ class _System:
     lamp: Band
 
 
-def disagreements(record: JobRecord, workings: Workings, judged: Mapping[str, Judged]) -> Iterator[Disagreement]:
+def disagreements(record: JobRecord, workings: Workings, judged: Mapping[CheckRef, Judged]) -> Iterator[Disagreement]:
     """Every pair of readings of a phase that can't both be true. `judged` is by check reference."""
     for phase in PHASES:
         for system in record.car.systems:
@@ -62,7 +62,7 @@ def disagreements(record: JobRecord, workings: Workings, judged: Mapping[str, Ju
         yield from _leakage(record, judged, phase)
 
 
-def _band(judged: Mapping[str, Judged], ref: CheckRef, phase: str, shift: float = 0.0) -> Band | None:
+def _band(judged: Mapping[CheckRef, Judged], ref: CheckRef, phase: str, shift: float = 0.0) -> Band | None:
     """A reading as a band in SI, `shift` added; None where it or its uncertainty is missing."""
     item = judged.get(ref)
     if item is None:
@@ -73,7 +73,7 @@ def _band(judged: Mapping[str, Judged], ref: CheckRef, phase: str, shift: float 
     return Band(found.judged - found.u + shift, found.judged + found.u + shift)
 
 
-def _readings(record: JobRecord, judged: Mapping[str, Judged], system: str, phase: str) -> _System | None:
+def _readings(record: JobRecord, judged: Mapping[CheckRef, Judged], system: str, phase: str) -> _System | None:
     """What is needed to foretell anything: every precharge of the system, and the cut-out read or, failing that, given."""
     accumulators = [item for item in record.car.accumulators if item.system == system]
     precharges = [_band(judged, check_ref("precharge", item.id), phase, ATMOSPHERE_PA) for item in accumulators]
@@ -131,7 +131,7 @@ def usable_between(system: _System) -> Band:
 
 
 def _applications(
-    record: JobRecord, workings: Workings, judged: Mapping[str, Judged], system: _System
+    record: JobRecord, workings: Workings, judged: Mapping[CheckRef, Judged], system: _System
 ) -> Iterator[Disagreement]:
     ref = check_ref("applications", system.id)
     counted = _band(judged, ref, system.phase)
@@ -182,7 +182,7 @@ def _gauge_words(record: JobRecord, low: float, high: float) -> str:
 
 
 def _charge_time(
-    record: JobRecord, workings: Workings, judged: Mapping[str, Judged], system: _System
+    record: JobRecord, workings: Workings, judged: Mapping[CheckRef, Judged], system: _System
 ) -> Iterator[Disagreement]:
     ref = check_ref("charge-time", system.id)
     timed = _band(judged, ref, system.phase)
@@ -223,7 +223,7 @@ def _time_fits(record: JobRecord, system: _System, taken: Band) -> str:
     return f"; the time fits a precharge of {_gauge_words(record, least.low, most.high)}"
 
 
-def _leakage(record: JobRecord, judged: Mapping[str, Judged], phase: str) -> Iterator[Disagreement]:
+def _leakage(record: JobRecord, judged: Mapping[CheckRef, Judged], phase: str) -> Iterator[Disagreement]:
     """What runs into the pan in 30 min can't be more than the charged systems lose in that time."""
     pan = check_ref("collected-leakage", "car")
     collected = _band(judged, pan, phase)

@@ -7,22 +7,24 @@ import math
 from collections.abc import Mapping, Sequence
 
 from estimator.boxes import keys
-from estimator.limits.box_values import GaugeRow, Reading, read
+from estimator.boxes.entries import ReadingBoxes, VisitBoxes
+from estimator.boxes.keys import CheckRef
+from estimator.limits.box_values import GaugeRow, read
 from estimator.limits.rows import CheckRow
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import PHASES
 from estimator.limits.working import Si
 from estimator.quantities import UNITS
-from estimator.records import EntryValue, JobRecord
+from estimator.records import JobRecord
 
 _NUMBERS = ("number", "recorded")
 
 
-def reading_days(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[int, int]:
+def reading_days(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[int, int]:
     """The day numbers of the readings before and after work; the document's date where a box holds none."""
 
     def day(phase: str) -> int:
-        value = entries.get(keys.key("visit", phase, "date"))
+        value = visits[phase].date
         if isinstance(value, dt.date):
             return serial(value)
         return math.floor(value) if isinstance(value, float) else serial(record.job.date)
@@ -30,9 +32,9 @@ def reading_days(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[
     return day("before"), day("after")
 
 
-def gauge_rows(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[GaugeRow, ...]:
+def gauge_rows(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[GaugeRow, ...]:
     """The shop's gauges, with what the dates of the readings say of them."""
-    before, after = reading_days(record, entries)
+    before, after = reading_days(record, visits)
     return tuple(GaugeRow(gauge, before, after) for gauge in record.shop.gauges)
 
 
@@ -52,7 +54,7 @@ def shown_unit(row: CheckRow, record: JobRecord) -> str:
 
 
 def readings_in_si(
-    rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], entries: Mapping[str, EntryValue]
+    rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], boxes: Mapping[CheckRef, ReadingBoxes]
 ) -> dict[str, Si]:
     """Each reading and the standard uncertainty of its gauge by the key that they have in the Book; "" for none."""
     by_id = {gauge.ref: gauge for gauge in gauges}
@@ -60,7 +62,7 @@ def readings_in_si(
     for row in numeric(rows):
         unit = UNITS[shown_unit(row, record)]
         for phase in PHASES:
-            reading: Reading = read(row, phase, entries)
+            reading = read(row, phase, boxes[row.ref])
             si = "" if reading.number is None else reading.number * unit.factor + unit.offset
             gauge = by_id.get(reading.gauge.casefold())
             found[keys.judged_si(row.ref, phase)] = si

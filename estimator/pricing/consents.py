@@ -7,11 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from estimator.boxes.entries import ConsentBoxes, number
 from estimator.money import ZERO, from_float, half_up, percent_of
 from estimator.pricing.consent import STAGES, Consented, weigh
-from estimator.pricing.decisions import word
-from estimator.pricing.money_lines import number
-from estimator.records import ConsentRule, EntryValue
+from estimator.records import ConsentRule
 
 CONSENT_ROWS = 6
 DECLINING = "safety work declined"
@@ -55,21 +54,20 @@ class Consent:
         return half_up(from_float(self.amount))
 
 
-def consents(entries: Mapping[str, EntryValue]) -> tuple[Consent, ...]:
+def consents(boxes: Mapping[str, ConsentBoxes]) -> tuple[Consent, ...]:
     """The log as the boxes hold it."""
     found = []
     for place in range(1, CONSENT_ROWS + 1):
-        key = f"consent.{place}"
-        date = entries.get(f"{key}.date", "")
+        mine = boxes[str(place)]
         found.append(
             Consent(
                 place,
-                word(entries, f"{key}.stage"),
-                number(entries, f"{key}.amount"),
-                date if isinstance(date, dt.date | float) else "",
-                word(entries, f"{key}.who"),
-                word(entries, f"{key}.way"),
-                word(entries, f"{key}.taken_by"),
+                mine.stage,
+                number(mine.amount),
+                mine.date if isinstance(mine.date, dt.date | float) else "",
+                mine.who,
+                mine.way,
+                mine.taken_by,
             )
         )
     return tuple(found)

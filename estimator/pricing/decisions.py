@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from estimator.boxes.entries import LineBoxes
+from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.rows import CheckRow
 from estimator.pricing.plan import Plan, PlannedLine
-from estimator.records import EntryValue
 
 UNDECIDED, AGREED, DECLINED = "undecided", "agreed", "declined"
 DECISIONS = (UNDECIDED, AGREED, DECLINED)
@@ -55,7 +56,7 @@ class Again:
     voids: int
 
     @property
-    def ref(self) -> str:
+    def ref(self) -> CheckRef:
         return self.row.ref
 
     @property
@@ -112,13 +113,9 @@ class Decisions:
 
     def chosen(self, case: str) -> frozenset[str]:
         """The references of the lines that count in a case."""
-        return frozenset(item.line.ref for item in self.decided if getattr(item, case) == 1)
-
-
-def word(entries: Mapping[str, EntryValue], key: str) -> str:
-    """What stands in a box as words; nothing for an empty one."""
-    value = entries.get(key, "")
-    return value if isinstance(value, str) else format(value)
+        return frozenset(
+            item.line.ref for item in self.decided if (item.agreed if case == "agreed" else item.proposed) == 1
+        )
 
 
 def offered(decision: str, asked: bool, called_by: str) -> int:
@@ -126,9 +123,9 @@ def offered(decision: str, asked: bool, called_by: str) -> int:
     return int(decision == AGREED or (decision != DECLINED and (asked or called_by != "")))
 
 
-def checks_again(plan: Plan, entries: Mapping[str, EntryValue]) -> tuple[Again, ...]:
+def checks_again(plan: Plan, boxes: Mapping[LineRef, LineBoxes]) -> tuple[Again, ...]:
     """Each check with the lines that void it, and how many of those are done."""
-    done = {line.label for line in plan.lines if word(entries, f"line.{line.ref}.done") == DONE}
+    done = {line.label for line in plan.lines if boxes[line.ref].done == DONE}
     voiding: dict[str, set[str]] = {row.ref: set() for row in plan.checks}
     for line, row in plan.voids:
         voiding[row.ref].add(line.label)
@@ -137,8 +134,8 @@ def checks_again(plan: Plan, entries: Mapping[str, EntryValue]) -> tuple[Again, 
 
 def decide(
     plan: Plan,
-    entries: Mapping[str, EntryValue],
-    verdicts: Mapping[str, tuple[str, str]],
+    boxes: Mapping[LineRef, LineBoxes],
+    verdicts: Mapping[CheckRef, tuple[str, str]],
     again: tuple[Again, ...],
 ) -> Decisions:
     """Work out which lines count. `verdicts` holds each check's words before and after work, by its reference."""
@@ -150,7 +147,7 @@ def decide(
     for call in calls:
         if call.active:
             called_by.setdefault(call.line, call.check)
-    choice = {line.ref: word(entries, f"line.{line.ref}.decision") for line in plan.lines}
+    choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
     inclusions = tuple(
         Inclusion(
             f"i{number}",
@@ -168,7 +165,7 @@ def decide(
         Decided(
             line,
             choice[line.ref],
-            word(entries, f"line.{line.ref}.done"),
+            boxes[line.ref].done,
             called_by.get(line.label, ""),
             int(line.label in within_agreed),
             int(line.label in within_proposed),

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import ClassVar
 
-from estimator.money import ZERO, half_up, product
-from estimator.pricing.decisions import AGREED, DECLINED, word
-from estimator.pricing.money_lines import SPARE_WORK, Amounts, TaxRules, _exact, number
+from estimator.boxes import keys
+from estimator.boxes.entries import ExtraPartBoxes, ExtraWorkBoxes, SubletBoxes
+from estimator.money import half_up, product
+from estimator.pricing.decisions import AGREED, DECLINED
+from estimator.pricing.money_lines import SPARE_WORK, Amounts, PartAmounts, TaxRules, exact
 from estimator.pricing.parts import bracket_in, markup_rows, price_in
-from estimator.records import EntryValue, JobRecord
+from estimator.records import JobRecord
 
 
 def _spare_flags(decision: str, filled: bool) -> tuple[int, int]:
@@ -19,20 +22,11 @@ def _spare_flags(decision: str, filled: bool) -> tuple[int, int]:
 
 
 @dataclass(frozen=True)
-class ExtraPart(Amounts):
+class _FilledIn:
     number: int
-    description: str
-    quantity: float | str
-    unit: str
-    cost: float | str
-    deposit: float | str
-    condition: str
-    family: str
-    decision: str
-    cost_counted: Decimal
-    bracket: int
-    price: Decimal
-    mixed: int
+    boxes: ExtraPartBoxes | ExtraWorkBoxes | SubletBoxes
+
+    block: ClassVar[str]
 
     @property
     def ref(self) -> str:
@@ -40,88 +34,102 @@ class ExtraPart(Amounts):
 
     @property
     def label(self) -> str:
-        return f"extra part {self.number}"
+        return f"{self.block.replace('_', ' ')} {self.number}"
+
+    @property
+    def title(self) -> str:
+        """What is sold or done, in words."""
+        return self.boxes.description or self.label
+
+    @property
+    def row(self) -> str:
+        """What the keys of its boxes begin with."""
+        return keys.row(self.block, self.ref)
+
+    def key(self, column: str) -> str:
+        """The key of one of its boxes."""
+        return keys.key(self.block, self.ref, column)
+
+
+@dataclass(frozen=True)
+class ExtraPart(PartAmounts, _FilledIn):
+    boxes: ExtraPartBoxes
+    cost_counted: Decimal
+    bracket: int
+    price: Decimal
+    mixed: int
+
+    block = "extra_part"
+
+    @property
+    def unit(self) -> str:
+        return self.boxes.unit or "each"
+
+    @property
+    def family(self) -> str:
+        return self.boxes.family
+
+    @property
+    def deposit_each(self) -> Decimal:
+        return half_up(exact(self.boxes.deposit))
 
 
 def extra_parts(
-    record: JobRecord, entries: Mapping[str, EntryValue], tax: TaxRules, count: int
+    record: JobRecord, boxes: Mapping[str, ExtraPartBoxes], tax: TaxRules, count: int
 ) -> tuple[ExtraPart, ...]:
     """The spare lines for parts that no table foresees."""
     found = []
     brackets = markup_rows(record.shop.markup)
     for place in range(1, count + 1):
-        key = f"extra_part.{place}"
-        quantity, cost, deposit = (number(entries, f"{key}.{name}") for name in ("quantity", "cost", "deposit"))
-        family, decision = word(entries, f"{key}.family"), word(entries, f"{key}.decision")
-        counted = max(_exact(cost), Decimal(0))
-        agreed, proposed = _spare_flags(decision, isinstance(quantity, float) and isinstance(cost, float))
+        mine = boxes[str(place)]
+        counted = max(exact(mine.cost), Decimal(0))
+        filled = isinstance(mine.quantity, float) and isinstance(mine.cost, float)
+        agreed, proposed = _spare_flags(mine.decision, filled)
         found.append(
             ExtraPart(
                 agreed=agreed,
                 proposed=proposed,
-                amount=product(_exact(quantity), price_in(counted, brackets)),
-                core=product(_exact(quantity), _exact(deposit)),
+                amount=product(exact(mine.quantity), price_in(counted, brackets)),
                 tax_class="parts",
                 tax=tax,
+                core=product(exact(mine.quantity), exact(mine.deposit)),
                 number=place,
-                description=word(entries, f"{key}.description"),
-                quantity=quantity,
-                unit=word(entries, f"{key}.unit"),
-                cost=cost,
-                deposit=deposit,
-                condition=word(entries, f"{key}.condition"),
-                family=family,
-                decision=decision,
+                boxes=mine,
                 cost_counted=counted,
                 bracket=bracket_in(counted, brackets),
                 price=price_in(counted, brackets),
-                mixed=int(proposed == 1 and family not in ("", record.car.fluid.family, "any")),
+                mixed=int(proposed == 1 and mine.family not in ("", record.car.fluid.family, "any")),
             )
         )
     return tuple(found)
 
 
 @dataclass(frozen=True)
-class ExtraWork(Amounts):
-    number: int
-    description: str
-    hours: float | str
-    rate_id: str
-    decision: str
+class ExtraWork(Amounts, _FilledIn):
+    boxes: ExtraWorkBoxes
     rate: Decimal
 
-    @property
-    def ref(self) -> str:
-        return str(self.number)
-
-    @property
-    def label(self) -> str:
-        return f"extra work {self.number}"
+    block = "extra_work"
 
 
-def extra_work(record: JobRecord, entries: Mapping[str, EntryValue], tax: TaxRules) -> tuple[ExtraWork, ...]:
+def extra_work(record: JobRecord, boxes: Mapping[str, ExtraWorkBoxes], tax: TaxRules) -> tuple[ExtraWork, ...]:
     """The spare lines for work that no table foresees; its hours share nothing."""
     rates = {rate.id: rate.per_hour for rate in record.shop.labor.rates}
     found = []
     for place in range(1, SPARE_WORK + 1):
-        key = f"extra_work.{place}"
-        hours, decision = number(entries, f"{key}.hours"), word(entries, f"{key}.decision")
-        rate_id = word(entries, f"{key}.rate_id")
-        rate = rates.get(rate_id, Decimal(0))
-        agreed, proposed = _spare_flags(decision, isinstance(hours, float))
+        mine = boxes[str(place)]
+        rate = rates.get(mine.rate_id, Decimal(0))
+        agreed, proposed = _spare_flags(mine.decision, isinstance(mine.hours, float))
+        amount = product(exact(mine.hours), rate)
         found.append(
             ExtraWork(
                 agreed=agreed,
                 proposed=proposed,
-                amount=product(_exact(hours), rate),
-                core=ZERO,
+                amount=amount,
                 tax_class="labor",
                 tax=tax,
                 number=place,
-                description=word(entries, f"{key}.description"),
-                hours=hours,
-                rate_id=rate_id,
-                decision=decision,
+                boxes=mine,
                 rate=rate,
             )
         )
@@ -129,42 +137,30 @@ def extra_work(record: JobRecord, entries: Mapping[str, EntryValue], tax: TaxRul
 
 
 @dataclass(frozen=True)
-class SubletLine(Amounts):
-    number: int
-    description: str
-    supplier: str
-    charge: float | str
-    decision: str
+class SubletLine(Amounts, _FilledIn):
+    boxes: SubletBoxes
 
-    @property
-    def ref(self) -> str:
-        return str(self.number)
-
-    @property
-    def label(self) -> str:
-        return f"sublet {self.number}"
+    block = "sublet"
 
 
-def sublet_lines(entries: Mapping[str, EntryValue], tax: TaxRules, count: int) -> tuple[SubletLine, ...]:
+def sublet_lines(boxes: Mapping[str, SubletBoxes], tax: TaxRules, count: int) -> tuple[SubletLine, ...]:
     """Work that another workshop does, passed on at what it charges."""
     found = []
     for place in range(1, count + 1):
-        key = f"sublet.{place}"
-        charge, decision = number(entries, f"{key}.charge"), word(entries, f"{key}.decision")
-        agreed, proposed = _spare_flags(decision, isinstance(charge, float))
+        mine = boxes[str(place)]
+        agreed, proposed = _spare_flags(mine.decision, isinstance(mine.charge, float))
         found.append(
             SubletLine(
                 agreed=agreed,
                 proposed=proposed,
-                amount=half_up(_exact(charge)),
-                core=ZERO,
+                amount=half_up(exact(mine.charge)),
                 tax_class="sublet",
                 tax=tax,
                 number=place,
-                description=word(entries, f"{key}.description"),
-                supplier=word(entries, f"{key}.supplier"),
-                charge=charge,
-                decision=decision,
+                boxes=mine,
             )
         )
     return tuple(found)
+
+
+ExtraLine = ExtraPart | ExtraWork | SubletLine

@@ -2,51 +2,71 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
+from estimator.boxes.entries import Entries, ExtraPartBoxes, LineBoxes, PartBoxes, ReadingBoxes, Rows, SubletBoxes
+from estimator.boxes.keys import CheckRef, PartRef, line_ref, part_ref
 from estimator.pricing.decisions import UNDECIDED
-from estimator.pricing.plan import plan
-from estimator.records import EntryValue, JobRecord
+from estimator.pricing.plan import Plan, plan
+from estimator.records import JobRecord
 
 
-def first_entries(record: JobRecord) -> dict[str, EntryValue]:
-    """The entries of a fresh workbook, by key."""
+def first_entries(record: JobRecord) -> Entries:
+    """The entries of a fresh workbook."""
     planned = plan(record)
-    entries: dict[str, EntryValue] = {}
+    return Entries(
+        readings=Rows(ReadingBoxes, _gauges(record, planned)),
+        lines=Rows(LineBoxes, {line.ref: LineBoxes(decision=UNDECIDED) for line in planned.lines}),
+        parts=Rows(PartBoxes, _parts(record, planned)),
+        extra_parts=Rows(ExtraPartBoxes, dict(_extra_parts(record))),
+        sublet=Rows(SubletBoxes, dict(_sublet(record))),
+    )
+
+
+def _gauges(record: JobRecord, planned: Plan) -> dict[CheckRef, ReadingBoxes]:
+    """The usual gauge of each check that one gives."""
     usual = {gauge.measures: gauge.id for gauge in reversed(record.shop.gauges) if gauge.usual}
+    found = {}
     for row in planned.checks:
-        if row.check.measured and row.check.quantity in usual:
-            for phase in ("before", "after"):
-                entries[f"reading.{row.ref}.gauge_{phase}"] = usual[row.check.quantity]
-    for line in planned.lines:
-        entries[f"line.{line.ref}.decision"] = UNDECIDED
-    for part in planned.parts:
-        entries[f"part.{part.ref}.quantity"] = float(part.quantity)
-    job = record.job
-    for number, extra in enumerate(job.extra_parts, 1):
-        entries |= {
-            f"extra_part.{number}.description": extra.description,
-            f"extra_part.{number}.unit": extra.unit,
-            f"extra_part.{number}.condition": extra.condition,
-            f"extra_part.{number}.family": extra.fluid_family,
-            f"extra_part.{number}.quantity": float(extra.quantity),
-            f"extra_part.{number}.cost": float(extra.unit_cost),
-            f"extra_part.{number}.deposit": float(extra.core_deposit),
-            f"extra_part.{number}.decision": UNDECIDED,
-        }
-    for number, item in enumerate(job.sublet, 1):
-        entries |= {
-            f"sublet.{number}.description": item.description,
-            f"sublet.{number}.supplier": item.supplier,
-            f"sublet.{number}.charge": float(item.amount),
-            f"sublet.{number}.decision": UNDECIDED,
-        }
-    for item in job.substitutes:
-        key = f"part.{item.part}.{item.job}.{item.at}"
-        entries |= {
-            f"{key}.substitute": item.description,
-            f"{key}.substitute_cost": float(item.unit_cost),
-            f"{key}.substitute_family": item.fluid_family,
-            f"{key}.compared": item.compared,
-        }
-        if item.approved_by:
-            entries[f"{key}.approved_by"] = item.approved_by
-    return entries
+        quantity = row.check.quantity
+        if row.check.measured and quantity in usual:
+            found[row.ref] = ReadingBoxes(gauge_before=usual[quantity], gauge_after=usual[quantity])
+    return found
+
+
+def _parts(record: JobRecord, planned: Plan) -> dict[PartRef, PartBoxes]:
+    found = {part.ref: PartBoxes(quantity=float(part.quantity)) for part in planned.parts}
+    for item in record.job.substitutes:
+        ref = part_ref(item.part, line_ref(item.job, item.at))
+        found[ref] = replace(
+            found.get(ref, PartBoxes()),
+            substitute=item.description,
+            substitute_cost=float(item.unit_cost),
+            substitute_family=item.fluid_family,
+            compared=item.compared,
+            approved_by=item.approved_by,
+        )
+    return found
+
+
+def _extra_parts(record: JobRecord) -> Iterator[tuple[str, ExtraPartBoxes]]:
+    for number, item in enumerate(record.job.extra_parts, 1):
+        yield (
+            str(number),
+            ExtraPartBoxes(
+                description=item.description,
+                unit=item.unit,
+                condition=item.condition,
+                family=item.fluid_family,
+                quantity=float(item.quantity),
+                cost=float(item.unit_cost),
+                deposit=float(item.core_deposit),
+                decision=UNDECIDED,
+            ),
+        )
+
+
+def _sublet(record: JobRecord) -> Iterator[tuple[str, SubletBoxes]]:
+    for number, item in enumerate(record.job.sublet, 1):
+        yield str(number), SubletBoxes(item.description, item.supplier, float(item.amount), UNDECIDED)

@@ -6,14 +6,17 @@ may be missing or no number; then the amount is zero, in Python as in the sheet.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
 
+from estimator.boxes.entries import Number
 from estimator.money import ZERO, from_float, half_up
-from estimator.records import EntryValue, JobRecord
+from estimator.records import JobRecord
 
-CASES = ("agreed", "proposed")
+Case = Literal["agreed", "proposed"]
+CASES: tuple[Case, Case] = ("agreed", "proposed")
+TAX_CLASSES = ("labor", "parts", "supplies", "disposal", "sublet", "core")
 SPARE_WORK, SPARE_PARTS, SPARE_SUBLET = 4, 6, 4
 FAMILIES = ("glycol", "mineral", "silicone", "any")
 CONDITIONS = ("new", "rebuilt", "used")
@@ -43,24 +46,18 @@ class TaxRules:
         return half_up(amount * self.rate) if tax_class in self.taxed else ZERO
 
 
-def number(entries: Mapping[str, EntryValue], key: str) -> float | str:
-    """What a number box holds, or nothing where it is empty or holds no number."""
-    value = entries.get(key)
-    return value if isinstance(value, float) else ""
-
-
-def _exact(value: float | str) -> Decimal:
+def exact(value: Number) -> Decimal:
+    """What a number box holds as an exact number; zero where it is empty or holds words."""
     return from_float(value) if isinstance(value, float) else Decimal(0)
 
 
 @dataclass(frozen=True)
 class Amounts:
-    """A line's money in both cases."""
+    """What a line amounts to in both cases, and the tax that it would have alone."""
 
     agreed: int
     proposed: int
     amount: Decimal
-    core: Decimal
     tax_class: str
     tax: TaxRules
 
@@ -77,20 +74,27 @@ class Amounts:
         return self.amount * self.proposed
 
     @property
-    def core_agreed(self) -> Decimal:
-        return self.core * self.agreed
-
-    @property
-    def core_proposed(self) -> Decimal:
-        return self.core * self.proposed
-
-    @property
     def tax_agreed(self) -> Decimal:
         return self.tax.on(self.amount_agreed, self.tax_class)
 
     @property
     def tax_proposed(self) -> Decimal:
         return self.tax.on(self.amount_proposed, self.tax_class)
+
+
+@dataclass(frozen=True)
+class PartAmounts(Amounts):
+    """A line of parts: beside its amount the core deposits on it."""
+
+    core: Decimal
+
+    @property
+    def core_agreed(self) -> Decimal:
+        return self.core * self.agreed
+
+    @property
+    def core_proposed(self) -> Decimal:
+        return self.core * self.proposed
 
     @property
     def core_tax_agreed(self) -> Decimal:

@@ -6,31 +6,30 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from estimator.boxes import keys
+from estimator.boxes.entries import PartBoxes
 from estimator.boxes.keys import PartRef
 from estimator.money import from_float, product
-from estimator.pricing.decisions import Decided, word
-from estimator.pricing.money_lines import Amounts, TaxRules, _exact, number
+from estimator.pricing.decisions import Decided
+from estimator.pricing.money_lines import PartAmounts, TaxRules, exact
 from estimator.pricing.parts import bracket_in, markup_rows, price_in
 from estimator.pricing.plan import PlannedPart
-from estimator.records import EntryValue, JobRecord
+from estimator.records import JobRecord, PartRow
 
 
 @dataclass(frozen=True)
-class PartLine(Amounts):
+class PartLine(PartAmounts):
     """A part of a job line, or what is taken in its place."""
 
     planned: PlannedPart
-    quantity: float | str
-    substitute: str
-    substitute_cost: float | str
-    substitute_family: str
-    compared: str
-    approved_by: str
+    boxes: PartBoxes
     cost: Decimal
     bracket: int
     price: Decimal
     family: str
     mixed: int
+
+    block = "part"
 
     @property
     def ref(self) -> PartRef:
@@ -44,41 +43,60 @@ class PartLine(Amounts):
     def line(self) -> str:
         return self.planned.line.label
 
+    @property
+    def part(self) -> PartRow:
+        return self.planned.part
+
+    @property
+    def title(self) -> str:
+        """What is sold, in words."""
+        return self.boxes.substitute or self.part.description
+
+    @property
+    def unit(self) -> str:
+        return self.part.unit
+
+    @property
+    def deposit_each(self) -> Decimal:
+        return self.part.core_deposit
+
+    @property
+    def row(self) -> str:
+        """What the keys of its boxes begin with."""
+        return keys.row(self.block, self.ref)
+
+    def key(self, column: str) -> str:
+        """The key of one of its boxes."""
+        return keys.key(self.block, self.ref, column)
+
 
 def part_lines(
     parts: Sequence[PlannedPart],
     record: JobRecord,
     decided: Mapping[str, Decided],
-    entries: Mapping[str, EntryValue],
+    boxes: Mapping[PartRef, PartBoxes],
     tax: TaxRules,
 ) -> tuple[PartLine, ...]:
     """Every part of every job line. `decided` is by line reference."""
     found = []
     brackets = markup_rows(record.shop.markup)
     for item in parts:
-        key = f"part.{item.ref}"
-        quantity = number(entries, f"{key}.quantity")
-        other_cost = number(entries, f"{key}.substitute_cost")
-        other_family = word(entries, f"{key}.substitute_family")
+        mine = boxes[item.ref]
+        other_cost = mine.substitute_cost
         cost = max(from_float(other_cost), Decimal(0)) if isinstance(other_cost, float) else item.part.unit_cost
         price = price_in(cost, brackets)
-        family = other_family or item.part.fluid_family
+        family = mine.substitute_family or item.part.fluid_family
         state = decided[item.line.ref]
         found.append(
             PartLine(
                 agreed=state.agreed,
                 proposed=state.proposed,
-                amount=product(_exact(quantity), price),
-                core=product(_exact(quantity), item.part.core_deposit),
+                amount=product(exact(mine.quantity), price),
                 tax_class=item.part.tax_class,
                 tax=tax,
+                core=product(exact(mine.quantity), item.part.core_deposit),
                 planned=item,
-                quantity=quantity,
-                substitute=word(entries, f"{key}.substitute"),
-                substitute_cost=other_cost,
-                substitute_family=other_family,
-                compared=word(entries, f"{key}.compared"),
-                approved_by=word(entries, f"{key}.approved_by"),
+                boxes=mine,
                 cost=cost,
                 bracket=bracket_in(cost, brackets),
                 price=price,

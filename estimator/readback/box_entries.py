@@ -36,7 +36,7 @@ class ReadBox:
 
 
 @dataclass(frozen=True)
-class Entries:
+class ReadEntries:
     """All boxes that were found, in the order of the workbook; their values as the sheet sees them; the keys of boxes
     whose row, column or tab is gone."""
 
@@ -68,7 +68,7 @@ class Trouble:
     fix: str
 
 
-def read_entries(layout: Layout, workbook: WorkbookCells, located: Located) -> Entries:
+def read_entries(layout: Layout, workbook: WorkbookCells, located: Located) -> ReadEntries:
     """Read every box wherever it went. What isn't understood is kept as the sheet sees it, and said.
 
     layout: with the moves that were found. A row whose reference stands more than once isn't read.
@@ -77,7 +77,7 @@ def read_entries(layout: Layout, workbook: WorkbookCells, located: Located) -> E
     for tab in layout.book.tabs:
         for part in tab.blocks:
             reader.read(part, located.sheets.get(tab.name))
-    return Entries(tuple(reader.boxes), reader.values, tuple(reader.not_found), tuple(reader.causes))
+    return ReadEntries(tuple(reader.boxes), reader.values, tuple(reader.not_found), tuple(reader.causes))
 
 
 class _Reader:

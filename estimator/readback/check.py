@@ -11,9 +11,10 @@ from pathlib import Path
 from estimator import __version__
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
+from estimator.boxes.entries import Entries
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
-from estimator.readback.box_entries import Entries, read_entries
+from estimator.readback.box_entries import ReadEntries, read_entries
 from estimator.readback.cells import WorkbookCells, read_workbook
 from estimator.readback.compare import Comparison, compare
 from estimator.readback.embedded_record import EARLIER, Carried, carried
@@ -58,7 +59,7 @@ class Checked:
     findings: tuple[Finding, ...]
     carried: Carried | None = None
     appraisal: Appraisal | None = None
-    entries: Entries | None = None
+    entries: ReadEntries | None = None
     compared: int = 0
     integrity: tuple[Finding, ...] = ()
 
@@ -98,11 +99,11 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
         what = f"the manifest in the workbook can't be used: {error}"
         problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
-    appraisal = appraise(record, entries.values)
+    appraisal = appraise(record, Entries.from_boxes(entries.values))
     agreed = agreement(drafted, found.manifest, working_tabs(appraisal))
     if agreed.other_boxes:
         understood = {key: value for key, value in entries.values.items() if key not in agreed.other_boxes}
-        appraisal = appraise(record, understood)
+        appraisal = appraise(record, Entries.from_boxes(understood))
         agreed = agreement(drafted, found.manifest, working_tabs(appraisal))
     expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
     placed = Layout(expected, located.moves)

@@ -10,9 +10,9 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.money import ZERO, add
 from estimator.pricing.decisions import DECLINED, UNDECIDED
-from estimator.pricing.extra_lines import ExtraPart
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
+from estimator.pricing.totals import AnyPart
 
 _SHARED = "hours in this visit"
 
@@ -83,18 +83,19 @@ def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
         if line.proposed:
             yield keys.row("line", line.ref), _labor(appraisal, line)
     for work in appraisal.extra_work:
-        rests = {"decision": work.decision or UNDECIDED, "hours": f"{work.hours}", "rate": f"{work.rate} an hour"}
+        typed = work.boxes
+        rests = {"decision": typed.decision or UNDECIDED, "hours": f"{typed.hours}", "rate": f"{work.rate} an hour"}
         yield (
-            keys.row("extra_work", work.ref),
-            Priced(work.description or work.label, work.amount_proposed, rests, "extra work"),
+            work.row,
+            Priced(work.title, work.amount_proposed, rests, "extra work"),
         )
-    for part in (*appraisal.parts, *appraisal.extra_parts):
+    parts: tuple[AnyPart, ...] = (*appraisal.parts, *appraisal.extra_parts)
+    for part in parts:
         if part.proposed:
             yield from _part(part)
     for sublet in appraisal.sublet:
-        rests = {"decision": sublet.decision or UNDECIDED, "charge": f"{sublet.charge}"}
-        title = sublet.description or sublet.label
-        yield keys.row("sublet", sublet.ref), Priced(title, sublet.amount_proposed, rests, "sublet work")
+        rests = {"decision": sublet.boxes.decision or UNDECIDED, "charge": f"{sublet.boxes.charge}"}
+        yield sublet.row, Priced(sublet.title, sublet.amount_proposed, rests, "sublet work")
     yield from _fees(appraisal)
 
 
@@ -111,18 +112,17 @@ def _labor(appraisal: Appraisal, line: JobLine) -> Priced:
     return Priced(line.line.title, line.amount_proposed, rests, there)
 
 
-def _part(part: PartLine | ExtraPart) -> Iterator[tuple[str, Priced]]:
-    if isinstance(part, PartLine):
-        block, cost, deposit = "part", part.cost, part.planned.part.core_deposit
-        title, of_job = part.substitute or part.planned.part.description, f"for {part.planned.line.title}"
-    else:
-        block, cost, deposit = "extra_part", part.cost_counted, part.deposit
-        title, of_job = part.description or part.label, "extra part"
-    row = keys.row(block, part.ref)
-    rests = {"quantity": f"{part.quantity}", "cost": f"{cost}", "price": f"{part.price}"}
-    yield row, Priced(title, part.amount_proposed, rests, of_job)
-    rests = {"quantity": f"{part.quantity}", "core deposit": f"{deposit}"}
-    yield keys.row("core", row), Priced(f"core deposit, {title}", part.core_proposed, rests, of_job)
+def _part(part: AnyPart) -> Iterator[tuple[str, Priced]]:
+    cost, deposit, of_job = (
+        (part.cost, f"{part.deposit_each}", f"for {part.planned.line.title}")
+        if isinstance(part, PartLine)
+        else (part.cost_counted, f"{part.boxes.deposit}", "extra part")
+    )
+    row, quantity = part.row, f"{part.boxes.quantity}"
+    rests = {"quantity": quantity, "cost": f"{cost}", "price": f"{part.price}"}
+    yield row, Priced(part.title, part.amount_proposed, rests, of_job)
+    rests = {"quantity": quantity, "core deposit": deposit}
+    yield keys.row("core", row), Priced(f"core deposit, {part.title}", part.core_proposed, rests, of_job)
 
 
 def _fees(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
@@ -132,10 +132,10 @@ def _fees(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
         "supplies": {"percent of labor": f"{fees.supplies_percent_of_labor}", "at most": f"{fees.supplies_cap}"},
         "disposal": {
             "a liter": f"{fees.disposal_per_liter}",
-            "liters": f"{entries.get('disposal.drained.liters', 0.0)}",
+            "liters": f"{entries.disposal['drained'].liters or 0.0}",
         },
-        "discount_labor": {"percent": f"{entries.get('discount.labor.percent', 0.0)}"},
-        "discount_parts": {"percent": f"{entries.get('discount.parts.percent', 0.0)}"},
+        "discount_labor": {"percent": f"{entries.discounts['labor'].percent or 0.0}"},
+        "discount_parts": {"percent": f"{entries.discounts['parts'].percent or 0.0}"},
         "tax": {
             "rate": f"{add(part.percent for part in tax.parts)} %",
             "taxed": ", ".join(tax.taxed),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
 from estimator.boxes import keys
+from estimator.boxes.entries import Entries
 from estimator.errors import Finding, Refused
 from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.first_entries import first_entries
@@ -60,7 +61,7 @@ def filled(checked: Checked, file: EntryFile) -> Appraisal:
     if checked.state != "sound" or checked.carried is None or checked.entries is None:
         raise _unsound(checked, "filled in", checked.integrity)
     entries = apply_entries(file, checked.entries.boxes, checked.entries.values)
-    return appraise(with_added_texts(checked.carried.record, checked), entries)
+    return appraise(with_added_texts(checked.carried.record, checked), Entries.from_boxes(entries))
 
 
 def record_of(checked: Checked) -> JobRecord:
@@ -80,14 +81,15 @@ def redrafted(checked: Checked, present: JobRecord) -> Redrafted:
     old = record_of(checked)
     assert checked.entries is not None and checked.appraisal is not None
     present = with_added_texts(present, checked)
-    book = compose(appraise(present, {}))
-    entries, left = _carried(checked.entries.boxes, first_entries(old), first_entries(present), list(book.boxes()))
+    book = compose(appraise(present, Entries()))
+    was, now = (first_entries(record).as_boxes() for record in (old, present))
+    entries, left = _carried(checked.entries.boxes, was, now, list(book.boxes()))
     undone = [
         LeftBehind(item.place, f"{item.what}: {item.found}".rstrip(": "), "a change outside the boxes")
         for item in checked.integrity
         if item.severity != "note" and item.rule not in ("value-stale", "values-absent", "other-version", "text-added")
     ]
-    return Redrafted(appraise(present, entries), checked.appraisal, (*undone, *left))
+    return Redrafted(appraise(present, Entries.from_boxes(entries)), checked.appraisal, (*undone, *left))
 
 
 def _unsound(checked: Checked, done: str, findings: Iterable[Finding]) -> Refused:

@@ -41,8 +41,8 @@ def read_quantity(value: Any, kind: str | None) -> Any:
     return parse_any_quantity(str(value)) if kind is None else parse_quantity(str(value), kind)
 
 
-def quantity_of(kind: str, low: str | None = None, high: str | None = None) -> Any:
-    """A quantity field of one kind, whose value lies between two written ones."""
+def quantity_of(kind: str, low: str | None = None, high: str | None = None) -> tuple[Any, ...]:
+    """What makes a field take quantities of one kind, whose value lies between two written ones."""
     least, most = (None if text is None else parse_quantity(text, kind) for text in (low, high))
 
     def check(quantity: Quantity) -> Quantity:
@@ -54,7 +54,7 @@ def quantity_of(kind: str, low: str | None = None, high: str | None = None) -> A
         return quantity
 
     before = BeforeValidator(lambda value: read_quantity(value, kind))
-    return Annotated[Quantity, before, AfterValidator(check), Field(description=wanted(kind))]
+    return before, AfterValidator(check), Field(description=wanted(kind))
 
 
 def _decimal(value: Any) -> Decimal:
@@ -72,8 +72,8 @@ def _decimal(value: Any) -> Decimal:
     return number
 
 
-def amount_of(low: str, high: str) -> Any:
-    """A decimal field between two numbers."""
+def amount_of(low: str, high: str) -> tuple[Any, ...]:
+    """What makes a field take decimal numbers between two."""
 
     def check(number: Decimal) -> Decimal:
         if not Decimal(low) <= number <= Decimal(high):
@@ -81,11 +81,11 @@ def amount_of(low: str, high: str) -> Any:
         return number
 
     described = Field(description=f"a decimal number from {low} to {high} is wanted, for example 18.50")
-    return Annotated[Decimal, BeforeValidator(_decimal), AfterValidator(check), described]
+    return BeforeValidator(_decimal), AfterValidator(check), described
 
 
-def shown_unit(kind: str) -> Any:
-    """A field that names one of the units in which this kind is shown."""
+def shown_unit(kind: str) -> tuple[Any, ...]:
+    """What makes a field take the name of a unit in which this kind is shown."""
     allowed = [name for name, unit in UNITS.items() if unit.kind == kind]
 
     def check(name: str) -> str:
@@ -93,7 +93,7 @@ def shown_unit(kind: str) -> Any:
             raise ValueError(f'"{name}" can\'t be shown as a unit of {kind}; allowed: {", ".join(allowed)}')
         return name
 
-    return Annotated[str, AfterValidator(check)]
+    return (AfterValidator(check),)
 
 
 def plain_text(text: str) -> str:
@@ -130,41 +130,41 @@ Text = Annotated[str, StringConstraints(max_length=2000, strip_whitespace=True),
 Words = Annotated[
     str, StringConstraints(min_length=1, max_length=2000, strip_whitespace=True), AfterValidator(plain_text)
 ]
-Money = amount_of("0", "1000000")
-Percent = amount_of("0", "1000")
-AccuracyClass = amount_of("0", "10")
-Pieces = amount_of("0.01", "1000")
+Money = Annotated[Decimal, *amount_of("0", "1000000")]
+Percent = Annotated[Decimal, *amount_of("0", "1000")]
+AccuracyClass = Annotated[Decimal, *amount_of("0", "10")]
+Pieces = Annotated[Decimal, *amount_of("0.01", "1000")]
 Count = Annotated[int, Field(ge=1, le=16, strict=True)]
 AnyQuantity = Annotated[Quantity, BeforeValidator(lambda value: read_quantity(value, None))]
-Pressure = quantity_of("pressure", "0.1 bar", "700 bar")
-Burst = quantity_of("pressure", "10 bar", "3000 bar")
-Strength = quantity_of("pressure", "500 bar", "20000 bar")
-BulkModulus = quantity_of("pressure", "1000 bar", "40000 bar")
-Bore = quantity_of("length", "1 mm", "200 mm")
-Wheelbase = quantity_of("length", "1 m", "6 m")
-Height = quantity_of("length", "0.1 m", "2 m")
-TireRadius = quantity_of("length", "0.15 m", "0.8 m")
-BrakeRadius = quantity_of("length", "20 mm", "400 mm")
-PedalTravel = quantity_of("length", "5 mm", "400 mm")
-Travel = quantity_of("length", "0.001 mm", "10 mm")
-LineLength = quantity_of("length", "10 mm", "10 m")
-Wall = quantity_of("length", "0.1 mm", "10 mm")
-Driven = quantity_of("length", "1 km", "2000000 km")
-Thickness = quantity_of("length", "0.5 mm", "80 mm")
-Volume = quantity_of("volume", "10 mL", "50 L")
-Displacement = quantity_of("volume", "0.01 mL", "100 mL")
-Temperature = quantity_of("temperature", "-40 °C", "150 °C")
-Mass = quantity_of("mass", "300 kg", "10000 kg")
-RotorMass = quantity_of("mass", "0.5 kg", "60 kg")
-Force = quantity_of("force", "10 N", "3000 N")
-PedalRatio = quantity_of("ratio", "1", "15")
-DriveRatio = quantity_of("ratio", "0.05", "10")
-Friction = quantity_of("ratio", "0.05", "0.9")
-Efficiency = quantity_of("ratio", "0.1", "1")
-FrontShare = quantity_of("ratio", "0.2", "0.8")
-Share = quantity_of("ratio", "0", "1")
-Angle = quantity_of("angle", "0 °", "60 °")
-Speed = quantity_of("rotation", "100 rpm", "6000 rpm")
-Age = quantity_of("time", "0 a", "50 a")
-Swell = quantity_of("volume per length", "0 mL/m", "50 mL/m")
-Flow = quantity_of("flow", "0 mL/s", "1000 mL/s")
+Pressure = Annotated[Quantity, *quantity_of("pressure", "0.1 bar", "700 bar")]
+Burst = Annotated[Quantity, *quantity_of("pressure", "10 bar", "3000 bar")]
+Strength = Annotated[Quantity, *quantity_of("pressure", "500 bar", "20000 bar")]
+BulkModulus = Annotated[Quantity, *quantity_of("pressure", "1000 bar", "40000 bar")]
+Bore = Annotated[Quantity, *quantity_of("length", "1 mm", "200 mm")]
+Wheelbase = Annotated[Quantity, *quantity_of("length", "1 m", "6 m")]
+Height = Annotated[Quantity, *quantity_of("length", "0.1 m", "2 m")]
+TireRadius = Annotated[Quantity, *quantity_of("length", "0.15 m", "0.8 m")]
+BrakeRadius = Annotated[Quantity, *quantity_of("length", "20 mm", "400 mm")]
+PedalTravel = Annotated[Quantity, *quantity_of("length", "5 mm", "400 mm")]
+Travel = Annotated[Quantity, *quantity_of("length", "0.001 mm", "10 mm")]
+LineLength = Annotated[Quantity, *quantity_of("length", "10 mm", "10 m")]
+Wall = Annotated[Quantity, *quantity_of("length", "0.1 mm", "10 mm")]
+Driven = Annotated[Quantity, *quantity_of("length", "1 km", "2000000 km")]
+Thickness = Annotated[Quantity, *quantity_of("length", "0.5 mm", "80 mm")]
+Volume = Annotated[Quantity, *quantity_of("volume", "10 mL", "50 L")]
+Displacement = Annotated[Quantity, *quantity_of("volume", "0.01 mL", "100 mL")]
+Temperature = Annotated[Quantity, *quantity_of("temperature", "-40 °C", "150 °C")]
+Mass = Annotated[Quantity, *quantity_of("mass", "300 kg", "10000 kg")]
+RotorMass = Annotated[Quantity, *quantity_of("mass", "0.5 kg", "60 kg")]
+Force = Annotated[Quantity, *quantity_of("force", "10 N", "3000 N")]
+PedalRatio = Annotated[Quantity, *quantity_of("ratio", "1", "15")]
+DriveRatio = Annotated[Quantity, *quantity_of("ratio", "0.05", "10")]
+Friction = Annotated[Quantity, *quantity_of("ratio", "0.05", "0.9")]
+Efficiency = Annotated[Quantity, *quantity_of("ratio", "0.1", "1")]
+FrontShare = Annotated[Quantity, *quantity_of("ratio", "0.2", "0.8")]
+Share = Annotated[Quantity, *quantity_of("ratio", "0", "1")]
+Angle = Annotated[Quantity, *quantity_of("angle", "0 °", "60 °")]
+Speed = Annotated[Quantity, *quantity_of("rotation", "100 rpm", "6000 rpm")]
+Age = Annotated[Quantity, *quantity_of("time", "0 a", "50 a")]
+Swell = Annotated[Quantity, *quantity_of("volume per length", "0 mL/m", "50 mL/m")]
+Flow = Annotated[Quantity, *quantity_of("flow", "0 mL/s", "1000 mL/s")]

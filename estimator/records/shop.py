@@ -39,19 +39,19 @@ class ShopIdentity(Model):
 class Show(Model):
     """The unit in which each kind of quantity is shown and typed."""
 
-    pressure: shown_unit("pressure") = "psi"
-    length: shown_unit("length") = "mm"
-    distance: shown_unit("length") = "ft"
-    volume: shown_unit("volume") = "mL"
-    temperature: shown_unit("temperature") = "°C"
-    time: shown_unit("time") = "s"
-    age: shown_unit("time") = "a"
-    torque: shown_unit("torque") = "N·m"
-    force: shown_unit("force") = "N"
-    angle: shown_unit("angle") = "°"
-    ratio: shown_unit("ratio") = "%"
-    count: shown_unit("count") = "count"
-    acceleration: shown_unit("acceleration") = "m/s²"
+    pressure: Annotated[str, *shown_unit("pressure")] = "psi"
+    length: Annotated[str, *shown_unit("length")] = "mm"
+    distance: Annotated[str, *shown_unit("length")] = "ft"
+    volume: Annotated[str, *shown_unit("volume")] = "mL"
+    temperature: Annotated[str, *shown_unit("temperature")] = "°C"
+    time: Annotated[str, *shown_unit("time")] = "s"
+    age: Annotated[str, *shown_unit("time")] = "a"
+    torque: Annotated[str, *shown_unit("torque")] = "N·m"
+    force: Annotated[str, *shown_unit("force")] = "N"
+    angle: Annotated[str, *shown_unit("angle")] = "°"
+    ratio: Annotated[str, *shown_unit("ratio")] = "%"
+    count: Annotated[str, *shown_unit("count")] = "count"
+    acceleration: Annotated[str, *shown_unit("acceleration")] = "m/s²"
 
 
 class Rate(Model):

@@ -24,9 +24,9 @@ ROUNDS = 3
 
 def make(folder: Path, count: int) -> list[Path]:
     """Workbooks that differ: both demo cars, every temper of filling in but junk."""
+    from boxes_by_key import appraise_boxes
     from strategies import demo_record, entries_of
 
-    from estimator.appraise import appraise
     from estimator.workbook.compose import compose
     from estimator.workbook.write import workbook_bytes
 
@@ -36,7 +36,7 @@ def make(folder: Path, count: int) -> list[Path]:
         record = demo_record(("job.toml", "job_mineral.toml")[number % 2])
         entries = entries_of(record, tempers[number % len(tempers)], Random(number))
         made.append(folder / f"{number:04d}.xlsx")
-        made[-1].write_bytes(workbook_bytes(compose(appraise(record, entries))))
+        made[-1].write_bytes(workbook_bytes(compose(appraise_boxes(record, entries))))
     return made
 
 

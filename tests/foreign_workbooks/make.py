@@ -20,6 +20,7 @@ FOLDER = Path(__file__).resolve().parent
 sys.path[:0] = [str(FOLDER.parent), str(FOLDER.parents[1])]
 
 import engines  # noqa: E402
+from boxes_by_key import first_boxes  # noqa: E402
 from returned_workbooks import (  # noqa: E402
     Engine,
     address_of,
@@ -32,7 +33,6 @@ from returned_workbooks import (  # noqa: E402
 from written_file import to_value  # noqa: E402
 
 from estimator.limits.sheet_arithmetic import serial  # noqa: E402
-from estimator.pricing.first_entries import first_entries  # noqa: E402
 from estimator.records import EntryValue  # noqa: E402
 
 XLSX = "xlsx:Calc MS Excel 2007 XML"
@@ -54,12 +54,12 @@ def typed() -> dict[str, EntryValue]:
     """What is typed into the boxes: readings, decisions, days and words."""
     import random
 
-    return random_entries(book_of(), first_entries(small_record()), random.Random(11), share=0.2)
+    return random_entries(book_of(), first_boxes(small_record()), random.Random(11), share=0.2)
 
 
 def changes() -> dict[tuple[str, str], EntryValue]:
     """Tab and address -> what is typed there, for the boxes that a fresh workbook holds otherwise."""
-    fresh = first_entries(small_record())
+    fresh = first_boxes(small_record())
     return {address_of(key): value for key, value in typed().items() if value not in ("", fresh.get(key))}
 
 

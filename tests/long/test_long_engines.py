@@ -17,10 +17,10 @@ TESTS = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(TESTS / "books"), str(TESTS)]
 
 from agreement import disagreements, drafted, shortened  # noqa: E402
+from boxes_by_key import appraise_boxes  # noqa: E402
 from engines import needs_libreoffice, recalculate_with_libreoffice  # noqa: E402
 from strategies import WholeJob, generated  # noqa: E402
 
-from estimator.appraise import appraise  # noqa: E402
 from estimator.books.from_appraisal import posting_of  # noqa: E402
 from estimator.books.journal import COLUMNS  # noqa: E402
 from estimator.books.ledger_entries import entry_of  # noqa: E402
@@ -36,7 +36,7 @@ BATCHES, VISITS = 30, 10
 def postable(job: WholeJob) -> WholeJob:
     """With whole numbers of parts, as the books count core deposits, and without numbers that their box doesn't allow."""
     entries = dict(job.entries)
-    for cell in compose(appraise(job.record, job.entries)).boxes():
+    for cell in compose(appraise_boxes(job.record, job.entries)).boxes():
         value = entries.get(cell.key)
         if isinstance(value, float) and cell.box.kind == "number":
             if not cell.box.low <= value <= cell.box.high:

@@ -10,6 +10,8 @@ from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.verdict_words import LOOK_WORDS
+from estimator.pricing.money_lines import TAX_CLASSES
+from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Page, Tab, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled
@@ -54,12 +56,13 @@ def basis(appraisal: Appraisal) -> Tab:
                 "markup",
                 "Markup of parts by cost",
                 [
-                    Column("label", "bracket", "label"),
-                    Column("over", "costs over", "money"),
-                    Column("percent", "markup, %", "number-2"),
-                    Column("floor", "sold for at least", "money", note_formula_floor),
+                    Column("label", "bracket", "label", value=lambda row: f"bracket {row[0]}"),
+                    Column("over", "costs over", "money", value=lambda row: row[1].over),
+                    Column("percent", "markup, %", "number-2", value=lambda row: row[1].percent),
+                    Column("floor", "sold for at least", "money", note_formula_floor, value=lambda row: row[1].floor),
                 ],
-                appraisal.markup,
+                enumerate(markup_rows(record.shop.markup), 1),
+                ref=lambda row: f"b{row[0]}",
                 note="No part sells for less than the highest price that a lower bracket can give.",
             ),
             block(
@@ -76,10 +79,11 @@ def basis(appraisal: Appraisal) -> Tab:
                 "taxclass",
                 "What is taxed",
                 [
-                    Column("label", "class of line", "label"),
-                    Column("taxed", "taxed (1) or not (0)", "whole"),
+                    Column("label", "class of line", "label", value=lambda name: name),
+                    Column("taxed", "taxed (1) or not (0)", "whole", value=appraisal.tax.is_taxed),
                 ],
-                appraisal.tax_classes,
+                TAX_CLASSES,
+                ref=lambda name: name,
             ),
             _gauges(appraisal),
             block(
@@ -164,9 +168,9 @@ class _UnitRow:
         return UNITS[self.label].offset
 
 
-def note_formula_floor(row: Any) -> str | None:
+def note_formula_floor(row: tuple[int, MarkupRow]) -> str | None:
     """The first bracket has no lower one."""
-    if row.ref == "b1":
+    if row[0] == 1:
         return None
     return "=MAX({^floor},ROUND({over}*(1+{^percent}/100),2))"
 
@@ -176,14 +180,13 @@ def _settings(appraisal: Appraisal) -> Block:
     shop, car = record.shop, record.car
     fees, consent, tax = shop.fees, shop.consent, shop.tax
     in_shop = "shop.toml"
+    plain = "yes" if shop.verdicts.plain_comparison else "no"
     rows = [
         Setting("date", "date of the document", serial(record.job.date), "date", "", "job.toml"),
         Setting("family", "fluid family", car.fluid.family, "text", "", "car.toml"),
         Setting("variant", "variant", car.car.variant, "text", "", "car.toml"),
         Setting("basis", "hours quoted", shop.labor.basis, "text", "likely, expected or p80", in_shop),
-        Setting(
-            "plain", "plain comparison of checks that aren't safety-critical", appraisal.plain, "text", "", in_shop
-        ),
+        Setting("plain", "plain comparison of checks that aren't safety-critical", plain, "text", "", in_shop),
         Setting("supplies_percent", "shop supplies", fees.supplies_percent_of_labor, "number-2", "% of labor", in_shop),
         Setting("supplies_cap", "shop supplies, at most (0: no cap)", fees.supplies_cap, "money", "", in_shop),
         Setting("disposal", "disposal of drained fluid", fees.disposal_per_liter, "money", "a liter", in_shop),

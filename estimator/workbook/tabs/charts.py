@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
+from estimator.limits.charted_figures import reserves, stoppings
 from estimator.workbook.book import Block, Chart, Column, Series, block
 from estimator.workbook.tabs.common import decimals, lookup
 
@@ -50,7 +51,7 @@ def reserve_block(appraisal: Appraisal) -> Block:
             *(column for place, system in systems for column in columns(place, system)),
             Column("number", "number", "whole"),
         ],
-        appraisal.reserves,
+        reserves(appraisal.workings, appraisal.record.car.places.systems),
         note="Computed for the precharge in car.toml, the gas cold, applications quick. What this car really has, the "
         "Inspection shows.",
     )
@@ -79,7 +80,7 @@ def stopping_block(appraisal: Appraisal) -> Block:
             ),
             Column("spare", f"to spare, {unit}", "number-2", "=" + figure("a to spare"), unit=unit),
         ],
-        appraisal.stoppings,
+        stoppings(appraisal.workings),
         note=f"At cut-in, from the car's data. Asked for: everything, {whole}; a part lost, {part}.",
     )
 
@@ -102,9 +103,9 @@ def charts(appraisal: Appraisal) -> tuple[Chart, ...]:
             show.pressure,
         )
         for place, system in enumerate(appraisal.record.car.systems)
-        if appraisal.reserves
+        if reserves(appraisal.workings, appraisal.record.car.places.systems)
     ]
-    if appraisal.stoppings:
+    if stoppings(appraisal.workings):
         charts.append(
             Chart(
                 "bar",

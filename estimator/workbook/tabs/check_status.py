@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Callable
+
 from estimator.appraisal import Appraisal
+from estimator.limits.driving import Found, Standing
 from estimator.limits.verdict_words import PHASES
-from estimator.workbook.book import Block, Column, block
+from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
 from estimator.workbook.tabs.judging import at_column, gave_up_column
 
@@ -78,6 +82,9 @@ def standing_block(appraisal: Appraisal) -> Block:
         number = lookup(f"judging:{column}", "{label}", "judging:label")
         return f"=IFERROR({number},{words})"
 
+    def found(phase: str, read: Callable[[Found], Value]) -> Callable[[Standing], Value]:
+        return lambda item: read(item.found(phase))
+
     def looked_word(phase: str) -> str:
         return lookup(f"looked:verdict_{phase}", "{label}", "looked:label")
 
@@ -88,6 +95,9 @@ def standing_block(appraisal: Appraisal) -> Block:
         formula = f'=IF(OR({{verdict_{phase}}}="not measured",{{verdict_{phase}}}="not checked"),0,1)'
         return Column(f"made_{phase}", f"made {phase} (1)", "whole", formula)
 
+    # The place of each check that keeps the car off the road among all that do; 0 for the others.
+    places = itertools.accumulate(item.concern for item in appraisal.standings)
+    ranks = {item.ref: place * item.concern for item, place in zip(appraisal.standings, places, strict=True)}
     bad = '{verdict_before}="outside limit",{verdict_before}="too close to call",{verdict_before}="fault seen"'
     return block(
         "standing",
@@ -100,15 +110,33 @@ def standing_block(appraisal: Appraisal) -> Block:
             at_column(appraisal),
             Column("again", "measured again (1)", "whole", '=IF(INDEX({reading:why},{at})="measured again",1,0)'),
             *(
-                Column(f"verdict_{phase}", f"{phase}: verdict", "words", either(f"verdict_{phase}", looked_word(phase)))
+                Column(
+                    f"verdict_{phase}",
+                    f"{phase}: verdict",
+                    "words",
+                    either(f"verdict_{phase}", looked_word(phase)),
+                    value=found(phase, lambda item: item.verdict),
+                )
                 for phase in PHASES
             ),
             *(
-                Column(f"drive_{phase}", f"{phase}: to drive", "words", either(f"drive_{phase}", looked_word(phase)))
+                Column(
+                    f"drive_{phase}",
+                    f"{phase}: to drive",
+                    "words",
+                    either(f"drive_{phase}", looked_word(phase)),
+                    value=found(phase, lambda item: item.drive),
+                )
                 for phase in PHASES
             ),
             *(
-                Column(f"in_date_{phase}", f"{phase}: gauge in date (1)", "whole", either(f"in_date_{phase}", "1"))
+                Column(
+                    f"in_date_{phase}",
+                    f"{phase}: gauge in date (1)",
+                    "whole",
+                    either(f"in_date_{phase}", "1"),
+                    value=found(phase, lambda item: item.in_date),
+                )
                 for phase in PHASES
             ),
             Column("voids", "jobs done since", "whole", "=" + lookup("again:voids", "{label}", "again:label")),
@@ -149,7 +177,7 @@ def standing_block(appraisal: Appraisal) -> Block:
                 "place among those",
                 "whole",
                 '=IF({concern}=1,SUMIFS({standing:concern},{standing:order},"<="&{order}),0)',
-                value=lambda item: appraisal.ranks[item.ref],
+                value=lambda item: ranks[item.ref],
             ),
             Column(
                 "gave_up",

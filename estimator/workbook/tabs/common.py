@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.appraisal_rows import Offer
-from estimator.pricing.job_lines import JobLine
+from estimator.pricing.extra_lines import ExtraLine
+from estimator.pricing.part_lines import PartLine
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Box, Column, Value, block
 
@@ -29,14 +30,18 @@ DESK_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, NEVER_SAFE)
 WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, GAS, INJECTION, NEVER_SAFE)
 
 
+@dataclass(frozen=True)
+class Pair:
+    """A named figure."""
+
+    ref: str
+    label: str
+    value: Value
+
+
 def lookup(column: str, key: str, keys: str) -> str:
     """INDEX and exact MATCH: the value of `column` where `keys` holds `key`. Names as formula templates write them."""
     return f"INDEX({{{column}}},MATCH({key},{{{keys}}},0))"
-
-
-def of_line(read: Callable[[JobLine], Value], unused: Value = "") -> Callable[[Offer], Value]:
-    """What is read from the line of an item of the estimate; `unused` where the item is empty."""
-    return lambda offer: unused if offer.line is None else read(offer.line)
 
 
 def decimals(unit: str) -> int:
@@ -53,6 +58,11 @@ def list_box(title: str, allowed: tuple[str, ...], prompt: str = "") -> Box:
 
 def number_box(title: str, low: float, high: float, prompt: str = "") -> Box:
     return Box("number", low=low, high=high, title=title, prompt=prompt)
+
+
+def typed(name: str) -> Callable[[PartLine | ExtraLine], Value]:
+    """What stands in a box of a line of money."""
+    return lambda line: getattr(line.boxes, name)
 
 
 def head(appraisal: Appraisal, tab: str) -> Block:

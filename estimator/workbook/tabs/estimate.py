@@ -14,10 +14,10 @@ from estimator.workbook.tabs.common import (
     PAGE_CAUTION,
     head,
     lookup,
-    of_line,
     titled,
 )
 from estimator.workbook.tabs.consent import consent_block, consenting_block
+from estimator.workbook.tabs.offers import of_line, offers
 from estimator.workbook.tabs.totals import tax_split_block, total_block
 
 
@@ -118,7 +118,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 value=of_line(lambda line: line_at[line.ref], 0),
             ),
         ],
-        appraisal.offers,
+        offers(appraisal),
         note="Work marked safety that is declined leaves the fault in the car, and the car where it may not be driven; the "
         "refusal is written down below, with a name and a date.",
         faded_by="line_at",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from estimator.appraisal import Appraisal
 from estimator.pricing.decisions import DECISIONS
 from estimator.workbook.book import Block, Column, block
-from estimator.workbook.tabs.common import list_box, lookup, number_box, words_box
+from estimator.workbook.tabs.common import list_box, lookup, number_box, typed, words_box
 
 DECISION_BOX = list_box("Decision", DECISIONS, "What the customer decided. Only agreed work is done and billed.")
 
@@ -17,10 +17,15 @@ def extra_work_block(appraisal: Appraisal) -> Block:
         "Extra work",
         [
             Column("label", "line", "label"),
-            Column("description", "work", box=words_box("Work", "What is to be done, in words.")),
-            Column("hours", "hours", "hours", box=number_box("Hours", 0, 200)),
-            Column("rate_id", "kind of work", box=list_box("Kind of work", rates)),
-            Column("decision", "decision", box=DECISION_BOX),
+            Column(
+                "description",
+                "work",
+                box=words_box("Work", "What is to be done, in words."),
+                value=typed("description"),
+            ),
+            Column("hours", "hours", "hours", box=number_box("Hours", 0, 200), value=typed("hours")),
+            Column("rate_id", "kind of work", box=list_box("Kind of work", rates), value=typed("rate_id")),
+            Column("decision", "decision", box=DECISION_BOX, value=typed("decision")),
             Column(
                 "rate", "an hour", "money", "=IFERROR(" + lookup("rate:per_hour", "{rate_id}", "rate:label") + ",0)"
             ),

@@ -49,13 +49,8 @@ def _unit(name: str) -> str:
 
 
 def line_block(appraisal: Appraisal) -> Block:
-    entries = appraisal.entries
-
     def of(name: str) -> Callable[[JobLine], Value]:
         return lambda line: getattr(line.decided, name)
-
-    def typed(name: str) -> Callable[[JobLine], Value]:
-        return lambda line: entries.get(f"line.{line.ref}.{name}")
 
     def share(case: str) -> str:
         return f"={{quoted_{case}}}+{{hour.z.agreed}}*{{variance_{case}}}*{{hour.per_deviation.{case}}}"
@@ -77,8 +72,8 @@ def line_block(appraisal: Appraisal) -> Block:
                 value=of("called_by"),
             ),
             Column("safety", "safety", value=lambda line: line.line.job.safety),
-            Column("decision", "decision", box=DECISION_BOX, value=typed("decision")),
-            Column("done", "done", box=list_box("Done", (DONE,), "Once the work is finished."), value=typed("done")),
+            Column("decision", "decision", box=DECISION_BOX, value=of("decision")),
+            Column("done", "done", box=list_box("Done", (DONE,), "Once the work is finished."), value=of("done_word")),
             Column("alone", "hours alone", "hours", "={all_quoted}+{hour.z.agreed}*SQRT({all_variance})"),
             Column("share_agreed", "hours, agreed work", "hours", share("agreed")),
             Column("share_proposed", "hours, all proposed", "hours", share("proposed")),

@@ -80,12 +80,12 @@ def _limit(judged: Mapping[str, Judged], side: str) -> Callable[[CheckRow], Valu
 
 
 def reading_block(appraisal: Appraisal) -> Block:
-    entries = appraisal.entries
+    readings = appraisal.entries.readings
     judged = {item.ref: item for item in appraisal.judged}
     gauges = appraisal.record.shop.gauges
 
     def typed(column: str) -> Callable[[CheckRow], Value]:
-        return lambda row: entries.get(f"reading.{row.ref}.{column}")
+        return lambda row: getattr(readings[row.ref], column)
 
     def unit(row: CheckRow) -> str:
         return judged[row.ref].unit if row.ref in judged else ""
@@ -105,7 +105,7 @@ def reading_block(appraisal: Appraisal) -> Block:
             f"{phase} work: verdict",
             "verdict",
             "=" + lookup(f"standing:verdict_{phase}", "{label}", "standing:label"),
-            value=lambda row: getattr(appraisal.standing_of[row.ref], f"verdict_{phase}"),
+            value=lambda row: appraisal.standing_of[row.ref].found(phase).verdict,
         )
 
     def reading(phase: str) -> list[Column]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
+from estimator.pricing.journal_rows import JournalRow
 from estimator.workbook.book import Block, Column, Tab, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, titled
 
@@ -36,8 +37,8 @@ def journal(appraisal: Appraisal) -> Tab:
 
 
 def entry_block(appraisal: Appraisal) -> Block:
-    def amount(row: object) -> str:
-        ref = str(row.ref)
+    def amount(row: JournalRow) -> str:
+        ref = row.ref
         if ref in _AMOUNTS:
             return "=" + _AMOUNTS[ref]
         return f"={{tax_split.t{ref.removeprefix('tax')}.share_agreed}}"

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from estimator.appraisal import Appraisal
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES
-from estimator.pricing.part_lines import PartLine
-from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, words_box
+from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, block
+from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, typed, words_box
 from estimator.workbook.tabs.extra_lines import DECISION_BOX, case_amounts, spare_flags
 
 _BRACKET = "SUMPRODUCT(1*({markup:over}<{cost}))"
@@ -27,8 +24,8 @@ def parts(appraisal: Appraisal) -> Tab:
             part_block(appraisal),
             extra_part_block(appraisal),
             sublet_block(appraisal),
-            _boxes_block(appraisal, "disposal", "Drained fluid", "liters", "liters drained", ("drained",)),
-            _boxes_block(appraisal, "discount", "Discount, before tax", "percent", "percent", ("labor", "parts")),
+            _disposal_block(appraisal),
+            _discount_block(appraisal),
         ),
         widths=(14, 40, 12, 34, 18, 10, 9, 10, 11, 26, 11, 12, 24, 14, 12),
         page=Page(landscape=True, columns=16),
@@ -57,11 +54,6 @@ def _price(cost: str) -> list[Column]:
 
 
 def part_block(appraisal: Appraisal) -> Block:
-    entries = appraisal.entries
-
-    def typed(name: str) -> Callable[[PartLine], Value]:
-        return lambda part: entries.get(f"part.{part.ref}.{name}")
-
     def of_line(case: str) -> Column:
         return Column(case, f"counts, {case} (1)", "whole", "=" + lookup(f"line:{case}", "{line}", "line:label"))
 
@@ -70,14 +62,14 @@ def part_block(appraisal: Appraisal) -> Block:
         "Parts of the jobs",
         [
             Column("label", "part", "label"),
-            Column("description", "description", "wrap", value=lambda part: part.planned.part.description),
+            Column("description", "description", "wrap", value=lambda part: part.part.description),
             Column("line", "for"),
             Column("job", "job", "small", value=lambda part: part.planned.line.title),
-            Column("part_id", "part id", "small", value=lambda part: part.planned.part.part_id),
+            Column("part_id", "part id", "small", value=lambda part: part.part.part_id),
             Column("quantity", "quantity", "number-2", box=number_box("Quantity", 0, 1000), value=typed("quantity")),
-            Column("unit", "unit", value=lambda part: part.planned.part.unit),
-            Column("condition", "condition", value=lambda part: part.planned.part.condition),
-            Column("listed", "listed cost", "money", value=lambda part: part.planned.part.unit_cost),
+            Column("unit", "unit"),
+            Column("condition", "condition", value=lambda part: part.part.condition),
+            Column("listed", "listed cost", "money", value=lambda part: part.part.unit_cost),
             Column(
                 "substitute",
                 "taken in its place",
@@ -106,8 +98,8 @@ def part_block(appraisal: Appraisal) -> Block:
                 value=typed("compared"),
             ),
             Column("approved_by", "approved by", "wrap", box=words_box("Approved by"), value=typed("approved_by")),
-            Column("deposit", "core deposit", "money", value=lambda part: part.planned.part.core_deposit),
-            Column("listed_family", "family", value=lambda part: part.planned.part.fluid_family),
+            Column("deposit", "core deposit", "money", value=lambda part: part.part.core_deposit),
+            Column("listed_family", "family", value=lambda part: part.part.fluid_family),
             Column("cost", "cost", "money", "=IF(ISNUMBER({substitute_cost}),MAX({substitute_cost},0),{listed})"),
             *_price("{cost}"),
             Column(
@@ -137,14 +129,20 @@ def extra_part_block(appraisal: Appraisal) -> Block:
         "Extra parts",
         [
             Column("label", "line", "label"),
-            Column("description", "description", box=words_box("Part")),
-            Column("unit", "unit", box=words_box("Unit", "each, L, m, set")),
-            Column("condition", "condition", box=list_box("Condition", CONDITIONS)),
-            Column("family", "family", box=list_box("Fluid family", FAMILIES)),
-            Column("quantity", "quantity", "number-2", box=number_box("Quantity", 0, 1000)),
-            Column("cost", "cost", "money", box=number_box("Cost of one", 0, 100000)),
-            Column("deposit", "core deposit", "money", box=number_box("Core deposit of one", 0, 100000)),
-            Column("decision", "decision", box=DECISION_BOX),
+            Column("description", "description", box=words_box("Part"), value=typed("description")),
+            Column("unit", "unit", box=words_box("Unit", "each, L, m, set"), value=typed("unit")),
+            Column("condition", "condition", box=list_box("Condition", CONDITIONS), value=typed("condition")),
+            Column("family", "family", box=list_box("Fluid family", FAMILIES), value=typed("family")),
+            Column("quantity", "quantity", "number-2", box=number_box("Quantity", 0, 1000), value=typed("quantity")),
+            Column("cost", "cost", "money", box=number_box("Cost of one", 0, 100000), value=typed("cost")),
+            Column(
+                "deposit",
+                "core deposit",
+                "money",
+                box=number_box("Core deposit of one", 0, 100000),
+                value=typed("deposit"),
+            ),
+            Column("decision", "decision", box=DECISION_BOX, value=typed("decision")),
             Column("cost_counted", "cost counted", "money", "=IF(ISNUMBER({cost}),MAX({cost},0),0)"),
             *_price("{cost_counted}"),
             *spare_flags("ISNUMBER({quantity}),ISNUMBER({cost})"),
@@ -173,10 +171,10 @@ def sublet_block(appraisal: Appraisal) -> Block:
         "Sublet work, passed on at what it costs",
         [
             Column("label", "line", "label"),
-            Column("description", "work", box=words_box("Sublet work")),
-            Column("supplier", "done by", box=words_box("Done by")),
-            Column("charge", "charge", "money", box=number_box("Charge", 0, 100000)),
-            Column("decision", "decision", box=DECISION_BOX),
+            Column("description", "work", box=words_box("Sublet work"), value=typed("description")),
+            Column("supplier", "done by", box=words_box("Done by"), value=typed("supplier")),
+            Column("charge", "charge", "money", box=number_box("Charge", 0, 100000), value=typed("charge")),
+            Column("decision", "decision", box=DECISION_BOX, value=typed("decision")),
             *spare_flags("ISNUMBER({charge})"),
             Column("amount", "amount", "money", "=IF(ISNUMBER({charge}),ROUND({charge},2),0)"),
             *case_amounts(),
@@ -185,22 +183,39 @@ def sublet_block(appraisal: Appraisal) -> Block:
     )
 
 
-class _BoxRow:
-    def __init__(self, ref: str, value: Value) -> None:
-        self.ref, self.label, self.value = ref, ref, value
-
-
-def _boxes_block(
-    appraisal: Appraisal, name: str, title: str, column: str, heading: str, refs: tuple[str, ...]
-) -> Block:
-    rows = [_BoxRow(ref, appraisal.entries.get(f"{name}.{ref}.{column}")) for ref in refs]
-    most = 100 if column == "percent" else 200
+def _disposal_block(appraisal: Appraisal) -> Block:
     return block(
-        name,
-        title,
+        "disposal",
+        "Drained fluid",
         [
-            Column("label", "for" if name == "discount" else "what", "label"),
-            Column(column, heading, "number-2", box=number_box(title, 0, most), value=lambda row: row.value),
+            Column("label", "what", "label", value=lambda ref: ref),
+            Column(
+                "liters",
+                "liters drained",
+                "number-2",
+                box=number_box("Drained fluid", 0, 200),
+                value=lambda ref: appraisal.entries.disposal[ref].liters,
+            ),
         ],
-        rows,
+        ("drained",),
+        ref=lambda ref: ref,
+    )
+
+
+def _discount_block(appraisal: Appraisal) -> Block:
+    return block(
+        "discount",
+        "Discount, before tax",
+        [
+            Column("label", "for", "label", value=lambda ref: ref),
+            Column(
+                "percent",
+                "percent",
+                "number-2",
+                box=number_box("Discount, before tax", 0, 100),
+                value=lambda ref: appraisal.entries.discounts[ref].percent,
+            ),
+        ],
+        ("labor", "parts"),
+        ref=lambda ref: ref,
     )

@@ -9,6 +9,7 @@ from estimator.appraisal import Appraisal
 from estimator.pricing.hours import Case
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.steps import OwnStep, SharedStep
+from estimator.pricing.visit import FLAGS
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
 
@@ -186,7 +187,7 @@ def flag_block(appraisal: Appraisal) -> Block:
         "flag",
         "Job lines side by side, for the sums above and below",
         [Column("label", "figure", "label"), *(column(line) for line in appraisal.labor.lines)],
-        appraisal.flags,
+        FLAGS,
         kind="working",
     )
 

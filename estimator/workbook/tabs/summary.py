@@ -4,14 +4,17 @@ itself."""
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.appraisal_rows import Offer
 from estimator.limits.driving import Standing
+from estimator.pricing.together import together
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.charts import charts, reserve_block, stopping_block
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, head, of_line, titled
+from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, Pair, head, titled
+from estimator.workbook.tabs.offers import Offer, of_line, offers
+from estimator.workbook.tabs.self_checks import self_block
 
 _STATE = {
     "driving": 'IF({state.static.value}>0,"DO NOT DRIVE",'
@@ -25,15 +28,7 @@ _STATE = {
     "proposed_total": "{total.total.proposed}",
     "over": "{consenting.over.value}",
 }
-_SELF = {
-    "shares": "IF(ABS({hour.quoted.agreed}-{hour.BASIS.agreed})+ABS({hour.quoted.proposed}-{hour.BASIS.proposed})"
-    "<1E-6,0,1)",
-    "p80": "IF(ABS(SUM({line:share_p80})-{hour.p80.proposed})<1E-6,0,1)",
-    "balance": "IF({balance.all.out}=0,0,1)",
-    "tax": "IF(ROUND(SUM({tax_split:share_agreed})-{total.tax.agreed},2)=0,0,1)",
-    "parts": "IF(SUM({part:mixed})+SUM({extra_part:mixed})=0,0,1)",
-    "all": "SUM({self.shares.value},{self.p80.value},{self.balance.value},{self.tax.value},{self.parts.value})",
-}
+CONCERNS = 12
 TAB_WORDS = (
     ("Summary", "this page", "everyone"),
     ("Inspection", "what is measured and seen, before and after work", "mechanic"),
@@ -58,7 +53,7 @@ def summary(appraisal: Appraisal) -> Tab:
             _concern_block(appraisal),
             _about_block(appraisal),
             _together_block(appraisal),
-            _self_block(appraisal),
+            self_block(appraisal),
             block(
                 "tab",
                 "Tabs",
@@ -82,28 +77,23 @@ def summary(appraisal: Appraisal) -> Tab:
     )
 
 
-class _Pair:
-    def __init__(self, ref: str, label: str, value: Value) -> None:
-        self.ref, self.label, self.value = ref, label, value
-
-
 def _about_block(appraisal: Appraisal) -> Block:
     record = appraisal.record
     job, car, shop = record.job, record.car.car, record.shop.shop
     rows = [
-        _Pair("document", "document", f"{job.document} revision {job.revision}"),
-        _Pair("date", "date", job.date.isoformat()),
-        _Pair("customer", "customer", job.customer.name),
-        _Pair("address", "address", ", ".join(job.customer.address)),
-        _Pair("car", "car", f"{car.name}, {car.year}"),
-        _Pair("plate", "plate", car.plate),
-        _Pair("chassis", "chassis number", car.chassis_number),
-        _Pair("variant", "variant", _variant(car.variant)),
-        _Pair("fluid", "fluid", f"{record.car.fluid.family}, {record.car.fluid.grade}"),
-        _Pair("odometer", "odometer", job.odometer),
-        _Pair("complaint", "complaint", job.complaint),
-        _Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
-        *(_Pair(f"note{number}", f"note {number}", note) for number, note in enumerate(job.notes, 1)),
+        Pair("document", "document", f"{job.document} revision {job.revision}"),
+        Pair("date", "date", job.date.isoformat()),
+        Pair("customer", "customer", job.customer.name),
+        Pair("address", "address", ", ".join(job.customer.address)),
+        Pair("car", "car", f"{car.name}, {car.year}"),
+        Pair("plate", "plate", car.plate),
+        Pair("chassis", "chassis number", car.chassis_number),
+        Pair("variant", "variant", _variant(car.variant)),
+        Pair("fluid", "fluid", f"{record.car.fluid.family}, {record.car.fluid.grade}"),
+        Pair("odometer", "odometer", job.odometer),
+        Pair("complaint", "complaint", job.complaint),
+        Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
+        *(Pair(f"note{number}", f"note {number}", note) for number, note in enumerate(job.notes, 1)),
     ]
     return block(
         "about",
@@ -120,6 +110,22 @@ def _variant(variant: str) -> str:
     }[variant]
 
 
+def _state_rows(appraisal: Appraisal) -> tuple[Pair, ...]:
+    state = appraisal.driving
+    undecided = sum(1 for line in appraisal.labor.lines if line.proposed and not line.agreed)
+    return (
+        Pair("driving", "what may be done with the car", state.state),
+        Pair("static", "static checks that keep it off the road", state.static_concerns),
+        Pair("road", "road checks still open", state.road_concerns),
+        Pair("made", "checks made", state.made),
+        Pair("asked", "of", state.asked),
+        Pair("undecided", "proposed jobs not yet decided", undecided),
+        Pair("agreed_total", "agreed work, total", appraisal.agreed["total"]),
+        Pair("proposed_total", "all that is proposed, total", appraisal.proposed["total"]),
+        Pair("over", "agreed work over the consent", appraisal.consented.over),
+    )
+
+
 def _state_block(appraisal: Appraisal) -> Block:
     words = ("driving",)
     whole = ("static", "road", "made", "asked", "undecided")
@@ -134,9 +140,31 @@ def _state_block(appraisal: Appraisal) -> Block:
             Column("label", "figure", "label"),
             Column("value", "now", look, lambda row: "=" + _STATE[row.ref]),
         ],
-        appraisal.state_rows,
+        _state_rows(appraisal),
         kind="working",
     )
+
+
+@dataclass(frozen=True)
+class Concern:
+    """A check that keeps the car off the road, by its place among them; beyond the last one, an empty row."""
+
+    number: int
+    standing: Standing | None = None
+
+    @property
+    def ref(self) -> str:
+        return str(self.number)
+
+    @property
+    def label(self) -> str:
+        return f"concern {self.number}"
+
+
+def concerns(appraisal: Appraisal) -> tuple[Concern, ...]:
+    """The first checks that keep the car off the road, and empty rows after them."""
+    found = [item for item in appraisal.standings if item.concern][:CONCERNS]
+    return (*map(Concern, range(1, CONCERNS + 1), found), *map(Concern, range(len(found) + 1, CONCERNS + 1)))
 
 
 def _concern_block(appraisal: Appraisal) -> Block:
@@ -164,7 +192,7 @@ def _concern_block(appraisal: Appraisal) -> Block:
             ),
             Column("number", "place", "pointer"),
         ],
-        appraisal.concerns,
+        concerns(appraisal),
         note="The first of them in the order of the work; the count above is of all.",
         faded_by="at",
         blanked=True,
@@ -172,6 +200,7 @@ def _concern_block(appraisal: Appraisal) -> Block:
 
 
 def _together_block(appraisal: Appraisal) -> Block:
+    saved = together(appraisal.labor.lines)
     formulas = {
         "alone": "SUMIFS({line:amount_alone},{line:proposed},1)",
         "together": "SUM({line:amount_proposed})",
@@ -184,7 +213,11 @@ def _together_block(appraisal: Appraisal) -> Block:
             Column("label", "labor of all proposed jobs", "label"),
             Column("value", "amount", "money", lambda row: "=" + formulas[row.ref]),
         ],
-        appraisal.together,
+        (
+            Pair("alone", "each in a visit of its own", saved.alone),
+            Pair("together", "all in this visit", saved.together),
+            Pair("saved", "saved", saved.saved),
+        ),
         kind="working",
         note="Shared steps are done and charged once a visit.",
     )
@@ -217,22 +250,8 @@ def _price_block(appraisal: Appraisal) -> Block:
             Column("number", "number", "whole"),
             cell("line_at", "row", "whole", of_line(lambda line: line_at[line.ref], 0)),
         ],
-        appraisal.offers,
+        offers(appraisal),
         note="By itself: in a visit of its own, with every step that it needs. Together: its share of what is done once.",
         faded_by="line_at",
         blanked=True,
-    )
-
-
-def _self_block(appraisal: Appraisal) -> Block:
-    basis = appraisal.record.shop.labor.basis
-    return block(
-        "self",
-        "Does the workbook agree with itself (0: it does)",
-        [
-            Column("label", "check", "label"),
-            Column("value", "now", "whole", lambda row: "=" + _SELF[row.ref].replace("BASIS", basis)),
-        ],
-        appraisal.self_checks,
-        kind="working",
     )
