@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from estimator.boxes.entries import ConsentBoxes, number
+from estimator.boxes.entries import ConsentBoxes, Day, Number
 from estimator.money import ZERO, from_float, half_up, percent_of
 from estimator.pricing.consent import STAGES, Consented, weigh
 from estimator.records import ConsentRule
@@ -24,8 +23,8 @@ class Consent:
 
     number: int
     stage: str
-    amount: float | str
-    date: dt.date | float | str
+    amount: Number
+    date: Day
     who: str
     way: str
     taken_by: str
@@ -63,8 +62,8 @@ def consents(boxes: Mapping[str, ConsentBoxes]) -> tuple[Consent, ...]:
             Consent(
                 place,
                 mine.stage,
-                number(mine.amount),
-                mine.date if isinstance(mine.date, dt.date | float) else "",
+                mine.amount,
+                mine.date,
                 mine.who,
                 mine.way,
                 mine.taken_by,

@@ -17,7 +17,7 @@ from estimator.readback.added_texts import with_added_texts
 from estimator.readback.apply_entries import apply_entries
 from estimator.readback.box_entries import ReadBox
 from estimator.readback.check import Checked
-from estimator.readback.compare import words
+from estimator.readback.equal_values import words
 from estimator.records import EntryValue, JobRecord
 from estimator.workbook.book import Box, Cell
 from estimator.workbook.compose import compose

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable
+from operator import attrgetter
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging import Limits
@@ -78,12 +79,7 @@ def limit_block(appraisal: Appraisal) -> Block:
             Column("binding", "what it is", "small"),
             Column("status", "status", "small"),
             Column("reason", "why there is none", "small"),
-            *(
-                Column(
-                    f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=lambda item, side=side: getattr(item, side)
-                )
-                for side in SIDES
-            ),
+            *(Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=attrgetter(side)) for side in SIDES),
             *(in_si(side) for side in SIDES),
         ],
         appraisal.limits,

@@ -66,7 +66,7 @@ def packed_record(record: JobRecord, book: Book, key: SealKey | None = None) -> 
 
 def joined(rows: Mapping[str, str], name: str) -> str:
     """The packed text whose pieces stand in the rows of the tab. Raises ValueError where one isn't there."""
-    pieces = []
+    pieces: list[str] = []
     while (piece := rows.get(f"{name} {len(pieces) + 1}")) is not None:
         if not piece.startswith(_MARK):
             raise ValueError(f"row {name} {len(pieces) + 1} was typed over")

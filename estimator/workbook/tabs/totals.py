@@ -48,21 +48,21 @@ _TOTALS = {
 
 
 def total_block(appraisal: Appraisal) -> Block:
+    def column(case: str) -> Column:
+        return Column(
+            case,
+            "agreed work" if case == "agreed" else "all that is proposed",
+            lambda row: "total" if row.ref == "total" else "money",
+            lambda row: "=" + _TOTALS[row.ref].replace("CASE", case),
+        )
+
     return block(
         "total",
         "How the totals are worked out",
         [
             Column("label", "figure", "label"),
             Column("title", "what it is"),
-            *(
-                Column(
-                    case,
-                    "agreed work" if case == "agreed" else "all that is proposed",
-                    lambda row: "total" if row.ref == "total" else "money",
-                    lambda row, case=case: "=" + _TOTALS[row.ref].replace("CASE", case),
-                )
-                for case in CASES
-            ),
+            *(column(case) for case in CASES),
         ],
         appraisal.totals,
         kind="working",
