@@ -211,7 +211,7 @@ def _left(calls: Sequence[tuple[str, Standing]]) -> str:
 
 
 def _part(line: PartLine) -> Part:
-    row, typed = line.part, line.boxes
+    row, typed = line.listed, line.boxes
     quantity = _quantity(typed.quantity, row.unit) if isinstance(typed.quantity, float) else ""
     return Part(
         quantity,

@@ -15,7 +15,6 @@ from functools import cached_property
 from typing import Literal
 
 from estimator.boxes.keys import LineRef
-from estimator.money import ZERO
 from estimator.pricing.decisions import Decided, Decisions
 from estimator.pricing.hours import Z_P80, Basis, Case, Hours, VisitHours
 from estimator.pricing.line_hours import LineHours, visit_of
@@ -45,7 +44,6 @@ class JobLine:
     tax: TaxRules
 
     tax_class = "labor"
-    core_agreed = core_proposed = core_tax_agreed = core_tax_proposed = ZERO
 
     @property
     def line(self) -> PlannedLine:

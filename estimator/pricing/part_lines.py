@@ -44,21 +44,22 @@ class PartLine(PartAmounts):
         return self.planned.line.label
 
     @property
-    def part(self) -> PartRow:
+    def listed(self) -> PartRow:
+        """The part as the labor tables list it."""
         return self.planned.part
 
     @property
     def title(self) -> str:
         """What is sold, in words."""
-        return self.boxes.substitute or self.part.description
+        return self.boxes.substitute or self.listed.description
 
     @property
     def unit(self) -> str:
-        return self.part.unit
+        return self.listed.unit
 
     @property
     def deposit_each(self) -> Decimal:
-        return self.part.core_deposit
+        return self.listed.core_deposit
 
     @property
     def row(self) -> str:

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.driving import Found, Standing
+from estimator.limits.driving import Found
 from estimator.limits.verdict_words import PHASES
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
@@ -78,12 +78,12 @@ def looked_block(appraisal: Appraisal) -> Block:
 
 
 def standing_block(appraisal: Appraisal) -> Block:
-    def either(column: str, words: str) -> str:
-        number = lookup(f"judging:{column}", "{label}", "judging:label")
-        return f"=IFERROR({number},{words})"
-
-    def found(phase: str, read: Callable[[Found], Value]) -> Callable[[Standing], Value]:
-        return lambda item: read(item.found(phase))
+    def found(phase: str, name: str, heading: str, look: str, otherwise: str, read: Callable[[Found], Value]) -> Column:
+        number = lookup(f"judging:{name}_{phase}", "{label}", "judging:label")
+        formula = f"=IFERROR({number},{otherwise})"
+        return Column(
+            f"{name}_{phase}", f"{phase}: {heading}", look, formula, value=lambda item: read(item.found(phase))
+        )
 
     def looked_word(phase: str) -> str:
         return lookup(f"looked:verdict_{phase}", "{label}", "looked:label")
@@ -110,33 +110,15 @@ def standing_block(appraisal: Appraisal) -> Block:
             at_column(appraisal),
             Column("again", "measured again (1)", "whole", '=IF(INDEX({reading:why},{at})="measured again",1,0)'),
             *(
-                Column(
-                    f"verdict_{phase}",
-                    f"{phase}: verdict",
-                    "words",
-                    either(f"verdict_{phase}", looked_word(phase)),
-                    value=found(phase, lambda item: item.verdict),
-                )
+                found(phase, "verdict", "verdict", "words", looked_word(phase), lambda item: item.verdict)
                 for phase in PHASES
             ),
             *(
-                Column(
-                    f"drive_{phase}",
-                    f"{phase}: to drive",
-                    "words",
-                    either(f"drive_{phase}", looked_word(phase)),
-                    value=found(phase, lambda item: item.drive),
-                )
+                found(phase, "drive", "to drive", "words", looked_word(phase), lambda item: item.drive)
                 for phase in PHASES
             ),
             *(
-                Column(
-                    f"in_date_{phase}",
-                    f"{phase}: gauge in date (1)",
-                    "whole",
-                    either(f"in_date_{phase}", "1"),
-                    value=found(phase, lambda item: item.in_date),
-                )
+                found(phase, "in_date", "gauge in date (1)", "whole", "1", lambda item: item.in_date)
                 for phase in PHASES
             ),
             Column("voids", "jobs done since", "whole", "=" + lookup("again:voids", "{label}", "again:label")),

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from operator import attrgetter
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.extra_lines import ExtraLine
-from estimator.pricing.part_lines import PartLine
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Box, Column, Value, block
 
@@ -60,9 +58,9 @@ def number_box(title: str, low: float, high: float, prompt: str = "") -> Box:
     return Box("number", low=low, high=high, title=title, prompt=prompt)
 
 
-def typed(name: str) -> Callable[[PartLine | ExtraLine], Value]:
-    """What stands in a box of a line of money."""
-    return lambda line: getattr(line.boxes, name)
+def typed(name: str, heading: str, box: Box, look: str = "text") -> Column:
+    """A column of boxes in lines of parts, or in those that people fill in."""
+    return Column(name, heading, look, box=box, value=attrgetter(f"boxes.{name}"))
 
 
 def head(appraisal: Appraisal, tab: str) -> Block:

@@ -17,15 +17,10 @@ def extra_work_block(appraisal: Appraisal) -> Block:
         "Extra work",
         [
             Column("label", "line", "label"),
-            Column(
-                "description",
-                "work",
-                box=words_box("Work", "What is to be done, in words."),
-                value=typed("description"),
-            ),
-            Column("hours", "hours", "hours", box=number_box("Hours", 0, 200), value=typed("hours")),
-            Column("rate_id", "kind of work", box=list_box("Kind of work", rates), value=typed("rate_id")),
-            Column("decision", "decision", box=DECISION_BOX, value=typed("decision")),
+            typed("description", "work", words_box("Work", "What is to be done, in words.")),
+            typed("hours", "hours", number_box("Hours", 0, 200), "hours"),
+            typed("rate_id", "kind of work", list_box("Kind of work", rates)),
+            typed("decision", "decision", DECISION_BOX),
             Column(
                 "rate", "an hour", "money", "=IFERROR(" + lookup("rate:per_hour", "{rate_id}", "rate:label") + ",0)"
             ),

@@ -13,7 +13,7 @@ from estimator.pricing.together import together
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.charts import charts, reserve_block, stopping_block
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, Pair, head, titled
-from estimator.workbook.tabs.offers import Offer, of_line, offers
+from estimator.workbook.tabs.offers import price_block
 from estimator.workbook.tabs.self_checks import self_block
 
 _STATE = {
@@ -66,7 +66,7 @@ def summary(appraisal: Appraisal) -> Tab:
                 ref=lambda row: row[0].lower(),
                 note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
             ),
-            _price_block(appraisal),
+            price_block(appraisal),
             stopping_block(appraisal),
             reserve_block(appraisal),
         ),
@@ -220,38 +220,4 @@ def _together_block(appraisal: Appraisal) -> Block:
         ),
         kind="working",
         note="Shared steps are done and charged once a visit.",
-    )
-
-
-def _price_block(appraisal: Appraisal) -> Block:
-    """The labor of each job by itself and with the others: read better as a table than as pairs of bars."""
-    line_at = positions(appraisal.labor.lines)
-
-    def cell(name: str, heading: str, look: str, value: Callable[[Offer], Value]) -> Column:
-        return Column(name, heading, look, f"=INDEX({{offer:{name}}},{{number}})", value=value)
-
-    return block(
-        "price",
-        f"Labor of each proposed job, by itself and together, {appraisal.record.shop.shop.currency}",
-        [
-            Column("label", "item", "label"),
-            cell("title", "job", "job", of_line(lambda line: line.line.job.title)),
-            cell("place", "at", "job", of_line(lambda line: line.line.place.title)),
-            cell("alone", "by itself", "money", of_line(lambda line: line.amount_alone)),
-            cell("labor", "together", "money", of_line(lambda line: line.amount_proposed)),
-            Column(
-                "saved",
-                "saved",
-                "money",
-                '=IF({line_at}=0,"",ROUND({alone}-{labor},2))',
-                value=of_line(lambda line: line.amount_alone - line.amount_proposed),
-            ),
-            cell("parts", "parts", "money", lambda offer: offer.parts),
-            Column("number", "number", "whole"),
-            cell("line_at", "row", "whole", of_line(lambda line: line_at[line.ref], 0)),
-        ],
-        offers(appraisal),
-        note="By itself: in a visit of its own, with every step that it needs. Together: its share of what is done once.",
-        faded_by="line_at",
-        blanked=True,
     )
