@@ -65,7 +65,7 @@ def again(drafted, files):
 def test_nothing_changed_changes_nothing_but_the_revision(drafted, files):
     made = again(drafted, files)
     assert made.appraisal.record.job.revision == 2
-    assert dict(made.appraisal.entries) == dict(made.before.entries)
+    assert made.appraisal.entries.as_boxes() == made.before.entries.as_boxes()
     assert (made.appraisal.proposed, made.appraisal.agreed) == (made.before.proposed, made.before.agreed)
     assert price_changes(made.before, made.appraisal) == () and made.left_behind == ()
 
@@ -97,9 +97,9 @@ def test_a_cost_that_rose_and_a_step_that_takes_longer_are_named(drafted, files)
 def test_readings_keep_their_pressure_where_the_shop_shows_another_unit(drafted, files):
     change(files / "shop.toml", 'pressure = "bar"', 'pressure = "psi"')
     made = again(drafted, files)
-    psi = made.appraisal.entries["reading.cut-out.system-1.1.before"]
+    psi = made.appraisal.entries.as_boxes()["reading.cut-out.system-1.1.before"]
     assert psi == pytest.approx(152 * 1e5 / (0.45359237 * 9.80665 / 0.0254**2), rel=1e-11)
-    assert made.appraisal.entries["reading.cut-out.system-1.1.note"] == "gauge tapped"
+    assert made.appraisal.entries.as_boxes()["reading.cut-out.system-1.1.note"] == "gauge tapped"
     words = [[item.latest for item in appraisal.standings] for appraisal in (made.before, made.appraisal)]
     assert words[0] == words[1] and "within limit" in words[0]
 
@@ -114,10 +114,10 @@ def test_a_default_that_nobody_touched_gives_way_and_what_was_typed_stays(drafte
     )
     made = again(drafted, files)
     key = next(
-        key for key in made.appraisal.entries if key.startswith(f"part.{row.part_id}.") and key.endswith(".quantity")
+        key for key in made.appraisal.entries.as_boxes() if key.startswith(f"part.{row.part_id}.") and key.endswith(".quantity")
     )
-    assert made.appraisal.entries[key] == 7.0
-    assert {key: made.appraisal.entries.get(key) for key in TYPED} == TYPED
+    assert made.appraisal.entries.as_boxes()[key] == 7.0
+    assert {key: made.appraisal.entries.as_boxes().get(key) for key in TYPED} == TYPED
 
 
 def test_a_job_that_the_tables_lost_is_left_behind_in_words(drafted, files):
