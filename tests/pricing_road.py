@@ -10,11 +10,11 @@ from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
+from boxes_by_key import appraise_boxes
 from car_strategies import demo_record
 from hours_oracle import SmallVisit, Triple
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
 from estimator.pricing.consent import STAGES
 from estimator.records import (
     ConsentRule,
@@ -40,7 +40,7 @@ NO_RULE = ConsentRule(in_force_from=DAY, source=INVENTED)
 
 def filled_in(record: JobRecord, boxes: Mapping[str, EntryValue]) -> Appraisal:
     """The record with these boxes filled in, by key."""
-    return appraise(record, boxes)
+    return appraise_boxes(record, boxes)
 
 
 def record_of(tables: Tables = NO_TABLES, rates: Mapping[str, Any] | None = None, **shop: object) -> JobRecord:

@@ -114,7 +114,9 @@ def test_a_default_that_nobody_touched_gives_way_and_what_was_typed_stays(drafte
     )
     made = again(drafted, files)
     key = next(
-        key for key in made.appraisal.entries.as_boxes() if key.startswith(f"part.{row.part_id}.") and key.endswith(".quantity")
+        key
+        for key in made.appraisal.entries.as_boxes()
+        if key.startswith(f"part.{row.part_id}.") and key.endswith(".quantity")
     )
     assert made.appraisal.entries.as_boxes()[key] == 7.0
     assert {key: made.appraisal.entries.as_boxes().get(key) for key in TYPED} == TYPED

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 
 from estimator.appraisal import Appraisal
+from estimator.boxes.keys import CheckRef
 from estimator.limits.judging import Judged
 from estimator.limits.rows import CheckRow
 from estimator.limits.verdict_words import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS
@@ -74,7 +75,7 @@ def visit_block(appraisal: Appraisal) -> Block:
     )
 
 
-def _limit(judged: Mapping[str, Judged], side: str) -> Callable[[CheckRow], Value]:
+def _limit(judged: Mapping[CheckRef, Judged], side: str) -> Callable[[CheckRow], Value]:
     """The limit of a check on one side, as its box shows it; nothing for a check without a number."""
     return lambda row: shown(judged[row.ref], side) if row.ref in judged else ""
 
