@@ -5,8 +5,8 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Iterable
 
-from estimator.facts.load_facts import sources
 from estimator.limits.methods import Context
+from estimator.limits.row_table import cite as cite
 from estimator.limits.working import CANNOT, Si
 from estimator.places import axle_of
 from estimator.records import RotorAndPads
@@ -25,11 +25,6 @@ def once(build: Callable[..., None]) -> Callable[..., None]:
             build(context, *key)
 
     return build_once
-
-
-def cite(*keys: str) -> str:
-    """The titles of sources by their keys in facts/sources.toml."""
-    return "; ".join(sources()[key].title for key in keys)
 
 
 def wear_of(context: Context, place: str) -> RotorAndPads | None:

@@ -18,6 +18,15 @@ def sheet_round(value: float, digits: int) -> float:
     return float(exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP))
 
 
+def through_15_digits(value: float) -> float:
+    """The number as a spreadsheet keeps it.
+
+    >>> through_15_digits(0.1 + 0.2)
+    0.3
+    """
+    return float(format(value, ".15g"))
+
+
 def serial(day: dt.date) -> int:
     """The day number by which a spreadsheet keeps a date (1900 system, right from 1900-03-01).
 

@@ -10,17 +10,21 @@ there is one text for both. In an expression, `{name}` is a row of the same scop
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from estimator.errors import DomainError
 from estimator.limits.constants import CONSTANTS
+from estimator.limits.expressions import parse
+from estimator.limits.row_table import Row, cite, filled
+from estimator.limits.sheet_functions import SheetError
 from estimator.quantities import UNITS, Quantity, from_si
 from estimator.records import Fact, JobRecord
 
 CANNOT = "not known"
 _NAME = re.compile(r"\{([^{}]+)\}")
 Si = float | str
+_CONSTANTS = {f"constant.{item.ref}.value": item.value for item in CONSTANTS}
 
 
 @dataclass(frozen=True)
@@ -117,6 +121,17 @@ class Workings:
     def si(self, ref: str) -> Si:
         return self.rows[ref].si
 
+    def at(self, key: str) -> float | str:
+        """The SI value of a key that an expression names. Raises KeyError where there is none."""
+        block, _, ref = key.partition(".")
+        if block == "working":
+            return self.rows[ref.removesuffix(".si")].si
+        if block == "datum":
+            return self.data[ref.removesuffix(".si")].si
+        if block == "fact":
+            return self.record.fact(ref.removesuffix(".si")).si
+        return _CONSTANTS[key] if block == "constant" else self.readings[key]
+
     def value(self, need: str, scope: str = "") -> Si:
         """The SI value that a name stands for in an expression of a scope."""
         if need.startswith("fact."):
@@ -149,6 +164,52 @@ class Scope:
     def show(self, kind: str) -> str:
         """The unit in which the shop shows a kind of quantity; a unit's own name stands for itself."""
         return kind if kind in UNITS else getattr(self.workings.record.shop.show, kind)
+
+    def add(self, table: Iterable[Row], **given: str) -> None:
+        """Add the rows of a table; `given` fills in each `$name` of their texts.
+
+        Raises ValueError for a row that stands already, a name that no row, datum, fact or constant has, and a formula
+        that doesn't parse or shows an error.
+        """
+        for row in table:
+            self._add(row, given)
+
+    def _add(self, row: Row, given: dict[str, str]) -> None:
+        name, symbol, title, text, unit, valid, status = (
+            filled(one, given)
+            for one in (row.name, row.symbol, row.title, row.expression, row.unit, row.valid, row.status)
+        )
+        names = [f"{{{one}}}" for one in filled(row.guarded, given).split()]
+        expression = text
+        if row.plain and names:
+            counted = ",".join(names)
+            expression = f'IF(COUNT({counted})<COUNTA({counted}),"{CANNOT}",{text})'
+        elif not row.plain:
+            unguarded = f"{text}+0*({'+'.join(names)})" if names else text
+            expression = f'IFERROR({unguarded},"{CANNOT}")'
+        full = self._full(expression)
+        value = self._worked_out(name, full)
+        source = cite(*filled(row.sources, given).split())
+        self._put(
+            WorkingRow(
+                self.name, name, symbol, title, value, full, self._full(text), self.show(unit), source, status, valid
+            )
+        )
+
+    def _worked_out(self, name: str, expression: str) -> Si:
+        parsed = parse(expression)
+        try:
+            value = parsed.value({key: self.workings.at(key) for key in parsed.names})
+            return value if isinstance(value, str) else float(value)
+        except KeyError as unknown:
+            raise ValueError(f"the working row {self.name}.{name} names {unknown}, which stands nowhere yet") from None
+        except SheetError as error:
+            raise ValueError(f"the working row {self.name}.{name} shows an error: {error}") from None
+
+    def _put(self, row: WorkingRow) -> None:
+        if row.ref in self.workings.rows:
+            raise ValueError(f"the working row {row.ref} stands twice")
+        self.workings.rows[row.ref] = row
 
     def row(
         self,
@@ -189,9 +250,7 @@ class Scope:
             expression = f'IFERROR({expression},"{CANNOT}")'
         full = self._full(expression)
         row = WorkingRow(self.name, name, symbol, title, value, full, bare, self.show(unit), source, status, valid)
-        if row.ref in self.workings.rows:
-            raise ValueError(f"the working row {row.ref} stands twice")
-        self.workings.rows[row.ref] = row
+        self._put(row)
         return value
 
     def datum(
