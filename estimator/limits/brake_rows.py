@@ -8,15 +8,50 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from estimator.hydraulics import braking, circuits
-from estimator.limits.common_rows import cite, once, total, wear_of
+from estimator.limits.common_rows import once, total, wear_of
 from estimator.limits.methods import Context
-from estimator.limits.working import CANNOT
-from estimator.places import axle_of
+from estimator.limits.row_table import Row
 from estimator.quantities import Quantity
 from estimator.records import Brake, Car, Hose
 
 BODY = "body"
+
+# fmt: off
+PISTONS = (
+    Row("piston-area", "A piston", "area of one piston", "PI()*{bore}*{bore}/{constant.four}", "mm²", "definition"),
+    Row("area", "A", "area that clamps: the pistons on one side of the rotor",
+        "{piston-area}*{pistons}$sides", "mm²", "definition", "pistons of one bore; opposed ones in pairs"),
+    Row("gain", "G", "force at the road for each unit of pressure: 2 μ A r/R",
+        "{constant.two}*{friction}*{area}*{radius}/{body:tire-radius}", "mm²", "disc-brake-torque",
+        "pads bedded and below fade; no wheel locked"),
+    Row("displaced", "V pistons", "fluid that the pistons take in one application",
+        "{pistons}*{piston-area}*{travel}", "volume", "definition",
+        "travel with pad compression; a warped rotor or play in the hub adds to it"),
+)
+# The fluid behind the pistons once the pads are worn: it gives way under pressure.
+CAVITY = (
+    Row("cavity", "V cavity", "fluid behind the pistons, pads worn out",
+        "{pistons}*{piston-area}*{lining}", "volume", "definition"),
+)
+HOSE = (
+    Row("swells", "V swell", "fluid that the hose takes as it swells",
+        "{length}*{swell}", "volume", "cfr-571-106", "a sound hose; an old one swells more"),
+    Row("holds", "V inside", "fluid inside the hose",
+        "PI()*{bore}*{bore}/{constant.four}*{length}", "volume", "definition"),
+)
+TAKEN = (
+    Row("displaced", "V pistons", "fluid that all its pistons take", "$displaced", "volume"),
+    Row("swells", "V swell", "fluid that its hoses take", "$swells", "volume"),
+    Row("filled", "V filled", "fluid under pressure: calipers with worn pads, and hoses", "$filled", "volume"),
+)
+APPLICATION = (
+    Row("application", "v", "fluid that one full application takes",
+        "IF({$pressure}<={constant.compression}*{bulk-modulus},"
+        '{displaced}+{swells}+{filled}*{$pressure}/{bulk-modulus},"not known")', "volume",
+        "hydraulic-handbook cfr-571-106",
+        "bled circuits, pressure to 5 % of K; what steel pipes hold isn't counted (their lengths aren't given)"),
+)
+# fmt: on
 
 
 @dataclass(frozen=True)
@@ -70,83 +105,11 @@ def _brake(context: Context, scope: str, brake: Brake) -> None:
     rows.datum("travel", "travel", "travel of each piston in an application", brake.travel, "length")
     rows.datum("radius", "r", "effective radius", brake.effective_radius, "length")
     rows.datum("friction", "μ", "friction of pad on rotor", brake.friction, "1")
-    rows.row(
-        "piston-area",
-        "A piston",
-        "area of one piston",
-        "PI()*{bore}*{bore}/{constant.four}",
-        circuits.piston_area,
-        "bore",
-        unit="mm²",
-        source=cite("definition"),
-    )
-    sides = "/{constant.two}" if brake.opposed else ""
-    rows.row(
-        "area",
-        "A",
-        "area that clamps: the pistons on one side of the rotor",
-        f"{{piston-area}}*{{pistons}}{sides}",
-        lambda bore, pistons: circuits.clamping_area(bore, int(pistons), brake.opposed),
-        "bore",
-        "pistons",
-        unit="mm²",
-        source=cite("definition"),
-        valid="pistons of one bore; opposed ones in pairs",
-    )
-    rows.row(
-        "gain",
-        "G",
-        "force at the road for each unit of pressure: 2 μ A r/R",
-        "{constant.two}*{friction}*{area}*{radius}/{body:tire-radius}",
-        lambda area, radius, friction, tire: braking.brake_force(_circuit(brake, area, radius, friction), 1.0, tire),
-        "area",
-        "radius",
-        "friction",
-        f"{BODY}:tire-radius",
-        unit="mm²",
-        source=cite("disc-brake-torque"),
-        valid="pads bedded and below fade; no wheel locked",
-    )
-    rows.row(
-        "displaced",
-        "V pistons",
-        "fluid that the pistons take in one application",
-        "{pistons}*{piston-area}*{travel}",
-        lambda bore, pistons, travel: circuits.piston_displacement(bore, int(pistons), travel),
-        "bore",
-        "pistons",
-        "travel",
-        unit="volume",
-        source=cite("definition"),
-        valid="travel with pad compression; a warped rotor or play in the hub adds to it",
-    )
-    _cavity(context, scope, brake)
-
-
-def _circuit(brake: Brake, area: float, radius: float, friction: float) -> circuits.Brake:
-    axle = axle_of(brake.wheel)
-    return circuits.Brake(brake.wheel, axle, brake.source, area, radius, friction, brake.behind_valve)
-
-
-def _cavity(context: Context, scope: str, brake: Brake) -> None:
-    """The fluid behind the pistons once the pads are worn: it gives way under pressure."""
-    rows = context.workings.scope(scope)
+    rows.add(PISTONS, sides="/{constant.two}" if brake.opposed else "")
     wear = wear_of(context, brake.wheel)
-    if wear is None:
-        return
-    rows.datum("lining", "lining", "new lining of the axle", wear.pad_new, "length")
-    rows.row(
-        "cavity",
-        "V cavity",
-        "fluid behind the pistons, pads worn out",
-        "{pistons}*{piston-area}*{lining}",
-        lambda pistons, area, lining: pistons * area * lining,
-        "pistons",
-        "piston-area",
-        "lining",
-        unit="volume",
-        source=cite("definition"),
-    )
+    if wear is not None:
+        rows.datum("lining", "lining", "new lining of the axle", wear.pad_new, "length")
+        rows.add(CAVITY)
 
 
 @once
@@ -157,29 +120,7 @@ def hose_rows(context: Context) -> None:
         rows.datum("bore", "d", "bore", item.bore, "length")
         rows.datum("length", "L", "length", item.length, "length")
         rows.datum("swell", "s", "swell of a length of hose", item.swell, "mL/m")
-        rows.row(
-            "swells",
-            "V swell",
-            "fluid that the hose takes as it swells",
-            "{length}*{swell}",
-            circuits.hose_swell,
-            "length",
-            "swell",
-            unit="volume",
-            source=cite("cfr-571-106"),
-            valid="a sound hose; an old one swells more",
-        )
-        rows.row(
-            "holds",
-            "V inside",
-            "fluid inside the hose",
-            "PI()*{bore}*{bore}/{constant.four}*{length}",
-            lambda bore, length: circuits.piston_area(bore) * length,
-            "bore",
-            "length",
-            unit="volume",
-            source=cite("definition"),
-        )
+        rows.add(HOSE)
 
 
 def application_rows(context: Context, scope: str, source: str, pressure: str) -> None:
@@ -190,28 +131,12 @@ def application_rows(context: Context, scope: str, source: str, pressure: str) -
     fed = [brake for brake in brakes(car) if brake.item.source == source]
     leading = [hose for hose in hoses(car) if hose.item.source == source]
     cavities = [f"{brake.scope}:cavity" for brake in fed if f"{brake.scope}.cavity" in context.workings.rows]
-
-    def add(name: str, symbol: str, title: str, names: list[str]) -> None:
-        rows.row(name, symbol, title, total(names) or "0", lambda *parts: sum(parts, 0.0), *names, unit="volume")
-
-    add("displaced", "V pistons", "fluid that all its pistons take", [f"{brake.scope}:displaced" for brake in fed])
-    add("swells", "V swell", "fluid that its hoses take", [f"{hose.scope}:swells" for hose in leading])
     holding = [f"{hose.scope}:holds" for hose in leading]
-    add("filled", "V filled", "fluid under pressure: calipers with worn pads, and hoses", [*cavities, *holding])
-    rows.datum("bulk-modulus", "K", "bulk modulus of the fluid", car.fluid.bulk_modulus, "bar")
-    rows.row(
-        "application",
-        "v",
-        "fluid that one full application takes",
-        f"IF({{{pressure}}}<={{constant.compression}}*{{bulk-modulus}},"
-        f'{{displaced}}+{{swells}}+{{filled}}*{{{pressure}}}/{{bulk-modulus}},"{CANNOT}")',
-        circuits.application_volume,
-        "displaced",
-        "swells",
-        "filled",
-        pressure,
-        "bulk-modulus",
-        unit="volume",
-        source=cite("hydraulic-handbook", "cfr-571-106"),
-        valid="bled circuits, pressure to 5 % of K; what steel pipes hold isn't counted (their lengths aren't given)",
+    rows.add(
+        TAKEN,
+        displaced=total(f"{brake.scope}:displaced" for brake in fed) or "0",
+        swells=total(f"{hose.scope}:swells" for hose in leading) or "0",
+        filled=total([*cavities, *holding]) or "0",
     )
+    rows.datum("bulk-modulus", "K", "bulk modulus of the fluid", car.fluid.bulk_modulus, "bar")
+    rows.add(APPLICATION, pressure=pressure)
