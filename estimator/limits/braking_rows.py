@@ -5,17 +5,43 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.errors import DomainError
-from estimator.hydraulics import circuits, deceleration, states
-from estimator.limits.brake_rows import BODY, brake_rows, brakes
-from estimator.limits.common_rows import cite, once, total
+from estimator.hydraulics import circuits, states
+from estimator.limits.brake_rows import brake_rows, brakes
+from estimator.limits.common_rows import once, total
 from estimator.limits.methods import Context
 from estimator.limits.pedal_rows import has_pedal_circuit, pedal_rows
-from estimator.limits.working import CANNOT
+from estimator.limits.row_table import Row
 from estimator.places import AXLES, PEDAL_CIRCUIT, axle_of
 from estimator.records import Car
 
 BRAKING = "braking"
 VALVE = "valve"
+
+# fmt: off
+CAR = (
+    Row("weight", "W", "weight of the car", "{body:mass}*{constant.gravity}", "N", "definition"),
+    Row("ratio", "k", "height of the center of gravity over the wheelbase",
+        "{body:height}/{body:wheelbase}", "1", "un-r13h"),
+)
+GROUP = (
+    Row("$name", "G $where", "force at the road for each unit of pressure, $where", "$all", "mm²", "disc-brake-torque"),
+)
+FREELY = "a ball that rolls freely in clean fluid; the nose doesn't dip"
+CLOSING = (
+    Row("closing", "a close", "deceleration at which the ball closes the valve, on the flat: g tan(ramp)",
+        "{constant.gravity}*TAN({ramp})", "acceleration", "derivation", FREELY),
+    Row("closing-low", "a close least", "the least within the tolerance of the tilt test",
+        "IF(AND({tolerance}<={ramp},{ramp}+{tolerance}<={constant.steepest}),"
+        '{constant.gravity}*TAN({ramp}-{tolerance}),"not known")', "acceleration", "derivation", FREELY),
+    Row("closing-high", "a close most", "the most within the tolerance of the tilt test",
+        "IF(AND({tolerance}<={ramp},{ramp}+{tolerance}<={constant.steepest}),"
+        '{constant.gravity}*TAN({ramp}+{tolerance}),"not known")', "acceleration", "derivation", FREELY),
+    Row("tilt-low", "tilt least", "least angle of the tilt test: ramp less tolerance",
+        "{ramp}-{tolerance}", "angle", "derivation", "valve level at zero"),
+    Row("tilt-high", "tilt most", "greatest angle of the tilt test: ramp and tolerance",
+        "{ramp}+{tolerance}", "angle", "derivation", "valve level at zero"),
+)
+# fmt: on
 
 
 @dataclass(frozen=True)
@@ -75,43 +101,17 @@ def braking_rows(context: Context) -> None:
     brake_rows(context)
     pedal_rows(context)
     rows, car = context.workings.scope(BRAKING), context.record.car
-    rows.row(
-        "weight",
-        "W",
-        "weight of the car",
-        f"{{{BODY}:mass}}*{{constant.gravity}}",
-        lambda mass: mass * deceleration.STANDARD_GRAVITY_M_S2,
-        f"{BODY}:mass",
-        unit="N",
-        source=cite("definition"),
-    )
-    rows.row(
-        "ratio",
-        "k",
-        "height of the center of gravity over the wheelbase",
-        f"{{{BODY}:height}}/{{{BODY}:wheelbase}}",
-        lambda height, wheelbase: height / wheelbase,
-        f"{BODY}:height",
-        f"{BODY}:wheelbase",
-        unit="1",
-        source=cite("un-r13h"),
-    )
+    rows.add(CAR)
     for source, axle, behind in _groups(car):
-        names = [
-            f"{brake.scope}:gain"
-            for brake in brakes(car)
-            if (brake.item.source, axle_of(brake.item.wheel), brake.item.behind_valve) == (source, axle, behind)
-        ]
-        where = f"{source} {axle}".replace("-", " ") + (" behind valve" if behind else "")
-        rows.row(
-            _name(source, axle, behind).removeprefix(f"{BRAKING}:"),
-            f"G {where}",
-            f"force at the road for each unit of pressure, {where}",
-            total(names),
-            lambda *gains: sum(gains, 0.0),
-            *names,
-            unit="mm²",
-            source=cite("disc-brake-torque"),
+        rows.add(
+            GROUP,
+            name=_name(source, axle, behind).removeprefix(f"{BRAKING}:"),
+            where=f"{source} {axle}".replace("-", " ") + (" behind valve" if behind else ""),
+            all=total(
+                f"{brake.scope}:gain"
+                for brake in brakes(car)
+                if (brake.item.source, axle_of(brake.item.wheel), brake.item.behind_valve) == (source, axle, behind)
+            ),
         )
     valve_rows(context)
 
@@ -126,48 +126,4 @@ def valve_rows(context: Context) -> None:
     rows.datum("ramp", "ramp", "angle of the ramp, and of the bench tilt test", item.ramp_angle, "angle")
     rows.datum("tolerance", "tolerance", "tolerance of the bench tilt test, either way", item.tolerance, "angle")
     rows.datum("share", "share", "share of further pressure that is held back", item.share_held_back, "1")
-    for name, symbol, title, sign in (
-        ("closing", "a close", "deceleration at which the ball closes the valve, on the flat: g tan(ramp)", ""),
-        ("closing-low", "a close least", "the least within the tolerance of the tilt test", "-"),
-        ("closing-high", "a close most", "the most within the tolerance of the tilt test", "+"),
-    ):
-        angle = f"{{ramp}}{sign}{{tolerance}}"
-        inside = "AND({tolerance}<={ramp},{ramp}+{tolerance}<={constant.steepest})"
-        rows.row(
-            name,
-            symbol,
-            title,
-            f'IF({inside},{{constant.gravity}}*TAN({angle}),"{CANNOT}")' if sign else "{constant.gravity}*TAN({ramp})",
-            _closing(sign),
-            "ramp",
-            "tolerance",
-            unit="acceleration",
-            source=cite("derivation"),
-            valid="a ball that rolls freely in clean fluid; the nose doesn't dip",
-        )
-    for name, symbol, title, sign in (
-        ("tilt-low", "tilt least", "least angle of the tilt test: ramp less tolerance", "-"),
-        ("tilt-high", "tilt most", "greatest angle of the tilt test: ramp and tolerance", "+"),
-    ):
-        rows.row(
-            name,
-            symbol,
-            title,
-            f"{{ramp}}{sign}{{tolerance}}",
-            (lambda ramp, tolerance: ramp - tolerance) if sign == "-" else (lambda ramp, tolerance: ramp + tolerance),
-            "ramp",
-            "tolerance",
-            unit="angle",
-            source=cite("derivation"),
-            valid="valve level at zero",
-        )
-
-
-def _closing(sign: str):
-    def closing(ramp: float, tolerance: float) -> float:
-        if not sign:
-            return deceleration.closing_deceleration(ramp)
-        band = deceleration.closing_band(ramp, tolerance)
-        return band.low if sign == "-" else band.high
-
-    return closing
+    rows.add(CLOSING)
