@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from estimator.hydraulics.wear import distance_to_discard, wear_rate
-from estimator.limits.common_rows import cite
+from estimator.limits.row_table import Row
 from estimator.limits.verdict_words import PHASES
-from estimator.limits.working import CANNOT, Scope
+from estimator.limits.working import Scope
 from estimator.quantities import Quantity
+
+# fmt: off
+WORN = (
+    Row("$part-lost-$phase", "$part worn $phase", "$part worn away, $phase work",
+        'IF(AND({$read}>=0,{$read}<={$part-new}),{$part-new}-{$read},"not known")', "length", guarded="$read"),
+    Row("$part-to-go-$phase", "$part to go $phase",
+        "distance until the $part is worn to its lowest thickness for service, $phase work",
+        "IF({$part-lost-$phase}>0,MAX(0,{$read}-{$limit})*{$part-driven}/{$part-lost-$phase},\"not known\")",
+        "$long", "automotive-mathematics",
+        "a projection: as it was driven so far; never a reason to let it go to its limit",
+        guarded="$part-lost-$phase"),
+)
+# fmt: on
 
 
 def wear_rows(rows: Scope, part: str, check: str, new: Quantity, driven: Quantity, limit: str) -> None:
@@ -16,30 +28,4 @@ def wear_rows(rows: Scope, part: str, check: str, new: Quantity, driven: Quantit
     rows.datum(f"{part}-driven", f"{part} driven", f"driven since the {part} was new", driven, long)
     for phase in PHASES:
         read = f"judging.{check}.{rows.name}.si_{phase}"
-        rows.row(
-            f"{part}-lost-{phase}",
-            f"{part} worn {phase}",
-            f"{part} worn away, {phase} work",
-            f'IF(AND({{{read}}}>=0,{{{read}}}<={{{part}-new}}),{{{part}-new}}-{{{read}}},"{CANNOT}")',
-            lambda thick, fresh, way: wear_rate(fresh, thick, way) * way,
-            read,
-            f"{part}-new",
-            f"{part}-driven",
-            unit="length",
-            guarded=(read,),
-        )
-        rows.row(
-            f"{part}-to-go-{phase}",
-            f"{part} to go {phase}",
-            f"distance until the {part} is worn to its lowest thickness for service, {phase} work",
-            f'IF({{{part}-lost-{phase}}}>0,MAX(0,{{{read}}}-{{{limit}}})*{{{part}-driven}}/{{{part}-lost-{phase}}},"{CANNOT}")',
-            lambda thick, least, way, lost: distance_to_discard(thick, least, lost / way),
-            read,
-            limit,
-            f"{part}-driven",
-            f"{part}-lost-{phase}",
-            unit=long,
-            source=cite("automotive-mathematics"),
-            valid="a projection: as it was driven so far; never a reason to let it go to its limit",
-            guarded=(f"{part}-lost-{phase}",),
-        )
+        rows.add(WORN, part=part, phase=phase, read=read, limit=limit, long=long)
