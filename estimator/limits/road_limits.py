@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
-from estimator.hydraulics import stopping
 from estimator.limits.braking_rows import VALVE, valve_rows
-from estimator.limits.common_rows import cite, once, published
+from estimator.limits.common_rows import once, published
 from estimator.limits.methods import Context, Found
+from estimator.limits.row_table import Row
 from estimator.places import Place
+
+# fmt: off
+STOP = (
+    Row("road-stop-deceleration", "a road stop", "constant deceleration of that stop: v²/(2 S)",
+        "{$speed}*{$speed}/({constant.two}*{$distance})", "acceleration", "cfr-570", "brakes fully on at once"),
+)
+# fmt: on
 
 
 def valve_tilt(context: Context, check: Check, place: Place) -> Found:
@@ -32,15 +39,4 @@ def road_stop(context: Context, check: Check, place: Place) -> Found:
 def _stop_rows(context: Context) -> None:
     distance = published(context, "road-stop-distance", "S road stop", "distance")
     speed = published(context, "road-stop-speed", "v road stop", "mph")
-    context.workings.scope("yardsticks").row(
-        "road-stop-deceleration",
-        "a road stop",
-        "constant deceleration of that stop: v²/(2 S)",
-        f"{{{speed}}}*{{{speed}}}/({{constant.two}}*{{{distance}}})",
-        stopping.mean_deceleration,
-        speed,
-        distance,
-        unit="acceleration",
-        source=cite("cfr-570"),
-        valid="brakes fully on at once",
-    )
+    context.workings.scope("yardsticks").add(STOP, speed=speed, distance=distance)
