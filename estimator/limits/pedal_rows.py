@@ -2,15 +2,48 @@
 
 from __future__ import annotations
 
-from estimator.hydraulics import circuits, pedal
-from estimator.hydraulics.domain import not_negative
 from estimator.limits.brake_rows import application_rows
-from estimator.limits.common_rows import cite, once, published
+from estimator.limits.common_rows import once, published
 from estimator.limits.methods import Context
-from estimator.limits.working import CANNOT
+from estimator.limits.row_table import Row
+from estimator.limits.verdict_words import PHASES
 from estimator.places import PEDAL_CIRCUIT
 
 PEDAL = "pedal"
+
+# fmt: off
+MOST = (
+    Row("most-travel", "s most", "travel of the pad at most, of the way to the floor",
+        "{full-travel}*{$share}", "length", "cfr-570", "vehicles in use"),
+)
+AREA = (
+    Row("area", "A", "area of the master cylinder", "PI()*{bore}*{bore}/{constant.four}", "mm²", "definition"),
+)
+LEFT_OUT = "a bled circuit; friction of linkage and springs left out"
+PRESSURE = (
+    Row("pressure", "p test", "pressure of the pedal circuit at the test force, gauge",
+        "{force}*{ratio}/{area}", "pressure", "definition", LEFT_OUT),
+    Row("pressure-integrity", "p integrity", "pressure of the pedal circuit at the force of the integrity test, gauge",
+        "{$integrity}*{ratio}/{area}", "pressure", "definition", LEFT_OUT),
+)
+TRAVEL = (
+    Row("travel", "s", "travel of the pad that the pedal circuit asks for at the test force: i v/A",
+        "{ratio}*{application}/{area}", "length", "definition",
+        "rigid linkage, no free travel, a bled circuit, the whole travel of its pistons"),
+    Row("rod", "s rod", "travel of the push rod for it: v/A", "{application}/{area}", "length", "definition"),
+    Row("stroke-left", "stroke left",
+        "stroke of the master cylinder less that travel; below 0 it bottoms before the brakes are on",
+        "{stroke}-{rod}", "length", "definition"),
+)
+AIR = (
+    Row("excess-$phase", "V excess $phase", "fluid of a pedal movement above that travel, $phase work",
+        'IF({$read}<0,"not known",MAX(0,{$read}-{travel})*{area}/{ratio})', "volume", "boyle", guarded="$read"),
+    Row("air-$phase", "V air $phase",
+        "air in the pedal circuit that would explain it, $phase work, at atmospheric pressure",
+        "{excess-$phase}*({pressure}+{constant.atmosphere})/{pressure}", "volume", "boyle",
+        "when nothing else lengthens the travel: play, soft hoses and wrong pads do the same"),
+)
+# fmt: on
 
 
 def has_pedal_circuit(context: Context) -> bool:
@@ -26,55 +59,14 @@ def pedal_rows(context: Context) -> None:
     rows.datum("full-travel", "s full", "travel of the pad to the floor", item.full_travel, "length")
     rows.datum("force", "F test", "test force on the pad", item.test_force, "force")
     share = published(context, "pedal-travel-share", "share of travel", "%")
-    rows.row(
-        "most-travel",
-        "s most",
-        "travel of the pad at most, of the way to the floor",
-        f"{{full-travel}}*{{{share}}}",
-        lambda full, most: full * most,
-        "full-travel",
-        share,
-        unit="length",
-        source=cite("cfr-570"),
-        valid="vehicles in use",
-    )
+    rows.add(MOST, share=share)
     if item.master_bore is None or item.master_stroke is None:
         return
     rows.datum("bore", "d", "bore of the master cylinder", item.master_bore, "length")
     rows.datum("stroke", "stroke", "stroke of the master cylinder", item.master_stroke, "length")
-    rows.row(
-        "area",
-        "A",
-        "area of the master cylinder",
-        "PI()*{bore}*{bore}/{constant.four}",
-        circuits.piston_area,
-        "bore",
-        unit="mm²",
-        source=cite("definition"),
-    )
+    rows.add(AREA)
     integrity = published(context, "integrity-pedal-force", "F integrity", "force")
-    for name, symbol, title, force in (
-        ("pressure", "p test", "pressure of the pedal circuit at the test force", "force"),
-        (
-            "pressure-integrity",
-            "p integrity",
-            "pressure of the pedal circuit at the force of the integrity test",
-            integrity,
-        ),
-    ):
-        rows.row(
-            name,
-            symbol,
-            f"{title}, gauge",
-            f"{{{force}}}*{{ratio}}/{{area}}",
-            pedal.pedal_pressure,
-            force,
-            "ratio",
-            "bore",
-            unit="pressure",
-            source=cite("definition"),
-            valid="a bled circuit; friction of linkage and springs left out",
-        )
+    rows.add(PRESSURE, integrity=integrity)
 
 
 @once
@@ -85,81 +77,8 @@ def travel_rows(context: Context) -> None:
         return
     application_rows(context, PEDAL, PEDAL_CIRCUIT, "pressure")
     rows = context.workings.scope(PEDAL)
-    rows.row(
-        "travel",
-        "s",
-        "travel of the pad that the pedal circuit asks for at the test force: i v/A",
-        "{ratio}*{application}/{area}",
-        pedal.pedal_travel,
-        "application",
-        "bore",
-        "ratio",
-        unit="length",
-        source=cite("definition"),
-        valid="rigid linkage, no free travel, a bled circuit, the whole travel of its pistons",
-    )
-    rows.row(
-        "rod",
-        "s rod",
-        "travel of the push rod for it: v/A",
-        "{application}/{area}",
-        lambda application, area: application / area,
-        "application",
-        "area",
-        unit="length",
-        source=cite("definition"),
-    )
-    rows.row(
-        "stroke-left",
-        "stroke left",
-        "stroke of the master cylinder less that travel; below 0 it bottoms before the brakes are on",
-        "{stroke}-{rod}",
-        lambda stroke, rod: stroke - rod,
-        "stroke",
-        "rod",
-        unit="length",
-        source=cite("definition"),
-    )
-    for phase in ("before", "after"):
-        _air(context, phase)
-
-
-def _excess(moved: float, travel: float, area: float, ratio: float) -> float:
-    not_negative(travel_m=moved)
-    return max(0.0, moved - travel) * area / ratio
-
-
-def _air(context: Context, phase: str) -> None:
-    rows, reading = context.workings.scope(PEDAL), f"judging.pedal-movement.car.si_{phase}"
-    if reading not in context.readings:
-        return
-    rows.row(
-        f"excess-{phase}",
-        f"V excess {phase}",
-        f"fluid of a pedal movement above that travel, {phase} work",
-        f'IF({{{reading}}}<0,"{CANNOT}",MAX(0,{{{reading}}}-{{travel}})*{{area}}/{{ratio}})',
-        _excess,
-        reading,
-        "travel",
-        "area",
-        "ratio",
-        unit="volume",
-        source=cite("boyle"),
-        guarded=(reading,),
-    )
-    rows.row(
-        f"air-{phase}",
-        f"V air {phase}",
-        f"air in the pedal circuit that would explain it, {phase} work, at atmospheric pressure",
-        f"{{excess-{phase}}}*({{pressure}}+{{constant.atmosphere}})/{{pressure}}",
-        lambda _excess, moved, travel, bore, ratio, pressure: pedal.trapped_air(moved, travel, bore, ratio, pressure),
-        f"excess-{phase}",
-        reading,
-        "travel",
-        "bore",
-        "ratio",
-        "pressure",
-        unit="volume",
-        source=cite("boyle"),
-        valid="when nothing else lengthens the travel: play, soft hoses and wrong pads do the same",
-    )
+    rows.add(TRAVEL)
+    for phase in PHASES:
+        read = f"judging.pedal-movement.car.si_{phase}"
+        if read in context.readings:
+            rows.add(AIR, phase=phase, read=read)
