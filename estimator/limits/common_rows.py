@@ -49,6 +49,11 @@ def total(names: Iterable[str]) -> str:
     return "+".join(f"{{{name}}}" for name in names)
 
 
+def listed(names: Iterable[str]) -> str:
+    """Rows as the arguments of a function."""
+    return ",".join(f"{{{name}}}" for name in names)
+
+
 def known(value: Si) -> bool:
     """Whether a row holds a number."""
     return not isinstance(value, str)

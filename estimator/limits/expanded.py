@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 
-from estimator.limits.common_rows import cite
-from estimator.limits.verdict_words import COVERAGE
+from estimator.limits.common_rows import listed
+from estimator.limits.row_table import Row
 from estimator.limits.working import Scope
 
+# fmt: off
+EXPANDED = (
+    Row("$name", "$symbol", "$title: twice the root of the sum of squares", "{constant.two}*SQRT(SUMSQ($listed))",
+        "pressure", "jcgm-100 ilac-g8", "k = 2; each reading's uncertainty in full", guarded="$parts"),
+)
+# fmt: on
 
-def expanded(rows: Scope, name: str, symbol: str, title: str, parts: Iterable[str]) -> None:
+
+def expanded(rows: Scope, name: str, symbol: str, title: str, parts: Sequence[str]) -> None:
     """A row with U of independent parts, each a row of the scope."""
-    parts = tuple(parts)
-    rows.row(
-        name,
-        symbol,
-        f"{title}: twice the root of the sum of squares",
-        f"{{constant.two}}*SQRT(SUMSQ({','.join(f'{{{part}}}' for part in parts)}))",
-        lambda *u: COVERAGE * math.sqrt(sum(one * one for one in u)),
-        *parts,
-        unit="pressure",
-        source=cite("jcgm-100", "ilac-g8"),
-        valid="k = 2; each reading's uncertainty in full",
-        guarded=parts,
-    )
+    rows.add(EXPANDED, name=name, symbol=symbol, title=title, listed=listed(parts), parts=" ".join(parts))
 
 
 def part_names(phase: str, *middle: str) -> list[str]:

@@ -6,10 +6,18 @@ import re
 
 from estimator.facts.checks import Check
 from estimator.hydraulics import fluid
-from estimator.limits.common_rows import cite, published
+from estimator.limits.common_rows import published
 from estimator.limits.methods import Context, Found
+from estimator.limits.row_table import Row
 from estimator.places import Place
 
+# fmt: off
+SERVICE = (
+    Row("service", "T service", "boiling point at which fluid is renewed: a share of the way from wet to dry",
+        "{wet}+{$share}*({dry}-{wet})", "temperature", "trade cfr-571-116",
+        "glycol fluid; mineral oil takes up no water", "common-practice"),
+)
+# fmt: on
 _CLASS = re.compile(r"\bdot[\s-]*(3|4|5\.1|5)(?![\d.])", re.IGNORECASE)
 
 
@@ -35,18 +43,5 @@ def boiling_point(context: Context, check: Check, place: Place) -> Found:
     rows.fact(f"{key}-boiling-wet", "T wet", "temperature", "wet")
     rows.fact(f"{key}-boiling-dry", "T dry", "temperature", "dry")
     share = published(context, "boiling-way-service", "share of the way", "%")
-    rows.row(
-        "service",
-        "T service",
-        "boiling point at which fluid is renewed: a share of the way from wet to dry",
-        f"{{wet}}+{{{share}}}*({{dry}}-{{wet}})",
-        lambda wet, dry, part: wet + part * (dry - wet),
-        "wet",
-        "dry",
-        share,
-        unit="temperature",
-        source=cite("trade", "cfr-571-116"),
-        status="common-practice",
-        valid="glycol fluid; mineral oil takes up no water",
-    )
+    rows.add(SERVICE, share=share)
     return Found({"service_low": "fluid.service", "danger_low": "fluid.wet"})

@@ -7,18 +7,57 @@ alone could be called good with no gas in it.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-
 from estimator.facts.checks import Check
-from estimator.hydraulics import gas
-from estimator.limits.accumulator_rows import accumulator_data, accumulator_of, heating_share
-from estimator.limits.common_rows import cite, known, published
+from estimator.limits.accumulator_rows import accumulator_data, accumulator_of
+from estimator.limits.common_rows import known, published
 from estimator.limits.methods import Context, Found
 from estimator.limits.precharge_rows import high_rows, low_rows
-from estimator.limits.working import CANNOT, Scope, Si
+from estimator.limits.row_table import Row
 from estimator.places import Place
 
+FOUND = "low-reference lowest-reference high-reference high-lamp-reference"
+LIMITS = "un-r13 span-2000 accumulator-maker-ratios"
+HOLDS = "at the reference temperature; bladders and diaphragms"
+ROOT = "0 to 110 °C, to 18 MPa: within 1.1 % of real nitrogen"
+
+# fmt: off
+AT_REFERENCE = (
+    Row("kept", "p0 kept", "precharge at T0 less the loss at which it is recharged, absolute",
+        "{precharge-abs}*(1-{$loss})", "pressure", "trade", status="common-practice"),
+    Row("low-reference", "p0 low at T0", "p0 service low of the system, at T0, absolute",
+        "{$system:low}*{reference}/{$system:coldest}", "pressure", "precharge-page"),
+    Row("lowest-reference", "p0 lowest at T0", "p0 lowest of the system, at T0, absolute",
+        "{$system:lowest}*{reference}/{$system:coldest}", "pressure", "precharge-page"),
+    Row("warming", "a", "gas law from T0 to the hottest: T/T0",
+        "{$system:hottest}/{reference}", "1", "precharge-page"),
+    Row("heated", "b", "what real nitrogen adds from T0 to the hottest, for each pressure",
+        "{inside}*{warming}*{constant.heating}/{constant.gas-p-ref}*({$system:hottest}-{reference})/100",
+        "1/Pa", "span-2000"),
+    # The precharge whose pressure at the hottest is known: the root of b p² + a p = p hot.
+    Row("high-root", "√ p0 high at T0", "square root for p0 service high of the system at T0: √(a² + 4 b p hot)",
+        "SQRT({warming}*{warming}+{constant.four}*{heated}*{$system:high})", "1", "span-2000"),
+    Row("high-reference", "p0 high at T0",
+        "p0 service high of the system, at T0, absolute: the p of p hot = a p + b p²",
+        'IF({$system:high}<={constant.gas-highest},{constant.two}*{$system:high}/({warming}+{high-root}),"not known")',
+        "pressure", "span-2000", ROOT),
+    Row("high-lamp-root", "√ p0 highest at T0", "square root for p0 highest of the system at T0: √(a² + 4 b p hot)",
+        "SQRT({warming}*{warming}+{constant.four}*{heated}*{$system:high-lamp})", "1", "span-2000"),
+    Row("high-lamp-reference", "p0 highest at T0",
+        "p0 highest of the system, at T0, absolute: the p of p hot = a p + b p²",
+        "IF({$system:high-lamp}<={constant.gas-highest},"
+        '{constant.two}*{$system:high-lamp}/({warming}+{high-lamp-root}),"not known")', "pressure", "span-2000", ROOT),
+    Row("precharge-low", "precharge low",
+        "lowest precharge for service: what the system needs, and no more lost than is common practice, gauge, at T0",
+        "MAX({low-reference},{kept})-{constant.atmosphere}",
+        "pressure", LIMITS + " trade", HOLDS, "computed; common-practice", guarded=FOUND),
+    Row("precharge-lowest", "precharge lowest", "lowest precharge that leaves the strokes to come, gauge, at T0",
+        "{lowest-reference}-{constant.atmosphere}", "pressure", LIMITS, HOLDS, guarded=FOUND),
+    Row("precharge-high", "precharge high", "highest precharge for service, gauge, at T0",
+        "{high-reference}-{constant.atmosphere}", "pressure", LIMITS, HOLDS, guarded=FOUND),
+    Row("precharge-highest", "precharge highest", "highest precharge that leaves the strokes to come, gauge, at T0",
+        "{high-lamp-reference}-{constant.atmosphere}", "pressure", LIMITS, HOLDS, guarded=FOUND),
+)
+# fmt: on
 WHY_LOW = (
     "no precharge leaves the strokes to come: the lamp lights below the pressure of secondary braking, an application "
     "takes more than the accumulators give, or a temperature or pressure is outside the formulas (-40 to 110 °C, 18 MPa)"
@@ -54,124 +93,4 @@ def _at_reference(context: Context, accumulator_id: str, system: str) -> None:
     accumulator_data(context, accumulator_id)
     rows = context.workings.scope(accumulator_id)
     loss = published(context, "precharge-loss-service", "loss", "%")
-    rows.row(
-        "kept",
-        "p0 kept",
-        "precharge at T0 less the loss at which it is recharged, absolute",
-        f"{{precharge-abs}}*(1-{{{loss}}})",
-        lambda p0, share: p0 * (1.0 - share),
-        "precharge-abs",
-        loss,
-        unit="pressure",
-        source=cite("trade"),
-        status="common-practice",
-    )
-    for name, symbol, what in (("low", "p0 low", "service low"), ("lowest", "p0 lowest", "lowest")):
-        rows.row(
-            f"{name}-reference",
-            f"{symbol} at T0",
-            f"p0 {what} of the system, at T0, absolute",
-            f"{{{system}:{name}}}*{{reference}}/{{{system}:coldest}}",
-            gas.precharge_at_temperature,
-            f"{system}:{name}",
-            f"{system}:coldest",
-            "reference",
-            unit="pressure",
-            source=cite("precharge-page"),
-        )
-    rows.row(
-        "warming",
-        "a",
-        "gas law from T0 to the hottest: T/T0",
-        f"{{{system}:hottest}}/{{reference}}",
-        lambda hot, t0: hot / t0,
-        f"{system}:hottest",
-        "reference",
-        unit="1",
-        source=cite("precharge-page"),
-    )
-    rows.row(
-        "heated",
-        "b",
-        "what real nitrogen adds from T0 to the hottest, for each pressure",
-        f"{{inside}}*{{warming}}*{{constant.heating}}/{{constant.gas-p-ref}}*({{{system}:hottest}}-{{reference}})/100",
-        lambda one, a, hot, t0: one * a * heating_share(1.0, t0, hot),
-        "inside",
-        "warming",
-        f"{system}:hottest",
-        "reference",
-        unit="1/Pa",
-        source=cite("span-2000"),
-    )
-    for name, symbol, what in (("high", "p0 high", "service high"), ("high-lamp", "p0 highest", "highest")):
-        _from_hot(rows, name, f"{symbol} at T0", f"p0 {what} of the system, at T0, absolute", f"{system}:{name}")
-    _limits(rows)
-
-
-def _from_hot(rows: Scope, name: str, symbol: str, title: str, hot: str) -> None:
-    """The precharge that gas.hot_precharge takes to a pressure: the root of b p² + a p = p hot."""
-    rows.row(
-        f"{name}-root",
-        f"√ {symbol}",
-        f"square root for {title.split(',')[0]} at T0: √(a² + 4 b p hot)",
-        f"SQRT({{warming}}*{{warming}}+{{constant.four}}*{{heated}}*{{{hot}}})",
-        lambda hot, a, b: math.sqrt(a * a + 4.0 * b * hot),
-        hot,
-        "warming",
-        "heated",
-        unit="1",
-        source=cite("span-2000"),
-    )
-    rows.row(
-        f"{name}-reference",
-        symbol,
-        f"{title}: the p of p hot = a p + b p²",
-        f'IF({{{hot}}}<={{constant.gas-highest}},{{constant.two}}*{{{hot}}}/({{warming}}+{{{name}-root}}),"{CANNOT}")',
-        _root,
-        hot,
-        "warming",
-        f"{name}-root",
-        unit="pressure",
-        source=cite("span-2000"),
-        valid="0 to 110 °C, to 18 MPa: within 1.1 % of real nitrogen",
-    )
-
-
-def _root(hot: float, a: float, root: float) -> float:
-    if hot > gas.HIGHEST_PRESSURE_PA:
-        raise ValueError("above the pressures of the fit")
-    return 2.0 * hot / (a + root)
-
-
-def _limits(rows: Scope) -> None:
-    found = ("low-reference", "lowest-reference", "high-reference", "high-lamp-reference")
-
-    def limit(name: str, title: str, text: str, compute: Callable[..., Si], *more: str) -> None:
-        rows.row(
-            f"precharge-{name}",
-            f"precharge {name}",
-            f"{title}, gauge, at T0",
-            f"{text}-{{constant.atmosphere}}",
-            compute,
-            *found,
-            *more,
-            unit="pressure",
-            source=cite("un-r13", "span-2000", "accumulator-maker-ratios", *(["trade"] if more else [])),
-            status="computed; common-practice" if more else "computed",
-            valid="at the reference temperature; bladders and diaphragms",
-            guarded=found,
-        )
-
-    def gauge(at: int) -> Callable[..., float]:
-        return lambda *pressures: pressures[at] - gas.ATMOSPHERE_PA
-
-    limit(
-        "low",
-        "lowest precharge for service: what the system needs, and no more lost than is common practice",
-        "MAX({low-reference},{kept})",
-        lambda low, _lowest, _high, _highest, kept: max(low, kept) - gas.ATMOSPHERE_PA,
-        "kept",
-    )
-    limit("lowest", "lowest precharge that leaves the strokes to come", "{lowest-reference}", gauge(1))
-    limit("high", "highest precharge for service", "{high-reference}", gauge(2))
-    limit("highest", "highest precharge that leaves the strokes to come", "{high-lamp-reference}", gauge(3))
+    rows.add(AT_REFERENCE, system=system, loss=loss)

@@ -1,13 +1,40 @@
-"""The lowest pressure of each system at which secondary braking is still met, as rows."""
+"""The lowest pressure of each system at which secondary braking is still met, as rows; the strokes asked for."""
 
 from __future__ import annotations
 
-from estimator.hydraulics import gas
 from estimator.limits.braking_rows import feeding
-from estimator.limits.common_rows import cite, known, once, published
+from estimator.limits.common_rows import YARDSTICKS, once, published
 from estimator.limits.methods import Context
+from estimator.limits.row_table import Row
 from estimator.limits.state_rows import state_rows
-from estimator.limits.working import CANNOT
+
+STROKES = f"{YARDSTICKS}:strokes-to-come"
+TOGETHER = "braking-everything:needed-secondary"
+AT_TEST_FORCE = "with the pedal circuit, where there is one, at the test force"
+
+# fmt: off
+FEEDS_NONE = (
+    Row("secondary", "p secondary gauge", "secondary braking: it feeds no brake", '"not known"', "pressure", plain=True),
+)
+WITH_OTHERS = (
+    Row("secondary", "p secondary gauge",
+        "lowest pressure for secondary braking, gauge: by this system with the other lost; where it can't, by both",
+        f"IF(ISNUMBER({{$alone}}),IF({{$alone}}<{{cut-out}},{{$alone}},{{{TOGETHER}}}),{{{TOGETHER}}})",
+        "pressure", "derivation un-r13h", AT_TEST_FORCE, plain=True),
+)
+BY_ITSELF = (
+    Row("secondary", "p secondary gauge", "lowest pressure for secondary braking, gauge", f"{{{TOGETHER}}}",
+        "pressure", "derivation un-r13h", AT_TEST_FORCE),
+)
+ABSOLUTE = (
+    Row("secondary-abs", "p secondary", "that pressure, absolute", "{secondary}+{constant.atmosphere}",
+        "pressure", "si-brochure"),
+)
+ASKED = (
+    Row("$name", "$symbol", "$title, the last of them at secondary braking ($bearing)", "{$printed}+1",
+        "count", "$source", status="$status"),
+)
+# fmt: on
 
 
 @once
@@ -17,77 +44,31 @@ def secondary_rows(context: Context, system_id: str) -> None:
     rows = context.workings.scope(system_id)
     systems = feeding(context.record.car)
     others = [system for system in systems if system != system_id]
-    together = "braking-everything:needed-secondary"
     if system_id not in systems:
-        rows.row(
-            "secondary",
-            "p secondary gauge",
-            "secondary braking: it feeds no brake",
-            f'"{CANNOT}"',
-            CANNOT,
-            unit="pressure",
-        )
+        rows.add(FEEDS_NONE)
     elif others:
-        alone = f"braking-{others[0]}-lost:needed"
-        value = rows.value(alone)
-        cut_out = float(rows.value("cut-out"))
-        enough = known(value) and float(value) < cut_out
-        rows.row(
-            "secondary",
-            "p secondary gauge",
-            "lowest pressure for secondary braking, gauge: by this system with the other lost; where it can't, by both",
-            f"IF(ISNUMBER({{{alone}}}),IF({{{alone}}}<{{cut-out}},{{{alone}}},{{{together}}}),{{{together}}})",
-            value if enough else rows.value(together),
-            unit="pressure",
-            source=cite("derivation", "un-r13h"),
-            valid="with the pedal circuit, where there is one, at the test force",
-        )
+        rows.add(WITH_OTHERS, alone=f"braking-{others[0]}-lost:needed")
     else:
-        rows.row(
-            "secondary",
-            "p secondary gauge",
-            "lowest pressure for secondary braking, gauge",
-            f"{{{together}}}",
-            lambda pressure: pressure,
-            together,
-            unit="pressure",
-            source=cite("derivation", "un-r13h"),
-            valid="with the pedal circuit, where there is one, at the test force",
-        )
-    rows.row(
-        "secondary-abs",
-        "p secondary",
-        "that pressure, absolute",
-        "{secondary}+{constant.atmosphere}",
-        gas.absolute_pressure,
-        "secondary",
-        unit="pressure",
-        source=cite("si-brochure"),
-    )
+        rows.add(BY_ITSELF)
+    rows.add(ABSOLUTE)
 
 
 @once
 def stroke_rows(context: Context) -> None:
     """How many strokes the yardsticks ask for: after the lamp has lit, and from cut-out."""
-    rows = context.workings.scope("yardsticks")
-    for fact, name, symbol, title in (
-        ("warning-strokes", "strokes-to-come", "strokes to come", "strokes still to come when the lamp lights"),
-        (
-            "reserve-strokes",
-            "strokes-stored",
-            "strokes stored",
-            "strokes that the stored volume must give from cut-out",
-        ),
+    rows = context.workings.scope(YARDSTICKS)
+    for fact_id, name, source, title in (
+        ("warning-strokes", "strokes-to-come", "un-r13", "strokes still to come when the lamp lights"),
+        ("reserve-strokes", "strokes-stored", "un-r13h", "strokes that the stored volume must give from cut-out"),
     ):
-        printed = published(context, fact, fact.replace("-", " "), "count")
-        rows.row(
-            name,
-            symbol,
-            f"{title}, the last of them at secondary braking ({context.record.fact(fact).kind})",
-            f"{{{printed}}}+1",
-            lambda strokes: strokes + 1.0,
-            printed,
-            unit="count",
-            source=context.record.fact(fact).source,
-            status=context.record.fact(fact).status,
+        printed, fact = published(context, fact_id, fact_id.replace("-", " "), "count"), context.record.fact(fact_id)
+        rows.add(
+            ASKED,
+            name=name,
+            symbol=name.replace("-", " "),
+            title=title,
+            bearing=fact.kind,
+            printed=printed,
+            source=source,
+            status=fact.status,
         )

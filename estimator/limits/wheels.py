@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
-from estimator.limits.common_rows import cite, once, published, wear_of
+from estimator.limits.common_rows import once, published, wear_of
 from estimator.limits.methods import Context, Found, maker_rows
+from estimator.limits.row_table import Row
 from estimator.limits.wear_rows import wear_rows
 from estimator.places import Place, axle_of
 
+# fmt: off
+PAD = (
+    Row("danger", "pad least", "thinnest lining to drive with: the greater of both rules", "MAX({$rivets},{$mot})",
+        "length", "uk-mot cfr-570", "lining alone, at the thinnest", "read"),
+)
+# fmt: on
 NO_ROTOR = "car.toml has no [[wear]] for this axle: write the discard thickness embossed on the rotor"
 
 
@@ -26,19 +33,7 @@ def _pad_rows(context: Context) -> None:
     rows = context.workings.scope("pads")
     rivets = published(context, "lining-over-rivets", "lining over rivets", "length")
     mot = published(context, "pad-danger", "pad danger", "length")
-    rows.row(
-        "danger",
-        "pad least",
-        "thinnest lining to drive with: the greater of both rules",
-        f"MAX({{{rivets}}},{{{mot}}})",
-        max,
-        rivets,
-        mot,
-        unit="length",
-        source=cite("uk-mot", "cfr-570"),
-        status="read",
-        valid="lining alone, at the thinnest",
-    )
+    rows.add(PAD, rivets=rivets, mot=mot)
     rows.fact("pad-service", "pad service", "length", "service")
 
 
