@@ -130,19 +130,10 @@ def _si(name: str, found: LimitSet) -> str:
     if name.startswith("constant."):
         return found.workings.symbols.get(name, name)
     try:
-        value = found.workings.value(_plain_name(name))
+        value = found.workings.at(name)
     except (KeyError, StopIteration):
         return found.workings.symbols.get(name, name)
     return value if isinstance(value, str) else f"{value:.6g}"
-
-
-def _plain_name(key: str) -> str:
-    """A key of the Book as `Workings.value` takes it."""
-    kind, _, rest = key.partition(".")
-    if kind == "working":
-        scope, _, name = rest.removesuffix(".si").rpartition(".")
-        return f"{scope}:{name}"
-    return key.removesuffix(".si") if kind in ("datum", "fact") else key
 
 
 def _data(car: str, found: LimitSet) -> dict[str, Any]:

@@ -37,7 +37,7 @@ def gas_volume(volume_m3: float, precharge_pa: float, pressure_pa: float, expone
     """
     positive(volume_m3=volume_m3, pressure_pa=pressure_pa, exponent=exponent)
     not_negative(precharge_pa=precharge_pa)
-    return volume_m3 * min(1.0, precharge_pa / pressure_pa) ** (1.0 / exponent)
+    return volume_m3 * math.pow(min(1.0, precharge_pa / pressure_pa), 1.0 / exponent)
 
 
 def ideal_usable_volume(
@@ -140,7 +140,7 @@ def fast_usable_volume(
     if not LOST_PRECHARGE_PA < precharge_pa < upper_pa:
         return 0.0
     charged = volume_m3 * precharge_pa / upper_pa
-    expanded = charged * (upper_pa / lower_pa) ** (1.0 / exponent)
+    expanded = charged * math.pow(upper_pa / lower_pa, 1.0 / exponent)
     emptied = charged + EMPTYING_SHARE * (volume_m3 - charged)
     return min(expanded, emptied) - charged
 

@@ -60,7 +60,7 @@ def pressure_after_volume(
     if gas > emptied:
         return ATMOSPHERE_PA
     estimate = cut_out_pa * (charged / gas) ** first_exponent
-    return cut_out_pa * (charged / gas) ** fast_exponent(estimate, cut_out_pa, temperature_k)
+    return cut_out_pa * math.pow(charged / gas, fast_exponent(estimate, cut_out_pa, temperature_k))
 
 
 def pressures_after_applications(

@@ -233,7 +233,7 @@ def settled_pressure(lower_pa: float, upper_pa: float, temperature_k: float) -> 
         2038
     """
     exponent = charging_exponent(lower_pa, upper_pa, temperature_k)
-    return lower_pa * (upper_pa / lower_pa) ** (1.0 / exponent)
+    return lower_pa * math.pow(upper_pa / lower_pa, 1.0 / exponent)
 
 
 def _check_temperature(**temperatures: float) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 from estimator.limits.common_rows import once, total, wear_of
 from estimator.limits.methods import Context
@@ -15,6 +16,7 @@ from estimator.quantities import Quantity
 from estimator.records import Brake, Car, Hose
 
 BODY = "body"
+Item = TypeVar("Item", Brake, Hose)
 
 # fmt: off
 PISTONS = (
@@ -55,24 +57,24 @@ APPLICATION = (
 
 
 @dataclass(frozen=True)
-class Scoped:
+class Scoped(Generic[Item]):
     """A brake or a hose of the car with the name of its scope."""
 
     scope: str
-    item: Brake | Hose
+    item: Item
 
 
-def brakes(car: Car) -> tuple[Scoped, ...]:
+def brakes(car: Car) -> tuple[Scoped[Brake], ...]:
     """Each brake with its scope: wheel, caliper, source."""
     return tuple(_scoped(car.brakes, (f"{item.caliper_place}-{item.source}" for item in car.brakes)))
 
 
-def hoses(car: Car) -> tuple[Scoped, ...]:
+def hoses(car: Car) -> tuple[Scoped[Hose], ...]:
     """Each hose with its scope: wheel, source."""
     return tuple(_scoped(car.hoses, (f"hose-{item.wheel}-{item.source}" for item in car.hoses)))
 
 
-def _scoped(items: Iterable[Brake | Hose], names: Iterable[str]) -> Iterator[Scoped]:
+def _scoped(items: Iterable[Item], names: Iterable[str]) -> Iterator[Scoped[Item]]:
     seen: dict[str, int] = {}
     for item, name in zip(items, names, strict=True):
         seen[name] = seen.get(name, 0) + 1

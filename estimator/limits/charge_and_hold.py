@@ -69,8 +69,7 @@ def charge_time(context: Context, check: Check, place: Place) -> Found:
 def hold_loss(context: Context, check: Check, place: Place) -> Found:
     """At most the pressure that the leakage of a sound system takes in 30 min."""
     hold_rows(context, place.id)
-    rows = context.workings.scope(place.id)
-    leaks = float(rows.value("leakage")) > 0
+    leaks = system_of(context, place.id).leakage.si > 0
     return Found({"service_high": f"{place.id}.hold-loss"}, reason=NO_HOLD if leaks else NO_LEAKAGE)
 
 

@@ -6,8 +6,7 @@ import functools
 from collections.abc import Callable, Iterable
 
 from estimator.limits.methods import Context
-from estimator.limits.row_table import cite as cite
-from estimator.limits.working import CANNOT, Si
+from estimator.limits.working import Si
 from estimator.places import axle_of
 from estimator.records import RotorAndPads
 
@@ -57,8 +56,3 @@ def listed(names: Iterable[str]) -> str:
 def known(value: Si) -> bool:
     """Whether a row holds a number."""
     return not isinstance(value, str)
-
-
-def chosen(first: Si, *others: Si) -> Si:
-    """The first number among values, else words."""
-    return next((value for value in (first, *others) if known(value)), CANNOT)

@@ -15,6 +15,7 @@ from estimator.limits.rows import CheckRow
 from estimator.limits.verdict_words import SIDES
 from estimator.limits.working import Si, Workings
 from estimator.places import Place
+from estimator.quantities import Quantity
 from estimator.records import CarLimit, JobRecord
 
 NO_DATUM = "car.toml gives no datum for it, and none can be computed"
@@ -135,7 +136,7 @@ def _maker_datum(record: JobRecord, check: Check, place: Place) -> CarLimit | No
     return next((item for item in mine if place.id in item.at), next((item for item in mine if not item.at), None))
 
 
-def _given(datum: CarLimit) -> dict[str, object]:
+def _given(datum: CarLimit) -> dict[str, Quantity]:
     return {side: getattr(datum, side) for side in SIDES if getattr(datum, side) is not None}
 
 

@@ -1,25 +1,23 @@
 """Workings: each computed figure as a row that a person with a calculator can redo.
 
-A row holds its symbol, what it is, its value as Python computed it, and the same computation as an expression over
-other rows. The Limits tab turns the expression into a live formula, `estimator limits` into symbols and numbers, so
-there is one text for both. In an expression, `{name}` is a row of the same scope, `{scope:name}` a row of another,
-`{datum.ref}` a datum of the car on Basis, `{fact.id}` a published number on Basis, and a full key
-(`{judging.precharge.accumulator-1.si_before}`) any other cell.
+A row holds its symbol, what it is, its one computation as an expression over other rows, and the value that this gives.
+The Limits tab turns the expression into a live formula, `estimator limits` into symbols and numbers. In an expression,
+`{name}` is a row of the same scope, `{scope:name}` a row of another, `{datum.ref}` a datum of the car on Basis,
+`{fact.id}` a published number on Basis, and a full key (`{judging.precharge.accumulator-1.si_before}`) any other cell.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from estimator.errors import DomainError
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.expressions import parse
 from estimator.limits.row_table import Row, cite, filled
 from estimator.limits.sheet_functions import SheetError
 from estimator.quantities import UNITS, Quantity, from_si
-from estimator.records import Fact, JobRecord
+from estimator.records import JobRecord
 
 CANNOT = "not known"
 _NAME = re.compile(r"\{([^{}]+)\}")
@@ -121,7 +119,7 @@ class Workings:
     def si(self, ref: str) -> Si:
         return self.rows[ref].si
 
-    def at(self, key: str) -> float | str:
+    def at(self, key: str) -> Si:
         """The SI value of a key that an expression names. Raises KeyError where there is none."""
         block, _, ref = key.partition(".")
         if block == "working":
@@ -131,17 +129,6 @@ class Workings:
         if block == "fact":
             return self.record.fact(ref.removesuffix(".si")).si
         return _CONSTANTS[key] if block == "constant" else self.readings[key]
-
-    def value(self, need: str, scope: str = "") -> Si:
-        """The SI value that a name stands for in an expression of a scope."""
-        if need.startswith("fact."):
-            return self.record.fact(need.removeprefix("fact.")).si
-        if need.startswith("datum."):
-            return self.data[need.removeprefix("datum.")].si
-        if need.startswith("judging."):
-            return self.readings[need]
-        other, _, name = need.rpartition(":")
-        return self.rows[f"{other or scope}.{name}"].si
 
     @property
     def symbols(self) -> dict[str, str]:
@@ -211,48 +198,6 @@ class Scope:
             raise ValueError(f"the working row {row.ref} stands twice")
         self.workings.rows[row.ref] = row
 
-    def row(
-        self,
-        name: str,
-        symbol: str,
-        title: str,
-        expression: str,
-        compute: Callable[..., float] | Si,
-        *needs: str,
-        unit: str,
-        source: str = "",
-        status: str = "computed",
-        valid: str = "",
-        guarded: tuple[str, ...] = (),
-    ) -> Si:
-        """Add a row. `compute` is called with the SI values of the rows and data that `needs` names (as an expression
-        names them); where one of them is words, or the formula doesn't hold, the row says so. `guarded` names what may
-        hold words where the expression itself wouldn't notice them."""
-        value: Si
-        bare = self._full(expression)
-        if callable(compute):
-            inputs = [self.value(need) for need in needs]
-            if any(isinstance(item, str) for item in inputs):
-                value = CANNOT
-            else:
-                try:
-                    value = compute(*inputs)
-                except (DomainError, ZeroDivisionError, ValueError, OverflowError):
-                    value = CANNOT
-        else:
-            value = compute
-        if guarded and callable(compute):
-            expression += "+0*(" + "+".join(f"{{{name}}}" for name in guarded) + ")"
-        elif guarded:
-            counted = ",".join(f"{{{name}}}" for name in guarded)
-            expression = f'IF(COUNT({counted})<COUNTA({counted}),"{CANNOT}",{expression})'
-        if callable(compute):
-            expression = f'IFERROR({expression},"{CANNOT}")'
-        full = self._full(expression)
-        row = WorkingRow(self.name, name, symbol, title, value, full, bare, self.show(unit), source, status, valid)
-        self._put(row)
-        return value
-
     def datum(
         self,
         name: str,
@@ -262,27 +207,25 @@ class Scope:
         unit: str,
         source: str = "car.toml",
         status: str = "maker",
-    ) -> float:
+    ) -> None:
         """A datum of the car, put on Basis, as a row here."""
         ref = f"{self.name}.{name}"
         self.workings.data[ref] = Datum(ref, f"{title}, {self.name.replace('-', ' ')}", quantity, source)
-        return float(
-            self.row(name, symbol, title, f"{{datum.{ref}}}", quantity.si, unit=unit, source=source, status=status)
-        )
+        self._shown(name, symbol, title, quantity.si, f"{{datum.{ref}.si}}", unit, source, status)
 
-    def fact(self, fact_id: str, symbol: str, unit: str, name: str = "") -> float:
+    def fact(self, fact_id: str, symbol: str, unit: str, name: str = "") -> None:
         """A published number as a row here."""
-        fact: Fact = self.workings.record.fact(fact_id)
+        fact = self.workings.record.fact(fact_id)
         source = f"{fact.source}, {fact.clause}" if fact.clause else fact.source
         title = f"{fact.title} ({fact.kind})" if fact.kind.startswith("a yardstick") else fact.title
-        expression = f"{{fact.{fact_id}}}"
-        return float(
-            self.row(name or fact_id, symbol, title, expression, fact.si, unit=unit, source=source, status=fact.status)
-        )
+        self._shown(name or fact_id, symbol, title, fact.si, f"{{fact.{fact_id}.si}}", unit, source, fact.status)
 
-    def value(self, need: str) -> Si:
-        """The SI value that a name in an expression stands for."""
-        return self.workings.value(need, self.name)
+    def _shown(
+        self, name: str, symbol: str, title: str, si: float, key: str, unit: str, source: str, status: str
+    ) -> None:
+        """A number that stands on Basis, again as a row."""
+        shown = self.show(unit)
+        self._put(WorkingRow(self.name, name, symbol, title, si, key, key, shown, source, status, ""))
 
     def _full(self, expression: str) -> str:
         """The expression with every name as a key of the Book."""
