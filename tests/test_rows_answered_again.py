@@ -1,0 +1,137 @@
+"""Each row of brakes, pedal, states, heat and wear gives what hydraulics/ gives for the same car, or says why not."""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Iterator, Mapping
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from estimator.errors import DomainError
+from estimator.hydraulics.states import states
+from estimator.limits.brake_rows import brakes, hoses
+from estimator.limits.state_rows import scope_of
+from estimator.limits.working import CANNOT, Si
+from estimator.places import WHEELS
+from estimator.quantities import Quantity
+from estimator.records import EntryValue, JobRecord
+from tests import brake_answers, car_strategies, limit_cars, state_answers
+from tests.brake_answers import Answers, Physics
+from tests.limit_cars import changed, demo, with_car, worked_out
+from tests.state_answers import InState
+
+TABLES: Mapping[str, Answers] = {
+    "body": brake_answers.BODY,
+    "brake": brake_answers.BRAKE,
+    "hose": brake_answers.HOSE,
+    "source": brake_answers.SOURCE,
+    "pedal": brake_answers.PEDAL,
+    "braking": brake_answers.BRAKING,
+    "valve": brake_answers.VALVE,
+    "state": state_answers.STATE,
+    "heat": state_answers.HEAT,
+    "wheel": state_answers.WHEEL,
+    "yardsticks": state_answers.YARDSTICKS,
+}
+# Scopes in which other files build rows too.
+SHARED = ("hose", "source", "wheel", "yardsticks")
+FILES = ("job.toml", "job_mineral.toml")
+READ = {
+    f"reading.{ref}.{phase}": value
+    for phase in ("before", "after")
+    for ref, value in {
+        "pedal-movement.car": 34.0,
+        "pad-thickness.front-left": 6.1,
+        "pad-thickness.rear-right": 40.0,
+        "rotor-thickness.front-left": 21.6,
+        "rotor-thickness.rear-left": 10.0,
+    }.items()
+}
+
+
+@functools.cache
+def patterns(kind: str) -> Mapping[str, re.Pattern[str]]:
+    """The keys of a table, each as what it stands for."""
+
+    def choices(match: re.Match[str]) -> str:
+        return f"({brake_answers.PLACEHOLDERS[match[1]]})"
+
+    return {key: re.compile(re.sub(r"\{(\w+)\}", choices, key)) for key in TABLES[kind]}
+
+
+def subjects(it: Physics) -> Iterator[tuple[str, str, tuple[object, ...]]]:
+    """Each scope of a car's rows, the table that answers them, and what its answers are asked about."""
+    for kind in ("body", "pedal", "braking", "heat", "yardsticks"):
+        yield kind, kind, (it,)
+    yield "valve", "valve", (it, it.car.deceleration_valve)
+    yield from ((brake.scope, "brake", (it, brake.item)) for brake in brakes(it.car))
+    yield from ((hose.scope, "hose", (it, hose.item)) for hose in hoses(it.car))
+    yield from ((system.id, "source", (it, system.id)) for system in it.car.systems)
+    yield from ((wheel, "wheel", (it, wheel)) for wheel in WHEELS)
+    yield from ((scope_of(state), "state", (InState(it, state),)) for state in states(it.brakes))
+
+
+def compared(record: JobRecord, entries: Mapping[str, EntryValue]) -> tuple[dict[str, tuple[Si, Si]], set[str]]:
+    """The rows that differ from their second answer, with both; and which entries of the tables gave a number."""
+    workings = worked_out(record, entries).workings
+    wrong: dict[str, tuple[Si, Si]] = {}
+    answered: set[str] = set()
+    for scope, kind, about in subjects(Physics(record, workings.readings)):
+        for row in workings.rows.values():
+            if row.scope != scope:
+                continue
+            hits = [(key, match) for key, one in patterns(kind).items() if (match := one.fullmatch(row.name))]
+            if not hits and (kind in SHARED or row.bare.startswith("{fact.")):
+                continue
+            if len(hits) != 1:
+                wrong[row.ref] = (row.si, f"{len(hits)} entries answer it")
+                continue
+            ((key, match),) = hits
+            try:
+                answer: Si = TABLES[kind][key](*about, *match.groups())
+                answered.add(f"{kind}.{key}")
+            except (DomainError, ZeroDivisionError):
+                answer = CANNOT
+            same = row.si == answer if isinstance(answer, str) else row.si == pytest.approx(answer, rel=1e-9, abs=1e-18)
+            if not same:
+                wrong[row.ref] = (row.si, answer)
+    return wrong, answered
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_the_rows_of_the_demo_are_those_of_the_physics(file: str) -> None:
+    for entries in ({}, READ):
+        assert compared(demo(file), entries)[0] == {}
+
+
+def test_every_entry_of_the_tables_answers_a_row() -> None:
+    answered = {key for file in FILES for key in compared(demo(file), READ)[1]}
+    assert answered == {f"{kind}.{key}" for kind, table in TABLES.items() for key in table}
+
+
+@pytest.mark.parametrize("psi", [500, 800, 1500])
+def test_the_rows_of_other_settings_are_those_of_the_physics(psi: int) -> None:
+    lower = {"cut_in": Quantity.of(psi + 50, "psi"), "lamp": Quantity.of(psi, "psi")}
+    assert compared(changed(demo(), "systems", 0, **lower), READ)[0] == {}
+
+
+QUIET = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+
+
+@settings(QUIET, max_examples=40)
+@given(st.data())
+def test_the_rows_of_odd_cars_are_those_of_the_physics(data: st.DataObject) -> None:
+    record = with_car(demo(), data.draw(limit_cars.cars()))
+    read = data.draw(st.dictionaries(st.sampled_from(sorted(READ)), limit_cars.NUMBERS))
+    assert compared(record, read)[0] == {}
+
+
+@settings(QUIET, max_examples=25)
+@given(st.data())
+def test_the_rows_of_usual_cars_are_those_of_the_physics(data: st.DataObject) -> None:
+    record = with_car(demo(), data.draw(car_strategies.cars()))
+    read = data.draw(st.dictionaries(st.sampled_from(sorted(READ)), limit_cars.NUMBERS))
+    assert compared(record, read)[0] == {}
