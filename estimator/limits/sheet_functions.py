@@ -130,26 +130,12 @@ def _cut(value: float, digits: float, away: bool) -> float:
     return math.copysign((math.ceil if away else math.floor)(scaled) / 10 ** int(digits), value)
 
 
-def _is(kind: type) -> Callable[[Sequence[Given]], Value]:
-    return lambda given: isinstance(given[0].value, kind) and not isinstance(given[0].value, bool)
-
-
-def _count(given: Sequence[Given]) -> Value:
-    return float(
-        sum(not isinstance(one.value, str) and not (one.by_name and isinstance(one.value, bool)) for one in given)
-    )
-
-
 FUNCTIONS = {
     "ABS": Function(1, 1, _plain(abs)),
     "AND": Function(1, MANY, _logical(all)),
     "AVERAGE": Function(1, MANY, _over(_average)),
-    "COUNT": Function(1, MANY, _count),
-    "COUNTA": Function(1, MANY, lambda given: float(len(given))),
     "EXP": Function(1, 1, _plain(math.exp)),
     "INT": Function(1, 1, _plain(lambda x: math.floor(through_15_digits(x)))),
-    "ISNUMBER": Function(1, 1, _is(float)),
-    "ISTEXT": Function(1, 1, _is(str)),
     "LN": Function(1, 1, _plain(math.log)),
     "LOG10": Function(1, 1, _plain(math.log10)),
     "MAX": Function(1, MANY, _over(lambda numbers: max(numbers, default=0.0))),
@@ -192,4 +178,25 @@ def _iserror(given: Sequence[Callable[[], Value]]) -> Value:
     return False
 
 
-LAZY = {"IF": Lazy(2, 3, _if), "IFERROR": Lazy(2, 2, _iferror), "ISERROR": Lazy(1, 1, _iserror)}
+def _count(given: Sequence[Callable[[], Value]]) -> Value:
+    """How many numbers there are: words and errors are passed over."""
+    return float(sum(not isinstance(_iferror((one, str)), str) for one in given))
+
+
+def _isnumber(given: Sequence[Callable[[], Value]]) -> Value:
+    return not isinstance(_iferror((given[0], str)), str | bool)
+
+
+def _istext(given: Sequence[Callable[[], Value]]) -> Value:
+    return isinstance(_iferror((given[0], bool)), str)
+
+
+LAZY = {
+    "COUNT": Lazy(1, MANY, _count),
+    "COUNTA": Lazy(1, MANY, lambda given: float(len(given))),
+    "IF": Lazy(2, 3, _if),
+    "IFERROR": Lazy(2, 2, _iferror),
+    "ISERROR": Lazy(1, 1, _iserror),
+    "ISNUMBER": Lazy(1, 1, _isnumber),
+    "ISTEXT": Lazy(1, 1, _istext),
+}

@@ -185,11 +185,15 @@ class Scope:
 
     def _worked_out(self, name: str, expression: str) -> Si:
         parsed = parse(expression)
+        values: dict[str, Si] = {}
+        for key in parsed.names:
+            try:
+                values[key] = self.workings.at(key)
+            except KeyError:
+                raise ValueError(f"the working row {self.name}.{name} names {key}, which stands nowhere yet") from None
         try:
-            value = parsed.value({key: self.workings.at(key) for key in parsed.names})
+            value = parsed.value(values)
             return value if isinstance(value, str) else float(value)
-        except KeyError as unknown:
-            raise ValueError(f"the working row {self.name}.{name} names {unknown}, which stands nowhere yet") from None
         except SheetError as error:
             raise ValueError(f"the working row {self.name}.{name} shows an error: {error}") from None
 
