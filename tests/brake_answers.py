@@ -26,6 +26,10 @@ PLACEHOLDERS = {
     "source": r"system-\d|pedal-circuit",
     "axle": "front-axle|rear-axle",
     "behind": "|-behind",
+    "setting": "cut-out|cut-in|lamp|secondary",
+    "lower": "cut-in|lamp|secondary",
+    "count": r"\d+",
+    "worn": "|-worn",
 }
 # A car so heavy that no braking lifts an axle.
 HEAVY_M_S2 = 1e9

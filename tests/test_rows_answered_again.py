@@ -1,4 +1,4 @@
-"""Each row of brakes, pedal, states, heat and wear gives what hydraulics/ gives for the same car, or says why not."""
+"""Each row that hydraulics/ has an answer for gives what it gives for the same car, or says that it isn't known."""
 
 from __future__ import annotations
 
@@ -18,16 +18,21 @@ from estimator.limits.working import CANNOT, Si
 from estimator.places import WHEELS
 from estimator.quantities import Quantity
 from estimator.records import EntryValue, JobRecord
-from tests import brake_answers, car_strategies, limit_cars, state_answers
+from tests import brake_answers, car_strategies, gas_answers, limit_cars, state_answers
 from tests.brake_answers import Answers, Physics
+from tests.gas_answers import Charged
 from tests.limit_cars import changed, demo, with_car, worked_out
 from tests.state_answers import InState
 
 TABLES: Mapping[str, Answers] = {
     "body": brake_answers.BODY,
     "brake": brake_answers.BRAKE,
-    "hose": brake_answers.HOSE,
+    "hose": {**brake_answers.HOSE, **gas_answers.BURST},
     "source": brake_answers.SOURCE,
+    "system": gas_answers.SYSTEM,
+    "accumulator": gas_answers.ACCUMULATOR,
+    "applications": gas_answers.APPLICATIONS,
+    "pipe": gas_answers.PIPE,
     "pedal": brake_answers.PEDAL,
     "braking": brake_answers.BRAKING,
     "valve": brake_answers.VALVE,
@@ -36,8 +41,8 @@ TABLES: Mapping[str, Answers] = {
     "wheel": state_answers.WHEEL,
     "yardsticks": state_answers.YARDSTICKS,
 }
-# Scopes in which other files build rows too.
-SHARED = ("hose", "source", "wheel", "yardsticks")
+# Scopes with rows that are a step on the way, or the car's own datum: no function has an answer for those.
+SHARED = ("hose", "source", "wheel", "yardsticks", "system", "accumulator", "applications", "pipe")
 FILES = ("job.toml", "job_mineral.toml")
 READ = {
     f"reading.{ref}.{phase}": value
@@ -48,6 +53,12 @@ READ = {
         "pad-thickness.rear-right": 40.0,
         "rotor-thickness.front-left": 21.6,
         "rotor-thickness.rear-left": 10.0,
+        "precharge.accumulator-1": 980.0,
+        "gas-temperature.accumulator-1": 23.0,
+        "hold-start.system-1": 2150.0,
+        "hold.system-1": 2040.0,
+        "hold-start-temperature.system-1": 31.0,
+        "hold-end-temperature.system-1": 27.5,
     }.items()
 }
 
@@ -70,6 +81,13 @@ def subjects(it: Physics) -> Iterator[tuple[str, str, tuple[object, ...]]]:
     yield from ((brake.scope, "brake", (it, brake.item)) for brake in brakes(it.car))
     yield from ((hose.scope, "hose", (it, hose.item)) for hose in hoses(it.car))
     yield from ((system.id, "source", (it, system.id)) for system in it.car.systems)
+    charged = [Charged(it, system) for system in it.car.systems]
+    yield from ((one.system.id, "system", (one,)) for one in charged)
+    yield from ((f"{one.system.id}-applications", "applications", (one,)) for one in charged)
+    yield from ((gas.item.id, "accumulator", (gas,)) for one in charged for gas in one.each)
+    yield from (
+        (pipe.id if pipe.id.startswith("pipe") else f"pipe-{pipe.id}", "pipe", (it, pipe)) for pipe in it.car.pipes
+    )
     yield from ((wheel, "wheel", (it, wheel)) for wheel in WHEELS)
     yield from ((scope_of(state), "state", (InState(it, state),)) for state in states(it.brakes))
 

@@ -1,0 +1,319 @@
+"""Rows of accumulators, systems, applications, lines and fluid answered again: by hydraulics/ from the car's own data.
+
+Several accumulators of a system count as one: volumes added, precharges weighed by volume.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from estimator.errors import DomainError
+from estimator.hydraulics import accumulator, applications, charge, gas, lamp, leakage, lines, states
+from estimator.places import PEDAL_CIRCUIT
+from estimator.records import Accumulator, Hose, Pipe, System
+from tests.brake_answers import Answers, Physics, application
+from tests.state_answers import InState
+
+HOLD_S = 1800.0  # the hold check lasts 30 min
+
+
+@dataclass(frozen=True)
+class Charged:
+    """A system of a car, its accumulators as one. Pressures are absolute."""
+
+    it: Physics
+    system: System
+
+    @property
+    def accumulators(self) -> tuple[Accumulator, ...]:
+        return tuple(item for item in self.it.car.accumulators if item.system == self.system.id)
+
+    @property
+    def each(self) -> tuple[Gas, ...]:
+        return tuple(Gas(self, item) for item in self.accumulators)
+
+    @property
+    def coldest(self) -> float:
+        return min(item.coldest.si for item in self.accumulators)
+
+    @property
+    def hottest(self) -> float:
+        return max(item.hottest.si for item in self.accumulators)
+
+    @property
+    def volume(self) -> float:
+        return sum(item.volume.si for item in self.accumulators)
+
+    def weighed(self, precharges: Mapping[str, float]) -> float:
+        return sum(precharges[item.id] * item.volume.si for item in self.accumulators) / self.volume
+
+    @functools.cached_property
+    def cold(self) -> float:
+        return self.weighed({one.item.id: one.cold for one in self.each})
+
+    @functools.cached_property
+    def hot(self) -> float:
+        return self.weighed({one.item.id: one.hot for one in self.each})
+
+    @property
+    def application(self) -> float:
+        return application(self.it, self.system.id)
+
+    def absolute(self, name: str) -> float:
+        if name == "secondary":
+            return self.secondary
+        quantity = {"cut-out": self.system.cut_out, "cut-in": self.system.cut_in, "lamp": self.system.lamp}[name]
+        return gas.absolute_pressure(quantity.si)
+
+    @functools.cached_property
+    def secondary(self) -> float:
+        """By this system with the other lost, where it can below cut-out; else by all."""
+        asked = self.it.fact("secondary-deceleration")
+        known = {state.name: InState(self.it, state) for state in states.states(self.it.brakes)}
+        fed = [one.id for one in self.it.car.systems if one.id in {brake.source for brake in self.it.car.brakes}]
+        if self.system.id not in fed:
+            raise DomainError("it feeds no brake")
+        for other in fed:
+            if other == self.system.id:
+                continue
+            try:
+                alone = known[f"{other} lost"].needed(asked)
+            except DomainError:
+                break
+            if alone < self.system.cut_out.si:
+                return gas.absolute_pressure(alone)
+            break
+        return gas.absolute_pressure(known["everything"].needed(asked))
+
+    def exponent(self, lower: str, upper: str = "cut-out") -> float:
+        return gas.fast_exponent(self.absolute(lower), self.absolute(upper), self.coldest)
+
+    def settled_exponent(self) -> float:
+        """From the lamp down to secondary braking; where cut-out is past the fits, nothing further is worked out."""
+        self.exponent("lamp")
+        return self.exponent("secondary", "lamp")
+
+    def fast(self, lower: str) -> float:
+        return sum(one.fast(lower) for one in self.each)
+
+    def slow(self, lower: str) -> float:
+        return sum(one.slow(lower) for one in self.each)
+
+    @property
+    def strokes(self) -> int:
+        return round(self.it.fact("warning-strokes")) + 1
+
+    def lamp_for_strokes(self) -> float:
+        """As lamp.lamp_pressure_for_strokes has it for one accumulator; each of several gives what it has."""
+        to_floor = self.fast("secondary")
+        drawn = to_floor - self.strokes * self.application
+        if drawn <= 0:
+            raise DomainError("no lamp pressure is high enough")
+        top = self.absolute("cut-out")
+        if len(self.each) == 1:
+            v, secondary = self.application, self.secondary
+            return lamp.lamp_pressure_for_strokes(self.volume, self.cold, secondary, top, v, self.strokes, self.coldest)
+        held = self.volume * self.cold / top
+        return _expanded(self, held, held + drawn, self.secondary)
+
+    def lamp_for_hot(self) -> float:
+        return lamp.lamp_pressure_for_hot_precharge(self.volume, self.hot, self.application, self.strokes)
+
+    @property
+    def flow(self) -> float:
+        pump = self.system.pump
+        return charge.pump_flow(
+            pump.displacement.si, pump.idle_speed.si, pump.drive_ratio.si, pump.volumetric_efficiency.si
+        )
+
+    @property
+    def taken(self) -> float:
+        return sum(one.taken for one in self.each)
+
+    def time(self, volume: float) -> float:
+        return charge.charge_time(volume, self.flow, self.system.leakage.si)
+
+    def hold_loss(self) -> float:
+        """What is lost in the time after which leakage.hold_time ends."""
+        precharge = self.weighed({item.id: gas.absolute_pressure(item.precharge.si) for item in self.accumulators})
+        top, leak = self.absolute("cut-out"), self.system.leakage.si
+        if precharge >= top or leakage.hold_time(self.volume, precharge, precharge, top, leak) < HOLD_S:
+            raise DomainError("no fluid is left at the end of it")
+        low, high = precharge, top
+        while low < (middle := (low + high) / 2) < high:
+            if leakage.hold_time(self.volume, precharge, middle, top, leak) > HOLD_S:
+                low = middle
+            else:
+                high = middle
+        return top - low
+
+    def after(self, count: str) -> float:
+        """Gauge pressure after some applications of accumulators as one; nothing once they are empty."""
+        top, volumes = self.absolute("cut-out"), int(count)
+        if not volumes:
+            return self.system.cut_out.si
+        found = applications.pressures_after_applications(
+            self.volume, self.cold, top, self.application, volumes, self.coldest
+        )
+        return found[volumes] - gas.ATMOSPHERE_PA
+
+    def settled(self, phase: str) -> float:
+        """The settled pressure brought to the temperature of the end."""
+        first, last = (self.it.reading(f"hold-{when}-temperature", self.system.id, phase) for when in ("start", "end"))
+        start = self.it.reading("hold-start", self.system.id, phase) + gas.ATMOSPHERE_PA
+        return gas.pressure_by_temperature_alone(start, first, last)
+
+    def left(self, phase: str) -> float:
+        return gas.absolute_pressure(self.it.reading("hold", self.system.id, phase))
+
+
+def _expanded(system: Charged, held: float, volume: float, near: float) -> float:
+    """A fast expansion from cut-out, with the exponent of the pressure that a first estimate gives."""
+    top = system.absolute("cut-out")
+    estimate = top * (held / volume) ** gas.fast_exponent(near, top, system.coldest)
+    return top * (held / volume) ** gas.fast_exponent(estimate, top, system.coldest)
+
+
+@dataclass(frozen=True)
+class Gas:
+    """The gas of one accumulator. Pressures are absolute."""
+
+    system: Charged
+    item: Accumulator
+
+    @property
+    def precharge(self) -> float:
+        return gas.absolute_pressure(self.item.precharge.si)
+
+    @property
+    def reference(self) -> float:
+        return self.item.precharge_temperature.si
+
+    @property
+    def cold(self) -> float:
+        return gas.precharge_at_temperature(self.precharge, self.reference, self.system.coldest)
+
+    @property
+    def hot(self) -> float:
+        return gas.hot_precharge(self.precharge, self.reference, self.system.hottest)
+
+    @property
+    def kept(self) -> float:
+        return self.precharge * (1.0 - self.system.it.fact("precharge-loss-service"))
+
+    def fast(self, lower: str) -> float:
+        under, top = self.system.absolute(lower), self.system.absolute("cut-out")
+        return accumulator.fast_usable_volume(self.item.volume.si, self.cold, under, top, self.system.coldest)
+
+    def slow(self, lower: str) -> float:
+        under, top = self.system.absolute(lower), self.system.absolute("cut-out")
+        return accumulator.slow_usable_volume(self.item.volume.si, self.cold, under, top)
+
+    @property
+    def taken(self) -> float:
+        volume = self.item.volume.si
+        return volume - accumulator.gas_volume(volume, self.precharge, self.system.absolute("cut-out"))
+
+    def at_reference(self, phase: str) -> float:
+        """The precharge read, at the reference temperature."""
+        read, warm = (self.system.it.reading(check, self.item.id, phase) for check in ("precharge", "gas-temperature"))
+        return gas.precharge_at_temperature(gas.absolute_pressure(read), warm, self.reference)
+
+    def gave(self, phase: str) -> float:
+        """What it gave up in the hold, at the temperature of the end."""
+        try:
+            precharge = self.at_reference(phase)
+        except DomainError:
+            precharge = self.precharge
+        tight, left = self.system.settled(phase), self.system.left(phase)
+        last = self.system.it.reading("hold-end-temperature", self.system.system.id, phase)
+        warm = gas.precharge_at_temperature(precharge, self.reference, last)
+        return accumulator.slow_usable_volume(self.item.volume.si, warm, min(left, tight), tight)
+
+
+ACCUMULATOR: Answers = {
+    "precharge-abs": lambda it: it.precharge,
+    "cold": lambda it: it.cold,
+    "hot": lambda it: it.hot,
+    "kept": lambda it: it.kept,
+    "fast-{lower}": Gas.fast,
+    "slow-{lower}": Gas.slow,
+    "taken": lambda it: it.taken,
+    "reference-{phase}": lambda it, phase: it.at_reference(phase) - gas.ATMOSPHERE_PA,
+    "gave-{phase}": Gas.gave,
+}
+SYSTEM: Answers = {
+    "{setting}-abs": Charged.absolute,
+    "coldest": lambda it: it.coldest,
+    "hottest": lambda it: it.hottest,
+    "fast-slope": lambda it: gas.fast_exponent_slope(it.coldest),
+    "volume": lambda it: it.volume,
+    "charged": lambda it: it.volume * it.cold / it.absolute("cut-out"),
+    "cold": lambda it: it.cold,
+    "hot": lambda it: it.hot,
+    "secondary": lambda it: it.secondary - gas.ATMOSPHERE_PA,
+    "n-{lower}": Charged.exponent,
+    "n-settled": Charged.settled_exponent,
+    "fast-{lower}": Charged.fast,
+    "slow-{lower}": Charged.slow,
+    "count-{lower}": lambda it, lower: math.floor(it.fast(lower) / it.application),
+    "count-slow": lambda it: math.floor(it.slow("lamp") / it.application),
+    "lamp-strokes": Charged.lamp_for_strokes,
+    "lamp-hot": Charged.lamp_for_hot,
+    "lamp-needed": lambda it: max(it.lamp_for_strokes(), it.lamp_for_hot()) - gas.ATMOSPHERE_PA,
+    # The lamp of the hottest precharge is in proportion to it.
+    "high-lamp": lambda it: (
+        it.absolute("lamp") / lamp.lamp_pressure_for_hot_precharge(it.volume, 1.0, it.application, it.strokes)
+    ),
+    "flow": lambda it: it.flow,
+    "taken": lambda it: it.taken,
+    "charge-time": lambda it: it.time(it.taken),
+    "recharge": lambda it: it.time(it.it.fact("warning-strokes") * it.application),
+    "hold-loss": Charged.hold_loss,
+    "tight-{phase}": Charged.settled,
+    "left-{phase}": Charged.left,
+    "loss-{phase}": lambda it, phase: it.settled(phase) - it.left(phase),
+    "leak-{phase}": lambda it, phase: sum(one.gave(phase) for one in it.each) / HOLD_S,
+}
+APPLICATIONS: Answers = {"after-{count}": Charged.after}
+
+
+def in_use(it: Physics, source: str) -> float:
+    """The highest pressure of a source: cut-out, or that of the pedal circuit at the force of the integrity test."""
+    if source == PEDAL_CIRCUIT:
+        return it.pressed(it.fact("integrity-pedal-force"))
+    return next(system.cut_out.si for system in it.car.systems if system.id == source)
+
+
+def wall(it: Physics, pipe: Pipe, worn: str) -> float:
+    return lines.wall_left(pipe.wall.si, it.fact("pipe-wall-lost")) if worn else pipe.wall.si
+
+
+def thin(it: Physics, pipe: Pipe, worn: str) -> float:
+    return lines.thin_wall_stress(in_use(it, pipe.source), pipe.outer_diameter.si, wall(it, pipe, worn))
+
+
+def burst(it: Physics, pipe: Pipe) -> float:
+    return lines.thin_wall_pressure(pipe.tensile_strength.si, pipe.outer_diameter.si, wall(it, pipe, "-worn"))
+
+
+PIPE: Answers = {
+    "worn": lambda it, pipe: wall(it, pipe, "-worn"),
+    "thin{worn}": thin,
+    "thick{worn}": lambda it, pipe, worn: lines.thick_wall_stress(
+        in_use(it, pipe.source), pipe.outer_diameter.si, wall(it, pipe, worn)
+    ),
+    "yields{worn}": lambda it, pipe, worn: pipe.yield_strength.si / thin(it, pipe, worn),
+    "burst": burst,
+    "factor": lambda it, pipe: lines.factor_of_safety(burst(it, pipe), in_use(it, pipe.source)),
+}
+
+
+def hose_factor(it: Physics, hose: Hose) -> float:
+    return lines.factor_of_safety(hose.burst.si, in_use(it, hose.source))
+
+
+BURST: Answers = {"factor": hose_factor}
