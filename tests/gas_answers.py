@@ -11,10 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from estimator.errors import DomainError
-from estimator.hydraulics import accumulator, applications, charge, gas, lamp, leakage, lines, states
+from estimator.hydraulics import accumulator, applications, charge, gas, leakage, states
 from estimator.places import PEDAL_CIRCUIT
 from estimator.records import Accumulator, Hose, Pipe, System
 from tests.brake_answers import Answers, Physics, application
+from tests.second_answers import lamp, lines
 from tests.state_answers import InState
 
 HOLD_S = 1800.0  # the hold check lasts 30 min

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.hydraulics import braking, deceleration, failure_states, states, stopping, wear
+from estimator.hydraulics import braking, deceleration, failure_states, states, stopping
 from estimator.places import PEDAL_CIRCUIT
 from tests.brake_answers import Answers, Physics
+from tests.second_answers import published_stops, wear
 
 SIDES = ("front", "rear")
 # Far above any pressure of a brake, and hardly any deceleration: two points tell the slope of a line.
@@ -203,7 +204,7 @@ WHEEL: Answers = {
     "{part}-to-go-{phase}": to_go,
 }
 YARDSTICKS: Answers = {
-    "road-stop-deceleration": lambda it: stopping.mean_deceleration(
+    "road-stop-deceleration": lambda it: published_stops.mean_deceleration(
         it.fact("road-stop-speed"), it.fact("road-stop-distance")
     ),
 }

@@ -11,6 +11,7 @@ from estimator.errors import InputError
 from estimator.facts.load_facts import facts, load, sources
 from estimator.facts.published import FACT_UNITS, WORDS
 from estimator.quantities import UNITS
+from tests.row_road import every_row
 
 ROOT = Path(__file__).parent.parent
 BAD = ROOT / "tests" / "bad_facts"
@@ -81,9 +82,10 @@ def test_no_number_without_a_source_and_a_status():
 
 
 def test_no_source_goes_unused():
-    """Used by a number, a formula, a published case, or a check."""
+    """Used by a number, a formula, a working row, a published case, or a check."""
     used = {found.source for found in facts().values()}
     used |= {item.parts["Source"] for item in documented()}
+    used |= {key for row in every_row() for key in row.sources.split()}
     used |= {case.raw["source"] for case in cases()}
     used |= set(
         re.findall(r'^source = "([a-z0-9-]+)"', (ROOT / "estimator/facts/checks.toml").read_text("utf-8"), re.M)
@@ -152,7 +154,7 @@ def test_values_in_si(fact_id, si):
 
 def test_facts_agree_with_one_another():
     """Distances and decelerations of the same rule; the families and their classes."""
-    from estimator.hydraulics.stopping import deceleration_of_coefficient, regulation_distance
+    from tests.second_answers.published_stops import deceleration_of_coefficient, regulation_distance
 
     speed, linear = fact("test-speed").si, fact("cold-stop-linear").si
     for distance, quadratic in (

@@ -80,7 +80,7 @@ CONSTANTS = {
     "STANDARD_GRAVITY_M_S2": "m/s²",
 }
 # The coefficients of a regulation's formula carry units of their own (m, km/h) that their numbers don't show.
-NOT_HOMOGENEOUS = {"stopping.regulation_distance", "stopping.deceleration_of_coefficient"}
+NOT_HOMOGENEOUS = {"published_stops.regulation_distance", "published_stops.deceleration_of_coefficient"}
 
 
 def unit_of(name):

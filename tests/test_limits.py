@@ -12,7 +12,7 @@ from boxes_by_key import appraise_boxes, first_boxes
 
 import estimator.demo
 from estimator.errors import DomainError, InputError
-from estimator.hydraulics import applications, circuits, failure_states, gas, lamp, leakage, reserve, states
+from estimator.hydraulics import applications, circuits, failure_states, gas, leakage, states
 from estimator.hydraulics.accumulator import fast_usable_volume
 from estimator.hydraulics.deceleration import Valve, closing_deceleration
 from estimator.limits.car_limits import limits_of_car
@@ -25,6 +25,7 @@ from estimator.quantities import PSI, Quantity
 from estimator.records import CarLimit, JobRecord
 from estimator.workbook.compose import compose
 from tests.limit_cars import changed, demo, si, with_car, worked_out
+from tests.second_answers import lamp, strokes_left
 
 STROKES = 5
 FILES = ("job.toml", "job_mineral.toml")
@@ -83,9 +84,9 @@ def test_the_lowest_precharge_leaves_just_the_strokes_to_come(file: str, accumul
     lowest = si(limits, f"{accumulator}.precharge-lowest") + gas.ATMOSPHERE_PA
     cold = gas.precharge_at_temperature(lowest, item.precharge_temperature.si, item.coldest.si)
     lamp_setting = si(limits, f"{item.system}.lamp-abs")
-    left = reserve.reserve_left(volume, cold, secondary, lamp_setting, top, t)
+    left = strokes_left.reserve_left(volume, cold, secondary, lamp_setting, top, t)
     assert left == pytest.approx(STROKES * v, rel=1e-9)
-    less = reserve.reserve_left(volume, 0.95 * cold, secondary, lamp_setting, top, t)
+    less = strokes_left.reserve_left(volume, 0.95 * cold, secondary, lamp_setting, top, t)
     assert less < STROKES * v
 
 
@@ -103,7 +104,9 @@ def test_a_precharge_is_called_too_low_just_where_it_leaves_too_few_strokes(file
             assert lowest == CANNOT
             continue
         steps = [gas.LOST_PRECHARGE_PA + (lamp_setting - gas.LOST_PRECHARGE_PA) * n / 250 for n in range(1, 251)]
-        enough = [p for p in steps if reserve.reserve_left(volume, p, secondary, lamp_setting, top, t) >= STROKES * v]
+        enough = [
+            p for p in steps if strokes_left.reserve_left(volume, p, secondary, lamp_setting, top, t) >= STROKES * v
+        ]
         if lowest == CANNOT:
             assert enough == [], lamp_psi
         else:

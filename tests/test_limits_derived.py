@@ -6,10 +6,11 @@ import math
 
 import pytest
 
-from estimator.hydraulics import gas, leakage
+from estimator.hydraulics import gas
 from estimator.limits.working import CANNOT
 from estimator.quantities import PSI, Quantity, to_si
 from tests.limit_cars import changed, demo, si, worked_out
+from tests.second_answers import leak_of_hold
 
 PRECHARGE, GAS = "precharge.accumulator-1", "gas-temperature.accumulator-1"
 HOLD = {
@@ -127,7 +128,7 @@ def test_a_hold_betrays_the_leakage_of_the_physics(read: float | None) -> None:
     at = to_si(20.0, "°C") if read else t0
     warm = gas.precharge_at_temperature(gauge + gas.ATMOSPHERE_PA, at, last)
     start, end = (value * PSI + gas.ATMOSPHERE_PA for value in (2150.0, 2040.0))
-    flow = leakage.leakage_from_hold(accumulator.volume.si, warm, start, first, end, last, 1800.0, 900.0, 900.0)
+    flow = leak_of_hold.leakage_from_hold(accumulator.volume.si, warm, start, first, end, last, 1800.0, 900.0, 900.0)
     assert si(limits, "system-1.leak-before") == pytest.approx(flow, rel=1e-9)
     assert limits.workings.si("system-1.leak-after") == CANNOT
 

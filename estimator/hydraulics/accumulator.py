@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from estimator.hydraulics.domain import Band, not_negative, positive, rising, within
+from estimator.hydraulics.domain import Band, not_negative, positive, rising
 from estimator.hydraulics.gas import LOST_PRECHARGE_PA, REFERENCE_PRESSURE_PA, fast_exponent
 
 EMPTYING_SHARE = 0.95
@@ -38,70 +38,6 @@ def gas_volume(volume_m3: float, precharge_pa: float, pressure_pa: float, expone
     positive(volume_m3=volume_m3, pressure_pa=pressure_pa, exponent=exponent)
     not_negative(precharge_pa=precharge_pa)
     return volume_m3 * math.pow(min(1.0, precharge_pa / pressure_pa), 1.0 / exponent)
-
-
-def ideal_usable_volume(
-    volume_m3: float,
-    precharge_pa: float,
-    lower_pa: float,
-    upper_pa: float,
-    exponent: float = 1.0,
-    efficiency: float = 1.0,
-) -> float:
-    """The handbooks' usable volume, for comparison with catalogues; for decisions take usable_volume.
-
-    ΔV = e (gas_volume(p1) - gas_volume(p2))
-
-    Args:
-        volume_m3: gas volume at precharge, V0 [m³]
-        precharge_pa: absolute precharge, p0 [Pa]
-        lower_pa: absolute pressure at the end of the discharge, p1 [Pa]
-        upper_pa: absolute pressure of the charge, p2 [Pa]
-        exponent: n of both changes, from the precharge on [1]
-        efficiency: e, a sizing allowance [1]
-    Returns:
-        usable volume [m³]
-    Valid: ideal gas; with a settled charge and a quick discharge it over-predicts by 8 to 32 % (n = 1.4).
-    Raises:
-        DomainError: as gas_volume; p1 not below p2; an efficiency outside 0 to 1
-    [Source: accumulator-equations]
-    Example:
-        >>> round(ideal_usable_volume(10.0, 1000.0, 1200.0, 3000.0), 2)
-        5.0
-    """
-    rising("the discharge ends at the lower pressure", lower_pa=lower_pa, upper_pa=upper_pa)
-    within(0.0, 1.0, "an efficiency is a share of 1", efficiency=efficiency)
-    at_lower = gas_volume(volume_m3, precharge_pa, lower_pa, exponent)
-    at_upper = gas_volume(volume_m3, precharge_pa, upper_pa, exponent)
-    return efficiency * (at_lower - at_upper)
-
-
-def required_volume(
-    usable_m3: float, precharge_pa: float, lower_pa: float, upper_pa: float, exponent: float = 1.0
-) -> float:
-    """The size of accumulator that a catalogue's formula asks for, to compare a substitute.
-
-    V0 = ΔV / ((p0/p1)^(1/n) - (p0/p2)^(1/n))
-
-    Args:
-        usable_m3: volume wanted, ΔV [m³]
-        precharge_pa: absolute precharge, p0 [Pa]
-        lower_pa: absolute pressure at the end of the discharge, p1 [Pa]
-        upper_pa: absolute pressure of the charge, p2 [Pa]
-        exponent: n [1]
-    Returns:
-        gas volume at precharge [m³]
-    Valid: as ideal_usable_volume; the precharge above 0 and below p2.
-    Raises:
-        DomainError: as ideal_usable_volume; a precharge of 0, or one that isn't below p2
-    [Source: accumulator-catalogue]
-    Example:
-        >>> round(required_volume(5.0, 72.0, 80.0, 180.0, 1.4), 2)
-        12.26
-    """
-    positive(usable_m3=usable_m3, precharge_pa=precharge_pa)
-    rising("no fluid enters below the precharge", precharge_pa=precharge_pa, upper_pa=upper_pa)
-    return usable_m3 / ideal_usable_volume(1.0, precharge_pa, lower_pa, upper_pa, exponent)
 
 
 def fast_usable_volume(

@@ -94,26 +94,3 @@ def charge_time(taken_m3: float, flow_m3_s: float, leakage_m3_s: float) -> float
             "cut-out is never reached"
         )
     return taken_m3 / (flow_m3_s - leakage_m3_s)
-
-
-def taken_in_time(time_s: float, flow_m3_s: float, leakage_m3_s: float) -> float:
-    """The fluid taken up in a measured charge time: with it precharge_from_charge_volume judges the precharge.
-
-    V = t (Q - Q_leak)
-
-    Args:
-        time_s: measured charge time, t [s]
-        flow_m3_s: what the pump delivers, Q [m³/s]
-        leakage_m3_s: what the system loses at rest, Q_leak [m³/s]
-    Returns:
-        volume [m³]
-    Valid: as charge_time.
-    Raises:
-        DomainError: as charge_time
-    [Source: definition]
-    Example:
-        >>> round(taken_in_time(37.5, 8.5e-6, 0.5e-6) * 1e6)
-        300
-    """
-    not_negative(time_s=time_s)
-    return time_s / charge_time(1.0, flow_m3_s, leakage_m3_s)

@@ -126,42 +126,6 @@ def piston_displacement(bore_m: float, pistons: int, travel_m: float) -> float:
     return pistons * piston_area(bore_m) * travel_m
 
 
-def swell_at_pressure(
-    pressure_pa: float,
-    lower_pressure_pa: float,
-    lower_swell_m3_per_m: float,
-    upper_pressure_pa: float,
-    upper_swell_m3_per_m: float,
-) -> float:
-    """The swell of a hose between two pressures for which it is given.
-
-    s = s1 + (s2 - s1) (p - p1)/(p2 - p1)
-
-    Args:
-        pressure_pa: pressure asked for, between the two [Pa]
-        lower_pressure_pa: p1 [Pa]
-        lower_swell_m3_per_m: swell at p1, s1 [m³/m]
-        upper_pressure_pa: p2 [Pa]
-        upper_swell_m3_per_m: swell at p2, s2 [m³/m]
-    Returns:
-        swell per length [m³/m]
-    Valid: between the two pressures. Across the standard's own table the middle value is met within 4 %.
-    Raises:
-        DomainError: a pressure outside the two, or a swell that falls
-    [Source: cfr-571-106]
-    Example:
-        >>> round(swell_at_pressure(2200.0, 1500.0, 0.42, 2900.0, 0.61), 3)
-        0.515
-    """
-    not_negative(lower_swell_m3_per_m=lower_swell_m3_per_m, lower_pressure_pa=lower_pressure_pa)
-    not_negative(upper_swell_m3_per_m=upper_swell_m3_per_m, upper_pressure_pa=upper_pressure_pa)
-    if not lower_pressure_pa < upper_pressure_pa or lower_swell_m3_per_m > upper_swell_m3_per_m:
-        raise DomainError("the second point must have the higher pressure and no smaller a swell")
-    within(lower_pressure_pa, upper_pressure_pa, "between the pressures given", pressure_pa=pressure_pa)
-    slope = (upper_swell_m3_per_m - lower_swell_m3_per_m) / (upper_pressure_pa - lower_pressure_pa)
-    return lower_swell_m3_per_m + slope * (pressure_pa - lower_pressure_pa)
-
-
 def hose_swell(length_m: float, swell_m3_per_m: float) -> float:
     """The fluid that a hose takes as it swells.
 

@@ -2,20 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from estimator.errors import DomainError
 from estimator.hydraulics.circuits import piston_area
-from estimator.hydraulics.domain import not_negative, positive, rising, within
+from estimator.hydraulics.domain import not_negative, positive, within
 from estimator.hydraulics.gas import ATMOSPHERE_PA
-
-
-@dataclass(frozen=True)
-class Substitution:
-    """By what factors another master cylinder changes travel and force at the pedal for the same brake pressure."""
-
-    travel: float
-    force: float
 
 
 def pedal_pressure(force_n: float, pedal_ratio: float, bore_m: float, efficiency: float = 1.0) -> float:
@@ -119,52 +108,3 @@ def trapped_air(
     positive(pedal_ratio=pedal_ratio, pressure_pa=pressure_pa)
     excess = max(0.0, travel_m - expected_travel_m) * piston_area(bore_m) / pedal_ratio
     return excess * (pressure_pa + ATMOSPHERE_PA) / pressure_pa
-
-
-def substitute(bore_m: float, other_bore_m: float) -> Substitution:
-    """What a master cylinder of another bore does to the pedal, for the same pressure and volume at the brakes.
-
-    travel factor = (d/d')²
-    force factor = (d'/d)²
-
-    Args:
-        bore_m: of the cylinder as built, d [m]
-        other_bore_m: of the substitute, d' [m]
-    Returns:
-        factors on travel and on force [1]
-    Valid: the same pedal ratio. The stroke of the substitute must hold the travel, and its seals suit the fluid family.
-    Raises:
-        DomainError: a bore that isn't above 0
-    [Source: definition]
-    Example:
-        >>> change = substitute(0.01905, 0.0254)
-        >>> round(change.travel, 4), round(change.force, 4)
-        (0.5625, 1.7778)
-    """
-    positive(bore_m=bore_m, other_bore_m=other_bore_m)
-    return Substitution(travel=(bore_m / other_bore_m) ** 2, force=(other_bore_m / bore_m) ** 2)
-
-
-def travel_share(free_position_m: float, position_m: float, floor_m: float) -> float:
-    """How far of the way from its free position to the floor the pedal has gone.
-
-    share = (position - free)/(floor - free)
-
-    Args:
-        free_position_m: free position of the pad, measured along its path [m]
-        position_m: position under the stated force [m]
-        floor_m: position at the floor [m]
-    Returns:
-        share [1]; in use at most 0.80
-    Valid: vehicles in use; the stated force is 25 lb with full power brakes, 50 lb otherwise.
-    Raises:
-        DomainError: a floor that isn't beyond the free position; a position outside the two
-    [Source: cfr-570]
-    Example:
-        >>> round(travel_share(0.0, 0.032, 0.100), 2)
-        0.32
-    """
-    rising("the floor lies beyond the free position", free_position_m=free_position_m, floor_m=floor_m)
-    if not free_position_m <= position_m <= floor_m:
-        raise DomainError(f"position_m is {position_m:g}: allowed is {free_position_m:g} to {floor_m:g}")
-    return (position_m - free_position_m) / (floor_m - free_position_m)

@@ -1,59 +1,11 @@
-"""What is left in an accumulator, and what its behavior betrays of its precharge. Absolute pressures throughout."""
+"""What the behavior of an accumulator betrays of its precharge. Absolute pressures throughout."""
 
 from __future__ import annotations
 
 from estimator.errors import DomainError
-from estimator.hydraulics.accumulator import EMPTYING_SHARE, fast_usable_volume
+from estimator.hydraulics.accumulator import EMPTYING_SHARE
 from estimator.hydraulics.domain import Band, not_negative, positive, rising
 from estimator.hydraulics.gas import charging_exponent, fast_exponent
-
-
-def reserve_left(
-    volume_m3: float,
-    precharge_pa: float,
-    floor_pa: float,
-    pressure_pa: float,
-    cut_out_pa: float,
-    temperature_k: float,
-) -> float:
-    """The fluid still to be had at a pressure before the floor is reached, however that pressure was come to.
-
-    settled = fast_usable_volume(floor, p)                                        (it leaked down slowly)
-    continued = fast_usable_volume(floor, cut-out) - fast_usable_volume(p, cut-out)  (it was braked down quickly)
-    reserve = max(0, min(settled, continued))
-
-    Args:
-        volume_m3: gas volume at precharge [m³]
-        precharge_pa: absolute precharge at temperature_k [Pa]
-        floor_pa: absolute pressure below which nothing counts, such as that of secondary performance [Pa]
-        pressure_pa: absolute pressure now [Pa], between floor and cut-out
-        cut_out_pa: absolute cut-out pressure [Pa], to 18 MPa
-        temperature_k: gas temperature of the settled charge [K], -40 to 110 °C
-    Returns:
-        volume [m³]; 0 when the gas is lost although cut-out is reached
-    Valid: 0 to 110 °C, precharge 300 to 1,400 psi but below the pressure now, floor from 500 psi, to 2,400 psi: 7.2 %
-        below to 1.3 % above real nitrogen; -40 to 0 °C: 15.5 % below to 1.3 % above. Precharge 45 to 300 psi, floor from
-        400 psi: at most 2.7 % above.
-    Raises:
-        DomainError: as fast_usable_volume; a pressure that isn't between floor and cut-out
-    [Source: span-2000]
-    Example:
-        >>> psi = 6894.757293168
-        >>> left = reserve_left(750.0, 800 * psi, 900 * psi, 1300 * psi, 2200 * psi, 293.15)
-        >>> round(left, 1)  # real nitrogen: 98.7, and 123.3 had it leaked down to here
-        94.0
-        >>> reserve_left(750.0, 14.7 * psi, 900 * psi, 2200 * psi, 2200 * psi, 293.15)
-        0.0
-    """
-    if not floor_pa <= pressure_pa <= cut_out_pa:
-        raise DomainError(
-            f"pressure_pa is {pressure_pa:g}: allowed is {floor_pa:g} to {cut_out_pa:g}, from the floor to cut-out"
-        )
-    settled = fast_usable_volume(volume_m3, precharge_pa, floor_pa, pressure_pa, temperature_k)
-    to_floor = fast_usable_volume(volume_m3, precharge_pa, floor_pa, cut_out_pa, temperature_k)
-    to_here = fast_usable_volume(volume_m3, precharge_pa, pressure_pa, cut_out_pa, temperature_k)
-    continued = to_floor - to_here
-    return max(0.0, min(settled, continued))
 
 
 def inferred_precharge(
@@ -161,37 +113,6 @@ def precharge_from_charge_volume(volume_m3: float, charged_m3: float, upper_pa: 
         )
     high = upper_pa * room
     return Band(upper_pa * room ** charging_exponent(high, upper_pa, temperature_k), high)
-
-
-def precharge_window(
-    cut_in_pa: float, maximum_pa: float, least_cut_in_ratio: float, greatest_maximum_ratio: float
-) -> Band:
-    """The precharges that keep both ratios: the bladder never strikes the port, and is never crushed.
-
-    low = p_max / greatest ratio of maximum to precharge
-    high = p_cut-in / least ratio of cut-in to precharge
-
-    Args:
-        cut_in_pa: absolute cut-in pressure, the lowest in normal work [Pa]
-        maximum_pa: absolute highest pressure [Pa]
-        least_cut_in_ratio: cut-in over precharge, at least [1]; catalogues: 1.1
-        greatest_maximum_ratio: maximum over precharge, at most [1]; catalogues: 4 for bladders, 8 for small diaphragms
-    Returns:
-        lowest and highest absolute precharge at the working temperature of the gas [Pa]
-    Valid: any gas accumulator with a bladder or diaphragm; a piston has no such limits.
-    Raises:
-        DomainError: ratios that leave no window; a pressure or ratio that isn't above 0; cut-in not below maximum
-    [Source: accumulator-maker-ratios]
-    Example:
-        >>> precharge_window(12.5e6, 15.0e6, 1.25, 4.0)
-        Band(low=3750000.0, high=10000000.0)
-    """
-    positive(least_cut_in_ratio=least_cut_in_ratio, greatest_maximum_ratio=greatest_maximum_ratio, cut_in_pa=cut_in_pa)
-    rising("cut-in lies below the maximum", cut_in_pa=cut_in_pa, maximum_pa=maximum_pa)
-    low, high = maximum_pa / greatest_maximum_ratio, cut_in_pa / least_cut_in_ratio
-    if low > high:
-        raise DomainError(f"no precharge keeps both ratios: {low:g} Pa at least and {high:g} Pa at most")
-    return Band(low, high)
 
 
 def _checked(volume: float, drawn: float, lower: float, upper: float, temperature: float) -> float:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 
 from estimator.facts.checks import Check
-from estimator.hydraulics import fluid
 from estimator.limits.common_rows import published
 from estimator.limits.methods import Context, Found
 from estimator.limits.row_table import Row
 from estimator.places import Place
+
+GLYCOL = ("dot-3", "dot-4", "dot-5.1")
 
 # fmt: off
 SERVICE = (
@@ -22,7 +23,7 @@ _CLASS = re.compile(r"\bdot[\s-]*(3|4|5\.1|5)(?![\d.])", re.IGNORECASE)
 
 
 def class_of(grade: str) -> str:
-    """The class that a fluid's grade names, as `fluid.FAMILY_OF_CLASS` spells it; "" for none or several.
+    """The class that a fluid's grade names, as GLYCOL spells it; "" for none or several.
 
     >>> class_of("DOT 5.1, low viscosity"), class_of("DOT 3/DOT 4"), class_of("house brand")
     ('dot-5.1', '', '')
@@ -35,9 +36,8 @@ def boiling_point(context: Context, check: Check, place: Place) -> Found:
     """Danger below the wet boiling point of the class; service at a share of the way from wet to dry."""
     grade = context.record.car.fluid.grade
     name = class_of(grade)
-    if fluid.FAMILY_OF_CLASS.get(name) != "glycol":
-        allowed = ", ".join(key for key, family in fluid.FAMILY_OF_CLASS.items() if family == "glycol")
-        return Found(reason=f'grade "{grade}" in car.toml names none of the glycol classes ({allowed})')
+    if name not in GLYCOL:
+        return Found(reason=f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})')
     key = name.replace(".", "-")
     rows = context.workings.scope("fluid")
     rows.fact(f"{key}-boiling-wet", "T wet", "temperature", "wet")

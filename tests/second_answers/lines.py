@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from estimator.errors import DomainError
 from estimator.hydraulics.domain import not_negative, positive, within
 
@@ -110,34 +108,6 @@ def thick_wall_stress(pressure_pa: float, outer_diameter_m: float, wall_m: float
     return pressure_pa * (outer_diameter_m**2 + inner**2) / (outer_diameter_m**2 - inner**2)
 
 
-def thick_wall_needed(pressure_pa: float, inner_diameter_m: float, stress_pa: float, poisson_ratio: float) -> float:
-    """The wall that an open cylinder of ductile material needs (Birnie).
-
-    t = d/2 (√((S + (1 - ν) p)/(S - (1 + ν) p)) - 1)
-
-    Args:
-        pressure_pa: gauge pressure inside, p [Pa]
-        inner_diameter_m: d [m]
-        stress_pa: allowed stress, S [Pa]
-        poisson_ratio: ν [1]
-    Returns:
-        wall [m]
-    Valid: open ends: the pressure's pull along the axis is taken elsewhere.
-    Raises:
-        DomainError: a pressure of S/(1 + ν) or more: no wall is enough; a number that isn't above 0
-    [Source: bhandari]
-    Example:
-        >>> round(thick_wall_needed(12.0, 100.0, 92.0, 0.27), 3)
-        7.286
-    """
-    positive(pressure_pa=pressure_pa, inner_diameter_m=inner_diameter_m, stress_pa=stress_pa)
-    within(0.0, 0.5, "the range of elastic materials", poisson_ratio=poisson_ratio)
-    resisting = stress_pa - (1.0 + poisson_ratio) * pressure_pa
-    if resisting <= 0:
-        raise DomainError(f"pressure_pa is {pressure_pa:g}: no wall of stress {stress_pa:g} Pa is enough")
-    return inner_diameter_m / 2.0 * (math.sqrt((stress_pa + (1.0 - poisson_ratio) * pressure_pa) / resisting) - 1.0)
-
-
 def factor_of_safety(burst_pa: float, pressure_pa: float) -> float:
     """How many times the pressure the burst pressure is.
 
@@ -158,27 +128,6 @@ def factor_of_safety(burst_pa: float, pressure_pa: float) -> float:
     """
     positive(burst_pa=burst_pa, pressure_pa=pressure_pa)
     return burst_pa / pressure_pa
-
-
-def working_pressure(burst_pa: float) -> float:
-    """The highest working pressure of a pipe.
-
-    p = burst / 4
-
-    Args:
-        burst_pa: burst pressure [Pa]
-    Returns:
-        pressure [Pa]
-    Valid: steady pressure; shock and vibration ask for more.
-    Raises:
-        DomainError: a pressure that isn't above 0
-    [Source: sae-j1065]
-    Example:
-        >>> working_pressure(12544.0)
-        3136.0
-    """
-    positive(burst_pa=burst_pa)
-    return burst_pa * WORKING_SHARE_OF_BURST
 
 
 def _check_pipe(outer_diameter: float, wall: float) -> None:

@@ -1,0 +1,1 @@
+"""Physics that only tests ask: second answers for working rows, and for published numbers."""
