@@ -15,7 +15,7 @@ from estimator.boxes.keys import CheckRef
 from estimator.limits.box_values import GaugeRow
 from estimator.limits.driving import Driving, Standing
 from estimator.limits.judging import Judged, Limits
-from estimator.limits.methods import LimitSet
+from estimator.limits.limit_set import LimitSet
 from estimator.limits.visual_checks import Looked
 from estimator.limits.working import Workings
 from estimator.pricing.consent import Consented

@@ -13,7 +13,7 @@ from estimator.boxes.keys import CheckRef
 from estimator.limits.box_values import read
 from estimator.limits.driving import Found, Standing, driving
 from estimator.limits.judging import Judged, judge
-from estimator.limits.methods import work_out
+from estimator.limits.limit_set import work_out
 from estimator.limits.rows import CheckRow
 from estimator.limits.typed_readings import gauge_rows, numeric, reading_days, readings_in_si, worded
 from estimator.limits.verdict_words import PHASES

@@ -13,7 +13,7 @@ import estimator.demo
 from estimator.boxes.entries import Entries
 from estimator.intake.car_rules import car_rules
 from estimator.intake.load_job import load_job, published_numbers
-from estimator.limits.methods import LimitSet, work_out
+from estimator.limits.limit_set import LimitSet, work_out
 from estimator.limits.rows import check_rows
 from estimator.limits.typed_readings import gauge_rows, readings_in_si
 from estimator.quantities import Quantity

@@ -53,11 +53,11 @@ def name_of(path):
 NAMES = {name_of(path) for path in MODULES}
 
 
-def imported(path, late=True):
-    """The modules of this package that a file imports: anywhere in it, or only at its top."""
+def imported(path):
+    """The modules of this package that a file imports, inside functions too."""
     found = set()
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    for node in ast.walk(tree) if late else tree.body:
+    for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -68,7 +68,6 @@ def imported(path, late=True):
 
 
 GRAPH = {name_of(path): imported(path) for path in MODULES}
-AT_THE_TOP = {name_of(path): imported(path, late=False) for path in MODULES}
 
 
 def layer(module):
@@ -93,14 +92,14 @@ def test_no_circle():
         if module in done:
             return
         path.append(module)
-        for other in sorted(AT_THE_TOP.get(module, ())):
+        for other in sorted(GRAPH.get(module, ())):
             # A package's __init__ that hands on its own modules is no circle of theirs.
             if other != module and not module.startswith(f"{other}."):
                 visit(other)
         path.pop()
         done.add(module)
 
-    for module in sorted(AT_THE_TOP):
+    for module in sorted(GRAPH):
         visit(module)
 
 

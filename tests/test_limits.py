@@ -18,7 +18,7 @@ from estimator.hydraulics.deceleration import Valve, closing_deceleration
 from estimator.limits.car_limits import limits_of_car
 from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
 from estimator.limits.fluid_limits import class_of
-from estimator.limits.methods import LimitSet
+from estimator.limits.limit_set import LimitSet
 from estimator.limits.working import CANNOT
 from estimator.places import axle_of
 from estimator.quantities import PSI, Quantity

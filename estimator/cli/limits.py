@@ -12,7 +12,7 @@ from estimator.cli.output import CAUTION, out, out_json, say, wrapped
 
 if TYPE_CHECKING:
     from estimator.limits.judging import Limits
-    from estimator.limits.methods import LimitSet
+    from estimator.limits.limit_set import LimitSet
     from estimator.limits.working import WorkingRow
 
 EXAMPLES = ("estimator limits demo/car.toml", "estimator limits demo/car.toml --json")

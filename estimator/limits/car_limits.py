@@ -9,7 +9,7 @@ from estimator.intake.car_rules import car_rules
 from estimator.intake.limit_rules import limit_rules
 from estimator.intake.load_job import published_numbers
 from estimator.intake.toml_files import load_toml
-from estimator.limits.methods import LimitSet, work_out
+from estimator.limits.limit_set import LimitSet, work_out
 from estimator.limits.rows import check_rows
 from estimator.limits.typed_readings import numeric
 from estimator.limits.verdict_words import PHASES
