@@ -12,11 +12,11 @@ from decimal import Decimal
 
 from estimator.boxes.entries import Day, Entries
 from estimator.boxes.keys import CheckRef
-from estimator.limits.box_values import GaugeRow
-from estimator.limits.driving import Driving, Standing
-from estimator.limits.judging import Judged, Limits
-from estimator.limits.limit_set import LimitSet
-from estimator.limits.visual_checks import Looked
+from estimator.limits.catalog.limit_set import LimitSet
+from estimator.limits.judging.box_values import GaugeRow
+from estimator.limits.judging.driving import Driving, Standing
+from estimator.limits.judging.judging import Judged, Limits
+from estimator.limits.judging.visual_checks import Looked
 from estimator.limits.working import Workings
 from estimator.pricing.consent import Consented
 from estimator.pricing.consents import Consent, ConsentRow

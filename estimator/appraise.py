@@ -10,14 +10,14 @@ from collections.abc import Mapping, Sequence
 from estimator.appraisal import Appraisal, Visit
 from estimator.boxes.entries import Entries, ReadingBoxes
 from estimator.boxes.keys import CheckRef
-from estimator.limits.box_values import read
-from estimator.limits.driving import Found, Standing, driving
-from estimator.limits.judging import Judged, judge
-from estimator.limits.limit_set import work_out
-from estimator.limits.rows import CheckRow
-from estimator.limits.typed_readings import gauge_rows, numeric, reading_days, readings_in_si, worded
-from estimator.limits.verdict_words import PHASES
-from estimator.limits.visual_checks import Looked
+from estimator.limits.catalog.limit_set import work_out
+from estimator.limits.judging.box_values import read
+from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.driving import Found, Standing, driving
+from estimator.limits.judging.judging import Judged, judge
+from estimator.limits.judging.typed_readings import gauge_rows, numeric, reading_days, readings_in_si, worded
+from estimator.limits.judging.verdict_words import PHASES
+from estimator.limits.judging.visual_checks import Looked
 from estimator.pricing.consents import consent_rows, consents
 from estimator.pricing.decisions import Again, checks_again, decide
 from estimator.pricing.extra_lines import extra_parts, extra_work, sublet_lines

@@ -10,10 +10,10 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.keys import check_ref
 from estimator.errors import Finding, Severity
-from estimator.limits.driving import Standing
-from estimator.limits.judging import Judged
-from estimator.limits.reading_conflicts import disagreements
-from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
+from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.reading_conflicts import disagreements
+from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
 from estimator.quantities import UNITS, to_si
 
 # Units in which gauges read, by quantity: a number is easily typed as the gauge shows it.

@@ -11,7 +11,7 @@ from math import sqrt
 from car_strategies import demo_record
 from pricing_road import filled_in
 
-from estimator.limits.distances import Phase
+from estimator.limits.judging.distances import Phase
 from estimator.quantities import Quantity
 from estimator.records import CarLimit, Gauge
 

@@ -13,9 +13,9 @@ import estimator.demo
 from estimator.boxes.entries import Entries
 from estimator.intake.car_rules import car_rules
 from estimator.intake.load_job import load_job, published_numbers
-from estimator.limits.limit_set import LimitSet, work_out
-from estimator.limits.rows import check_rows
-from estimator.limits.typed_readings import gauge_rows, readings_in_si
+from estimator.limits.catalog.limit_set import LimitSet, work_out
+from estimator.limits.judging.check_rows import check_rows
+from estimator.limits.judging.typed_readings import gauge_rows, readings_in_si
 from estimator.quantities import Quantity
 from estimator.records import Car, EntryValue, JobRecord
 

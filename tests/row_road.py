@@ -10,7 +10,7 @@ from estimator.limits.constants import CONSTANTS
 from estimator.limits.expressions import parse
 from estimator.limits.row_table import Row, filled
 
-ROWS = "estimator.limits"
+ROWS = "estimator.limits.rows"
 FOLDER = Path(importlib.import_module(ROWS).__path__[0])
 CONSTANT = {f"constant.{item.ref}": item.value for item in CONSTANTS}
 
@@ -29,7 +29,7 @@ def _tables(module: str) -> Iterator[Row]:
 
 
 def every_row() -> Iterator[Row]:
-    """Every row of every table of limits/."""
+    """Every row of every table of limits/rows/."""
     for path in sorted(FOLDER.glob("*.py")):
         yield from _tables(path.stem)
 

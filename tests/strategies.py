@@ -27,10 +27,10 @@ from estimator.intake.labor_tables import JobCheckRow, JobStepRow
 from estimator.intake.load_job import published_numbers
 from estimator.intake.references import Files, reference_problems
 from estimator.intake.table_rules import cross_problems, row_problems
-from estimator.limits.judging import Judged
-from estimator.limits.rows import CheckRow
+from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.verdict_words import FAMILY_WORDS, LOOK_WORDS, PHASES, WHY_WORDS
 from estimator.limits.sheet_arithmetic import serial
-from estimator.limits.verdict_words import FAMILY_WORDS, LOOK_WORDS, PHASES, WHY_WORDS
 from estimator.pricing.consents import CONSENT_ROWS, STAGE_WORDS, WAY_WORDS
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES, SPARE_WORK
 from estimator.records import EntryValue, JobRecord

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from estimator.limits.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST, Driving, Found, Standing, driving
-from estimator.limits.rows import check_rows
-from estimator.limits.verdict_words import AGAIN
+from estimator.limits.judging.check_rows import check_rows
+from estimator.limits.judging.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST, Driving, Found, Standing, driving
+from estimator.limits.judging.verdict_words import AGAIN
 from tests.limit_cars import demo
 
 ROWS = {row.ref: row for row in check_rows(demo().car)}

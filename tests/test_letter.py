@@ -10,7 +10,7 @@ from estimator.facts.checks import checks
 from estimator.letters.meanings import meanings
 from estimator.letters.render import letter_html
 from estimator.limits.charted_figures import reserves
-from estimator.limits.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST
+from estimator.limits.judging.driving import DO_NOT_DRIVE, NO_FINDING, ROAD_TEST
 
 
 @pytest.mark.parametrize(

@@ -15,10 +15,10 @@ from estimator.errors import DomainError, InputError
 from estimator.hydraulics import applications, circuits, failure_states, gas, leakage, states
 from estimator.hydraulics.accumulator import fast_usable_volume
 from estimator.hydraulics.deceleration import Valve, closing_deceleration
-from estimator.limits.car_limits import limits_of_car
+from estimator.limits.catalog.car_limits import limits_of_car
+from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
-from estimator.limits.fluid_limits import class_of
-from estimator.limits.limit_set import LimitSet
+from estimator.limits.rows.fluid_limits import class_of
 from estimator.limits.working import CANNOT
 from estimator.places import axle_of
 from estimator.quantities import PSI, Quantity

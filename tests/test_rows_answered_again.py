@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from estimator.errors import DomainError
 from estimator.hydraulics.states import states
-from estimator.limits.brake_rows import brakes, hoses
-from estimator.limits.state_rows import scope_of
+from estimator.limits.rows.brake_rows import brakes, hoses
+from estimator.limits.rows.state_rows import scope_of
 from estimator.limits.working import CANNOT, Si
 from estimator.places import WHEELS
 from estimator.quantities import Quantity

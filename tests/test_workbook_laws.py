@@ -19,8 +19,8 @@ from estimator.appraisal import Appraisal
 from estimator.books.from_appraisal import posting_of
 from estimator.books.journal import Account
 from estimator.books.posting_rules import posting_findings
-from estimator.limits.driving import DO_NOT_DRIVE, ROAD_TEST
-from estimator.limits.verdict_words import BAD, GOOD, PHASES
+from estimator.limits.judging.driving import DO_NOT_DRIVE, ROAD_TEST
+from estimator.limits.judging.verdict_words import BAD, GOOD, PHASES
 from estimator.money import ZERO, add
 from estimator.pricing.decisions import DECISIONS, DONE
 from estimator.quantities import UNITS, from_si

@@ -10,7 +10,7 @@ from estimator.boxes import keys
 from estimator.cli.output import CAUTION, counted, out, plain, wrapped
 from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
-from estimator.limits.driving import DO_NOT_DRIVE
+from estimator.limits.judging.driving import DO_NOT_DRIVE
 from estimator.readback.report import Report, of_the_workbook
 
 _KEEPER = "whoever keeps the file"

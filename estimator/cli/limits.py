@@ -11,8 +11,8 @@ import typer
 from estimator.cli.output import CAUTION, out, out_json, say, wrapped
 
 if TYPE_CHECKING:
-    from estimator.limits.judging import Limits
-    from estimator.limits.limit_set import LimitSet
+    from estimator.limits.catalog.limit_set import LimitSet
+    from estimator.limits.judging.judging import Limits
     from estimator.limits.working import WorkingRow
 
 EXAMPLES = ("estimator limits demo/car.toml", "estimator limits demo/car.toml --json")
@@ -33,7 +33,7 @@ def limits(
 
     For each: its figures, the formula in symbols and in numbers, the result, what it rests on.
     """
-    from estimator.limits.car_limits import limits_of_car
+    from estimator.limits.catalog.car_limits import limits_of_car
 
     record, found = limits_of_car(car, shop)
     if as_json:

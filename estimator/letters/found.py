@@ -9,8 +9,8 @@ from estimator.appraisal import Appraisal
 from estimator.letters.formats import capital, counted, grouped, listing
 from estimator.letters.meanings import meanings
 from estimator.letters.reading_phrases import NOT_BINDING, Subject, gave_up, subjects
-from estimator.limits.driving import DO_NOT_DRIVE, ROAD_TEST, UNMADE, Standing
-from estimator.limits.verdict_words import BAD, CLOSE, GOOD
+from estimator.limits.judging.driving import DO_NOT_DRIVE, ROAD_TEST, UNMADE, Standing
+from estimator.limits.judging.verdict_words import BAD, CLOSE, GOOD
 
 AFTER_WORK = "not measured after work"
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import NBSP, capital, listing
 from estimator.letters.reading_phrases import FROM_MEMORY, NOT_BINDING, Shown, Subject, gave_up, subjects
-from estimator.limits.verdict_words import NO_LIMIT, RECORDED
+from estimator.limits.judging.verdict_words import NO_LIMIT, RECORDED
 
 
 @dataclass(frozen=True)

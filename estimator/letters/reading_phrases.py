@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import figure, number, unit_after
-from estimator.limits.driving import Standing
-from estimator.limits.judging import Judged
-from estimator.limits.verdict_words import BAD, COULD_NOT, COULD_NOT_CHECK
-from estimator.limits.visual_checks import Looked
+from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.verdict_words import BAD, COULD_NOT, COULD_NOT_CHECK
+from estimator.limits.judging.visual_checks import Looked
 from estimator.quantities import from_si
 
 NOT_BINDING = "a yardstick: it doesn't bind this car"

@@ -9,8 +9,8 @@ from decimal import Decimal
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import listing, number
 from estimator.letters.found import labels
-from estimator.limits.driving import Standing
-from estimator.limits.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
+from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
 from estimator.pricing.decisions import DECLINED
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, SubletLine

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from estimator.boxes.entries import LineBoxes
 from estimator.boxes.keys import CheckRef, LineRef
-from estimator.limits.rows import CheckRow
+from estimator.limits.judging.check_rows import CheckRow
 from estimator.pricing.plan import Plan, PlannedLine
 
 UNDECIDED, AGREED, DECLINED = "undecided", "agreed", "declined"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.boxes.keys import LineRef, PartRef, line_ref, part_ref
-from estimator.limits.rows import CheckRow, check_rows
+from estimator.limits.judging.check_rows import CheckRow, check_rows
 from estimator.places import Place
 from estimator.records import Car, JobRecord, JobRow, PartRow, StepRow
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from estimator.errors import Finding, UnreadableFile
-from estimator.limits.driving import STATE_SLUGS
+from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
 from estimator.readback.check import INTEGRITY, Checked, check_workbook
 from estimator.workbook.seal import SealKey

@@ -8,8 +8,8 @@ from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
+from estimator.limits.judging.verdict_words import LOOK_WORDS
 from estimator.limits.sheet_arithmetic import serial
-from estimator.limits.verdict_words import LOOK_WORDS
 from estimator.pricing.money_lines import TAX_CLASSES
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS

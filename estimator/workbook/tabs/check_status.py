@@ -6,8 +6,8 @@ import itertools
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.driving import Found
-from estimator.limits.verdict_words import PHASES
+from estimator.limits.judging.driving import Found
+from estimator.limits.judging.verdict_words import PHASES
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
 from estimator.workbook.tabs.judging import at_column, gave_up_column

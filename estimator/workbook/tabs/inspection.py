@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
-from estimator.limits.judging import Judged
-from estimator.limits.rows import CheckRow
-from estimator.limits.verdict_words import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS
+from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.verdict_words import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS
 from estimator.workbook.book import Block, Box, Column, Emphasis, Line, Lines, Page, Tab, Value, block
 from estimator.workbook.tabs.common import (
     PAGE_CAUTION,

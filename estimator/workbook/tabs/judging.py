@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging import Judged
-from estimator.limits.verdict_words import PHASES, SIDES
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.verdict_words import PHASES, SIDES
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import lookup
 from estimator.workbook.tabs.inspection import reading_lines, shown

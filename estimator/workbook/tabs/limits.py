@@ -8,8 +8,8 @@ from collections.abc import Callable
 from operator import attrgetter
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging import Limits
-from estimator.limits.verdict_words import SIDES
+from estimator.limits.judging.judging import Limits
+from estimator.limits.judging.verdict_words import SIDES
 from estimator.quantities import si_unit
 from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, sections
 from estimator.workbook.tabs.check_status import looked_block, standing_block

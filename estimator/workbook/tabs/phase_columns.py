@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from estimator.limits.judging import Judged
+from estimator.limits.judging.judging import Judged
 from estimator.quantities import si_unit
 from estimator.workbook.book import Column, Value
 from estimator.workbook.tabs.common import lookup

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.limits.driving import Standing
+from estimator.limits.judging.driving import Standing
 from estimator.pricing.together import together
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.charts import charts, reserve_block, stopping_block

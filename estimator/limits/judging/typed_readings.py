@@ -1,0 +1,70 @@
+"""The numbers typed into boxes, in SI, with the standard uncertainty that their gauge gives them."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
+
+from estimator.boxes import keys
+from estimator.boxes.entries import ReadingBoxes, VisitBoxes
+from estimator.boxes.keys import CheckRef
+from estimator.limits.judging.box_values import GaugeRow, read
+from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.verdict_words import PHASES
+from estimator.limits.sheet_arithmetic import serial
+from estimator.limits.working import Si
+from estimator.quantities import UNITS
+from estimator.records import JobRecord
+
+_NUMBERS = ("number", "recorded")
+
+
+def reading_days(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[int, int]:
+    """The day numbers of the readings before and after work; the document's date where a box holds none."""
+
+    def day(phase: str) -> int:
+        value = visits[phase].date
+        if isinstance(value, dt.date):
+            return serial(value)
+        return math.floor(value) if isinstance(value, float) else serial(record.job.date)
+
+    return day("before"), day("after")
+
+
+def gauge_rows(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[GaugeRow, ...]:
+    """The shop's gauges, with what the dates of the readings say of them."""
+    before, after = reading_days(record, visits)
+    return tuple(GaugeRow(gauge, before, after) for gauge in record.shop.gauges)
+
+
+def numeric(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
+    """The rows whose boxes take numbers."""
+    return tuple(row for row in rows if row.check.kind in _NUMBERS)
+
+
+def worded(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
+    """The rows whose boxes take words."""
+    return tuple(row for row in rows if row.check.kind not in _NUMBERS)
+
+
+def shown_unit(row: CheckRow, record: JobRecord) -> str:
+    """The unit in which a row of numbers is typed."""
+    return str(getattr(record.shop.show, row.check.quantity))
+
+
+def readings_in_si(
+    rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], boxes: Mapping[CheckRef, ReadingBoxes]
+) -> dict[str, Si]:
+    """Each reading and the standard uncertainty of its gauge by the key that they have in the Book; "" for none."""
+    by_id = {gauge.ref: gauge for gauge in gauges}
+    found: dict[str, Si] = {}
+    for row in numeric(rows):
+        unit = UNITS[shown_unit(row, record)]
+        for phase in PHASES:
+            reading = read(row, phase, boxes[row.ref])
+            si = "" if reading.number is None else reading.number * unit.factor + unit.offset
+            gauge = by_id.get(reading.gauge.casefold())
+            found[keys.judged_si(row.ref, phase)] = si
+            found[keys.gauge_u(row.ref, phase)] = "" if gauge is None else gauge.u_si
+    return found

@@ -1,0 +1,79 @@
+"""Checks that aren't numbers: what was looked at, chosen or written down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from estimator.boxes.keys import CheckRef
+from estimator.limits.judging.box_values import Reading
+from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.verdict_words import (
+    COULD_NOT,
+    COULD_NOT_CHECK,
+    FAULT,
+    LOOK_WORDS,
+    NO_FAULT,
+    NOT_CHECKED,
+    NOT_MEASURED,
+    RECORDED,
+)
+
+
+@dataclass(frozen=True)
+class Looked:
+    """A check that isn't a number: what was said of it, before and after work."""
+
+    row: CheckRow
+    before: Reading
+    after: Reading
+    wanted_family: str
+
+    @property
+    def ref(self) -> CheckRef:
+        return self.row.ref
+
+    @property
+    def label(self) -> str:
+        return self.row.label
+
+    @property
+    def gave_up(self) -> int:
+        return int(self.before.gave_up)
+
+    @property
+    def unlooked(self) -> str:
+        return COULD_NOT_CHECK if self.gave_up else NOT_CHECKED
+
+    @property
+    def unwritten(self) -> str:
+        return COULD_NOT if self.gave_up else NOT_MEASURED
+
+    def word_at(self, phase: str) -> int:
+        """The place of what stands there among the words for a look, from 1; 0 for anything else."""
+        words = self.words(phase).casefold()
+        return LOOK_WORDS.index(words) + 1 if words in LOOK_WORDS else 0
+
+    def as_look(self, phase: str) -> str:
+        place = self.word_at(phase)
+        return LOOK_WORDS[place - 1] if place else self.unlooked
+
+    def as_family(self, phase: str) -> str:
+        words = self.words(phase).casefold()
+        if not words:
+            return self.unlooked
+        return NO_FAULT if words == self.wanted_family else FAULT
+
+    def as_text(self, phase: str) -> str:
+        return RECORDED if self.words(phase) else self.unwritten
+
+    def verdict(self, phase: str) -> str:
+        kind = self.row.check.kind
+        if kind == "look":
+            return self.as_look(phase)
+        return self.as_family(phase) if kind == "family" else self.as_text(phase)
+
+    def empty(self, phase: str) -> int:
+        return int(not self.words(phase))
+
+    def words(self, phase: str) -> str:
+        return (self.before if phase == "before" else self.after).words

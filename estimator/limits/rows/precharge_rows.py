@@ -1,0 +1,93 @@
+"""The lowest and the highest precharge of each system, at its coldest and its hottest, as rows. Absolute pressure.
+
+Several accumulators of a system are taken to be charged alike.
+"""
+
+from __future__ import annotations
+
+from estimator.limits.row_table import Row
+from estimator.limits.rows.common_rows import once, published
+from estimator.limits.rows.lamp_limits import lamp_rows
+from estimator.limits.rows.methods import Context
+from estimator.limits.rows.secondary_rows import STROKES, stroke_rows
+from estimator.limits.rows.usable_rows import exponent_row, usable_rows
+
+NEEDS = "-40 to 110 °C, below p0 empty; real nitrogen needs at most 2.7 % more"
+BLADDERS = "bladders and diaphragms; a piston has no such limit"
+
+# fmt: off
+LOW = (
+    Row("x-secondary", "x secondary", "how far a gas expands from cut-out to p secondary, fast",
+        "POWER({cut-out-abs}/{secondary-abs},1/{n-secondary})", "1", "span-2000"),
+    Row("x-lamp", "x lamp", "how far a gas expands from cut-out to the lamp setting, fast",
+        "POWER({cut-out-abs}/{lamp-abs},1/{n-lamp})", "1", "span-2000"),
+    Row("x-settled", "x settled", "how far a gas expands from the lamp setting, settled, to p secondary, fast",
+        "POWER({lamp-abs}/{secondary-abs},1/{n-settled})", "1", "span-2000"),
+    Row("to-come", "V to come", "fluid of the strokes to come", f"{{{STROKES}}}*{{application}}", "volume", "un-r13"),
+    Row("low-braked", "p0 braked",
+        "lowest precharge, cold, that leaves the strokes to come at the lamp setting, braked down quickly, absolute",
+        "{to-come}*{cut-out-abs}/({volume}*({x-secondary}-{x-lamp}))", "pressure", "un-r13 span-2000", NEEDS),
+    Row("low-leaked", "p0 leaked",
+        "lowest precharge, cold, that leaves the strokes to come at the lamp setting, leaked down slowly, absolute",
+        "{to-come}*{lamp-abs}/({volume}*({x-settled}-1))", "pressure", "un-r13 span-2000", NEEDS),
+    Row("empty-braked", "p0 empty braked",
+        "precharge, cold, above which the fluid runs out before p secondary, absolute",
+        "{constant.emptying}*{cut-out-abs}/({x-secondary}-1+{constant.emptying})", "pressure", "span-2000"),
+    Row("empty-leaked", "p0 empty leaked",
+        "precharge, cold, above which the fluid runs out before p secondary, absolute",
+        "{constant.emptying}*{lamp-abs}/({x-settled}-1+{constant.emptying})", "pressure", "span-2000"),
+    Row("low-found", "p0 low", "the greater of those, never below that of a lost gas, absolute",
+        "MAX({low-braked},{low-leaked},{constant.gas-lost})",
+        "pressure", "un-r13 span-2000", guarded="low-braked low-leaked"),
+    Row("lowest", "p0 lowest",
+        "lowest precharge at the coldest that leaves the strokes to come, absolute; not known where none does",
+        'IF({low-found}<=MIN({empty-braked},{empty-leaked}),{low-found},"not known")',
+        "pressure", "un-r13 span-2000", "-40 to 110 °C", guarded="low-found empty-braked empty-leaked"),
+    Row("low-stored", "p0 stored",
+        "precharge, cold, with which the store gives the strokes asked for from cut-out, absolute: a yardstick",
+        "{yardsticks:strokes-stored}*{application}*{cut-out-abs}/({volume}*({x-secondary}-1))",
+        "pressure", "un-r13h span-2000", status="computed; $stored_status"),
+)
+SERVICE_LOW = (
+    Row("low-ratio", "p0 ratio low", "precharge below which cut-out crushes the bladder, absolute",
+        "{cut-out-abs}/{$ratio}", "pressure", "accumulator-maker-ratios", BLADDERS),
+    Row("low-counted", "p0 stored counted",
+        "that of the stored strokes where a precharge gives them, else 0: a yardstick never decides alone",
+        "IF(COUNT({low-stored},{empty-braked})<COUNTA({low-stored},{empty-braked}),0,"
+        "IF({low-stored}<={empty-braked},{low-stored},0))", "pressure", "un-r13h span-2000", plain=True),
+    Row("low", "p0 service low", "lowest precharge for service at the coldest: the greatest of those, absolute",
+        "MAX({lowest},{low-ratio},{low-counted})",
+        "pressure", "un-r13 un-r13h accumulator-maker-ratios", guarded="lowest low-ratio"),
+)
+HIGH = (
+    Row("high-ratio", "p0 ratio high",
+        "precharge, hot, above which the bladder strikes the port at cut-in, absolute",
+        "{cut-in-abs}/{$ratio}", "pressure", "accumulator-maker-ratios", BLADDERS),
+    Row("high-lamp", "p0 highest",
+        "precharge, hot, above which the lamp lights with fewer strokes left: p lamp (1 - share held), absolute",
+        'IF({held-share}<1,{lamp-abs}*(1-{held-share}),"not known")',
+        "pressure", "un-r13 span-2000", "0 to 110 °C, to 2,400 psi", guarded="held-share"),
+    Row("high", "p0 service high",
+        "highest precharge for service at the hottest: the lesser of both, absolute",
+        "MIN({high-ratio},{high-lamp})", "pressure", "accumulator-maker-ratios un-r13", guarded="high-lamp"),
+)
+# fmt: on
+
+
+@once
+def low_rows(context: Context, system_id: str) -> None:
+    """The lowest precharge at the coldest that leaves the strokes to come, and the ones of the other yardsticks."""
+    lamp_rows(context, system_id)
+    stroke_rows(context)
+    usable_rows(context, system_id, "lamp", "lamp")
+    rows = context.workings.scope(system_id)
+    exponent_row(context, system_id, "n-settled", "n lamp to secondary", "secondary-abs", "lamp-abs")
+    rows.add(LOW, stored_status=context.record.fact("reserve-strokes").status)
+    rows.add(SERVICE_LOW, ratio=published(context, "maximum-over-precharge-bladder", "ratio most", "1"))
+
+
+@once
+def high_rows(context: Context, system_id: str) -> None:
+    """The highest precharge at the hottest: cut-in stays above it, and the lamp lights while the strokes are there."""
+    ratio = published(context, "cut-in-over-precharge", "ratio least", "1")
+    context.workings.scope(system_id).add(HIGH, ratio=ratio)
