@@ -18,8 +18,8 @@ from estimator.hydraulics.deceleration import Valve, closing_deceleration
 from estimator.limits.catalog.car_limits import limits_of_car
 from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
+from estimator.limits.row_table import CANNOT
 from estimator.limits.rows.fluid_limits import class_of
-from estimator.limits.working import CANNOT
 from estimator.places import axle_of
 from estimator.quantities import PSI, Quantity
 from estimator.records import CarLimit, JobRecord

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from estimator.hydraulics import gas
-from estimator.limits.working import CANNOT
+from estimator.limits.row_table import CANNOT
 from estimator.quantities import PSI, Quantity, to_si
 from tests.limit_cars import changed, demo, si, worked_out
 from tests.second_answers import leak_of_hold

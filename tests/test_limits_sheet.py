@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from estimator.hydraulics import gas
 from estimator.limits.constants import CONSTANTS
-from estimator.limits.working import CANNOT
+from estimator.limits.row_table import CANNOT
 from estimator.quantities import Quantity
 from tests import limit_cars
 from tests.engines import ALLOWED_FUNCTIONS, needs_libreoffice, recalculate_with_libreoffice

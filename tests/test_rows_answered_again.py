@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from estimator.errors import DomainError
 from estimator.hydraulics.states import states
+from estimator.limits.row_table import CANNOT
 from estimator.limits.rows.brake_rows import brakes, hoses
 from estimator.limits.rows.state_rows import scope_of
-from estimator.limits.working import CANNOT, Si
+from estimator.limits.working import Si
 from estimator.places import WHEELS
 from estimator.quantities import Quantity
 from estimator.records import EntryValue, JobRecord

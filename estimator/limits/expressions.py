@@ -47,6 +47,7 @@ class Expression:
         return self.node([names[name] for name in self.names])
 
 
+@functools.lru_cache(maxsize=1 << 14)
 def parse(text: str) -> Expression:
     """Return an expression ready to be worked out; one of the same shape with other names is parsed once.
 

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import functools
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from string import Template
+from typing import NamedTuple
 
 from estimator.facts.load_facts import sources
+
+CANNOT = "not known"
+_NAME = re.compile(r"\{([^{}]+)\}")
 
 
 @dataclass(frozen=True)
@@ -39,7 +45,7 @@ def _template(text: str) -> Template:
     return Template(text)
 
 
-def filled(text: str, given: dict[str, str]) -> str:
+def filled(text: str, given: Mapping[str, str]) -> str:
     """Return a text of a row with each `$name` filled in. Raises KeyError for a name that wasn't given.
 
     >>> filled("p left $phase", {"phase": "before"})
@@ -51,3 +57,54 @@ def filled(text: str, given: dict[str, str]) -> str:
 def cite(*keys: str) -> str:
     """Return the titles of sources by their keys in facts/sources.toml. Raises KeyError for a key without a source."""
     return "; ".join(sources()[key].title for key in keys)
+
+
+class Written(NamedTuple):
+    """The texts of a row at its place, every name as a key of the Book."""
+
+    name: str
+    symbol: str
+    title: str
+    expression: str
+    bare: str
+    unit: str
+    source: str
+    status: str
+    valid: str
+
+
+@functools.lru_cache(maxsize=1 << 14)
+def written(row: Row, scope: str, given: tuple[tuple[str, str], ...]) -> Written:
+    """The texts of a row in a scope, filled in; its expression says so where it can't be worked out."""
+    values = dict(given)
+    name, symbol, title, unit, status, valid = (
+        filled(one, values) for one in (row.name, row.symbol, row.title, row.unit, row.status, row.valid)
+    )
+    bare = _full(filled(row.expression, values), scope)
+    guarded = [_full(f"{{{one}}}", scope) for one in filled(row.guarded, values).split()]
+    expression = bare
+    if row.plain and guarded:
+        counted = ",".join(guarded)
+        expression = f'IF(COUNT({counted})<COUNTA({counted}),"{CANNOT}",{bare})'
+    elif not row.plain:
+        checked = f"{bare}+0*({'+'.join(guarded)})" if guarded else bare
+        expression = f'IFERROR({checked},"{CANNOT}")'
+    source = cite(*filled(row.sources, values).split())
+    return Written(name, symbol, title, expression, bare, unit, source, status, valid)
+
+
+def _full(expression: str, scope: str) -> str:
+    """The expression with every name as a key of the Book."""
+
+    def full(match: re.Match[str]) -> str:
+        name = match[1]
+        if name.startswith(("datum.", "fact.")):
+            return f"{{{name}.si}}"
+        if name.startswith("constant."):
+            return f"{{{name}.value}}"
+        if "." in name:
+            return match[0]
+        other, _, own = name.rpartition(":")
+        return f"{{working.{other or scope}.{own}.si}}"
+
+    return _NAME.sub(full, expression)

@@ -14,12 +14,11 @@ from dataclasses import dataclass, field
 
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.expressions import parse
-from estimator.limits.row_table import Row, cite, filled
+from estimator.limits.row_table import Row, written
 from estimator.limits.sheet_functions import SheetError
 from estimator.quantities import UNITS, Quantity, from_si
 from estimator.records import JobRecord
 
-CANNOT = "not known"
 _NAME = re.compile(r"\{([^{}]+)\}")
 Si = float | str
 _CONSTANTS = {f"constant.{item.ref}.value": item.value for item in CONSTANTS}
@@ -161,25 +160,22 @@ class Scope:
         for row in table:
             self._add(row, given)
 
-    def _add(self, row: Row, given: dict[str, str]) -> None:
-        name, symbol, title, text, unit, valid, status = (
-            filled(one, given)
-            for one in (row.name, row.symbol, row.title, row.expression, row.unit, row.valid, row.status)
-        )
-        names = [f"{{{one}}}" for one in filled(row.guarded, given).split()]
-        expression = text
-        if row.plain and names:
-            counted = ",".join(names)
-            expression = f'IF(COUNT({counted})<COUNTA({counted}),"{CANNOT}",{text})'
-        elif not row.plain:
-            unguarded = f"{text}+0*({'+'.join(names)})" if names else text
-            expression = f'IFERROR({unguarded},"{CANNOT}")'
-        full = self._full(expression)
-        value = self._worked_out(name, full)
-        source = cite(*filled(row.sources, given).split())
+    def _add(self, row: Row, given: Mapping[str, str]) -> None:
+        made = written(row, self.name, tuple(given.items()))
+        value = self._worked_out(made.name, made.expression)
         self._put(
             WorkingRow(
-                self.name, name, symbol, title, value, full, self._full(text), self.show(unit), source, status, valid
+                scope=self.name,
+                name=made.name,
+                symbol=made.symbol,
+                title=made.title,
+                si=value,
+                expression=made.expression,
+                bare=made.bare,
+                unit=self.show(made.unit),
+                source=made.source,
+                status=made.status,
+                valid=made.valid,
             )
         )
 
@@ -230,22 +226,6 @@ class Scope:
         """A number that stands on Basis, again as a row."""
         shown = self.show(unit)
         self._put(WorkingRow(self.name, name, symbol, title, si, key, key, shown, source, status, ""))
-
-    def _full(self, expression: str) -> str:
-        """The expression with every name as a key of the Book."""
-
-        def full(match: re.Match[str]) -> str:
-            name = match[1]
-            if name.startswith(("datum.", "fact.")):
-                return f"{{{name}.si}}"
-            if name.startswith("constant."):
-                return f"{{{name}.value}}"
-            if "." in name:
-                return match[0]
-            scope, _, own = name.rpartition(":")
-            return f"{{working.{scope or self.name}.{own}.si}}"
-
-        return _NAME.sub(full, expression)
 
 
 def _reading_words(key: str) -> str:
