@@ -16,7 +16,7 @@ from estimator.limits.row_table import CANNOT
 from estimator.limits.rows.brake_rows import brakes, hoses
 from estimator.limits.rows.state_rows import scope_of
 from estimator.limits.working import Si
-from estimator.places import WHEELS
+from estimator.places import PEDAL_CIRCUIT, WHEELS
 from estimator.quantities import Quantity
 from estimator.records import EntryValue, JobRecord
 from tests import brake_answers, car_strategies, gas_answers, limit_cars, state_answers
@@ -135,6 +135,41 @@ def test_every_entry_of_the_tables_answers_a_row() -> None:
 def test_the_rows_of_other_settings_are_those_of_the_physics(psi: int) -> None:
     lower = {"cut_in": Quantity.of(psi + 50, "psi"), "lamp": Quantity.of(psi, "psi")}
     assert compared(changed(demo(), "systems", 0, **lower), READ)[0] == {}
+
+
+def past(table: str, index: int | None = None, **values: Quantity | bool) -> JobRecord:
+    return changed(demo(), table, index, **values)
+
+
+def of(value: float, unit: str) -> Quantity:
+    return Quantity.of(value, unit)
+
+
+@pytest.mark.parametrize(
+    ("record", "unknown"),
+    [
+        (past("fluid", bulk_modulus=of(1000, "bar")), "system-1.application"),
+        (past("deceleration_valve", ramp_angle=of(1, "°"), tolerance=of(2, "°")), "valve.closing-low"),
+        (past("deceleration_valve", ramp_angle=of(59, "°"), tolerance=of(2, "°")), "valve.closing-high"),
+        (past("body", center_of_gravity_height=of(2, "m"), wheelbase=of(2, "m")), "braking-everything.load-rear"),
+        (past("body", center_of_gravity_height=of(2, "m"), wheelbase=of(2, "m")), "braking-everything.front-locked"),
+        (demo(), "pedal.excess-before"),
+        (demo(), "front-left.pad-lost-before"),
+        (demo(), "rear-right.pad-to-go-after"),
+    ],
+)
+def test_past_a_bound_the_rows_and_the_physics_alike_know_no_figure(record: JobRecord, unknown: str) -> None:
+    below = dict.fromkeys(("reading.pedal-movement.car.before", "reading.pad-thickness.front-left.before"), -1.0)
+    entries = READ | below
+    assert worked_out(record, entries).workings.si(unknown) == CANNOT
+    assert compared(record, entries)[0] == {}
+
+
+@pytest.mark.parametrize("index", [n for n, brake in enumerate(demo().car.brakes) if brake.source != PEDAL_CIRCUIT])
+def test_the_rows_of_a_car_with_one_brake_moved_past_the_valve_are_those_of_the_physics(index: int) -> None:
+    """A brake behind the valve is put before it, one before it behind: its axle then has both."""
+    brake = demo().car.brakes[index]
+    assert compared(past("brakes", index, behind_valve=not brake.behind_valve), READ)[0] == {}
 
 
 QUIET = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
