@@ -12,15 +12,13 @@ from boxes_by_key import appraise_boxes, first_boxes
 
 import estimator.demo
 from estimator.errors import DomainError, InputError
-from estimator.hydraulics import applications, circuits, failure_states, gas, leakage, states
+from estimator.hydraulics import applications, circuits, gas, leakage
 from estimator.hydraulics.accumulator import fast_usable_volume
-from estimator.hydraulics.deceleration import Valve, closing_deceleration
 from estimator.limits.catalog.car_limits import limits_of_car
 from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
 from estimator.limits.row_table import CANNOT
 from estimator.limits.rows.fluid_limits import class_of
-from estimator.places import axle_of
 from estimator.quantities import PSI, Quantity
 from estimator.records import CarLimit, JobRecord
 from estimator.workbook.compose import compose
@@ -37,21 +35,6 @@ def system_figures(limits: LimitSet, system: str) -> tuple[float, ...]:
     """Volume, precharge cold, pressure of secondary braking, cut-out, application and temperature of a system."""
     names = ("volume", "cold", "secondary-abs", "cut-out-abs", "application", "fast-temperature")
     return tuple(si(limits, f"{system}.{name}") for name in names)
-
-
-def brakes_of(record: JobRecord) -> list[circuits.Brake]:
-    return [
-        circuits.Brake(
-            brake.wheel,
-            axle_of(brake.wheel),
-            brake.source,
-            circuits.clamping_area(brake.bore.si, brake.pistons, brake.opposed),
-            brake.effective_radius.si,
-            brake.friction.si,
-            brake.behind_valve,
-        )
-        for brake in record.car.brakes
-    ]
 
 
 # --- rows against the functions of hydraulics/ that compute the same in one step --------------------------------------
@@ -137,36 +120,6 @@ def test_the_loss_of_a_hold_takes_30_min(record: JobRecord, system: str) -> None
     time = leakage.hold_time(si(limits, f"{system}.volume"), charge, lower, upper, si(limits, f"{system}.leakage"))
     assert time == pytest.approx(HOLD_TIME_S, rel=1e-9)
     assert limits.by_ref[f"hold.{system}"].service_high == limits.workings.rows[f"{system}.hold-loss"].label
-
-
-@pytest.mark.parametrize("file", FILES)
-def test_each_state_of_the_brakes_is_that_of_the_physics(file: str) -> None:
-    record = demo(file)
-    limits = worked_out(record)
-    car, brakes = record.car, brakes_of(record)
-    pedal = si(limits, "pedal.pressure") if car.car.variant == "A" else 0.0
-    valve = None
-    if car.deceleration_valve is not None:
-        share = car.deceleration_valve.share_held_back.si
-        valve = Valve(closing_deceleration(car.deceleration_valve.ramp_angle.si), share)
-    for state in states.states(brakes):
-        scope = f"braking-{state.name.replace(' ', '-')}"
-        gain = failure_states.gains(brakes, state.alive, car.body.mass.si, car.body.tire_radius.si, pedal)
-        if state.name == "pedal circuit alone":
-            assert si(limits, f"{scope}.brakes") == pytest.approx(gain.pedal_m_s2)
-            continue
-        wanted = 2.44 if "lost" in state.name else 6.43
-        needed = failure_states.lowest_system_pressure(wanted, gain, valve, state.valve)
-        assert si(limits, f"{scope}.needed") == pytest.approx(needed, rel=1e-9)
-        work = si(limits, f"{scope}.work")
-        given = failure_states.deceleration_in_state(gain, work, valve, state.valve)
-        assert si(limits, f"{scope}.brakes") == pytest.approx(given, rel=1e-9)
-        pressures = {source: pedal if source == "pedal-circuit" else work for source in state.alive}
-        forces = failure_states.axle_forces(
-            brakes, pressures, car.body.mass.si, car.body.tire_radius.si, valve, state.valve
-        )
-        assert si(limits, f"{scope}.force-front-work") == pytest.approx(forces.front, rel=1e-9)
-        assert si(limits, f"{scope}.force-rear-work") == pytest.approx(forces.rear, rel=1e-9)
 
 
 def test_the_stuck_valve_makes_the_rear_lock_first() -> None:
