@@ -15,7 +15,6 @@ from hypothesis import strategies as st
 from openpyxl_judge import differences, judged
 from python_calamine import CalamineWorkbook
 
-from estimator.readback import read_sheet
 from estimator.readback.cells import ErrorValue, ReadCell, read_workbook
 
 WRITERS: dict[str, Callable[[Path], Path]] = {
@@ -35,22 +34,13 @@ def test_equal_to_openpyxl(writer: str, tmp_path: Path) -> None:
 
 
 @needs_libreoffice
-def test_equal_to_openpyxl_once_libreoffice_has_saved(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_equal_to_openpyxl_once_libreoffice_has_saved(tmp_path: Path) -> None:
     by_two = [samples.by_xlsxwriter(tmp_path / "one.xlsx", extremes=False), samples.by_openpyxl(tmp_path / "two.xlsx")]
     saved = engines._soffice(by_two, tmp_path / "saved", "xlsx:Calc MS Excel 2007 XML", engines.RECALCULATE_NEVER)
-    monkeypatch.setattr(read_sheet, "parsed_cells", None)
     for path in saved:
         ours = read_workbook(path)
         assert ours.program.startswith("LibreOffice/")
         assert differences(ours, judged(path)) == []
-
-
-@pytest.mark.parametrize("writer", [samples.by_xlsxwriter, samples.by_openpyxl])
-def test_common_programs_are_read_the_plain_way(
-    writer: Callable[[Path], Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(read_sheet, "parsed_cells", None)
-    assert len(read_workbook(writer(tmp_path / "quote.xlsx")).sheets) > 1
 
 
 CHANGES = [samples.with_a_comment, samples.with_prefixes, samples.in_utf16, samples.spread_out, samples.strict]
@@ -58,14 +48,11 @@ CHANGES = [samples.with_a_comment, samples.with_prefixes, samples.in_utf16, samp
 
 @pytest.mark.parametrize("change", CHANGES)
 @pytest.mark.parametrize("writer", WRITERS)
-def test_other_markup_reads_the_same(
-    writer: str, change: Callable[[str, bytes], bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_other_markup_reads_the_same(writer: str, change: Callable[[str, bytes], bytes], tmp_path: Path) -> None:
     path = WRITERS[writer](tmp_path / "quote.xlsx")
     copy = samples.rewritten(path, tmp_path / "copy.xlsx", change)
     if change is not samples.strict:
         assert differences(read_workbook(copy), judged(copy)) == []
-        monkeypatch.setattr(read_sheet, "plain_cells", read_sheet.parsed_cells)
     one, other = read_workbook(path), read_workbook(copy)
     assert (one.sheets, one.defined_names, one.date1904) == (other.sheets, other.defined_names, other.date1904)
 

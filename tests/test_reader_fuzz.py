@@ -10,7 +10,6 @@ from hostile import SHEET, pack, parts_of
 from openpyxl_judge import differences, judged
 
 from estimator.errors import UnreadableFile
-from estimator.readback import read_sheet
 from estimator.readback.cells import WorkbookCells, read_workbook
 
 SEED = 20261125
@@ -81,21 +80,16 @@ def damaged_markup(rng: random.Random, content: bytes) -> bytes:
     return content
 
 
-def test_markup_changed(whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The archive is sound, what is in it isn't. Both ways of reading agree, and openpyxl agrees where it reads it."""
+def test_markup_changed(whole: Path, tmp_path: Path) -> None:
+    """The archive is sound, what is in it isn't. openpyxl agrees where it reads it."""
     rng, parts, path = random.Random(SEED), parts_of(whole), tmp_path / "quote.xlsx"
     read = agreed = 0
     for _ in range(SAMPLES):
         part = rng.choice(PARTS)
         pack(path, parts | {part: damaged_markup(rng, parts[part])}, zipfile.ZIP_STORED)
         found = outcome(path)
-        with monkeypatch.context() as patch:
-            patch.setattr(read_sheet, "plain_cells", read_sheet.parsed_cells)
-            again = outcome(path)
-        assert isinstance(found, str) == isinstance(again, str), (part, found, again)
-        if isinstance(found, WorkbookCells) and isinstance(again, WorkbookCells):
+        if isinstance(found, WorkbookCells):
             read += 1
-            assert found.sheets == again.sheets
             try:
                 theirs = judged(path)
             except Exception:  # what openpyxl raises on damage is anything

@@ -39,8 +39,8 @@ OPENPYXL_DIFFERS = {"SUM(A1:INDEX(A1:A9,2))", "SUM(Basis!A1:Basis!B2)"}
 
 @pytest.mark.parametrize("formula", MOVED)
 def test_references_move_along(formula: str) -> None:
-    assert SharedFormula(f"={formula}", "C", 3).at("E", 6) == f"={MOVED[formula]}"
-    assert SharedFormula(f"={formula}", "C", 3).at("C", 3) == f"={formula}"
+    assert SharedFormula(f"={formula}", 3, 3).at(6, 5) == f"={MOVED[formula]}"
+    assert SharedFormula(f"={formula}", 3, 3).at(3, 3) == f"={formula}"
 
 
 def shared_sheet(path: Path, formulas: list[str]) -> Path:

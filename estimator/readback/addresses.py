@@ -2,49 +2,34 @@
 
 from __future__ import annotations
 
+import functools
 import re
 
 ROWS, COLUMNS = 1_048_576, 16_384  # ECMA-376 part 1, 18.17.2.3 names the last column XFD
 
 _ADDRESS = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.ASCII)
+_LETTERS = re.compile("[A-Z]{1,3}", re.ASCII)
 _ROW = re.compile(r"[1-9][0-9]{0,6}", re.ASCII)
 _RANGE = re.compile(rf"{_ADDRESS.pattern}(?::{_ADDRESS.pattern})?", re.ASCII)
 
 
-class ColumnNumbers(dict[str, int]):
-    """Column letters -> number, worked out once each. KeyError for what names no column.
-
-    >>> ColumnNumbers()["AB"]
-    28
-    """
-
-    def __missing__(self, letters: str) -> int:
-        number = 0
-        for letter in letters:
-            number = number * 26 + ord(letter) - 64
-        if not 1 <= number <= COLUMNS:
-            raise KeyError(letters)
-        self[letters] = number
-        return number
-
-
-column_numbers = ColumnNumbers()
-
-
+@functools.lru_cache(maxsize=1024)
 def column_number(letters: str) -> int | None:
-    """The number of a column, or None for letters that name none.
+    """Return the number of a column, or None for letters that name none.
 
-    >>> column_number("XFD"), column_number("XFE")
-    (16384, None)
+    >>> column_number("AB"), column_number("XFD"), column_number("XFE"), column_number("a")
+    (28, 16384, None, None)
     """
-    try:
-        return column_numbers[letters]
-    except KeyError:
+    if not _LETTERS.fullmatch(letters):
         return None
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number if number <= COLUMNS else None
 
 
 def column_letters(number: int) -> str:
-    """The letters of a column.
+    """Return the letters of a column.
 
     >>> column_letters(28)
     'AB'
@@ -57,7 +42,7 @@ def column_letters(number: int) -> str:
 
 
 def row_number(text: str) -> int | None:
-    """The number of a row, or None for what is none.
+    """Return the number of a row, or None for what is none.
 
     >>> row_number("12"), row_number("012"), row_number("9999999")
     (12, None, None)
@@ -65,18 +50,8 @@ def row_number(text: str) -> int | None:
     return int(text) if _ROW.fullmatch(text) and int(text) <= ROWS else None
 
 
-def split_address(text: str) -> tuple[str, str] | None:
-    """Column letters and row digits of an address, or None for what is none.
-
-    >>> split_address("AB12"), split_address("A0")
-    (('AB', '12'), None)
-    """
-    match = _ADDRESS.fullmatch(text)
-    return (match[1], match[2]) if match else None
-
-
 def row_and_column(text: str) -> tuple[int, int] | None:
-    """Row and column of an address, or None for what is none.
+    """Return row and column of an address, or None for what is none.
 
     >>> row_and_column("AB12"), row_and_column("XFE1")
     ((12, 28), None)
@@ -87,7 +62,7 @@ def row_and_column(text: str) -> tuple[int, int] | None:
 
 
 def cells_in(text: str) -> int | None:
-    """How many cells a range covers, or None for what is none.
+    """Return how many cells a range covers, or None for what is none.
 
     >>> cells_in("A1:B3"), cells_in("C4"), cells_in("A:A")
     (6, 1, None)

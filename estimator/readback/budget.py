@@ -18,7 +18,7 @@ LIMITS = {
     "bytes of text in memory": 96 * MIB,
     "relationships": 70_000,
     "tabs": 250,
-    "XML elements": 300_000,
+    "XML elements": 450_000,
     "cells, with or without content": 600_000,
     "cells with content": 150_000,
     "shared texts": 200_000,

@@ -12,19 +12,21 @@ from pathlib import Path
 
 from estimator.readback.addresses import cells_in
 from estimator.readback.budget import one_line
+from estimator.readback.cell_parser import Cells, Lookups
 from estimator.readback.comments_and_shapes import comments_of, shape_texts
-from estimator.readback.elements import Element
+from estimator.readback.elements import MAIN, Element
 from estimator.readback.open_safely import open_package
 from estimator.readback.package_parts import Package
-from estimator.readback.plain_markup import MAIN
-from estimator.readback.raw_cells import shared_texts
-from estimator.readback.read_sheet import Cells, Lookups, read_cells
+from estimator.readback.read_sheet import read_cells, shared_texts
 from estimator.readback.values import ErrorValue, ReadCell, shows_dates
 from estimator.readback.workbook_part import Tab, kind_of_workbook, read_structure, relation_id
 
 __all__ = ["ErrorValue", "ReadCell", "SheetCells", "WorkbookCells", "read_workbook"]
 
 _BUILT_IN = frozenset(str(number) for number in range(164))  # number formats that need no code
+_DRAWINGS = ("worksheet/drawing", "worksheet/legacyDrawing")
+_PROTECTION, _MERGE = "worksheet/sheetProtection", "worksheet/mergeCells/mergeCell"
+_BESIDE_CELLS = (*_DRAWINGS, _PROTECTION, _MERGE)
 # Where a part lies -> what it is, what becomes of it
 _LEFT_OUT = (
     ("xl/externallinks/external", "links to other workbooks", "not followed"),
@@ -114,18 +116,18 @@ def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
 
     def outside(element: Element) -> None:
         nonlocal protected
-        if element.path in ("worksheet/drawing", "worksheet/legacyDrawing"):
+        if element.path in _DRAWINGS:
             needed.add(relation_id(element))
-        elif element.path == "worksheet/sheetProtection":
+        elif element.path == _PROTECTION:
             protected = element.attributes.get("sheet", "0") in ("1", "true", "on")
-        elif element.path == "worksheet/mergeCells/mergeCell":
+        elif element.path == _MERGE:
             package.budget.spend("merged ranges")
             covered = cells_in(element.attributes.get("ref", ""))
             if covered is None:
                 raise package.budget.damaged(f'the tab "{one_line(tab.name)}" merges what is no range of cells')
             package.budget.spend("cells in merged ranges", covered)
 
-    cells = read_cells(package, tab.part, lookups, outside)
+    cells = read_cells(package, tab.part, lookups, _BESIDE_CELLS, outside)
     relations = package.relations(tab.part)
     if not needed <= relations.keys():
         raise package.budget.damaged(f'the comments or shapes of the tab "{one_line(tab.name)}" are missing')

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from xml.sax.saxutils import escape
 
 from estimator.readback.addresses import row_and_column
 from estimator.readback.budget import one_line
-from estimator.readback.elements import Element
+from estimator.readback.elements import MAIN, Element
 from estimator.readback.package_parts import Package, Relation
-from estimator.readback.plain_markup import MAIN
 from estimator.readback.values import text_value
 
 _DRAWN = ("openxmlformats.org/drawingml/2006/main}", "ooxml/drawingml/main}")
@@ -38,12 +36,12 @@ def comments_of(package: Package, relations: Iterable[Relation]) -> dict[tuple[i
     return {place: "\n".join(texts) for place, texts in (notes | threads).items()}
 
 
-def _add(package: Package, found: dict[tuple[int, int], list[str]], attributes: dict[str, str], markup: str) -> None:
+def _add(package: Package, found: dict[tuple[int, int], list[str]], attributes: dict[str, str], text: str) -> None:
     package.budget.spend("comments")
     place = row_and_column(attributes.get("ref", ""))
     if not place:
         raise package.budget.damaged(f'a comment at "{one_line(attributes.get("ref", ""))}", which is no cell')
-    found.setdefault(place, []).append(text_value(escape(markup)))
+    found.setdefault(place, []).append(text_value(text))
 
 
 def shape_texts(package: Package, relations: Iterable[Relation]) -> tuple[str, ...]:

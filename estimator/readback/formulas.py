@@ -1,14 +1,14 @@
-"""The formulas of one sheet: ordinary ones, array formulas, data tables, and those shared between cells."""
+"""Formulas of one sheet: ordinary ones, array formulas, data tables, and those shared between cells."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import NamedTuple
 
-from estimator.readback.addresses import cells_in, column_numbers
+from estimator.readback.addresses import cells_in
 from estimator.readback.budget import LONGEST_FORMULA, Budget
-from estimator.readback.raw_cells import attributes_of
-from estimator.readback.values import NotPlain, unescape
+from estimator.readback.values import WrongMarkup
 
 _OUTSIDE_QUOTES = re.compile(r"(?:'[^']*+'|[^':])+|:")
 _MOST_BRACKETS = 200  # openpyxl looks through the rest of the formula for each
@@ -19,54 +19,50 @@ class FormulaReader:
 
     def __init__(self, budget: Budget) -> None:
         self._budget = budget
-        self._forms: dict[str, dict[str, str]] = {}
         self._shared: dict[str, SharedFormula] = {}
 
-    def ordinary(self, markup: str) -> str:
-        """An ordinary formula, with its leading "=". Raises NotPlain for one that is too long."""
-        if len(markup) > LONGEST_FORMULA:
-            raise NotPlain(f"a formula of {len(markup):,} characters")
-        return "=" + (unescape(markup) if "&" in markup else markup)
+    def ordinary(self, text: str) -> str:
+        """Return an ordinary formula with its leading "=". Raises WrongMarkup for one that is too long."""
+        if len(text) > LONGEST_FORMULA:
+            raise WrongMarkup(f"a formula of {len(text):,} characters")
+        return "=" + text
 
-    def special(self, attributes: str, markup: str, letters: str, row: int) -> tuple[str | None, str]:
-        """A formula whose tag has attributes.
+    def special(self, form: Mapping[str, str], text: str, row: int, column: int) -> tuple[str | None, str]:
+        """Return a formula whose tag has attributes, and the range that it fills.
 
-        letters, row: the cell. Returns the formula with its leading "=", None if there is none, and the range that it
-        fills if it is an array formula or a data table, else "".
-        Raises NotPlain for one that contradicts itself, UnreadableFile past the budget.
+        form: the attributes. row, column: of the cell. The formula has its leading "=" and is None if there is none;
+        the range is "" unless it is an array formula or a data table.
+        Raises WrongMarkup for a formula that contradicts itself, UnreadableFile past the budget.
         """
-        form = self._forms.get(attributes)
-        if form is None:
-            form = self._forms[attributes] = attributes_of(attributes)
-        formula = self.ordinary(markup) if markup else None
+        formula = self.ordinary(text) if text else None
         kind = form.get("t", "normal")
         if kind == "normal":
             return formula, ""
         if kind in ("array", "dataTable") and cells_in(form.get("ref", "")) is None:
-            raise NotPlain("a formula for many cells that doesn't say for which")
+            raise WrongMarkup("a formula for many cells that doesn't say for which")
         if kind == "array":
             return formula, form["ref"]
         if kind == "dataTable":
             inputs = ",".join(form[name] for name in ("r1", "r2") if name in form)
             return f"=TABLE({inputs})", form["ref"]
         if kind == "shared":
-            return self._of_many(form.get("si", ""), formula, letters, row), ""
-        raise NotPlain(f'a formula of the kind "{kind[:20]}"')
+            return self._of_many(form.get("si", ""), formula, row, column), ""
+        raise WrongMarkup(f'a formula of the kind "{kind[:20]}"')
 
-    def _of_many(self, number: str, formula: str | None, letters: str, row: int) -> str:
+    def _of_many(self, number: str, formula: str | None, row: int, column: int) -> str:
         first = self._shared.get(number)
         if first is None:
             if formula is None:
-                raise NotPlain("a share in a formula that isn't there")
+                raise WrongMarkup("a share in a formula that isn't there")
             self._budget.spend("characters in formulas that are shared", len(formula))
-            self._shared[number] = SharedFormula(formula, letters, row)
+            self._shared[number] = SharedFormula(formula, row, column)
             return formula
         self._budget.spend("formulas shared between cells")
         self._budget.spend("references in shared formulas", first.references)
-        moved = first.at(letters, row)
+        moved = first.at(row, column)
         self._budget.spend("characters in all the shares", len(moved))
         if formula is not None and formula != moved:
-            raise NotPlain("a formula of its own and a share in another")
+            raise WrongMarkup("a formula of its own and a share in another")
         return moved
 
 
@@ -77,21 +73,21 @@ class _Reference(NamedTuple):
 class SharedFormula:
     """A formula that stands in one cell and serves others, its references moved along by openpyxl's translator.
 
-    >>> SharedFormula("=LOG10(A1)*$B$1", "C", 1).at("C", 3)
+    >>> SharedFormula("=LOG10(A1)*$B$1", 1, 3).at(3, 3)
     '=LOG10(A3)*$B$1'
     """
 
-    def __init__(self, formula: str, letters: str, row: int) -> None:
+    def __init__(self, formula: str, row: int, column: int) -> None:
         from openpyxl.formula.tokenizer import Token, Tokenizer, TokenizerError
 
-        self._formula, self._column, self._row = formula, column_numbers[letters], row
+        self._formula, self._row, self._column = formula, row, column
         self._pieces: list[str | _Reference] = []
         if formula.count("[") > _MOST_BRACKETS:
-            raise NotPlain("a shared formula with too many brackets")
+            raise WrongMarkup("a shared formula with too many brackets")
         try:
             tokens = Tokenizer(formula).items
         except (TokenizerError, IndexError, AssertionError):
-            raise NotPlain("a shared formula that can't be taken apart") from None
+            raise WrongMarkup("a shared formula that can't be taken apart") from None
         for token in tokens:
             if token.type == Token.OPERAND and token.subtype == Token.RANGE:
                 self._add_range(token.value)
@@ -110,11 +106,11 @@ class SharedFormula:
         for piece in _OUTSIDE_QUOTES.findall(text):  # Tab!A1:Tab!B2, of which the translator moves only the end
             self._pieces.append(piece if piece == ":" else _Reference(piece))
 
-    def at(self, letters: str, row: int) -> str:
-        """The formula as it reads in another cell. Raises NotPlain where a reference would leave the sheet."""
+    def at(self, row: int, column: int) -> str:
+        """Return the formula as it reads in another cell. Raises WrongMarkup where a reference would leave the sheet."""
         from openpyxl.formula.translate import Translator, TranslatorError
 
-        rows, columns = row - self._row, column_numbers[letters] - self._column
+        rows, columns = row - self._row, column - self._column
         if not rows and not columns:
             return self._formula
         try:
@@ -123,5 +119,5 @@ class SharedFormula:
                 for piece in self._pieces
             ]
         except TranslatorError:
-            raise NotPlain("a share in a formula whose references leave the sheet") from None
+            raise WrongMarkup("a share in a formula whose references leave the sheet") from None
         return "=" + "".join(moved)

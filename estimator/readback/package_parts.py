@@ -51,10 +51,7 @@ class Package:
 
     def elements(self, part: str, namespaces: Collection[str] = ()) -> Iterator[Element]:
         """The elements of a part, each when it ends, innermost first; namespaces: those that its root may have."""
-        parser = ElementParser(self.budget, part, namespaces)
-        for chunk in self.stream(part):
-            yield from parser.feed(chunk)
-        yield from parser.close()
+        return ElementParser(self.budget, part, namespaces).elements(self.stream(part))
 
     def relations(self, part: str) -> dict[str, Relation]:
         """Identifier -> relationship of a part ("" for the whole file); nothing outside the file is ever opened."""

@@ -1,4 +1,4 @@
-"""What stands in one cell, and the reading of it from markup: texts, numbers, truth values, errors, dates."""
+"""Values of one cell as markup stores them: texts, numbers, truth values, errors, dates."""
 
 from __future__ import annotations
 
@@ -15,6 +15,9 @@ class ErrorValue(str):
     __slots__ = ()
 
 
+Value = str | float | int | bool | ErrorValue | None
+
+
 class ReadCell(NamedTuple):
     """One cell as it was saved.
 
@@ -24,14 +27,14 @@ class ReadCell(NamedTuple):
     array: the range that an array formula or a data table fills, "" for an ordinary formula.
     """
 
-    value: str | float | int | bool | ErrorValue | None
+    value: Value
     formula: str | None = None
     is_date: bool = False
     array: str = ""
 
 
-class NotPlain(Exception):
-    """Markup that isn't in the plain form, or isn't right; the message says what."""
+class WrongMarkup(Exception):
+    """Markup that contradicts itself or the standard; the message says what."""
 
 
 # ECMA-376 part 1, 18.8.30: the built-in formats that show dates and times; 27 to 36 and 50 to 58 are those of
@@ -41,47 +44,19 @@ _BUILT_IN_DATES = frozenset((*range(14, 23), *range(27, 37), *range(45, 48), *ra
 _NOT_A_DATE = re.compile(r'"[^"]*"|[\\_*].|\[(?!(?:h+|m+|s+)\])[^\]]*\]', re.IGNORECASE)
 _DATE_LETTERS = re.compile("[dmhys]", re.IGNORECASE)
 
-_ENTITY = re.compile(r"&(?:(lt|gt|amp|quot|apos)|#x([0-9A-Fa-f]{1,6})|#([0-9]{1,7}));|&")
-_NAMED = {"lt": "<", "gt": ">", "amp": "&", "quot": '"', "apos": "'"}
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
-_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _SAFE_DIGITS = 16
 _LONGEST_NUMBER = 400
 
 
-def unescape(text: str) -> str:
-    """Markup to text. Raises NotPlain for a reference that XML itself doesn't define.
-
-    >>> unescape("R &amp; D &#38;lt;")
-    'R & D &lt;'
-    """
-    if "&#" not in text:
-        named = text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", '"').replace("&apos;", "'")
-        if named.count("&") == named.count("&amp;"):
-            return named.replace("&amp;", "&")
-    return _ENTITY.sub(_entity, text)
-
-
-def _entity(match: re.Match[str]) -> str:
-    name, base16, base10 = match.groups()
-    if name:
-        return _NAMED[name]
-    number = int(base16, 16) if base16 else int(base10 or 0)
-    letter = chr(number) if 0 < number <= 0x10FFFF else "\0"
-    if _NOT_XML.match(letter):
-        raise NotPlain(f'the reference "{match[0]}"')
-    return letter
-
-
-def text_value(markup: str) -> str:
-    """The text of a cell: entities, then the escapes of ECMA-376 part 1, 22.9.2.19 (ST_Xstring), decoded.
+def text_value(text: str) -> str:
+    """Return the text of a cell, the escapes of ECMA-376 part 1, 22.9.2.19 (ST_Xstring), decoded.
 
     openpyxl decodes only _x005F_. An escape for what no spreadsheet could hold (NUL, half a letter) stays as it is.
 
-    >>> text_value("two&#10;lines_x0007_ and _x005F_x0041_")
-    'two\\nlines\\x07 and _x0041_'
+    >>> text_value("a_x0007_ and _x005F_x0041_")
+    'a\\x07 and _x0041_'
     """
-    text = unescape(markup) if "&" in markup else markup
     return _ESCAPE.sub(_escaped, text) if "_x" in text else text
 
 
@@ -91,7 +66,7 @@ def _escaped(match: re.Match[str]) -> str:
 
 
 def number_value(text: str) -> int | float:
-    """The number that a cell stores; whole ones as int. Raises NotPlain for what isn't a finite number.
+    """Return the number that a cell stores; whole ones as int. Raises WrongMarkup for what isn't a finite number.
 
     >>> number_value("2200"), number_value("1E-3")
     (2200, 0.001)
@@ -103,23 +78,23 @@ def number_value(text: str) -> int | float:
     except ValueError:
         value = math.inf
     if value - value != 0 or "_" in text or not text.isascii():  # infinite, not a number, or Python's own spelling
-        raise NotPlain(f'"{text[:20]}" where a number should be')
+        raise WrongMarkup(f'"{text[:20]}" where a number should be')
     return value if "." in text or "e" in text.lower() else int(text)
 
 
 def truth_value(text: str) -> bool:
-    """The truth value that a cell stores. Raises NotPlain for what is none."""
+    """Return the truth value that a cell stores. Raises WrongMarkup for what is none."""
     if text.strip() in ("1", "true"):
         return True
     if text.strip() in ("0", "false"):
         return False
-    raise NotPlain(f'"{text[:20]}" where a truth value should be')
+    raise WrongMarkup(f'"{text[:20]}" where a truth value should be')
 
 
 def date_value(text: str, date1904: bool) -> float:
-    """The serial number of a date, time or both in ISO 8601 form (cells of type "d"), in days.
+    """Return the serial number, in days, of a date, time or both in ISO 8601 form (cells of type "d").
 
-    Raises NotPlain for what is none. The sheet's own day count has a 29 February 1900 that never was; serials
+    Raises WrongMarkup for what is none. The sheet's own day count has a 29 February 1900 that never was; serials
     before 1 March 1900 are one less, as openpyxl gives them.
 
     >>> date_value("2026-11-25T12:00:00", date1904=False)
@@ -131,7 +106,7 @@ def date_value(text: str, date1904: bool) -> float:
             return (clock.hour * 3600 + clock.minute * 60 + clock.second + clock.microsecond / 1e6) / 86400
         moment = datetime.fromisoformat(text.removesuffix("Z")).replace(tzinfo=None)
     except ValueError:
-        raise NotPlain(f'"{text[:30]}" where a date should be') from None
+        raise WrongMarkup(f'"{text[:30]}" where a date should be') from None
     start = datetime(1904, 1, 1) if date1904 else datetime(1899, 12, 30)
     gone = moment - start
     serial = gone.days + (gone.seconds + gone.microseconds / 1e6) / 86400
@@ -140,7 +115,7 @@ def date_value(text: str, date1904: bool) -> float:
 
 @lru_cache(maxsize=1024)
 def shows_dates(number: int, code: str | None) -> bool:
-    """Whether a number format shows dates or times: its number and, for one of the workbook's own, its code.
+    """Return whether a number format shows dates or times, by its number and, for one of the workbook's own, its code.
 
     >>> shows_dates(14, None), shows_dates(164, "yyyy-mm-dd"), shows_dates(165, '0.0 "days"'), shows_dates(0, None)
     (True, True, False, False)

@@ -6,9 +6,8 @@ from dataclasses import dataclass, field
 
 from estimator.errors import UnreadableFile
 from estimator.readback.budget import LIMITS, one_line
-from estimator.readback.elements import Element
+from estimator.readback.elements import MAIN, Element
 from estimator.readback.package_parts import Package
-from estimator.readback.plain_markup import MAIN
 from estimator.readback.signatures import what_the_zip_is
 
 # ECMA-376 part 1, L.4.6 and 22.8: the namespace of relationship identifiers, transitional and strict
