@@ -1,5 +1,6 @@
 """Files that are refused: what each is, how it is built, the rule, words of the message."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
@@ -35,6 +36,24 @@ def styles(path: Path) -> Path:
 def names(path: Path) -> Path:
     many = "".join(f'<definedName name="n{number}">Basis!$A$1</definedName>' for number in range(20_000))
     return edited(WORKBOOK, b"<calcPr", f"<definedNames>{many}</definedNames><calcPr".encode())(path)
+
+
+def doubled(
+    part: str, which: bytes, target: bytes = b"", name: bytes = b"rIdX", kind: bytes = b""
+) -> Callable[[Path], Path]:
+    """A builder: the relationship of this kind stands twice in a part of relationships."""
+
+    def edit(content: bytes) -> bytes:
+        found = re.search(rb"<Relationship [^>]*/" + which + rb'"[^>]*/>', content)
+        assert found is not None
+        second = re.sub(rb'Id="[^"]*"', b'Id="' + name + b'"', found[0])
+        if target:
+            second = re.sub(rb'Target="[^"]*"', target, second)
+        if kind:
+            second = re.sub(rb'Type="[^"]*"', b'Type="' + kind + b'"', second)
+        return content.replace(b"</Relationships>", second + b"</Relationships>")
+
+    return lambda path: with_part(path, part, edit)
 
 
 class Case(NamedTuple):
@@ -128,6 +147,72 @@ REFUSED = {
         ),
         BIG,
         "10,000 comments",
+    ),
+    # one file that programs would show as two
+    "a root that only ends as a workbook's does": Case(
+        edited(
+            "_rels/.rels",
+            b"http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument",
+            b"urn:other/officeDocument",
+        ),
+        BAD,
+        "a zip archive without a workbook",
+    ),
+    "two workbooks": Case(
+        doubled("_rels/.rels", b"officeDocument", b'Target="xl/worksheets/sheet1.xml"'),
+        BAD,
+        '2 parts as its "officeDocument"',
+    ),
+    "shared texts twice": Case(doubled(RELATIONS, b"sharedStrings"), BAD, '2 parts as its "sharedStrings"'),
+    "shared texts twice, in the strict form too": Case(
+        doubled(
+            RELATIONS, b"sharedStrings", kind=b"http://purl.oclc.org/ooxml/officeDocument/relationships/sharedStrings"
+        ),
+        BAD,
+        '2 parts as its "sharedStrings"',
+    ),
+    "cell formats twice": Case(doubled(RELATIONS, b"styles"), BAD, '2 parts as its "styles"'),
+    "comments of a tab twice": Case(
+        doubled("xl/worksheets/_rels/sheet1.xml.rels", b"comments"), BAD, '2 parts as its "comments"'
+    ),
+    "a relationship's identifier twice": Case(
+        doubled(RELATIONS, b"theme", name=b"rId1"), BAD, 'the identifier "rId1" twice'
+    ),
+    "a tab whose type only ends as a sheet's does": Case(
+        edited(
+            RELATIONS,
+            b"http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet",
+            b"urn:other/worksheet",
+        ),
+        BAD,
+        "is of no known kind",
+    ),
+    "shared texts whose type only ends so": Case(
+        edited(
+            RELATIONS,
+            b"http://schemas.openxmlformats.org/officeDocument/2006/relationships/sharedStrings",
+            b"urn:other/sharedStrings",
+        ),
+        BAD,
+        "which is no shared text",
+    ),
+    "a content type that only ends as a workbook's does": Case(
+        edited(
+            "[Content_Types].xml",
+            b"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml",
+            b"other/spreadsheetml.sheet.main+xml",
+        ),
+        BAD,
+        "a zip archive without a workbook",
+    ),
+    "two content types of one part": Case(
+        edited(
+            "[Content_Types].xml",
+            b"</Types>",
+            b'<Override PartName="/xl/workbook.xml" ContentType="text/xml"/></Types>',
+        ),
+        BAD,
+        "two content types",
     ),
     # what isn't there, or isn't what it says
     "a part bigger than it says": Case(hostile.understated, BAD, "can't be unpacked"),

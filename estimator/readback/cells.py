@@ -131,6 +131,7 @@ def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
     relations = package.relations(tab.part)
     if not needed <= relations.keys():
         raise package.budget.damaged(f'the comments or shapes of the tab "{one_line(tab.name)}" are missing')
+    package.target(tab.part, "comments")
     comments = comments_of(package, relations.values())
     shapes = shape_texts(package, relations.values())
     return SheetCells(tab.name, tab.state, cells, comments, protected, shapes)
@@ -153,12 +154,12 @@ def _date_styles(package: Package, part: str) -> frozenset[str]:
 
 
 def _program(package: Package) -> str:
-    for relation in package.relations("").values():
-        if relation.kind in ("extended-properties", "extendedProperties") and relation.target in package:
-            for element in package.elements(relation.target):
-                if element.path == "Properties/Application":
-                    return one_line(element.text.strip(), 120)
-    return ""
+    """Return the program that saved the workbook, as it names itself, or ""."""
+    part = package.target("", "extended-properties", "extendedProperties")
+    if part not in package:
+        return ""
+    texts = (element.text for element in package.elements(part) if element.path == "Properties/Application")
+    return one_line(next(texts, "").strip(), 120)
 
 
 def _left_out(package: Package) -> list[str]:

@@ -1,13 +1,14 @@
-"""The part that says what a workbook consists of: its tabs, its names, where shared texts and formats lie."""
+"""Structure of a workbook: its tabs, its names, the parts of shared texts and formats."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from estimator.errors import UnreadableFile
 from estimator.readback.budget import LIMITS, one_line
 from estimator.readback.elements import MAIN, Element
-from estimator.readback.package_parts import Package
+from estimator.readback.package_parts import Package, Relation
 from estimator.readback.signatures import what_the_zip_is
 
 # ECMA-376 part 1, L.4.6 and 22.8: the namespace of relationship identifiers, transitional and strict
@@ -15,7 +16,15 @@ _IDENTIFIERS = (
     "http://schemas.openxmlformats.org/officeDocument/2006/relationships}id",
     "http://purl.oclc.org/ooxml/officeDocument/relationships}id",
 )
-_WORKBOOK_TYPES = ("spreadsheetml.sheet.main+xml", "spreadsheetml.template.main+xml", "macroenabled.main+xml")
+# ECMA-376 part 1, 12.3.23, and MS-OFFMACRO2 2.2: the content types of workbooks, in lower case
+_WORKBOOK_TYPES = frozenset(
+    (
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml",
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.template.main+xml",
+        "application/vnd.ms-excel.sheet.macroenabled.main+xml",
+        "application/vnd.ms-excel.template.macroenabled.main+xml",
+    )
+)
 _OTHER_KINDS = ("chartsheet", "dialogsheet", "xlMacrosheet", "xlIntlMacrosheet")
 _STATES = ("visible", "hidden", "veryHidden")
 _NO_TAB = "-1"
@@ -45,67 +54,72 @@ class Structure:
 
 
 def relation_id(element: Element) -> str:
-    """The identifier of the relationship that an element names, or ""."""
+    """Return the identifier of the relationship that an element names, or ""."""
     return next((element.attributes[name] for name in _IDENTIFIERS if name in element.attributes), "")
 
 
 def kind_of_workbook(package: Package) -> str:
-    """The name of the workbook's part, once it is sure that the file is a workbook. Raises UnreadableFile."""
-    main = next((r.target for r in package.relations("").values() if r.kind == "officeDocument"), "")
+    """Return the name of the workbook's part, once it is sure that the file is a workbook. Raises UnreadableFile."""
+    main = package.target("", "officeDocument")
     if main not in package:
         raise UnreadableFile(package.budget.path, *what_the_zip_is(package.names, ""))
     types: dict[str, str] = {}
     for element in package.elements("[Content_Types].xml"):
         given = element.attributes
-        name = given.get("PartName") or "." + given.get("Extension", "")
-        types[name.lower()] = given.get("ContentType", "").lower()
+        name = (given.get("PartName") or "." + given.get("Extension", "")).lower()
+        kind = given.get("ContentType", "").lower()
+        if types.setdefault(name, kind) != kind:
+            raise package.budget.damaged(f'two content types are given for "{one_line(name)}"')
     kind = types.get(f"/{main.lower()}") or types.get("." + main.rpartition(".")[2].lower(), "")
-    if not kind.endswith(_WORKBOOK_TYPES):
+    if kind not in _WORKBOOK_TYPES:
         raise UnreadableFile(package.budget.path, *what_the_zip_is(package.names, ""))
     return main
 
 
 def read_structure(package: Package, main: str) -> Structure:
-    """Read the workbook's part, named `main`. Raises UnreadableFile for one that contradicts itself."""
+    """Return what the workbook's part, named `main`, says. Raises UnreadableFile for one that contradicts itself."""
     relations = package.relations(main)
     structure = Structure()
-    local: list[tuple[int, str, str]] = []
+    names: list[tuple[int, str, str]] = []
     for element in package.elements(main, MAIN):
         given = element.attributes
         if element.path == "workbook/sheets/sheet":
             package.budget.spend("tabs")
-            relation = relations.get(relation_id(element))
-            if relation is None or relation.target not in package:
-                raise package.budget.damaged(f'the tab "{one_line(given.get("name", ""))}" has no content')
-            if relation.kind not in ("worksheet", *_OTHER_KINDS):
-                raise package.budget.damaged(f'the tab "{one_line(given.get("name", ""))}" is of no known kind')
-            state = given.get("state", "visible")
-            structure.tabs.append(
-                Tab(given.get("name", ""), relation.kind, relation.target, state if state in _STATES else "visible")
-            )
+            structure.tabs.append(_tab(package, given.get("name", ""), given, relations.get(relation_id(element))))
         elif element.path == "workbook/definedNames/definedName":
             package.budget.spend("defined names")
             place = given.get("localSheetId", _NO_TAB)
-            local.append((_TABS.get(place, -2), given.get("name", ""), element.text))
+            names.append((_TABS.get(place, -2), given.get("name", ""), element.text))
         elif element.path == "workbook/workbookPr":
             structure.date1904 = given.get("date1904", "0") in _YES
-    for relation in relations.values():
-        if relation.kind == "sharedStrings":
-            structure.texts = relation.target
-        elif relation.kind == "styles":
-            structure.styles = relation.target
+    structure.texts, structure.styles = package.target(main, "sharedStrings"), package.target(main, "styles")
     if not structure.styles and "xl/styles.xml" in package:
         raise package.budget.damaged("its cell formats are there and nothing points to them")
     _refuse_doubles(package, "tab", [tab.name for tab in structure.tabs])
     _refuse_doubles(package, "content of the tab", [tab.part for tab in structure.tabs])
-    for place, name, text in local:
-        if not -1 <= place < len(structure.tabs):
-            raise package.budget.damaged(f'the name "{one_line(name)}" belongs to a tab that isn\'t there')
-        key = f"{structure.tabs[place].name}!{name}" if place >= 0 else name
-        structure.names[key] = text
-    if len(structure.names) != len(local):
-        _refuse_doubles(package, "name", [f"{name} ({place})" for place, name, _ in local])
+    structure.names = _named(package, structure.tabs, names)
     return structure
+
+
+def _tab(package: Package, name: str, given: Mapping[str, str], relation: Relation | None) -> Tab:
+    if relation is None or relation.target not in package:
+        raise package.budget.damaged(f'the tab "{one_line(name)}" has no content')
+    if relation.kind not in ("worksheet", *_OTHER_KINDS):
+        raise package.budget.damaged(f'the tab "{one_line(name)}" is of no known kind')
+    state = given.get("state", "visible")
+    return Tab(name, relation.kind, relation.target, state if state in _STATES else "visible")
+
+
+def _named(package: Package, tabs: Sequence[Tab], names: Sequence[tuple[int, str, str]]) -> dict[str, str]:
+    """Return name -> what it stands for; names: number of the tab that it belongs to or -1, name, text."""
+    found: dict[str, str] = {}
+    for place, name, text in names:
+        if not -1 <= place < len(tabs):
+            raise package.budget.damaged(f'the name "{one_line(name)}" belongs to a tab that isn\'t there')
+        found[f"{tabs[place].name}!{name}" if place >= 0 else name] = text
+    if len(found) != len(names):
+        _refuse_doubles(package, "name", [f"{name} ({place})" for place, name, _ in names])
+    return found
 
 
 def _refuse_doubles(package: Package, what: str, names: list[str]) -> None:
