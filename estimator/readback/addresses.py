@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import functools
 import re
+from collections.abc import Collection
+from typing import NamedTuple
 
 ROWS, COLUMNS = 1_048_576, 16_384  # ECMA-376 part 1, 18.17.2.3 names the last column XFD
 
@@ -61,16 +63,37 @@ def row_and_column(text: str) -> tuple[int, int] | None:
     return (int(match[2]), column) if match and column and int(match[2]) <= ROWS else None
 
 
-def cells_in(text: str) -> int | None:
-    """Return how many cells a range covers, or None for what is none.
+class Area(NamedTuple):
+    """A range of cells: its first and last row and column."""
 
-    >>> cells_in("A1:B3"), cells_in("C4"), cells_in("A:A")
-    (6, 1, None)
+    top: int
+    left: int
+    bottom: int
+    right: int
+
+    @property
+    def size(self) -> int:
+        """How many cells it covers."""
+        return (self.bottom - self.top + 1) * (self.right - self.left + 1)
+
+    def among(self, places: Collection[tuple[int, int]]) -> list[tuple[int, int]]:
+        """Return the places, by row and column, that it covers, in order."""
+        if self.size > len(places):
+            return sorted(p for p in places if self.top <= p[0] <= self.bottom and self.left <= p[1] <= self.right)
+        rows, columns = range(self.top, self.bottom + 1), range(self.left, self.right + 1)
+        return [(row, column) for row in rows for column in columns if (row, column) in places]
+
+
+def area_of(text: str) -> Area | None:
+    """Return the area of a range or of one cell, or None for what is none.
+
+    >>> area_of("C4"), area_of("B3:A1"), area_of("A:A")
+    (Area(top=4, left=3, bottom=4, right=3), Area(top=1, left=1, bottom=3, right=2), None)
     """
     match = _RANGE.fullmatch(text)
     if not match:
         return None
-    first, last = row_and_column(match[1] + match[2]), row_and_column((match[3] or match[1]) + (match[4] or match[2]))
-    if not first or not last:
+    one, other = row_and_column(match[1] + match[2]), row_and_column((match[3] or match[1]) + (match[4] or match[2]))
+    if not one or not other:
         return None
-    return (abs(last[0] - first[0]) + 1) * (abs(last[1] - first[1]) + 1)
+    return Area(min(one[0], other[0]), min(one[1], other[1]), max(one[0], other[0]), max(one[1], other[1]))

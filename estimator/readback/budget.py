@@ -29,6 +29,8 @@ LIMITS = {
     "comments": 10_000,
     "merged ranges": 20_000,
     "cells in merged ranges": 4_000_000,
+    "cells of formulas for many cells": 4_000_000,
+    "characters in formulas that aren't as drafted": 8 * MIB,
     "cell formats": 65_490,
     "defined names": 10_000,
 }

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from estimator.readback.addresses import cells_in
+from estimator.readback.addresses import Area, area_of
 from estimator.readback.budget import one_line
 from estimator.readback.cell_parser import Cells, Lookups
 from estimator.readback.comments_and_shapes import comments_of, shape_texts
@@ -49,7 +49,7 @@ class SheetCells:
     """One tab. cells and comments: by row and column, counted from 1; a cell that holds nothing isn't there.
 
     state: "visible", "hidden" or "veryHidden". protected: whether the tab's protection is on. shapes: what is written
-    in drawn shapes and text boxes.
+    in drawn shapes and text boxes. merged: the ranges that are shown as one cell.
     """
 
     name: str
@@ -58,6 +58,7 @@ class SheetCells:
     comments: dict[tuple[int, int], str] = field(default_factory=dict)
     protected: bool = False
     shapes: tuple[str, ...] = ()
+    merged: tuple[Area, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -113,6 +114,7 @@ def read_workbook(path: Path) -> WorkbookCells:
 def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
     protected = False
     needed: set[str] = set()
+    merged: list[Area] = []
 
     def outside(element: Element) -> None:
         nonlocal protected
@@ -122,10 +124,11 @@ def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
             protected = element.attributes.get("sheet", "0") in ("1", "true", "on")
         elif element.path == _MERGE:
             package.budget.spend("merged ranges")
-            covered = cells_in(element.attributes.get("ref", ""))
-            if covered is None:
+            area = area_of(element.attributes.get("ref", ""))
+            if area is None:
                 raise package.budget.damaged(f'the tab "{one_line(tab.name)}" merges what is no range of cells')
-            package.budget.spend("cells in merged ranges", covered)
+            package.budget.spend("cells in merged ranges", area.size)
+            merged.append(area)
 
     cells = read_cells(package, tab.part, lookups, _BESIDE_CELLS, outside)
     relations = package.relations(tab.part)
@@ -134,7 +137,7 @@ def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
     package.target(tab.part, "comments")
     comments = comments_of(package, relations.values())
     shapes = shape_texts(package, relations.values())
-    return SheetCells(tab.name, tab.state, cells, comments, protected, shapes)
+    return SheetCells(tab.name, tab.state, cells, comments, protected, shapes, tuple(merged))
 
 
 def _date_styles(package: Package, part: str) -> frozenset[str]:

@@ -39,6 +39,7 @@ INTEGRITY = frozenset(
         "value-stale",
         "values-absent",
         "cell-moved",
+        "range-over-cells",
         "text-added",
         "other-version",
         "entry-not-understood",

@@ -12,7 +12,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimator.errors import Finding
+from estimator.readback.budget import Budget
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
+from estimator.readback.covering_ranges import covering_ranges
 from estimator.readback.equal_formulas import same_formula
 from estimator.readback.equal_operations import same_operations
 from estimator.readback.equal_values import same_constant, same_value, words
@@ -42,7 +44,8 @@ class Comparison:
 def compare(layout: Layout, workbook: WorkbookCells, located: Located, causes: Iterable[Cause]) -> Comparison:
     """Compare every cell with the Book of a layout, which has the moves that were found.
 
-    causes: what was found before, so that wrong values can be traced to it.
+    causes: what was found before, so that wrong values can be traced to it. Raises UnreadableFile, rule `over-size`,
+    where comparing would take too long.
     """
     comparer = _Comparer(layout, workbook, located)
     for tab in layout.book.tabs:
@@ -56,6 +59,7 @@ def compare(layout: Layout, workbook: WorkbookCells, located: Located, causes: I
 class _Comparer:
     def __init__(self, layout: Layout, workbook: WorkbookCells, located: Located) -> None:
         self.layout, self.located, self.date1904 = layout, located, workbook.date1904
+        self.budget = Budget(workbook.path)
         self.causes: list[Cause] = []
         self.stale: dict[str, Finding] = {}
         self.absent: list[Finding] = []
@@ -74,7 +78,7 @@ class _Comparer:
             self.causes.append(_pasted(tab, sheet, replaced, formulas))
         else:
             self.causes += [cause for cause, _ in replaced]
-        self.causes += added_cells(self.layout, tab, sheet, places)
+        self.causes += [*covering_ranges(sheet, places), *added_cells(self.layout, tab, sheet, places)]
 
     def _texts(self, tab: Tab, sheet: SheetCells, places: set[tuple[int, int]]) -> None:
         for text in self.layout.texts(tab):
@@ -154,7 +158,7 @@ class _Comparer:
             return
         broken = GONE in formula or (self.something_gone and GONE in there.formula)
         judged = not broken and place.block.name not in place.moves.sorted
-        if judged and (there.array or not _same_formula(formula, there.formula)):
+        if judged and (there.array or not self._same_formula(formula, there.formula)):
             fix = "put the formula back"
             finding = _finding("formula-changed", "a formula was changed", fix, *given, formula, there.formula[:500])
             self.causes.append(Cause(finding, frozenset((cell.key,))))
@@ -167,6 +171,13 @@ class _Comparer:
         elif not same_value(expected, there.value, cell):
             what = "a stored value doesn't follow from the boxes"
             self.stale[cell.key] = _finding("value-stale", what, _RECALCULATE, *given, words(expected), _found(there))
+
+    def _same_formula(self, expected: str, found: str) -> bool:
+        if expected == found:
+            return True
+        self.budget.spend("characters in formulas that aren't as drafted", len(expected) + len(found))
+        self.budget.check_time()
+        return same_formula(expected, found) or same_operations(expected, found)
 
     def _expected(self, cell: Cell, place: PlacedBlock) -> object:
         """The value of a formula cell. Where rows were inserted, a row's position within its block is another one."""
@@ -205,10 +216,6 @@ def _equal(there: list[ReadCell | None], cells: list[Cell], formulas: list[str |
     if values != expected or bool in set(map(type, values)):
         return False
     return not any(found.array for found, formula in zip(there, formulas, strict=True) if found and formula)
-
-
-def _same_formula(expected: str, found: str) -> bool:
-    return same_formula(expected, found) or same_operations(expected, found)
 
 
 def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], formulas: int) -> Cause:

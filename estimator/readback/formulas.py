@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from estimator.readback.addresses import cells_in
+from estimator.readback.addresses import area_of
 from estimator.readback.budget import LONGEST_FORMULA, Budget
 from estimator.readback.values import WrongMarkup
 
@@ -38,8 +38,11 @@ class FormulaReader:
         kind = form.get("t", "normal")
         if kind == "normal":
             return formula, ""
-        if kind in ("array", "dataTable") and cells_in(form.get("ref", "")) is None:
-            raise WrongMarkup("a formula for many cells that doesn't say for which")
+        if kind in ("array", "dataTable"):
+            area = area_of(form.get("ref", ""))
+            if area is None:
+                raise WrongMarkup("a formula for many cells that doesn't say for which")
+            self._budget.spend("cells of formulas for many cells", area.size)
         if kind == "array":
             return formula, form["ref"]
         if kind == "dataTable":
