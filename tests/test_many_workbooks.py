@@ -3,8 +3,11 @@ flat."""
 
 import multiprocessing
 import os
+import signal
 import subprocess
 import sys
+from collections.abc import Callable
+from concurrent.futures import BrokenExecutor, Future, ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -82,12 +85,45 @@ def test_the_first_process_too_starts_with_interrupts_held_back() -> None:
     """Ctrl-C while processes load must not make them print a traceback: blocked from their first moment on."""
     program = """
 from pathlib import Path
-from estimator.readback.parallel import _started
-readers = [_started(None) for _ in range(2)]
-for reader in readers:
-    status = Path(f"/proc/{reader.process.pid}/status").read_text()
-    print(int(status.partition("SigBlk:")[2].split()[0], 16) >> (2 - 1) & 1)
-    reader.end()
+import multiprocessing
+from estimator.readback.parallel import _submitted, process_pool
+if __name__ == "__main__":
+    with process_pool(2) as pool:
+        futures = [_submitted(pool, Path("gone.xlsx"), None) for _ in range(2)]
+        for process in multiprocessing.active_children():
+            status = Path(f"/proc/{process.pid}/status").read_text()
+            print(int(status.partition("SigBlk:")[2].split()[0], 16) >> (2 - 1) & 1)
 """
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, cwd=ROOT)
     assert (done.stdout.split(), done.stderr) == (["1", "1"], "")
+
+
+class Ending(ThreadPoolExecutor):
+    """An executor that isn't one of processes, and breaks whenever it is to read one file."""
+
+    def submit(self, function: Callable, path: Path, *others: object) -> Future:
+        if path.name != "3.xlsx":
+            return super().submit(function, path, *others)
+        future: Future = Future()
+        future.set_exception(BrokenExecutor("ended"))
+        return future
+
+
+def test_a_file_that_ends_its_process_twice_is_named_and_the_others_are_read(folder: Path) -> None:
+    paths = [folder / f"{number}.xlsx" for number in (0, 3, 1)]
+    found = list(reports_of_many(paths, 2, pool=Ending))
+    assert [item.state for item in found] == ["sound", "unreadable", "sound"]
+    assert "ended by the system" in found[1].findings[0].what and found[1].exit_status == 65
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there is no SIGINT for another process")
+def test_ctrl_c_ends_with_130_and_without_a_traceback(folder: Path) -> None:
+    words = [sys.executable, "-m", "estimator", "check", "--jobs", "2", folder / "0.xlsx", folder / "1.xlsx"]
+    more = [folder / f"{number}.xlsx" for number in (3, 4, 5)]
+    run = subprocess.Popen(
+        [*words, *more], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+    assert run.stdout is not None and run.stdout.readline()  # the first report is there: processes are at work
+    os.killpg(run.pid, signal.SIGINT)
+    _, said = run.communicate(timeout=60)
+    assert run.returncode == 130 and "Traceback" not in said and "interrupted" in said, said

@@ -1,14 +1,17 @@
-"""Workbooks checked by several processes, in the order given; what becomes of one doesn't touch the others."""
+"""Reports of many workbooks by several processes, in the order given."""
 
 from __future__ import annotations
 
 import contextlib
 import multiprocessing
+import os
 import signal
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from multiprocessing.connection import Connection, wait
-from multiprocessing.process import BaseProcess
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from itertools import islice
+from multiprocessing.connection import wait
 from pathlib import Path
 
 from estimator.errors import Finding
@@ -16,90 +19,78 @@ from estimator.readback.report import Report, report
 from estimator.workbook.seal import SealKey
 
 _AHEAD = 4  # reports a process that may wait to be taken: few, so that thousands of files need no more memory than ten
-_TRIES = 2
 
 
-@dataclass
-class _Reader:
-    """A process that reads one workbook after another, on a pipe of its own: when it ends, the pipe does."""
-
-    process: BaseProcess
-    pipe: Connection
-    number: int = -1
-    """Of the path that it is reading; -1 while it has none."""
-
-    def read(self, number: int, path: Path) -> None:
-        self.number = number
-        with contextlib.suppress(OSError):  # one that has ended is found when its answer is waited for
-            self.pipe.send(path)
-
-    def end(self) -> None:
-        self.pipe.close()
-        self.process.terminate()
-        self.process.join()
+def process_pool(processes: int) -> Executor:
+    """Return an executor of so many processes of this machine, which leave Ctrl-C to the process that started them."""
+    return ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), _begin)
 
 
-def reports_of_many(paths: Sequence[Path], processes: int, key: SealKey | None = None) -> Iterator[Report]:
-    """One report a path, in their order. A process that is ended from outside (memory) costs only the file that it was
-    reading: that one is read once more in a new process, the others go on."""
-    idle = [_started(key) for _ in range(min(processes, len(paths)))]
-    busy: dict[Connection, _Reader] = {}
-    done: dict[int, Report] = {}
-    tries = dict.fromkeys(range(len(paths)), 0)
-    to_read = list(reversed(tries))
+def reports_of_many(
+    paths: Sequence[Path],
+    processes: int,
+    key: SealKey | None = None,
+    pool: Callable[[int], Executor] = process_pool,
+) -> Iterator[Report]:
+    """Yield one report a path, in their order.
+
+    pool: makes the executor from the number of processes, so that another machine's can take its place. A process that
+    is ended from outside (memory) breaks its executor: what waited in it is read once more, each file alone, and the
+    rest by a new one. A file whose second process ends too has a report that says so.
+    """
+    number = min(processes, len(paths))
+    executor = pool(number)
+    waiting: deque[tuple[Path, Future[Report]]] = deque()
+    left = iter(paths)
     try:
-        for wanted in range(len(paths)):
-            while wanted not in done:
-                while idle and to_read and to_read[-1] < wanted + _AHEAD * processes:
-                    reader, number = idle.pop(), to_read.pop()
-                    tries[number] += 1
-                    reader.read(number, paths[number])
-                    busy[reader.pipe] = reader
-                for pipe in wait(list(busy)):
-                    reader = busy.pop(pipe)  # type: ignore[index]
-                    try:
-                        done[reader.number] = reader.pipe.recv()
-                        idle.append(reader)
-                    except (EOFError, OSError):
-                        reader.end()
-                        idle.append(_started(key))
-                        if tries[reader.number] < _TRIES:
-                            to_read.append(reader.number)
-                        else:
-                            done[reader.number] = _ended(paths[reader.number])
-            yield done.pop(wanted)
-    finally:
-        for reader in (*idle, *busy.values()):
-            reader.end()
-
-
-def _started(key: SealKey | None) -> _Reader:
-    context = multiprocessing.get_context("spawn")
-    here, there = context.Pipe()
-    process = context.Process(target=_read_on, args=(there, key), daemon=True)
-    with _interrupts_held_back():
-        process.start()
-    there.close()
-    return _Reader(process, here)
-
-
-def _read_on(pipe: Connection, key: SealKey | None) -> None:
-    """What a process does: a report for each path, until nobody asks any more."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with contextlib.suppress(EOFError, OSError):
         while True:
-            pipe.send(report(pipe.recv(), key))
+            for path in islice(left, _AHEAD * number - len(waiting)):
+                try:
+                    future = _submitted(executor, path, key)
+                except BrokenExecutor:
+                    executor.shutdown()
+                    executor = pool(number)
+                    future = _submitted(executor, path, key)
+                waiting.append((path, future))
+            if not waiting:
+                return
+            path, future = waiting.popleft()
+            try:
+                found = future.result()
+            except BrokenExecutor:
+                found = _read_alone(path, key, pool)
+            yield found
+    finally:
+        executor.shutdown(cancel_futures=True)
 
 
-def _ended(path: Path) -> Report:
-    what = "the process that read it was ended by the system, as happens when memory runs out"
-    fix = "close other programs and check this file alone"
-    return Report(str(path), "unreadable", (Finding("over-size", "stop", what, fix),), exit_status=65)
+def _submitted(executor: Executor, path: Path, key: SealKey | None) -> Future[Report]:
+    with _interrupts_held_back():
+        return executor.submit(report, path, key)
+
+
+def _read_alone(path: Path, key: SealKey | None, pool: Callable[[int], Executor]) -> Report:
+    with pool(1) as executor:
+        try:
+            return _submitted(executor, path, key).result()
+        except BrokenExecutor:
+            what = "the process that read it was ended by the system, as happens when memory runs out"
+            fix = "close other programs and check this file alone"
+            return Report(str(path), "unreadable", (Finding("over-size", "stop", what, fix),), exit_status=65)
+
+
+def _begin() -> None:
+    """Prepare a process of the pool: no Ctrl-C, and an end when the process that started it has ended."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        sentinel = parent.sentinel
+        threading.Thread(target=lambda: (wait([sentinel]), os._exit(1)), daemon=True).start()
 
 
 @contextlib.contextmanager
 def _interrupts_held_back() -> Iterator[None]:
-    """While a process starts, Ctrl-C waits, and it starts with it held back: it is the parent that ends it."""
+    """Hold back Ctrl-C while a process starts, which then begins with it held back."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
