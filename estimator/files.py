@@ -5,17 +5,18 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 from estimator.errors import CannotWrite
 
 
-def write_whole(path: Path | str, content: bytes) -> None:
+def write_whole(path: Path | str, content: bytes, verify: Callable[[Path], None] | None = None) -> None:
     """Write `content` at `path`, so that any reader sees the old file or the new one, never a part.
 
     A temporary file in the same folder is written, flushed to the disk and renamed over `path`; then the folder is
     flushed. A crash leaves at most a file named `.<name>.<letters>.part`, which nothing reads. Missing folders
-    are made.
+    are made. verify: called with the temporary file before it takes its place; whatever it raises keeps the old file.
 
     Raises CannotWrite (exit 73) with what stood in the way; the file that was there before is intact.
     """
@@ -29,6 +30,8 @@ def write_whole(path: Path | str, content: bytes) -> None:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
+        if verify is not None:
+            verify(part)
         part.chmod(_mode(path))
         part.replace(path)
         part = None

@@ -3,6 +3,7 @@ or a sheet's protection. Nothing of it is lost in silence."""
 
 import re
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -23,7 +24,14 @@ from returned_workbooks import (
 )
 from written_file import FORMULA, VALUE, changed, to_value
 
-from estimator.readback.added_texts import added_texts
+from estimator.appraise import appraise
+from estimator.cli.app import main
+from estimator.errors import EXIT_FAULT
+from estimator.readback import write_verified
+from estimator.readback.added_texts import added_texts, with_added_texts
+from estimator.workbook.book import Book
+from estimator.workbook.compose import compose
+from estimator.workbook.write import workbook_bytes
 
 SEED = 3
 READ = entries_of(small_record, SEED)
@@ -155,3 +163,40 @@ def test_hidden_tabs_and_links_change_nothing(sound: Path, tmp_path: Path) -> No
     checked = check(changed(sound, tmp_path / "a.xlsx", hide, added))
     assert checked.state == "sound"
     assert any("not followed" in finding.what for finding in checked.findings if finding.rule == "text-added")
+
+
+@pytest.mark.parametrize("shift", range(5))
+def test_a_long_note_makes_a_workbook_that_reads_back_as_sound(shift: int, sound: Path, tmp_path: Path) -> None:
+    """Cut into notes, one of these ends or begins with a blank, which the record that holds them would lose."""
+    text = "x" * shift + "pump noisy when cold   " + "wait " * 900
+    checked = check(with_cells(sound, tmp_path / "a.xlsx", {("Summary", "AB1"): to_value(text)}))
+    record = with_added_texts(checked.carried.record, checked)
+    assert sum(map(len, record.job.notes)) > 4000
+    again = tmp_path / "b.xlsx"
+    again.write_bytes(workbook_bytes(compose(appraise(record, checked.entries.values))))
+    assert rules(check(again), "warn") == {}
+
+
+def test_a_workbook_that_does_not_read_back_is_a_fault_and_keeps_the_old_file(
+    sound: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out, entries = tmp_path / "out.xlsx", tmp_path / "entries.csv"
+    out.write_bytes(b"the old file")
+    entries.write_text("key,value,unit,note\n")
+    monkeypatch.setattr(write_verified, "workbook_bytes", _with_a_wrong_total)
+    assert main(["fill", str(sound), str(entries), "-o", str(out), "--force"]) == EXIT_FAULT
+    assert "a fault of the program (NotReadBack" in capsys.readouterr().err
+    assert out.read_bytes() == b"the old file"
+    assert sorted(item.name for item in tmp_path.iterdir()) == ["entries.csv", "out.xlsx"]
+
+
+def _with_a_wrong_total(book: Book) -> bytes:
+    tab = next(tab for tab in book.tabs if tab.name == "Estimate")
+    part = next(part for part in tab.blocks for row in part.rows for cell in row.cells if cell.formula)
+    rows = tuple(
+        replace(row, cells=tuple(cell._replace(value=1.23) if cell.formula else cell for cell in row.cells))
+        for row in part.rows
+    )
+    blocks = tuple(replace(part, rows=rows) if other is part else other for other in tab.blocks)
+    tabs = tuple(replace(tab, blocks=blocks) if other is tab else other for other in book.tabs)
+    return workbook_bytes(replace(book, tabs=tabs))

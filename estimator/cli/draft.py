@@ -36,16 +36,15 @@ def draft(
     from estimator.files import refuse_existing
     from estimator.intake.load_job import load_job_and_prices
     from estimator.pricing.first_entries import first_entries
+    from estimator.readback.write_verified import write_verified
     from estimator.reading_findings import gauges_too_coarse
-    from estimator.workbook.compose import compose
-    from estimator.workbook.write import write_workbook
 
     key = key_from(seal)
     record, prices = load_job_and_prices(job, tables)
     path = output or Path(f"{record.job.document}-r{record.job.revision}.xlsx")
     refuse_existing(path, force=force)
     appraisal = appraise(record, first_entries(record))
-    write_workbook(compose(appraisal, key), path, force=force)
+    write_verified(appraisal, path, key, force=force)
     if prices is not None:
         _say_prices(prices)
     for finding in gauges_too_coarse(appraisal):

@@ -33,8 +33,7 @@ def fill(
     from estimator.readback.added_texts import added_texts
     from estimator.readback.check import check_workbook
     from estimator.readback.rebuild import filled
-    from estimator.workbook.compose import compose
-    from estimator.workbook.write import write_workbook
+    from estimator.readback.write_verified import write_verified
 
     path = output or next_name(workbook)
     refuse_existing(path, force=force)
@@ -42,7 +41,7 @@ def fill(
     file = load_entries(entries)
     checked = check_workbook(workbook, key)
     appraisal = filled(checked, file)
-    write_workbook(compose(appraisal, key), path, force=force)
+    write_verified(appraisal, path, key, force=force)
     say_unsealed(checked.seal, key)
     before = checked.appraisal
     assert before is not None

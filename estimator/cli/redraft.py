@@ -41,8 +41,7 @@ def redraft(
     from estimator.intake.current_job import present_record
     from estimator.readback.check import check_workbook
     from estimator.readback.rebuild import record_of, redrafted
-    from estimator.workbook.compose import compose
-    from estimator.workbook.write import write_workbook
+    from estimator.readback.write_verified import write_verified
 
     key = key_from(seal)
     checked = check_workbook(workbook, key)
@@ -50,7 +49,7 @@ def redraft(
     path = output or workbook.parent / f"{present.record.job.document}-r{present.record.job.revision}.xlsx"
     refuse_existing(path, force=force)
     made = redrafted(checked, present.record)
-    write_workbook(compose(made.appraisal, key), path, force=force)
+    write_verified(made.appraisal, path, key, force=force)
     say_unsealed(checked.seal, key)
     say(f"rates and tables: {present.origin}")
     _print_changes(made)

@@ -1,4 +1,4 @@
-"""What people wrote outside the boxes of a workbook, as notes for the next one, so that nothing is lost."""
+"""Notes for the next workbook of what people wrote outside the boxes."""
 
 from __future__ import annotations
 
@@ -11,7 +11,10 @@ _LONGEST = 1800
 
 
 def added_texts(checked: Checked) -> tuple[str, ...]:
-    """One note a tab, more where they are long: each text with its cell."""
+    """Return one note a tab, more where they are long: each text with its cell.
+
+    A note neither begins nor ends with a blank: the record that holds it would lose it when it is read.
+    """
     by_tab: dict[str, list[str]] = {}
     for finding in checked.findings:
         if finding.rule == "text-added" and finding.found:
@@ -22,8 +25,8 @@ def added_texts(checked: Checked) -> tuple[str, ...]:
     notes = []
     for tab, texts in by_tab.items():
         whole = printable(" · ".join(texts))
-        pieces = [whole[start : start + _LONGEST] for start in range(0, len(whole), _LONGEST)]
-        notes += [f"{FOUND_OUTSIDE} {printable(tab)}: {piece}" for piece in pieces]
+        pieces = (whole[start : start + _LONGEST].strip() for start in range(0, len(whole), _LONGEST))
+        notes += [f"{FOUND_OUTSIDE} {printable(tab)}: {piece}" for piece in pieces if piece]
     return tuple(notes)
 
 
