@@ -20,13 +20,7 @@ def aligned(drafted: Labels, found: Labels, occupied: Callable[[int], bool]) -> 
     >>> aligned([(1, "a"), (2, "b"), (3, "c")], [(1, "a"), (3, "x"), (4, "c")], lambda place: True)
     ({1: 1, 3: 4, 2: 0}, [])
     """
-    wanted = Counter(label for _, label in drafted if label)
-    most = {label: count + _MOST_COPIES for label, count in wanted.items()}
-    known: list[tuple[int, str]] = []
-    for place, label in found:
-        if most.get(label, 0) > 0:
-            most[label] -= 1
-            known.append((place, label))
+    known = _known(drafted, found)
     pairs: dict[int, int] = {}
     old, new = [label for _, label in drafted], [label for _, label in known]
     for first, second, size in SequenceMatcher(None, old, new, autojunk=False).get_matching_blocks():
@@ -46,6 +40,18 @@ def aligned(drafted: Labels, found: Labels, occupied: Callable[[int], bool]) -> 
     for place, _ in drafted:
         pairs.setdefault(place, 0)
     return pairs, sorted(place for places in spare.values() for place in places)
+
+
+def _known(drafted: Labels, found: Labels) -> list[tuple[int, str]]:
+    """Return the labels found that were drafted, of each but a few copies."""
+    wanted = Counter(label for _, label in drafted if label)
+    most = {label: count + _MOST_COPIES for label, count in wanted.items()}
+    known: list[tuple[int, str]] = []
+    for place, label in found:
+        if most.get(label, 0) > 0:
+            most[label] -= 1
+            known.append((place, label))
+    return known
 
 
 def _typed_over(

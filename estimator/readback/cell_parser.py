@@ -62,7 +62,7 @@ class CellParser(ElementParser):
         self._rows: set[int] = set()
         self._seen = self._kept = 0
         self._at = _ELSEWHERE
-        self._names = ("", "", "")  # of c, v and f, with their namespace
+        self._plain: tuple[str, ...] = ("", "", "")  # of c, v and f, with their namespace
         self._cell: Attributes = {}
         self._stored: str | None = None
         self._form: Attributes | None = None
@@ -83,14 +83,14 @@ class CellParser(ElementParser):
         at = self._at
         if at and not self._pieces:
             if at == _IN_ROW:
-                if name == self._names[0]:
+                if name == self._plain[0]:
                     self._cell, self._at = attributes, _IN_CELL
                     return
             elif at == _IN_CELL:
-                if name == self._names[1] and self._stored is None:
+                if name == self._plain[1] and self._stored is None:
                     self._at = _IN_VALUE
                     return
-                if name == self._names[2] and self._form is None:
+                if name == self._plain[2] and self._form is None:
                     self._form, self._at = attributes, _IN_FORMULA
                     return
         self._hand_over()
@@ -119,9 +119,9 @@ class CellParser(ElementParser):
         if at >= _IN_CELL:
             pieces = self._pieces[:]
             self._pieces.clear()
-            super()._start(self._names[0], self._cell)
+            super()._start(self._plain[0], self._cell)
             if at > _IN_CELL:
-                super()._start(self._names[1 if at == _IN_VALUE else 2], {})
+                super()._start(self._plain[1 if at == _IN_VALUE else 2], {})
             self._pieces += pieces
 
     def _start(self, name: str, attributes: Attributes) -> None:
@@ -133,7 +133,7 @@ class CellParser(ElementParser):
         elif (path == _VALUE and self._stored is not None) or (path == _FORMULA and self._form is not None):
             raise self._twice(path)
         elif path == ALL_ROWS:
-            self._names = tuple(f"{self._namespace}}}{name}" for name in ("c", "v", "f"))
+            self._plain = tuple(f"{self._namespace}}}{name}" for name in ("c", "v", "f"))
             self._parser.StartElementHandler, self._parser.EndElementHandler = self._start_short, self._end_short
 
     def _end(self, name: str) -> None:

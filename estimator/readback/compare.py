@@ -88,12 +88,20 @@ class _Comparer:
                 continue
             if there is None and not text.text:
                 continue
-            place = {"tab": sheet.name, "cell": cell_name(text.row, text.column), "key": text.key}
             value = None if there is None else there.value
             if (there is not None and there.formula is not None) or not same_constant(text.text, value):
-                what = "a text of the workbook was changed"
-                given = {"expected": text.text[:200], "found": _found(there)}
-                self.causes.append(Cause(Finding("text-changed", "stop", what, "put the text back", **place, **given)))
+                finding = Finding(
+                    "text-changed",
+                    "stop",
+                    "a text of the workbook was changed",
+                    "put the text back",
+                    tab=sheet.name,
+                    cell=cell_name(text.row, text.column),
+                    key=text.key,
+                    expected=text.text[:200],
+                    found=_found(there),
+                )
+                self.causes.append(Cause(finding))
 
     def _block(
         self,

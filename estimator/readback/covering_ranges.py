@@ -25,15 +25,15 @@ def covering_ranges(sheet: SheetCells, places: Collection[_Place]) -> Iterator[C
                 sheet, area, places, what, "take the merge off, and see that each cell holds what it should"
             )
     for place, cell in sheet.cells.items():
-        area = area_of(cell.array) if cell.array else None
-        if area is not None and (area.size > 1 or place not in places):
+        filled = area_of(cell.array) if cell.array else None
+        if filled is not None and (filled.size > 1 or place not in places):
             kind = (
                 "a data table"
                 if cell.formula is not None and cell.formula.startswith("=TABLE(")
                 else "an array formula"
             )
-            what = f"{kind} at {cell_name(*place)} fills the cells {_name(area)}"
-            yield from _cause(sheet, area, places, what, f"take {kind} out, and put back what stood there")
+            what = f"{kind} at {cell_name(*place)} fills the cells {_name(filled)}"
+            yield from _cause(sheet, filled, places, what, f"take {kind} out, and put back what stood there")
 
 
 def _cause(sheet: SheetCells, area: Area, places: Collection[_Place], what: str, fix: str) -> Iterator[Cause]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from string import ascii_lowercase, ascii_uppercase
 
@@ -21,8 +22,6 @@ _TOKEN = rf"""
     | >=|<=|<>|[-+*/^&=<>%:,;(){{}}@\#]
     | [ \t\r\n]++
     """
-_ONE = re.compile(_TOKEN, re.VERBOSE)
-_EACH = re.compile(rf"{_TOKEN} | (?s:.+)", re.VERBOSE)  # the rest is taken at once, so that no text takes long
 _SIGNS = frozenset("-+*/^&=<>%:,;{}@#") | {">=", "<=", "<>"}
 _PREFIX = re.compile(r"(?:_XLFN\.|_XLWS\.)+")  # marks functions newer than 2007
 _NUMBER = re.compile(r"([0-9]*)\.?([0-9]*)(?:[eE](.+))?")
@@ -56,8 +55,9 @@ def normal_form(formula: str) -> list[str] | None:
     >>> normal_form("='Basis'!a1+1.50")
     ['=', 'BASIS!', 'A1', '+', '15E-1']
     """
-    found = _EACH.findall(formula)
-    if not found or not _ONE.fullmatch(found[-1]):
+    one, each = _patterns()
+    found = each.findall(formula)
+    if not found or not one.fullmatch(found[-1]):
         return None
     tokens: list[str] = []
     blank = False
@@ -76,6 +76,13 @@ def normal_form(formula: str) -> list[str] | None:
         if token == ")" and tokens[-2:-1] == ["("] and tokens[-3:-2] in (["TRUE"], ["FALSE"]):
             del tokens[-2:]
     return tokens
+
+
+@functools.cache
+def _patterns() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """Return the patterns of one token and of each; compiled when first used, as most workbooks need neither."""
+    rest = "(?s:.+)"  # taken at once, so that no text takes long
+    return re.compile(_TOKEN, re.VERBOSE), re.compile(rf"{_TOKEN} | {rest}", re.VERBOSE)
 
 
 def _intersect(before: str, after: str) -> bool:

@@ -81,7 +81,7 @@ class SharedFormula:
     """
 
     def __init__(self, formula: str, row: int, column: int) -> None:
-        from openpyxl.formula.tokenizer import Token, Tokenizer, TokenizerError
+        from openpyxl.formula.tokenizer import Token, Tokenizer, TokenizerError  # type: ignore[import-untyped]
 
         self._formula, self._row, self._column = formula, row, column
         self._pieces: list[str | _Reference] = []
@@ -111,7 +111,7 @@ class SharedFormula:
 
     def at(self, row: int, column: int) -> str:
         """Return the formula as it reads in another cell. Raises WrongMarkup where a reference would leave the sheet."""
-        from openpyxl.formula.translate import Translator, TranslatorError
+        from openpyxl.formula.translate import Translator, TranslatorError  # type: ignore[import-untyped]
 
         rows, columns = row - self._row, column - self._column
         if not rows and not columns:

@@ -104,8 +104,8 @@ class _Finder:
         labels = {text.row: text.text for text in self.layout.texts(self.tab) if text.column == 1 and text.text}
         owners = {}
         for part in self.parts:
-            for ref, row in self.places[part.name].drafted_rows.items():
-                owners[row] = (part.name, ref)
+            for ref, number in self.places[part.name].drafted_rows.items():
+                owners[number] = (part.name, ref)
         for part in self.parts:
             for row in part.rows:
                 labels[self.places[part.name].drafted_rows[row.ref]] = label_of(row)

@@ -97,24 +97,11 @@ def _check_parts(archive: zipfile.ZipFile, size: int, budget: Budget) -> dict[st
     if len(archive.infolist()) > LIMITS["parts"]:
         raise budget.over_size(f"it holds more than {LIMITS['parts']:,} parts")
     for info in archive.infolist():
-        name = info.orig_filename
-        shown = one_line(name)
-        if name.startswith("/") or "\\" in name or "\0" in name or {"..", "."} & set(name.split("/")):
-            raise budget.damaged(f'the name of its part "{shown}" points outside the file or is none')
-        if name.lower() in parts:
-            raise budget.damaged(f'the part "{shown}" is there twice')
-        if info.flag_bits & _ENCRYPTED:
-            raise UnreadableFile(
-                budget.path,
-                f'its part "{shown}" is encrypted',
-                "open it in a spreadsheet program, take the password off, save, and try again",
-            )
-        if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-            raise budget.damaged(f'the part "{shown}" is packed by a method that workbooks don\'t use')
-        if info.file_size > max(RATIO_FROM, RATIO * info.compress_size):
-            raise budget.over_size(f'its part "{shown}" unpacks to more than {RATIO} times its size')
-        budget.spend("bytes when unpacked", info.file_size)
-        parts[name.lower()] = info
+        name = info.orig_filename.lower()
+        if name in parts:
+            raise budget.damaged(f'the part "{one_line(info.orig_filename)}" is there twice')
+        _check_part(info, budget)
+        parts[name] = info
     if sum(info.compress_size for info in parts.values()) > size:
         raise budget.damaged("its parts overlap one another")
     for info in parts.values():
@@ -122,6 +109,24 @@ def _check_parts(archive: zipfile.ZipFile, size: int, budget: Budget) -> dict[st
     if "[content_types].xml" not in parts or "xl/workbook.bin" in parts:
         raise UnreadableFile(budget.path, *what_the_zip_is(parts, _mimetype(archive, parts)))
     return parts
+
+
+def _check_part(info: zipfile.ZipInfo, budget: Budget) -> None:
+    name = info.orig_filename
+    shown = one_line(name)
+    if name.startswith("/") or "\\" in name or "\0" in name or {"..", "."} & set(name.split("/")):
+        raise budget.damaged(f'the name of its part "{shown}" points outside the file or is none')
+    if info.flag_bits & _ENCRYPTED:
+        raise UnreadableFile(
+            budget.path,
+            f'its part "{shown}" is encrypted',
+            "open it in a spreadsheet program, take the password off, save, and try again",
+        )
+    if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise budget.damaged(f'the part "{shown}" is packed by a method that workbooks don\'t use')
+    if info.file_size > max(RATIO_FROM, RATIO * info.compress_size):
+        raise budget.over_size(f'its part "{shown}" unpacks to more than {RATIO} times its size')
+    budget.spend("bytes when unpacked", info.file_size)
 
 
 def _compare_headers(archive: zipfile.ZipFile, info: zipfile.ZipInfo, budget: Budget) -> None:

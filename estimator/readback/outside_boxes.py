@@ -40,12 +40,13 @@ def added_cells(layout: Layout, tab: Tab, sheet: SheetCells, places: set[tuple[i
 
 
 def _added(sheet: SheetCells, place: tuple[int, int], blocks: list[PlacedBlock]) -> Finding:
-    severity, what, fix = "note", "something was written outside the boxes", _KEPT
+    where, found = cell_name(*place), _text(sheet.cells[place])
     if _inside(place, blocks):
-        severity, what = "warn", "something was written among the cells of a block: sums and searches may take it in"
+        what = "something was written among the cells of a block: sums and searches may take it in"
         fix = "move it out to the right of the block"
-    finding = Finding("text-added", "note", what, fix, tab=sheet.name, cell=cell_name(*place))
-    return replace(finding, severity=severity, found=_text(sheet.cells[place]))
+        return Finding("text-added", "warn", what, fix, tab=sheet.name, cell=where, found=found)
+    what = "something was written outside the boxes"
+    return Finding("text-added", "note", what, _KEPT, tab=sheet.name, cell=where, found=found)
 
 
 def _inside(place: tuple[int, int], blocks: list[PlacedBlock]) -> bool:

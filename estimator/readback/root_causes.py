@@ -47,15 +47,16 @@ def attribute(book: Book, causes: Iterable[Cause], stale: Mapping[str, Finding])
     found: list[Finding] = []
     left = dict(stale)
     for finding, keys in causes:
-        followers = [key for key in walk.reach(keys) if left.pop(key, None)]
+        followers = [key for key in walk.reach(keys) if key in left and left.pop(key)]
         found.append(replace(finding, followers=finding.followers + len(followers)) if followers else finding)
     if len(left) > _MANY:
         return [*found, _not_worked_out(left)]
     led_to = walk.led_to(left)
     # Sources first; a ring of stale values has none, and begins where it stands first.
     for key in sorted(left, key=lambda key: key in led_to):
-        if finding := left.pop(key, None):
-            followers = [other for other in walk.reach((key,)) if left.pop(other, None)]
+        if key in left:
+            finding = left.pop(key)
+            followers = [other for other in walk.reach((key,)) if other in left and left.pop(other)]
             found.append(replace(finding, followers=len(followers)))
     return found
 

@@ -21,7 +21,7 @@ TaxClass = Literal["labor", "parts", "supplies", "disposal", "sublet", "core"]
 
 
 class Model(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 def read_quantity(value: Any, kind: str | None) -> Any:
