@@ -80,7 +80,7 @@ def check_workbook(path: Path, key: SealKey | None = None) -> Checked:
 
     Raises UnreadableFile where it can't be read at all.
     """
-    with _collecting_later():
+    with collecting_later():
         workbook = read_workbook(path)
         found, findings = carried(workbook, key)
         if found is None:
@@ -142,9 +142,10 @@ def _version(found: Carried, agreed: Agreement, comparison: Comparison) -> Itera
 
 def _placed(finding: Finding, layout: Layout) -> Finding:
     """A finding of the appraisal with the cell at which it can be seen."""
-    if finding.key not in layout.book.by_key:
+    try:
+        tab, row, column = layout.address(finding.key)
+    except (KeyError, ValueError):  # of no cell
         return finding
-    tab, row, column = layout.address(finding.key)
     if not row or not column:
         return finding
     name = layout.moves[tab].name if tab in layout.moves else ""
@@ -152,8 +153,8 @@ def _placed(finding: Finding, layout: Layout) -> Finding:
 
 
 @contextmanager
-def _collecting_later() -> Iterator[None]:
-    """Holds back the collector of cyclic garbage, which would walk a hundred thousand living cells again and again."""
+def collecting_later() -> Iterator[None]:
+    """Hold back the collector of cyclic garbage, which would walk a hundred thousand living cells again and again."""
     was_on = gc.isenabled()
     gc.disable()
     try:

@@ -14,7 +14,7 @@ from typing import Any
 from estimator.errors import Finding, UnreadableFile
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
-from estimator.readback.check import INTEGRITY, Checked, check_workbook
+from estimator.readback.check import INTEGRITY, Checked, check_workbook, collecting_later
 from estimator.workbook.seal import SealKey
 
 SCHEMA = 1
@@ -82,7 +82,8 @@ def report(path: Path, key: SealKey | None = None) -> Report:
     Nothing is raised for a file that can't be read: that is what the report says.
     """
     try:
-        return report_of(check_workbook(path, key))
+        with collecting_later():  # until the cells are gone
+            return report_of(check_workbook(path, key))
     except UnreadableFile as refusal:
         finding = Finding(refusal.rule, "stop", refusal.what, refusal.fix)
         return Report(str(path), "unreadable", (finding,), exit_status=refusal.exit_status)

@@ -20,7 +20,7 @@ from decimal import Decimal
 from typing import Any
 
 from estimator.boxes import keys
-from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab
+from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab, cell_of
 
 Manifest = dict[str, Any]
 _FAULTS = (KeyError, TypeError, ValueError, IndexError, AttributeError, RecursionError)
@@ -128,13 +128,13 @@ def _lines(row: list[Any]) -> Lines:
 
 def _drafted_column(keys: list[str], entries: list[Any], boxes: list[tuple[Box, str]]) -> Iterable[Cell]:
     if len(entries) == 1:
-        return map(Cell, keys, *map(itertools.repeat, _drafted(entries[0], boxes)))
+        return map(cell_of, zip(keys, *map(itertools.repeat, _drafted(entries[0], boxes)), strict=False))
     if any(isinstance(entry, list) for entry in entries):
-        return (Cell(key, *_drafted(entry, boxes)) for key, entry in zip(keys, entries, strict=True))
+        return (cell_of((key, *_drafted(entry, boxes))) for key, entry in zip(keys, entries, strict=True))
     same = itertools.repeat
     if len(entries) != len(keys):
         raise ValueError
-    return map(Cell, keys, entries, same(None), same(""), same(""), same(None))
+    return map(cell_of, zip(keys, entries, same(None), same(""), same(""), same(None), strict=False))
 
 
 def _drafted(entry: Any, boxes: list[tuple[Box, str]]) -> tuple[Any, str | None, str, str, Box | None]:
