@@ -200,7 +200,7 @@ class ElementParser:
         place, attributes = self._places.pop(), self._attributes.pop()
         if place.wanted:
             text = "".join(self._pieces) if self._leaf else ""
-            self._done.append(Element(place.path, attributes, text, self._attributes[-1]))
+            self._done.append(tuple.__new__(Element, (place.path, attributes, text, self._attributes[-1])))
         self._pieces.clear()
         self._leaf = False
 
