@@ -7,7 +7,6 @@ import importlib
 import json
 import re
 import shutil
-import tomllib
 from decimal import Decimal
 from pathlib import Path
 
@@ -24,7 +23,6 @@ from estimator.records import Car, Job, JobRecord, Shop
 
 DEMO = Path(estimator.__file__).parent / "demo" / "files"
 BASE = Path(__file__).parent / "bad_inputs" / "base"
-ROOT = Path(__file__).parent.parent
 JARGON = re.compile(r"pydantic|input should|validation|type=|decimal_|NoneType|Traceback|errors\.|extra inputs", re.I)
 
 
@@ -103,16 +101,6 @@ def test_without_any_the_tables_of_the_program_are_used(tmp_path):
     shutil.copytree(DEMO, tmp_path / "job")
     record = load_job(tmp_path / "job" / "job.toml")
     assert record.tables == load_labor_tables(packaged_tables())
-
-
-def test_all_data_files_are_packed():
-    """Each data file of the package, and each labor table, is matched by a pattern in pyproject.toml."""
-    setuptools = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]
-    assert "labor_tables" in setuptools["packages"]["find"]["include"]
-    for package, patterns in setuptools["package-data"].items():
-        packed = {path for pattern in patterns for path in (ROOT / package).glob(pattern)}
-        files = {path for path in (ROOT / package).rglob("*") if path.is_file() and "__pycache__" not in path.parts}
-        assert {path for path in files - packed if path.suffix != ".py"} == set()
 
 
 # --- what is tolerated, and what junk does ----------------------------------------------------------------------------

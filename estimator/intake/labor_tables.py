@@ -39,8 +39,10 @@ TABLES: dict[str, type[Model]] = {
 
 
 def packaged_tables() -> Path:
-    """The labor tables that come with the program: they lie beside the package, in its source and when installed."""
-    return Path(estimator.__file__).resolve().parent.parent / FOLDER_NAME
+    """Return the folder of the labor tables that come with the program: in the package, or beside it in its source."""
+    package = Path(estimator.__file__).resolve().parent
+    installed = package / FOLDER_NAME
+    return installed if installed.is_dir() else package.parent / FOLDER_NAME
 
 
 def load_labor_tables(folder: Path) -> Tables:
