@@ -16,6 +16,7 @@ from typing import Any
 
 from boxes_by_key import appraise_boxes, first_boxes
 from car_strategies import cars, demo_record
+from desk_entries import NOT_NUMBERS, desk_entries
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 from shop_strategies import DAY, TEXTS, shops, tables, visits
@@ -31,13 +32,10 @@ from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import FAMILY_WORDS, LOOK_WORDS, PHASES, WHY_WORDS
 from estimator.limits.sheet_arithmetic import serial
-from estimator.pricing.consents import CONSENT_ROWS, STAGE_WORDS, WAY_WORDS
-from estimator.pricing.money_lines import CONDITIONS, FAMILIES, SPARE_WORK
 from estimator.records import EntryValue, JobRecord
 
 Entries = dict[str, EntryValue]
 TEMPERS = ("blank", "good", "good twice", "bad", "near", "mixed", "junk")
-NOT_NUMBERS = ("2,150 psi", "152bar", "n/a", "=2150", "2200-2250", "OK", " ", "1 1/4")
 
 
 @dataclass(frozen=True)
@@ -142,7 +140,7 @@ def entries_of(record: JobRecord, temper: str, rng: Random) -> Entries:
     blank = appraise_boxes(record, {})
     entries |= dict(readings(blank, temper, rng))
     if temper != "blank":
-        entries |= dict(_desk(blank, rng, junk=temper == "junk"))
+        entries |= dict(desk_entries(blank, rng, junk=temper == "junk"))
     for key in [key for key in entries if temper in ("junk", "mixed") and rng.random() < 0.05]:
         del entries[key]
     return entries
@@ -159,20 +157,25 @@ def readings(blank: Appraisal, temper: str, rng: Random) -> Iterator[tuple[str, 
         yield "visit.before.date", rng.choice(("yesterday", 12.5))
     for row in blank.plan.checks:
         for phase in PHASES:
-            if temper == "blank" or (temper in ("good", "bad", "near") and phase == "after"):
-                continue
-            value = _reading(row, judged.get(row.ref), blank, temper, rng)
-            if value is not None:
-                yield f"reading.{row.ref}.{phase}", value
-            gauges = _fitting(row, blank)
-            if gauges and temper in ("mixed", "junk") and rng.random() < 0.4:
-                yield f"reading.{row.ref}.gauge_{phase}", rng.choice(gauges)
-            elif gauges and temper not in ("mixed", "junk"):
-                yield f"reading.{row.ref}.gauge_{phase}", finest(row, blank)
+            if not (temper == "blank" or (temper in ("good", "bad", "near") and phase == "after")):
+                yield from _one_reading(row, judged.get(row.ref), phase, blank, temper, rng)
         if temper in ("mixed", "junk") and rng.random() < 0.12:
             yield f"reading.{row.ref}.why", rng.choice(WHY_WORDS)
         if temper in ("mixed", "junk") and rng.random() < 0.12:
             yield f"reading.{row.ref}.{rng.choice(('note', 'photo', 'initials'))}", rng.choice(TEXTS)
+
+
+def _one_reading(
+    row: CheckRow, item: Judged | None, phase: str, blank: Appraisal, temper: str, rng: Random
+) -> Iterator[tuple[str, EntryValue]]:
+    value = _reading(row, item, blank, temper, rng)
+    if value is not None:
+        yield f"reading.{row.ref}.{phase}", value
+    gauges = _fitting(row, blank)
+    if gauges and temper in ("mixed", "junk") and rng.random() < 0.4:
+        yield f"reading.{row.ref}.gauge_{phase}", rng.choice(gauges)
+    elif gauges and temper not in ("mixed", "junk"):
+        yield f"reading.{row.ref}.gauge_{phase}", finest(row, blank)
 
 
 def _fitting(row: CheckRow, blank: Appraisal) -> list[str]:
@@ -253,67 +256,6 @@ def _recorded(item: Judged, blank: Appraisal) -> float:
     if item.row.check.quantity == "temperature":
         return 293.15
     return next(system for system in blank.record.car.systems if system.id == place.id).cut_out.si
-
-
-def _desk(blank: Appraisal, rng: Random, junk: bool) -> Iterator[tuple[str, EntryValue]]:
-    """Decisions, quantities, spare lines, discount, consent."""
-    record = blank.record
-
-    def number(low: float, high: float, decimals: int = 2) -> EntryValue:
-        if junk and rng.random() < 0.2:
-            return rng.choice((*NOT_NUMBERS, -3.5, 0.0, 1e9, 0.005, 1.005))
-        return round(rng.uniform(low, high), decimals)
-
-    weights = rng.choice(((1, 1, 1), (1, 8, 1), (1, 1, 8), (8, 1, 1), (0, 1, 0)))
-    for line in blank.plan.lines:
-        yield f"line.{line.ref}.decision", rng.choices(("undecided", "agreed", "declined"), weights)[0]
-        if rng.random() < 0.25:
-            yield f"line.{line.ref}.done", "done"
-    for part in blank.plan.parts:
-        if rng.random() < 0.3:
-            yield f"part.{part.ref}.quantity", number(0, 12)
-        if rng.random() < 0.1:
-            yield f"part.{part.ref}.substitute", rng.choice(TEXTS)
-            yield f"part.{part.ref}.substitute_cost", number(0, 400)
-            yield f"part.{part.ref}.substitute_family", rng.choice(FAMILIES)
-            yield f"part.{part.ref}.compared", rng.choice(TEXTS)
-            yield f"part.{part.ref}.approved_by", rng.choice(TEXTS)
-    rates = [rate.id for rate in record.shop.labor.rates]
-    for place in range(1, SPARE_WORK + 1):
-        if rng.random() < 0.4:
-            yield f"extra_work.{place}.description", rng.choice(TEXTS)
-            yield f"extra_work.{place}.hours", number(0, 9)
-            yield f"extra_work.{place}.rate_id", rng.choice(rates)
-            yield f"extra_work.{place}.decision", rng.choice(("agreed", "declined", "undecided"))
-    for place in range(1, 6):
-        if rng.random() < 0.4:
-            yield f"extra_part.{place}.description", rng.choice(TEXTS)
-            yield f"extra_part.{place}.unit", "each"
-            yield f"extra_part.{place}.condition", rng.choice(CONDITIONS)
-            yield f"extra_part.{place}.family", rng.choice(FAMILIES)
-            yield f"extra_part.{place}.quantity", number(0, 9)
-            yield f"extra_part.{place}.cost", number(0, 400)
-            yield f"extra_part.{place}.deposit", number(0, 90)
-            yield f"extra_part.{place}.decision", rng.choice(("agreed", "agreed", "declined"))
-    for place in range(1, 5):
-        if rng.random() < 0.4:
-            yield f"sublet.{place}.description", rng.choice(TEXTS)
-            yield f"sublet.{place}.supplier", rng.choice(TEXTS)
-            yield f"sublet.{place}.charge", number(0, 500)
-            yield f"sublet.{place}.decision", rng.choice(("agreed", "declined", "undecided"))
-    if rng.random() < 0.6:
-        yield "disposal.drained.liters", number(0, 9, 1)
-    for kind in ("labor", "parts"):
-        if rng.random() < 0.4:
-            yield f"discount.{kind}.percent", number(0, 60, rng.choice((0, 1, 3)))
-    for place in range(1, CONSENT_ROWS + 1):
-        if rng.random() < 0.5:
-            yield f"consent.{place}.who", rng.choice(TEXTS)
-            yield f"consent.{place}.stage", rng.choice(STAGE_WORDS)
-            yield f"consent.{place}.way", rng.choice(WAY_WORDS)
-            yield f"consent.{place}.amount", number(0, 3000)
-            yield f"consent.{place}.date", DAY if not junk or rng.random() < 0.7 else "last week"
-            yield f"consent.{place}.taken_by", rng.choice(TEXTS)
 
 
 __all__ = ["TEMPERS", "WholeJob", "demo_record", "entries_of", "generated", "intake_problems", "whole_jobs"]
