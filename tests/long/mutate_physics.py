@@ -2,21 +2,20 @@
 
     python tests/long/mutate_physics.py [--sample N] [module ...]      for example: --sample 400 gas precharge_rows
 
-Operators, comparisons, numbers and checks are changed, and the operators of the expressions that become formulas. Each
-mutant runs in a process of its own, forked after the tests have passed once, so that imports and the answers of CoolProp
-are ready. All take some 40 minutes; --sample takes N of them, drawn with a fixed seed. Prints the survivors and the share
-killed with its 95 % interval; ends with 1 when fewer than 90 % of either folder are killed.
+Operators, comparisons, numbers and checks are changed, and the operators of the expressions that become formulas
+(mutations.py). Each mutant runs in a process of its own, forked after the tests have passed once, so that imports and
+the answers of CoolProp are ready. All take some 40 minutes; --sample takes N of them, drawn with a fixed seed. Writes the
+survivors into survivors.csv, where reasons stay, and prints the share killed with its 95 % interval; ends with 1 when
+fewer than 90 % of either folder are killed.
 """
 
 import argparse
-import ast
 import functools
 import importlib
 import inspect
 import math
 import os
 import random
-import re
 import signal
 import sys
 import time
@@ -24,7 +23,9 @@ import types
 from pathlib import Path
 
 import pytest
+import survivors
 from _pytest.runner import runtestprotocol
+from mutations import mutants, mutated
 
 ROOT = Path(__file__).parent.parent.parent
 LEAST_SHARE = 0.90
@@ -58,101 +59,6 @@ TESTS = {
 }
 # Slow, or seen by the others.
 LEFT_OUT = "not pricing and not generated_jobs and not blank and not another_engine and not libreoffice"
-OPERATORS = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult}
-COMPARISONS = {ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq}
-COMPARISONS |= {ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is}
-SIGNS = {"+": "-", "-": "+", "*": "/", "/": "*", "<": "<=", "<=": "<", ">": ">=", ">=": ">", "<>": "="}
-SIGNS |= {"MIN(": "MAX(", "MAX(": "MIN(", "AND(": "OR(", "OR(": "AND("}
-CHECKS = ("positive", "not_negative", "within", "rising", "finite")
-
-
-def nodes(tree):
-    """Every node that may be changed: not words for people, not annotations, not imports."""
-    found = []
-    for field, value in ast.iter_fields(tree):
-        if field in ("annotation", "returns", "decorator_list"):
-            continue
-        for child in value if isinstance(value, list) else [value]:
-            if isinstance(child, ast.JoinedStr):
-                found.append(child)
-            elif isinstance(child, ast.Expr) and isinstance(child.value, ast.Constant):
-                continue
-            elif isinstance(child, ast.AST) and not isinstance(child, (ast.Import, ast.ImportFrom)):
-                found += [child, *nodes(child)]
-    return found
-
-
-def operators_of(text):
-    """The operators outside braces of a text that is an expression over keys, each with its part and place."""
-    parts = text.values if isinstance(text, ast.JoinedStr) else [text]
-    words = [part.value if isinstance(part, ast.Constant) else "" for part in parts]
-    if not re.search(r"[{}]|[A-Z]{2,}\(", "".join(words)):
-        return []
-    found, depth = [], 0
-    for part, word in zip(parts, words, strict=True):
-        for match in re.finditer(r"[{}]|<=|>=|<>|[-+*/<>]|\bMINA?\(|\bMAXA?\(|\bAND\(|\bOR\(", word):
-            depth += (match[0] == "{") - (match[0] == "}")
-            if depth == 0 and match[0] in SIGNS:
-                found.append((part, match))
-    return found
-
-
-def change(node, which):
-    """Changes a node in place and says how, or nothing where there is nothing to change."""
-    if isinstance(node, ast.JoinedStr) or (isinstance(node, ast.Constant) and isinstance(node.value, str)):
-        if which >= len(operators := operators_of(node)):
-            return ""
-        part, sign = operators[which]
-        part.value = part.value[: sign.start()] + SIGNS[sign[0]] + part.value[sign.end() :]
-        return f"{sign[0]} → {SIGNS[sign[0]]}"
-    if isinstance(node, ast.Compare) and which < len(node.ops) and type(node.ops[which]) in COMPARISONS:
-        was = node.ops[which]
-        node.ops[which] = COMPARISONS[type(was)]()
-        return type(was).__name__
-    if which == 1 and isinstance(node, ast.If):
-        node.test = ast.UnaryOp(ast.Not(), node.test)
-        return "if not"
-    if which:
-        return ""
-    if isinstance(node, ast.BinOp) and type(node.op) in OPERATORS:
-        was = node.op
-        node.op = OPERATORS[type(was)]()
-        return type(was).__name__
-    if isinstance(node, ast.BoolOp):
-        node.op = ast.And() if isinstance(node.op, ast.Or) else ast.Or()
-        return "and/or"
-    if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
-        node.op = ast.UAdd()
-        return "minus"
-    if isinstance(node, ast.Constant) and isinstance(node.value, (int, float)) and not isinstance(node.value, bool):
-        was = node.value
-        node.value = was + 1 if was in (0, 1, 2) else was * 1.1
-        return f"{was} → {node.value}"
-    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-        name = node.func.id
-        if name in ("min", "max"):
-            node.func.id = "max" if name == "min" else "min"
-            return name
-        if name in CHECKS or name.startswith("_check"):
-            node.func, node.args, node.keywords = ast.Name("bool", ast.Load()), [], []
-            return f"without {name}"
-    return ""
-
-
-def mutants(source):
-    """Each possible change: its line, what it is, and how to make it."""
-    for number, node in enumerate(nodes(ast.parse(source))):
-        for which in range(100):
-            if said := change(node, which):
-                yield node.lineno, said, (number, which)
-            elif which:
-                break
-
-
-def mutated(source, number, which):
-    tree = ast.parse(source)
-    change(nodes(tree)[number], which)
-    return ast.fix_missing_locations(tree)
 
 
 def functions_of(thing):
@@ -190,7 +96,8 @@ class Mutation:
 
     def __init__(self, wanted, sample):
         self.wanted, self.sample = wanted, sample
-        self.counts = {}
+        self.counts, self.tried, self.survived = {}, set(), set()
+        self.known = survivors.read()
 
     def failed(self, items):
         for item, following in zip(items, [*items[1:], None], strict=True):
@@ -227,37 +134,55 @@ class Mutation:
         for package, tests in TESTS.items():
             seconds = sum(took[item] for item in session.items if item.path.stem in tests)
             items = sorted((item for item in session.items if item.path.stem in tests), key=took.__getitem__)
-            found = list(self.drawn(package))
-            killed = 0
-            for number, (name, line, said, place) in enumerate(found, 1):
+            found, killed = self.drawn(package), 0
+            for number, (name, mutant) in enumerate(found, 1):
                 module = sys.modules[name]
                 source = Path(module.__file__).read_text(encoding="utf-8")
-                if self.survives(items, module, mutated(source, *place), seconds):
-                    words = source.splitlines()[line - 1].strip()
-                    print(f"survived: {name}, line {line}: {said}: {words}", flush=True)
+                key = key_of(name, mutant)
+                self.tried.add(key)
+                if self.survives(items, module, mutated(source, *mutant.place), seconds):
+                    self.survived.add(key)
+                    print("survived:", *key, sep=" · ", flush=True)
                 else:
                     killed += 1
                 if number == len(found) or found[number][0] != name:
                     print(f"{name}: {killed} of {number} killed so far", flush=True)
+                    self.write_survivors()
             self.counts[package] = (killed, len(found))
         return True
 
+    def write_survivors(self):
+        possible = {key_of(*item) for package in TESTS for item in all_mutants(package)}
+        survivors.write(survivors.brought_up_to_date(self.known, possible, self.tried, self.survived))
+
     def modules(self, package):
-        folder = ROOT / package.replace(".", "/")
-        paths = sorted(path.relative_to(folder).with_suffix("") for path in folder.rglob("[a-z]*.py"))
-        return [".".join((package, *path.parts)) for path in paths if not self.wanted or path.name in self.wanted]
+        return [name for name in modules_of(package) if not self.wanted or name.rpartition(".")[2] in self.wanted]
 
     def drawn(self, package):
         """The mutants of a package that were asked for, in the order of their modules."""
-        found = [
-            (name, *mutant)
-            for name in self.modules(package)
-            for mutant in mutants(Path(importlib.import_module(name).__file__).read_text(encoding="utf-8"))
-        ]
+        wanted = set(self.modules(package))
+        found = [item for item in all_mutants(package) if item[0] in wanted]
         if self.sample and self.sample < len(found):
             chosen = random.Random(f"mutants of {package}").sample(range(len(found)), self.sample)
             found = [found[number] for number in sorted(chosen)]
         return found
+
+
+def modules_of(package):
+    folder = ROOT / package.replace(".", "/")
+    paths = sorted(path.relative_to(folder).with_suffix("") for path in folder.rglob("[a-z]*.py"))
+    return [".".join((package, *path.parts)) for path in paths]
+
+
+@functools.cache
+def all_mutants(package):
+    """Module and mutant of each change that is possible."""
+    sources = {name: Path(importlib.import_module(name).__file__) for name in modules_of(package)}
+    return [(name, item) for name, path in sources.items() for item in mutants(path.read_text(encoding="utf-8"))]
+
+
+def key_of(name, mutant):
+    return name, mutant.function, mutant.line, mutant.mutation
 
 
 def interval(killed, made):
