@@ -268,10 +268,10 @@ def render_pdf(path: Path, directory: Path, page_a_sheet: bool = False) -> Path:
     return _soffice([path], directory, "pdf" + whole)[0]
 
 
-def pages_as_png(pdf: Path, directory: Path, dpi: int = 80) -> list[Path]:
+def pages_as_png(pdf: Path, directory: Path, dpi: int = 80, last: int = 9999) -> list[Path]:
     for old in directory.glob(f"{pdf.stem}-*.png"):
         old.unlink()
-    _run("pdftoppm", "-png", "-r", str(dpi), str(pdf), str(directory / pdf.stem))
+    _run("pdftoppm", "-png", "-r", str(dpi), "-l", str(last), str(pdf), str(directory / pdf.stem))
     return sorted(directory.glob(f"{pdf.stem}-*.png"))
 
 

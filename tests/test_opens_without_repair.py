@@ -17,7 +17,7 @@ from repair_causes import causes
 from returned_workbooks import ROOT, small_record, write
 from written_file import MAIN, VALUE, sheet_parts, with_markup
 
-FORMATS = (FileFormat.OFFICE_2007, FileFormat.MICROSOFT_365)  # the oldest and the newest that it knows
+OLDEST, NEWEST = FileFormat.OFFICE_2007, FileFormat.MICROSOFT_365  # that it knows
 SAMPLES = sorted((ROOT / "output_samples").glob("*.xlsx"))
 
 
@@ -31,13 +31,12 @@ def faults(path: Path, version: FileFormat) -> list[str]:
     return [f"{item.part_uri}: {item.description}" for item in OpenXmlValidator(version).validate(path).errors]
 
 
-@pytest.mark.parametrize("version", FORMATS, ids=lambda version: version.value)
-def test_the_schemas_hold_for_what_was_typed(version: FileFormat, typed: Path) -> None:
-    assert faults(typed, version) == []
+def test_the_schemas_hold_for_what_was_typed(typed: Path) -> None:
+    assert faults(typed, OLDEST) == []
 
 
 def test_the_schemas_hold_for_the_sample_with_most_in_it() -> None:
-    assert faults(ROOT / "output_samples" / "HF-2026-0147-r1-road.xlsx", FileFormat.OFFICE_2019) == []
+    assert faults(max(SAMPLES, key=lambda path: path.stat().st_size), NEWEST) == []
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)

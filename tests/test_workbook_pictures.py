@@ -40,12 +40,15 @@ class Printed:
 
 @pytest.fixture(
     scope="module",
-    params=[("before", "letter"), ("road", "A4"), ("mineral", "A4")],
+    params=[("before", "letter"), ("mineral", "A4")],  # another under tests/long/
     ids=lambda param: " on ".join(param),
 )
 def printed(request, tmp_path_factory):
-    stage, paper = request.param
-    shown = print_out(compose(appraisal_at(stage)), tmp_path_factory.mktemp("printed"), paper)
+    return printed_at(*request.param, tmp_path_factory.mktemp("printed"))
+
+
+def printed_at(stage: str, paper: str, folder: Path) -> Printed:
+    shown = print_out(compose(appraisal_at(stage)), folder, paper)
     sizes = run("pdfinfo", "-l", "999", shown.pdf)
     assert {
         tuple(sorted(map(round, map(float, size)))) for size in re.findall(r"size: +([0-9.]+) x ([0-9.]+)", sizes)
@@ -208,7 +211,7 @@ def test_ink_is_dark_on_light_without_color(printed, tmp_path):
     from PIL import Image
 
     count = sum(len(printed.pages[name]) for name in ("Summary", "Inspection"))
-    for path in pages_as_png(printed.pdf, tmp_path, dpi=50)[:count]:
+    for path in pages_as_png(printed.pdf, tmp_path, dpi=50, last=count):
         shades = Image.open(path).convert("L").histogram()
         assert sum(shades[225:]) > 0.75 * sum(shades), path.name
         assert sum(shades[:128]) > 0.004 * sum(shades), path.name
@@ -246,35 +249,35 @@ def test_boxes_are_made_for_gloves(paper):
         assert tab.widths[at] / sum(tab.widths) * (paper - 2 * 0.4 * 25.4) >= 30
 
 
-@pytest.mark.parametrize(
-    ("tab", "column", "width"), [("Inspection", 1, 3), ("Journal", 1, 5), ("Estimate", 10, 2), ("Basis", 3, 6)]
-)
-def test_a_column_that_is_too_narrow_is_seen(tab, column, width, tmp_path):
+# Tab -> the column that is made too narrow in it, and how wide it is then.
+NARROW = {"Inspection": (1, 3), "Journal": (1, 5), "Estimate": (10, 2), "Basis": (3, 6)}
+
+
+def spoiled(tab: Tab) -> Tab:
+    """With a narrow column; with pages too many on two tabs, and without heading or cautions there."""
+    if tab.name in NARROW:
+        column, width = NARROW[tab.name]
+        tab = replace(tab, widths=(*tab.widths[:column], width, *tab.widths[column + 1 :]))
+    if tab.name == "Inspection":
+        return replace(tab, page=replace(tab.page, rows_a_page=2, header=""))
+    return replace(tab, cautions=(), page=replace(tab.page, until="")) if tab.name == "Estimate" else tab
+
+
+def test_what_is_spoiled_is_seen(tmp_path):
+    """Narrow columns, pages too many, lost headings: all in one workbook, as printing takes long."""
     book = compose(appraisal_at("before"))
-
-    def narrow(item: Tab) -> Tab:
-        widths = (*item.widths[:column], width, *item.widths[column + 1 :])
-        return replace(item, widths=widths) if item.name == tab else item
-
-    narrowed = Book(book.document, book.revision, tuple(map(narrow, book.tabs)))
-    pages = print_out(narrowed, tmp_path).pages
-    (changed_tab,) = [item for item in narrowed.tabs if item.name == tab]
-    assert lost(narrowed, changed_tab, pages[tab]) or any("###" in page for page in pages[tab])
-
-
-def test_a_page_too_many_a_lost_heading_and_a_lost_number_are_seen(tmp_path):
-    book = compose(appraisal_at("before"))
-
-    def spoiled(tab: Tab) -> Tab:
-        if tab.name == "Inspection":
-            return replace(tab, page=replace(tab.page, rows_a_page=2, header=""))
-        return replace(tab, cautions=(), page=replace(tab.page, until="")) if tab.name == "Estimate" else tab
-
-    tabs = tuple(map(spoiled, book.tabs))
-    pages = print_out(Book(book.document, book.revision, tabs), tmp_path).pages
-    inspection = next(tab for tab in book.tabs if tab.name == "Inspection")
+    book = Book(book.document, book.revision, tuple(map(spoiled, book.tabs)))
+    pages = print_out(book, tmp_path).pages
+    tabs = {tab.name: tab for tab in book.tabs}
+    for name in NARROW:
+        assert lost(book, tabs[name], pages[name]) or any("###" in page for page in pages[name]), name
     assert set(too_many(pages)) >= {"Inspection", "Estimate"}
-    assert len(list(unsaid(book, inspection, pages["Inspection"]))) >= len(pages["Inspection"]) - 1
-    money = next(cell for cell in printing(book, inspection) if as_shown(cell))
-    without = [" ".join(word for word in page.split() if word != as_shown(money)) for page in pages["Inspection"]]
-    assert as_shown(money) in lost(book, inspection, without)
+    unsaid_there = list(unsaid(book, tabs["Inspection"], pages["Inspection"]))
+    assert len(unsaid_there) >= len(pages["Inspection"]) - 1
+
+
+def test_a_lost_number_is_seen(printed):
+    (inspection,) = [tab for tab in printed.book.tabs if tab.name == "Inspection"]
+    money = next(as_shown(cell) for cell in printing(printed.book, inspection) if as_shown(cell))
+    without = [" ".join(word for word in page.split() if word != money) for page in printed.pages["Inspection"]]
+    assert money in lost(printed.book, inspection, without)

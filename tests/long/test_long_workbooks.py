@@ -1,0 +1,58 @@
+"""More workbooks printed, converted, and held against more versions of the schemas: a minute.
+
+python -m pytest tests/long/test_long_workbooks.py
+
+The default run prints two other workbooks, and holds one file against the oldest and one against the newest schema.
+"""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path[:0] = [str(Path(__file__).resolve().parents[1])]
+
+import test_opens_without_repair as opening  # noqa: E402
+import test_workbook_pictures as pictures  # noqa: E402
+from returned_workbooks import small_record, write  # noqa: E402
+from test_foreign_workbooks import sound_by_libreoffice  # noqa: E402
+
+CHECKS = (
+    pictures.test_nothing_is_clipped_and_no_number_shows_as_hashes,
+    pictures.test_what_nobody_chooses_is_blank_on_paper,
+    pictures.test_how_many_pages_each_tab_takes,
+    pictures.test_each_page_says_what_it_is_and_what_may_be_done,
+    pictures.test_it_prints_in_the_letters_whose_widths_it_is_made_for,
+    pictures.test_a_check_stands_on_one_page_with_how_it_is_made,
+    pictures.test_a_lost_number_is_seen,
+)
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> pictures.Printed:
+    return pictures.printed_at("road", "A4", tmp_path_factory.mktemp("printed"))
+
+
+@pictures.needs_libreoffice
+@pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__.removeprefix("test_"))
+def test_after_the_road_test(check, printed: pictures.Printed) -> None:
+    check(printed)
+
+
+@pictures.needs_libreoffice
+def test_ink_is_dark_on_light_without_color(printed: pictures.Printed, tmp_path: Path) -> None:
+    pictures.test_ink_is_dark_on_light_without_color(printed, tmp_path)
+
+
+@pictures.needs_libreoffice
+def test_a_workbook_saved_by_libreoffice_by_way_of_its_own_format(tmp_path: Path) -> None:
+    sound_by_libreoffice("libreoffice-ods", tmp_path)
+
+
+@pytest.mark.parametrize("version", [opening.NEWEST, opening.FileFormat.OFFICE_2019], ids=lambda version: version.value)
+def test_the_schemas_hold_for_what_was_typed(version, tmp_path: Path) -> None:
+    assert opening.faults(write(tmp_path / "typed.xlsx", small_record, 4), version) == []
+
+
+def test_the_oldest_schema_holds_for_a_sample() -> None:
+    assert opening.faults(opening.SAMPLES[0], opening.OLDEST) == []
