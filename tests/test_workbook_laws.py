@@ -1,9 +1,13 @@
-"""What holds for every visit, whatever stands in its boxes: hours, money, verdicts, what may be done with the car."""
+"""What holds for every visit, whatever stands in its boxes: hours, money, verdicts, what may be done with the car.
+
+A sample here; `EXAMPLES=6 python -m pytest tests/test_workbook_laws.py` is the long run, over all rows of both cars.
+"""
 
 from __future__ import annotations
 
 import functools
 import math
+import os
 from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
@@ -27,18 +31,25 @@ from estimator.quantities import UNITS, from_si
 from estimator.records import JobRecord, Show
 from estimator.workbook.tabs.self_checks import self_checks
 
-# The same at each run. An example takes a good while, and is named by its job: it isn't made smaller.
-steady = functools.partial(
-    settings,
-    derandomize=True,
-    deadline=None,
-    database=None,
-    phases=[Phase.generate],
-    suppress_health_check=list(HealthCheck),
-)
+TIMES = int(os.environ.get("EXAMPLES", 1))
+
+
+def steady(max_examples: int) -> settings:
+    """The same at each run. An example takes a good while, and is named by its job: it isn't made smaller."""
+    return settings(
+        max_examples=max_examples // 2 * TIMES,
+        derandomize=True,
+        deadline=None,
+        database=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
+
+
 DEMOS = ("job.toml", "job_mineral.toml")
-# Every fourth row of one demo, and others of the other.
-EVERY_FOURTH = {name: slice(2 * start, None, 4) for start, name in enumerate(DEMOS)}
+STEP = max(6 // TIMES, 1)
+# Every sixth row of one demo, and others of the other.
+EVERY_SIXTH = {name: slice(start * STEP // 2, None, STEP) for start, name in enumerate(DEMOS)}
 
 
 @functools.cache
@@ -257,7 +268,7 @@ def test_each_safety_reading_taken_away_keeps_the_car_off_the_road(name: str) ->
     safety = [row for row in blank.plan.checks if row.check.safety and row.check.asked == "always"]
     assert len(safety) > 40
     old = {gauge.ref for gauge in blank.gauges if gauge.overdue_before}
-    for row in safety[EVERY_FOURTH[name]]:
+    for row in safety[EVERY_SIXTH[name]]:
         key = f"reading.{row.ref}"
         wanted = (ROAD_TEST,) if row.check.road else (DO_NOT_DRIVE,)
         without = {k: v for k, v in entries.items() if k not in (f"{key}.before", f"{key}.after")}
@@ -336,7 +347,7 @@ def test_work_done_voids_what_was_read_before_it(name: str) -> None:
         if row.check.safety:
             voids.setdefault(line.ref, set()).add(row.ref)
     assert len(voids) > 60
-    for ref, wanted in list(voids.items())[EVERY_FOURTH[name]]:
+    for ref, wanted in list(voids.items())[EVERY_SIXTH[name]]:
         done = appraise_boxes(record, before_only | {f"line.{ref}.done": DONE})
         open_again = {item.ref for item in done.standings if item.concern}
         assert open_again == wanted, ref
@@ -350,7 +361,7 @@ def test_a_bad_reading_that_became_good_is_explained_or_forbids_driving(name: st
     bad = entries_of(record, "bad", Random(3))
     blank = appraise_blank(record)
     tried = 0
-    for row in blank.plan.checks[EVERY_FOURTH[name]]:
+    for row in blank.plan.checks[EVERY_SIXTH[name]]:
         key = f"reading.{row.ref}"
         entries = good | {f"{key}.before": bad.get(f"{key}.before", "fault seen")}
         standing = appraise_boxes(record, entries).standing_of[row.ref]

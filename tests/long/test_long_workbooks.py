@@ -14,6 +14,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[1])]
 
 import test_opens_without_repair as opening  # noqa: E402
 import test_workbook_pictures as pictures  # noqa: E402
+from cli_runs import run  # noqa: E402
 from returned_workbooks import small_record, write  # noqa: E402
 from test_foreign_workbooks import sound_by_libreoffice  # noqa: E402
 
@@ -56,3 +57,16 @@ def test_the_schemas_hold_for_what_was_typed(version, tmp_path: Path) -> None:
 
 def test_the_oldest_schema_holds_for_a_sample() -> None:
     assert opening.faults(opening.SAMPLES[0], opening.OLDEST) == []
+
+
+def test_the_demo_gives_the_same_bytes_twice(tmp_path: Path) -> None:
+    for folder in ("one", "two"):
+        (tmp_path / folder).mkdir()
+        done = run("demo", cwd=tmp_path / folder)
+        assert done.returncode == 0, done.stderr
+    first, second = (
+        {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+        for folder in (tmp_path / "one", tmp_path / "two")
+    )
+    assert first.keys() == second.keys() and len(first) > 20
+    assert [str(name) for name, content in first.items() if content != second[name]] == []
