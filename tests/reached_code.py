@@ -161,13 +161,8 @@ class Reached:
     def _read(self, module: Module, root: ast.AST) -> None:
         hidden = _locals(root)
         for node in ast.walk(root):
-            if isinstance(node, ast.ImportFrom):
-                self._load(node.module or "")
-                for alias in node.names:
-                    self._load(f"{node.module}.{alias.name}")
-            elif isinstance(node, ast.Import):
-                for alias in node.names:
-                    self._load(alias.name)
+            if isinstance(node, ast.Import | ast.ImportFrom):
+                self._load_all(node)
             elif isinstance(node, ast.Name) and node.id not in hidden:
                 self._name(module.name, node.id)
             elif isinstance(node, ast.Attribute):
@@ -178,6 +173,14 @@ class Reached:
                 self._words.add(node.value)
             elif isinstance(node, ast.JoinedStr):
                 self._patterns |= set(_patterns(node))
+
+    def _load_all(self, node: ast.Import | ast.ImportFrom) -> None:
+        start = ""
+        if isinstance(node, ast.ImportFrom):
+            self._load(node.module or "")
+            start = f"{node.module}."
+        for alias in node.names:
+            self._load(f"{start}{alias.name}")
 
 
 def _locals(root: ast.AST) -> set[str]:
