@@ -61,12 +61,12 @@ def normal_form(formula: str) -> list[str] | None:
         return None
     tokens: list[str] = []
     blank = False
-    for token in found:
-        if token.isspace():
+    for part in found:
+        if part.isspace():
             blank = True
             continue
-        if token not in _SIGNS:
-            token = _written(token)
+        token = part if part in _SIGNS else _written(part)
+        if part not in _SIGNS:
             if token[-1] == "!" and tokens[-1:] == [":"] and tokens[-3:-2] == [token]:
                 continue  # the second tab of Tab!A1:Tab!A3
             if blank and tokens and _intersect(tokens[-1], token):
