@@ -25,6 +25,7 @@ from returned_workbooks import (
 from written_file import FORMULA, VALUE, changed, to_value
 
 from estimator.appraise import appraise
+from estimator.boxes.entries import Entries
 from estimator.cli.app import main
 from estimator.errors import EXIT_FAULT
 from estimator.readback import write_verified
@@ -173,7 +174,7 @@ def test_a_long_note_makes_a_workbook_that_reads_back_as_sound(shift: int, sound
     record = with_added_texts(checked.carried.record, checked)
     assert sum(map(len, record.job.notes)) > 4000
     again = tmp_path / "b.xlsx"
-    again.write_bytes(workbook_bytes(compose(appraise(record, checked.entries.values))))
+    again.write_bytes(workbook_bytes(compose(appraise(record, Entries.from_boxes(checked.entries.values)))))
     assert rules(check(again), "warn") == {}
 
 
