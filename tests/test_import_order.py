@@ -17,6 +17,7 @@ ORDER = [
         "money",
         "quantities",
         "places",
+        "migrations",
         "records",
         "boxes",
         "facts",

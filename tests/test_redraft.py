@@ -56,10 +56,10 @@ def change(path, old, new):
     path.write_text(text.replace(old, new), encoding="utf-8")
 
 
-def again(drafted, files):
+def again(drafted, files, accepted=()):
     _, checked = drafted
     present = present_record(record_of(checked), files, files / "job.toml")
-    return redrafted(checked, present.record)
+    return redrafted(checked, present.record, accepted)
 
 
 def test_nothing_changed_changes_nothing_but_the_revision(drafted, files):
@@ -122,7 +122,7 @@ def test_a_default_that_nobody_touched_gives_way_and_what_was_typed_stays(drafte
     assert {key: made.appraisal.entries.as_boxes().get(key) for key in TYPED} == TYPED
 
 
-def test_a_job_that_the_tables_lost_is_left_behind_in_words(drafted, files):
+def test_a_decision_on_a_job_that_the_tables_lost_stops_it_unless_the_loss_is_accepted(drafted, files):
     folder = files / "labor_tables"
     for name in ("jobs.csv", "job_steps.csv", "job_parts.csv", "calls.csv", "job_checks.csv"):
         lines = (folder / name).read_text(encoding="utf-8").split("\n")
@@ -130,7 +130,13 @@ def test_a_job_that_the_tables_lost_is_left_behind_in_words(drafted, files):
     job = (files / "job.toml").read_text(encoding="utf-8")
     job = job.replace('[[jobs]]\njob = "front-pads"\nat = "front-axle"\n', "").partition("[[substitutes]]")[0]
     (files / "job.toml").write_text(job, encoding="utf-8")
-    made = again(drafted, files)
+    key = "line.front-pads.front-axle.decision"
+    with pytest.raises(Refused, match="would be lost, so it isn't drafted again") as refusal:
+        again(drafted, files, ["reading.*"])
+    lost = {item.key: item for item in refusal.value.findings}
+    assert lost[key].what == f'"agreed" would be lost: there is no box {key} any more'
+    assert f"--accept-loss {key}" in lost[key].fix and lost[key].cell
+    made = again(drafted, files, lost)
     left = {item.what: item.why for item in made.left_behind}
     assert "line.front-pads.front-axle.decision" in left["agreed"]
     changes = {item.title: item for item in price_changes(made.before, made.appraisal)}

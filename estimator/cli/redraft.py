@@ -30,12 +30,17 @@ def redraft(
     tables: Annotated[
         Path | None, typer.Option("--tables", metavar="DIR", help="Present labor tables; else those of the job.")
     ] = None,
+    accept_loss: Annotated[
+        list[str] | None,
+        typer.Option("--accept-loss", metavar="KEY", help="An entry that may be lost; * for any letters; repeatable."),
+    ] = None,
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """The next revision, with present rates and tables.
 
-    Entries are carried over. Says what changed in price and why, and what could not be carried over (exit status 1).
+    Entries are carried over. An entry that has no place any more stops it, unless you accept the loss by its key. Says
+    what changed in price and why, and what was left behind (exit status 1).
     """
     from estimator.files import refuse_existing
     from estimator.intake.current_job import present_record
@@ -48,7 +53,7 @@ def redraft(
     present = present_record(record_of(checked), workbook.parent, job, tables)
     path = output or workbook.parent / f"{present.record.job.document}-r{present.record.job.revision}.xlsx"
     refuse_existing(path, force=force)
-    made = redrafted(checked, present.record)
+    made = redrafted(checked, present.record, accept_loss or ())
     write_verified(made.appraisal, path, key, force=force)
     say_unsealed(checked.seal, key)
     say(f"rates and tables: {present.origin}")

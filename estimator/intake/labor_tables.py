@@ -12,6 +12,7 @@ from estimator.errors import EXIT_MISSING, EXIT_NOT_UNDERSTOOD, InputError, Inpu
 from estimator.intake.csv_rows import Line, read_csv
 from estimator.intake.model_errors import in_words
 from estimator.intake.table_rules import cross_problems, row_problems
+from estimator.migrations import word_now
 from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, PartRow, StepRow, Tables
 
 FOLDER_NAME = "labor_tables"
@@ -84,7 +85,8 @@ def load_labor_tables(folder: Path) -> Tables:
 def _read(path: Path, model: type[Model]) -> list[Line]:
     lines, problems = [], []
     for number, fields in read_csv(path, model.model_fields):
-        data: dict[str, Any] = dict(fields)
+        table = f"/tables/{path.stem}/{number}"
+        data: dict[str, Any] = {name: word_now(f"{table}/{name}", text) for name, text in fields.items()}
         if "supersedes" in data:
             data["supersedes"] = tuple(fields["supersedes"].split())
         try:

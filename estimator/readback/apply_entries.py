@@ -10,6 +10,7 @@ from estimator.boxes import keys
 from estimator.errors import InputError, InputProblem, nearest
 from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
+from estimator.migrations import key_now, word_now
 from estimator.quantities import UNITS, from_si, parse_quantity
 from estimator.records import EntryValue
 from estimator.workbook.book import Box
@@ -34,7 +35,8 @@ def apply_entries(file: EntryFile, places: Iterable[Place], present: Mapping[str
     """The entries that stand in the boxes once the rows of a file are typed into them.
 
     places: all boxes; present: what stands in them. A row without a value empties its box. A number without a unit is
-    in the unit of its box; the note of a reading is added to the note of its check.
+    in the unit of its box; the note of a reading is added to the note of its check. Keys and words of earlier versions
+    are understood.
     Raises InputError with every line that is wrong, names no box, or gives what its box doesn't allow.
     """
     boxes = {place.key: place for place in places}
@@ -43,6 +45,7 @@ def apply_entries(file: EntryFile, places: Iterable[Place], present: Mapping[str
     lines: dict[str, int] = {}
     for row in file.rows:
         key = keys.long_form(row.key)
+        key = key if key in boxes else key_now(key)
         try:
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:
@@ -94,13 +97,14 @@ def _value(row: EntryRow, place: Place) -> EntryValue | None:
                 return row.value
             raise _NotAllowed("value", f'found "{row.text}"', "this box takes a date", "write it as 2026-11-25")
         case "list":
-            return _word(row.text, box)
+            return _word(row.text, box, place.key)
     if len(row.text) > LONGEST_TEXT:
         raise _NotAllowed("value", f"{len(row.text)} letters", f"a box takes at most {LONGEST_TEXT}", "shorten it")
     return row.text
 
 
-def _word(text: str, box: Box) -> str:
+def _word(text: str, box: Box, key: str) -> str:
+    text = text if text in box.allowed else word_now(key, text)
     found = next((word for word in box.allowed if word.casefold() == text.casefold()), None)
     if found is None:
         hint = nearest(text.casefold(), box.allowed)

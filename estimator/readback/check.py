@@ -14,12 +14,15 @@ from estimator.appraise import appraise
 from estimator.boxes.entries import Entries
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
+from estimator.limits.judging.driving import worse
+from estimator.migrations import word_now
 from estimator.readback.box_entries import ReadEntries, read_entries
 from estimator.readback.cells import WorkbookCells, read_workbook
 from estimator.readback.compare import Comparison, compare
 from estimator.readback.embedded_record import EARLIER, Carried, carried
-from estimator.readback.locate import cell_name, locate
-from estimator.readback.other_version import Agreement, agreement
+from estimator.readback.locate import Located, cell_name, locate
+from estimator.readback.other_version import Agreement, Lost, agreement, arriving, entries_now
+from estimator.readback.renamed_book import renamed
 from estimator.readback.root_causes import Cause
 from estimator.workbook.compose import with_record, working_tabs
 from estimator.workbook.layout import Layout
@@ -42,10 +45,13 @@ INTEGRITY = frozenset(
         "range-over-cells",
         "text-added",
         "other-version",
+        "state-changed",
         "entry-not-understood",
         "entry-out-of-range",
     )
 )
+# Where a workbook shows what may be done with the car.
+STATE_KEY = "state.driving.value"
 
 
 @dataclass(frozen=True)
@@ -92,24 +98,32 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
     record, problems = found.record, [Cause(finding) for finding in findings]
     document = record.job.document, record.job.revision
     try:
-        drafted = drafted_book(found.manifest, *document)
+        drafted = renamed(drafted_book(found.manifest, *document), found.steps)
         layout = Layout(with_record(drafted, record, "", found.packed))
         located = locate(layout, workbook)
-        entries = read_entries(Layout(layout.book, located.moves), workbook, located)
+        entries = entries_now(read_entries(Layout(layout.book, located.moves), workbook, located), found.steps)
     except ValueError as error:
         what = f"the manifest in the workbook can't be used: {error}"
         problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
     appraisal = appraise(record, Entries.from_boxes(entries.values))
-    agreed = agreement(drafted, found.manifest, working_tabs(appraisal))
-    if agreed.other_boxes:
-        understood = {key: value for key, value in entries.values.items() if key not in agreed.other_boxes}
-        appraisal = appraise(record, Entries.from_boxes(understood))
-        agreed = agreement(drafted, found.manifest, working_tabs(appraisal))
+    present = working_tabs(appraisal)
+    lost: tuple[Lost, ...] = ()
+    if not found.same_program:
+        arrived, lost = arriving(entries.boxes, present.by_key)
+        if arrived != entries.values:
+            appraisal = appraise(record, Entries.from_boxes(arrived))
+            present = working_tabs(appraisal)
+    agreed = agreement(drafted, found.manifest, present)
     expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
     placed = Layout(expected, located.moves)
     comparison = compare(placed, workbook, located, (*problems, *located.causes, *entries.causes))
-    integrity = (*comparison.findings, *_version(found, agreed, comparison))
+    state = appraisal.driving.state
+    integrity = (
+        *comparison.findings,
+        *_version(found, agreed, comparison, len(lost)),
+        *_state_changed(found, placed, located, state),
+    )
     judged = (_placed(finding, placed) for finding in appraisal_findings(appraisal))
     return Checked(
         path,
@@ -123,7 +137,7 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
     )
 
 
-def _version(found: Carried, agreed: Agreement, comparison: Comparison) -> Iterator[Finding]:
+def _version(found: Carried, agreed: Agreement, comparison: Comparison, lost: int) -> Iterator[Finding]:
     """What is to be said of a workbook that another version of the program drafted."""
     if found.same_program:
         if not agreed.same:
@@ -134,10 +148,34 @@ def _version(found: Carried, agreed: Agreement, comparison: Comparison) -> Itera
     if agreed.same:
         yield Finding("other-version", "note", f"{what}, which drafts the same", "nothing: it was checked in full")
         return
-    boxes = len(agreed.other_boxes)
-    more = f"; {boxes} boxes take other entries now and weren't judged" if boxes else ""
+    more = f"; {lost} entries have no place in this version and weren't judged" if lost else ""
     what = f"{comparison.unknown} values not worked out again: {what}{more}"
     yield Finding("other-version", "warn", what, "estimator redraft: it writes the workbook as this version drafts it")
+
+
+def _state_changed(found: Carried, placed: Layout, located: Located, state: str) -> Iterator[Finding]:
+    """Whether a workbook of another version shows a better state than its entries lead to now."""
+    if found.same_program or STATE_KEY not in placed.book.by_key:
+        return
+    tab, row, column = placed.address(STATE_KEY)
+    sheet = located.sheets.get(tab)
+    there = sheet.cells.get((row, column)) if sheet is not None else None
+    if sheet is None or there is None or not isinstance(there.value, str):
+        return
+    shown = word_now(STATE_KEY, there.value, found.steps)
+    if not worse(state, shown):
+        return
+    yield Finding(
+        "state-changed",
+        "stop",
+        f'it shows "{there.value}"; by the rules of version {__version__} the car is at "{state}"',
+        "estimator redraft: until then it gives no letter and isn't posted",
+        tab=sheet.name,
+        cell=cell_name(row, column),
+        key=STATE_KEY,
+        expected=state,
+        found=there.value,
+    )
 
 
 def _placed(finding: Finding, layout: Layout) -> Finding:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from pydantic import ValidationError
 
 from estimator import __version__
 from estimator.errors import Finding
+from estimator.migrations import Step, record_now, steps_since
 from estimator.readback.budget import one_line
 from estimator.readback.cells import SheetCells, WorkbookCells
 from estimator.records import JobRecord
@@ -19,19 +19,18 @@ from estimator.workbook.seal import NOT_SEALED, SealKey
 from estimator.workbook.tabs.record import SCHEMA, Packed, digest_of, joined, unpack
 
 EARLIER = "take an earlier copy, or draft the workbook again from its job file and fill its entries in"
-# Schema -> what makes its record and manifest those of the next schema.
-MIGRATIONS: Mapping[int, Callable[[dict[str, Any], Manifest], tuple[dict[str, Any], Manifest]]] = {}
 
 
 @dataclass(frozen=True)
 class Carried:
-    """The record and the manifest of a workbook, who drafted it, and the rows that hold them. `seal` says in words
-    what is known of the seal."""
+    """The record of a workbook under present names, its manifest as drafted, who drafted it, and the rows that hold them.
+    `seal` says in words what is known of the seal; `steps` lead from the version that drafted it to this one."""
 
     record: JobRecord
     manifest: Manifest
     packed: Packed
     seal: str
+    steps: tuple[Step, ...] = ()
 
     @property
     def program(self) -> str:
@@ -85,8 +84,9 @@ def _carried(rows: Mapping[str, str], key: SealKey | None) -> tuple[Carried, lis
         except ValueError as error:
             raise _Stop("record-altered", f"the {name} in the workbook can't be read: {error}", EARLIER) from None
     try:
-        data, manifest = _migrated(json.loads(texts["record"]), json.loads(texts["manifest"]), int(schema))
-        record = JobRecord.model_validate(data)
+        steps = steps_since(program)
+        manifest: Manifest = json.loads(texts["manifest"])
+        record = JobRecord.model_validate(record_now(json.loads(texts["record"]), steps))
     except (ValidationError, ValueError, RecursionError) as error:
         what = f"the record in the workbook isn't a whole one ({type(error).__name__})"
         raise _Stop("record-altered", what, EARLIER) from None
@@ -95,13 +95,7 @@ def _carried(rows: Mapping[str, str], key: SealKey | None) -> tuple[Carried, lis
     if digest_of(**texts) != given.digest:
         altered.append("the record doesn't agree with its digest: it was changed after drafting")
     seal, broken = _seal(given, texts, key)
-    return Carried(record, manifest, given, seal), [*altered, *broken]
-
-
-def _migrated(record: Any, manifest: Any, schema: int) -> tuple[Any, Any]:
-    for older in range(schema, SCHEMA):
-        record, manifest = MIGRATIONS[older](record, manifest)
-    return record, manifest
+    return Carried(record, manifest, given, seal, steps), [*altered, *broken]
 
 
 def _seal(given: Packed, texts: Mapping[str, str], key: SealKey | None) -> tuple[str, list[str]]:

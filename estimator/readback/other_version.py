@@ -1,12 +1,18 @@
-"""What a workbook drafted, with the values that the present version works out where both mean the same."""
+"""Workbooks of another version of the program: what can be compared, and what becomes of their entries."""
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from estimator.migrations import Step, key_now, word_now
+from estimator.quantities import UNITS, from_si, to_si
+from estimator.readback.box_entries import ReadBox, ReadEntries
 from estimator.readback.root_causes import Walk, dependents_of
-from estimator.workbook.book import Block, Book, Cell
+from estimator.records import EntryValue
+from estimator.workbook.book import Block, Book, Box, Cell
 from estimator.workbook.manifest import Manifest, constant, manifest
 
 
@@ -21,11 +27,10 @@ UNKNOWN: Final = _Unknown()
 @dataclass(frozen=True)
 class Agreement:
     """`book`: what to compare a workbook with; formulas whose value isn't known have UNKNOWN. `same`: both versions draft
-    the same. `other_boxes`: keys of boxes that take another kind of entry now, or aren't there."""
+    the same."""
 
     book: Book
     same: bool
-    other_boxes: frozenset[str] = frozenset()
 
 
 def agreement(drafted: Book, data: Manifest, present: Book) -> Agreement:
@@ -54,8 +59,7 @@ def agreement(drafted: Book, data: Manifest, present: Book) -> Agreement:
         return replace(part, rows=tuple(replace(row, cells=tuple(map(known, row.cells))) for row in part.rows))
 
     tabs = tuple(replace(tab, head=block(tab.head), blocks=tuple(map(block, tab.blocks))) for tab in drafted.tabs)
-    boxes = frozenset(key for key in changed if key in drafted.by_key and drafted.by_key[key].box is not None)
-    return Agreement(replace(drafted, tabs=tabs), False, boxes)
+    return Agreement(replace(drafted, tabs=tabs), False)
 
 
 def _changed(drafted: Book, present: Book) -> set[str]:
@@ -73,3 +77,73 @@ def _meaning(cell: Cell | None) -> object:
     if cell.formula is not None:
         return ("formula", cell.formula)
     return ("constant", constant(cell.value))
+
+
+def entries_now(entries: ReadEntries, steps: Sequence[Step]) -> ReadEntries:
+    """Entries that were read as an earlier version drafted their boxes, under present keys and in present words."""
+    if not any(step.keys or step.words for step in steps):
+        return entries
+
+    def now(item: ReadBox) -> ReadBox:
+        allowed = tuple(word_now(item.key, word, steps) for word in item.box.allowed)
+        value = word_now(item.key, item.value, steps) if item.box.kind == "list" else item.value
+        return replace(item, key=key_now(item.key, steps), box=replace(item.box, allowed=allowed), value=value)
+
+    boxes = tuple(map(now, entries.boxes))
+    values = {box.key: box.value for box in boxes if box.value is not None}
+    return replace(
+        entries, boxes=boxes, values=values, not_found=tuple(key_now(key, steps) for key in entries.not_found)
+    )
+
+
+@dataclass(frozen=True)
+class Lost:
+    """An entry that has no place in the present workbook, and why."""
+
+    box: ReadBox
+    why: str
+
+
+def arriving(boxes: Iterable[ReadBox], places: Mapping[str, Cell]) -> tuple[dict[str, EntryValue], tuple[Lost, ...]]:
+    """The entries of boxes that were read, in the boxes of the present workbook and their units; and those that can't be.
+
+    boxes: with present keys. places: the cells of the present Book, by key. What wasn't understood arrives as it was read.
+    """
+    found: dict[str, EntryValue] = {}
+    lost: list[Lost] = []
+    for item in boxes:
+        if item.value is None:
+            continue
+        cell = places.get(item.key)
+        if cell is None or cell.box is None:
+            lost.append(Lost(item, f"there is no box {item.key} any more"))
+        elif not item.understood:
+            found[item.key] = item.value
+        elif (value := _in_present_unit(item, cell)) is None:
+            lost.append(Lost(item, f"the box takes {cell.box.rule} {cell.unit} now".replace("  ", " ")))
+        elif not _allowed(value, cell.box):
+            lost.append(Lost(item, f"the box takes {cell.box.rule} now"))
+        else:
+            found[item.key] = value
+    return found, tuple(lost)
+
+
+def _in_present_unit(item: ReadBox, cell: Cell) -> EntryValue | None:
+    """The entry in the unit of its present box; None where that is a unit of something else."""
+    value = item.value
+    if not isinstance(value, float) or item.unit == cell.unit:
+        return value
+    old, new = UNITS.get(item.unit), UNITS.get(cell.unit)
+    if old is None or new is None or old.kind != new.kind:
+        return None
+    return float(f"{from_si(to_si(value, item.unit), cell.unit):.12g}")
+
+
+def _allowed(value: EntryValue, box: Box) -> bool:
+    if box.kind == "list":
+        return value in box.allowed
+    if box.kind == "number":
+        return (
+            isinstance(value, float) and box.low is not None and box.high is not None and box.low <= value <= box.high
+        )
+    return box.kind == "text" or isinstance(value, dt.date)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
@@ -12,34 +13,24 @@ from estimator.boxes.entries import Entries
 from estimator.errors import Finding, Refused
 from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.first_entries import first_entries
-from estimator.quantities import UNITS, from_si, to_si
 from estimator.readback.added_texts import with_added_texts
 from estimator.readback.apply_entries import apply_entries
 from estimator.readback.box_entries import ReadBox
 from estimator.readback.check import Checked
 from estimator.readback.equal_values import words
+from estimator.readback.other_version import Lost, arriving
 from estimator.records import EntryValue, JobRecord
-from estimator.workbook.book import Box, Cell
+from estimator.workbook.book import Cell
 from estimator.workbook.compose import compose
 
 # What drafting again puts right: whatever was done to formulas, texts and rates stays behind, and is named.
-_PUT_RIGHT = frozenset(
-    (
-        "formula-replaced",
-        "formula-changed",
-        "input-changed",
-        "text-changed",
-        "value-stale",
-        "values-absent",
-        "other-version",
-        "text-added",
-    )
-)
+_UNDONE = frozenset(("formula-replaced", "formula-changed", "input-changed", "text-changed"))
+_PUT_RIGHT = _UNDONE | {"value-stale", "values-absent", "other-version", "state-changed", "text-added"}
 
 
 @dataclass(frozen=True)
 class LeftBehind:
-    """An entry that the new workbook has no room for, or a change that it undoes."""
+    """An entry that is given up, or a change outside the boxes that is undone."""
 
     place: str
     what: str
@@ -72,24 +63,48 @@ def record_of(checked: Checked) -> JobRecord:
     return checked.carried.record
 
 
-def redrafted(checked: Checked, present: JobRecord) -> Redrafted:
-    """The appraisal of `present` with the entries of a workbook carried over, and what could not be carried.
+def redrafted(checked: Checked, present: JobRecord, accepted: Iterable[str] = ()) -> Redrafted:
+    """The appraisal of `present` with the entries of a workbook carried over.
 
     A default that nobody touched gives way to the present default; what a person typed is kept, in the present unit.
-    Raises Refused as `record_of`.
+    accepted: keys of entries that may be lost; `*` in one stands for any letters.
+    Raises Refused as `record_of`, and where an entry would be lost that `accepted` doesn't name.
     """
     old = record_of(checked)
     assert checked.entries is not None and checked.appraisal is not None
     present = with_added_texts(present, checked)
-    book = compose(appraise(present, Entries()))
+    places = {cell.key: cell for cell in compose(appraise(present, Entries())).boxes()}
     was, now = (first_entries(record).as_boxes() for record in (old, present))
-    entries, left = _carried(checked.entries.boxes, was, now, list(book.boxes()))
+    entries, lost = _carried(checked.entries.boxes, was, now, places)
+    patterns = tuple(accepted)
+    kept = [item for item in lost if not any(fnmatchcase(item.box.key, pattern) for pattern in patterns)]
+    if kept:
+        raise _would_lose(checked, kept)
     undone = [
         LeftBehind(item.place, f"{item.what}: {item.found}".rstrip(": "), "a change outside the boxes")
         for item in checked.integrity
-        if item.severity != "note" and item.rule not in ("value-stale", "values-absent", "other-version", "text-added")
+        if item.severity != "note" and item.rule in _UNDONE
     ]
+    left = (LeftBehind(f"{item.box.tab}!{item.box.cell}", words(item.box.value), item.why) for item in lost)
     return Redrafted(appraise(present, Entries.from_boxes(entries)), checked.appraisal, (*undone, *left))
+
+
+def _would_lose(checked: Checked, lost: Iterable[Lost]) -> Refused:
+    """The refusal that names each entry that has no place in the next workbook."""
+    findings = []
+    for item in lost:
+        box = item.box
+        what = f'"{words(box.value)}" would be lost: {item.why}'
+        fix = f"write it down elsewhere, then accept the loss: --accept-loss {box.key}"
+        found = words(box.value)
+        findings.append(
+            Finding(
+                "entry-lost", "stop", what, fix, tab=box.tab, cell=box.cell, key=box.key, found=found, unit=box.unit
+            )
+        )
+    number = f"{len(findings)} entries" if len(findings) > 1 else "an entry"
+    what = f"{checked.path} · {number} would be lost, so it isn't drafted again · accept each named loss, or keep the workbook"
+    return Refused(what, findings)
 
 
 def _unsound(checked: Checked, done: str, findings: Iterable[Finding]) -> Refused:
@@ -101,45 +116,11 @@ def _carried(
     boxes: Iterable[ReadBox],
     old_defaults: Mapping[str, EntryValue],
     defaults: Mapping[str, EntryValue],
-    cells: Iterable[Cell],
-) -> tuple[dict[str, EntryValue], list[LeftBehind]]:
-    places = {cell.key: cell for cell in cells}
+    places: Mapping[str, Cell],
+) -> tuple[dict[str, EntryValue], tuple[Lost, ...]]:
     boxes = tuple(boxes)
     touched = {keys.kept_together(box.key) for box in boxes if box.value != old_defaults.get(box.key)}
-    entries = dict(defaults)
-    left: list[LeftBehind] = []
-    for box in boxes:
-        if keys.kept_together(box.key) not in touched:
-            continue
-        place = f"{box.tab}!{box.cell}"
-        if box.key not in places:
-            if box.value is not None:
-                left.append(LeftBehind(place, words(box.value), f"there is no box {box.key} any more"))
-            continue
-        entries.pop(box.key, None)
-        if box.value is None:
-            continue
-        value = _in_present_unit(box, places[box.key])
-        cell_box = places[box.key].box
-        assert cell_box is not None
-        if _allowed(value, cell_box):
-            entries[box.key] = value
-        else:
-            left.append(LeftBehind(place, words(box.value), f"the box takes {cell_box.rule} now"))
-    return entries, left
-
-
-def _in_present_unit(box: ReadBox, cell: Cell) -> EntryValue:
-    value = box.value
-    assert value is not None
-    if isinstance(value, float) and box.unit != cell.unit and box.unit in UNITS and cell.unit in UNITS:
-        return float(f"{from_si(to_si(value, box.unit), cell.unit):.12g}")
-    return value
-
-
-def _allowed(value: EntryValue, box: Box) -> bool:
-    if box.kind == "list":
-        return value in box.allowed
-    if box.kind == "number" and box.low is not None and box.high is not None:
-        return isinstance(value, float) and box.low <= value <= box.high
-    return True
+    typed = [box for box in boxes if keys.kept_together(box.key) in touched]
+    emptied = {box.key for box in typed if box.key in places}
+    entries, lost = arriving(typed, places)
+    return {key: value for key, value in defaults.items() if key not in emptied} | entries, lost

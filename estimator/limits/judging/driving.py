@@ -156,6 +156,17 @@ def driving(standings: Sequence[Standing]) -> Driving:
     )
 
 
+def worse(state: str, than: str) -> bool:
+    """Whether a state allows less than another. Words that are no state are taken for the best one.
+
+    >>> worse(DO_NOT_DRIVE, NO_FINDING), worse(NO_FINDING, ROAD_TEST), worse(ROAD_TEST, "ready to go")
+    (True, False, True)
+    """
+    order = tuple(STATE_SLUGS)
+    return order.index(state) < (order.index(than) if than in order else len(order) - 1)
+
+
+# From the state that allows least to the one that allows most.
 STATE_SLUGS: Mapping[str, str] = {
     DO_NOT_DRIVE: "do-not-drive",
     ROAD_TEST: "shop-road-test-only",

@@ -18,7 +18,7 @@ from estimator.workbook.seal import NOT_SEALED, SealKey
 from estimator.workbook.tabs.common import head_block
 
 # Counts up when the fields of a record, the form of the manifest, the placing of blocks or the names in formula
-# templates change; readback/embedded_record.py then says how to read the older ones.
+# templates change. Names that were changed are declared in estimator/migrations.py.
 SCHEMA = 1
 PIECE = 24_000  # characters of a row; spreadsheet programs take 32,767
 _MARK = "z"  # before each piece, so that no program takes one for a number or a formula
