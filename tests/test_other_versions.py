@@ -5,11 +5,13 @@ The other version is played by the present one, with a Book that was changed bef
 """
 
 import json
+import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import openpyxl
 import pytest
 from boxes_by_key import appraise_boxes
 from returned_workbooks import (
@@ -24,7 +26,9 @@ from returned_workbooks import (
 )
 from written_file import to_formula, to_stored, to_value
 
+from estimator.cli.app import main
 from estimator.errors import Refused
+from estimator.limits.judging.driving import Standing
 from estimator.readback.check import check_workbook
 from estimator.readback.rebuild import redrafted
 from estimator.workbook.book import Block, Book, Cell
@@ -175,3 +179,58 @@ def test_a_workbook_of_each_version_still_reads_back(path: Path) -> None:
 
 def as_kept(values: Mapping[str, object]) -> dict[str, object]:
     return {key: str(value) if isinstance(value, date) else value for key, value in values.items() if value != ""}
+
+
+# --- a state that would be worse today --------------------------------------------------------------------------------
+
+BEST = "no do-not-drive finding in the checks made"
+ROAD = ROOT / "tests/old_workbooks/0.1.0-road.xlsx"
+
+
+def test_a_state_that_is_worse_by_present_rules_stops_letter_and_post(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The rule of today: a lamp's pressure that was recorded isn't a good one any more."""
+    good = Standing.good.fget
+    monkeypatch.setattr(Standing, "good", property(lambda self: good(self) * (self.row.check.id != "lamp-pressure")))
+    path = shutil.copy(ROAD, tmp_path / "old.xlsx")
+    checked = check_workbook(path)
+    assert checked.state == "unsound" and rules(checked)["state-changed"] == 1
+    (finding,) = [item for item in checked.integrity if item.rule == "state-changed"]
+    assert (finding.severity, finding.expected, finding.found) == ("stop", "DO NOT DRIVE", BEST)
+    assert (
+        (finding.tab, finding.key) == ("Summary", "state.driving.value") and finding.cell and "redraft" in finding.fix
+    )
+    assert main(["letter", str(path), "-o", str(tmp_path / "a.html")]) == 1
+    assert main(["post", str(path), "--books", str(tmp_path / "books")]) == 1
+    assert capsys.readouterr().err.count("state-changed") == 2 and not (tmp_path / "a.html").exists()
+    assert main(["redraft", str(path), "-o", str(tmp_path / "next.xlsx")]) == 0, capsys.readouterr().err
+    assert main(["letter", str(tmp_path / "next.xlsx"), "-o", str(tmp_path / "a.html")]) == 0
+    assert "DO NOT DRIVE" in (tmp_path / "a.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("stage", "shown", "changed"),
+    [
+        ("before", BEST, True),
+        ("before", "shop road test only", True),
+        ("before", "ready to go", True),
+        ("before", "DO NOT DRIVE", False),
+        ("road", "DO NOT DRIVE", False),
+    ],
+)
+def test_the_state_that_an_old_workbook_shows_is_held_to_present_rules(
+    stage: str, shown: str, changed: bool, tmp_path: Path
+) -> None:
+    kept = ROOT / f"tests/old_workbooks/0.1.0-{stage}.xlsx"
+    (cell,) = [f"{column}{row}" for row, column in state_cell(kept)]
+    checked = check_workbook(with_cells(kept, tmp_path / "a.xlsx", {("Summary", cell): to_stored(shown)}))
+    assert rules(checked) == {"other-version": 1} | ({"state-changed": 1} if changed else {})
+
+
+def state_cell(path: Path) -> list[tuple[int, str]]:
+    """Where the Summary of a workbook shows the state, read by another library."""
+    sheet = openpyxl.load_workbook(path)["Summary"]
+    return [
+        (cell.row, cell.column_letter) for row in sheet.iter_rows() for cell in row if "shop road" in str(cell.value)
+    ]
