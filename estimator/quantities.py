@@ -78,7 +78,7 @@ UNITS: dict[str, Unit] = {
 
 # Each kind: the SI unit in which it is kept, as pint spells it, and an example for the messages.
 _KINDS = {
-    "pressure": ("pascal", '"2200 psi" or "152 bar"'),
+    "pressure": ("pascal", '"2050 psi" or "141 bar"'),
     "length": ("meter", '"25.4 mm" or "1 in"'),
     "volume": ("meter ** 3", '"0.75 L" or "46 in^3"'),
     "temperature": ("kelvin", '"20 °C" or "68 °F"'),
@@ -180,7 +180,7 @@ def parse_any_quantity(text: str) -> Quantity:
     >>> str(parse_any_quantity("1.5 in"))
     '1.5 in'
     """
-    any_kind = 'a number with its unit is wanted, for example "2200 psi", "1.5 mm", "18°" or "4"'
+    any_kind = 'a number with its unit is wanted, for example "2050 psi", "1.5 mm", "18°" or "4"'
     value, unit = _number_and_unit(text, any_kind)
     if not unit:
         return Quantity.of(value, "1")

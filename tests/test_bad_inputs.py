@@ -42,7 +42,7 @@ def written(tmp_path, mistake=None):
 
 def test_the_files_without_a_mistake_make_a_record(tmp_path):
     record = load_job(written(tmp_path))
-    assert record.car.car.id == "corvane-two"
+    assert record.car.car.id == "vardowe-two"
     assert record.tables.jobs[0].job_id == "complete-fluid-renewal"
 
 

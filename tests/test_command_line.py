@@ -145,8 +145,8 @@ def test_version(told):
         ("draft",),
         ("post", "a.xlsx"),
         ("books", "b", "--month", "2026-13"),
-        ("core", "b", "HF-1"),
-        ("core", "b", "HF-1", "ref", "returned", "--date", "soon"),
+        ("core", "b", "LY-1"),
+        ("core", "b", "LY-1", "ref", "returned", "--date", "soon"),
         ("fill", "a.xlsx"),
     ],
 )
@@ -284,7 +284,7 @@ def test_a_reader_that_leaves_early_is_no_fault(small):
 
 
 def test_check_groups_by_who_must_act_and_keeps_to_80_columns(told, demo):
-    status, result, said = told("check", demo / "demo" / "HF-2026-0147-r1-before.xlsx")
+    status, result, said = told("check", demo / "demo" / "LY-311-A-r1-before.xlsx")
     assert status == 1 and said == ""
     lines = result.split("\n")
     assert [line for line in lines[1:] if len(line) > 80] == []
@@ -361,7 +361,7 @@ def holds(shape, data):
 
 
 def test_check_json_has_the_documented_schema(told, demo):
-    files = [demo / "demo" / f"HF-2026-0147-r1{step}.xlsx" for step in ("", "-before", "-after", "-road")]
+    files = [demo / "demo" / f"LY-311-A-r1{step}.xlsx" for step in ("", "-before", "-after", "-road")]
     status, result, _ = told("check", *files, "--json")
     data = json.loads(result)
     assert status == 1 and set(data) == {"schema", "program", "workbooks"} and data["schema"] == 1
@@ -450,7 +450,7 @@ def test_post_refuses_what_is_undecided_unconsented_or_mixed_and_posts_the_rest_
     # The car must not be driven, and its document posts all the same; what is refused doesn't stop it.
     status, result, said = told("post", short, ready, "--books", "books", "--who", "Marsh Delaney")
     assert status == 1 and "not posted" in said
-    assert f"{ready}: HF-2026-0001 revision 1: posted" in result and "written: books/journal-000001.csv" in result
+    assert f"{ready}: LY-101-A revision 1: posted" in result and "written: books/journal-000001.csv" in result
     status, result, _ = told("post", ready, "--books", "books")
     assert status == 0 and "already posted" in result and "written" not in result
     status, result, _ = told("books", "books", "--json", "--verify")
@@ -539,7 +539,7 @@ def interrupted(words, cwd, after):
 @pytest.mark.parametrize("jobs", ["1", "2"])
 def test_an_interrupt_ends_with_130_and_leaves_nothing_running(demo, tmp_path, jobs):
     for number in range(100):
-        (tmp_path / f"{number}.xlsx").hardlink_to(demo / "demo" / "HF-2026-0147-r1.xlsx")
+        (tmp_path / f"{number}.xlsx").hardlink_to(demo / "demo" / "LY-311-A-r1.xlsx")
     status, _, said = interrupted(["check", ".", "--jobs", jobs], tmp_path, 2.5)
     assert status == 130, said
     assert "interrupted" in said and "Traceback" not in said

@@ -61,10 +61,10 @@ def test_a_carried_quantity_with_another_way_to_si_is_refused(record):
 
 
 def test_units_are_kept_as_written_and_lead_to_si(record, mineral):
-    assert str(record.car.systems[0].cut_out) == "2200 psi"
-    assert str(mineral.car.systems[0].cut_out) == "152 bar"
-    assert record.car.systems[0].cut_out.si == pytest.approx(15.168e6, rel=1e-4)
-    assert mineral.car.systems[0].cut_out.si == 15.2e6
+    assert str(record.car.systems[0].cut_out) == "2050 psi"
+    assert str(mineral.car.systems[0].cut_out) == "142 bar"
+    assert record.car.systems[0].cut_out.si == pytest.approx(14.134e6, rel=1e-4)
+    assert mineral.car.systems[0].cut_out.si == 14.2e6
     assert record.shop.gauges[0].span_si == pytest.approx(20.684e6, rel=1e-4)
     thermometer = next(gauge for gauge in record.shop.gauges if gauge.id == "thermometer")
     assert (thermometer.span_si, thermometer.resolution_si) == (200, 0.1)  # differences

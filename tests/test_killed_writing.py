@@ -78,7 +78,7 @@ def test_a_folder_that_takes_no_file(command: str, words: dict[str, list[str]], 
 
 def test_a_full_disk_keeps_the_letter_and_the_books(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> None:
     copied_demo(shared_demo(tmp_path_factory), tmp_path)
-    page, workbook = tmp_path / "kept.html", tmp_path / "demo" / "HF-2026-0147-r1-road.xlsx"
+    page, workbook = tmp_path / "kept.html", tmp_path / "demo" / "LY-311-A-r1-road.xlsx"
     page.write_bytes(OLD)
     refused(told(["letter", str(workbook), "-o", str(page), "--force"], limit=20_000), "kept.html")
     assert page.read_bytes() == OLD and [path.name for path in tmp_path.glob("*kept*")] == ["kept.html"]

@@ -79,7 +79,7 @@ def test_a_precharge_is_called_too_low_just_where_it_leaves_too_few_strokes(file
     """Over lamp settings from where hardly any stroke is left to where many are, on a fine grid of precharges; where no
     limit is given, none of them is enough: below some 850 psi the fluid would run out first."""
     decided = set()
-    for lamp_psi in (700, 750, 800, 850, 900, 1000, 1350, 1800, 2100):
+    for lamp_psi in (700, 750, 800, 850, 900, 1000, 1260, 1650, 1900):
         limits = worked_out(changed(demo(file), "systems", SYSTEMS.index(system), lamp=Quantity.of(lamp_psi, "psi")))
         volume, _, secondary, top, v, t = system_figures(limits, system)
         lamp_setting, lowest = si(limits, f"{system}.lamp-abs"), limits.workings.si(f"{system}.lowest")
@@ -174,7 +174,7 @@ def test_a_lower_precharge_gives_fewer_applications_and_needs_a_lower_lamp_when_
 
 def test_lost_gas_leaves_nothing_after_one_application() -> None:
     lost = worked_out(with_precharge(demo(), 5))
-    assert si(lost, "system-1-applications.after-0") == pytest.approx(2200 * PSI)
+    assert si(lost, "system-1-applications.after-0") == pytest.approx(2050 * PSI)
     assert si(lost, "system-1-applications.after-1") == 0.0
 
 
@@ -187,7 +187,7 @@ def test_a_wider_bore_asks_for_an_earlier_lamp_and_gives_fewer_applications() ->
         )
         return worked_out(with_car(record, record.car.model_copy(update={"brakes": wide})))
 
-    found = [with_bore(bore) for bore in (30, 38, 46, 54)]
+    found = [with_bore(bore) for bore in (34, 40, 46, 52)]
     for name, rises in (("application", True), ("count-lamp", False), ("lamp-hot", True), ("secondary", False)):
         values = [si(one, f"system-1.{name}") for one in found]
         assert values == sorted(values, reverse=not rises) and len(set(values)) == 4, name
@@ -316,9 +316,9 @@ def test_road_and_bench_limits_are_the_printed_ones() -> None:
     assert si(limits, "yardsticks.road-stop-deceleration") / 9.80665 == pytest.approx(0.53, abs=0.006)
     assert limits.by_ref["road-stop.car"].binding == "yardstick"
     assert si(limits, "yardsticks.brake-force-imbalance") == pytest.approx(0.2)
-    assert math.degrees(si(limits, "valve.tilt-low")) == pytest.approx(17)
-    assert math.degrees(si(limits, "valve.tilt-high")) == pytest.approx(19)
-    assert si(limits, "valve.closing") / 9.80665 == pytest.approx(0.325, abs=5e-4)
+    assert math.degrees(si(limits, "valve.tilt-low")) == pytest.approx(15)
+    assert math.degrees(si(limits, "valve.tilt-high")) == pytest.approx(17)
+    assert si(limits, "valve.closing") / 9.80665 == pytest.approx(0.2867, abs=5e-4)
 
 
 def test_pads_without_a_makers_datum_have_the_stricter_of_two_rules() -> None:
@@ -329,17 +329,17 @@ def test_pads_without_a_makers_datum_have_the_stricter_of_two_rules() -> None:
 
 
 def test_wear_is_projected_to_the_thickness_of_renewal() -> None:
-    """By hand: 9.5 mm new, 6.1 mm left after 23,800 miles, renewed at 3 mm; 22 mm, 21.6 mm, 61,300 miles, 20.4 mm."""
+    """By hand: 9.5 mm new, 6.1 mm left after 19,400 miles, renewed at 3 mm; 21 mm, 20.6 mm, 57,100 miles, 19.5 mm."""
     read = {
         "reading.pad-thickness.rear-left.before": 6.1,
-        "reading.rotor-thickness.front-left.after": 21.6,
+        "reading.rotor-thickness.front-left.after": 20.6,
         "reading.pad-thickness.rear-right.before": 9.5,
         "reading.pad-thickness.front-left.before": 2.0,
         "reading.pad-thickness.front-right.before": 12.0,
     }
     limits = worked_out(demo(), read)
-    assert si(limits, "rear-left.pad-to-go-before") / 1609.344 == pytest.approx(3.1 * 23800 / 3.4)
-    assert si(limits, "front-left.rotor-to-go-after") / 1609.344 == pytest.approx(1.2 * 61300 / 0.4)
+    assert si(limits, "rear-left.pad-to-go-before") / 1609.344 == pytest.approx(3.1 * 19400 / 3.4)
+    assert si(limits, "front-left.rotor-to-go-after") / 1609.344 == pytest.approx(1.1 * 57100 / 0.4)
     assert si(limits, "front-left.pad-to-go-before") == 0.0
     for unknown in ("rear-right.pad-to-go-before", "front-right.pad-to-go-before", "rear-left.pad-to-go-after"):
         assert limits.workings.si(unknown) == "not known"  # nothing worn yet; thicker than new; not read
@@ -354,8 +354,8 @@ def test_the_makers_thickness_is_the_one_that_wear_is_projected_to() -> None:
     others = tuple(item for item in record.car.limits if item.check != "pad-thickness")
     read = {"reading.pad-thickness.rear-left.before": 6.1, "reading.pad-thickness.rear-right.before": 6.1}
     limits = worked_out(with_car(record, record.car.model_copy(update={"limits": (*others, given)})), read)
-    assert si(limits, "rear-left.pad-to-go-before") / 1609.344 == pytest.approx(2.1 * 23800 / 3.4)
-    assert si(limits, "rear-right.pad-to-go-before") / 1609.344 == pytest.approx(3.1 * 23800 / 3.4)
+    assert si(limits, "rear-left.pad-to-go-before") / 1609.344 == pytest.approx(2.1 * 19400 / 3.4)
+    assert si(limits, "rear-right.pad-to-go-before") / 1609.344 == pytest.approx(3.1 * 19400 / 3.4)
 
 
 def test_the_heat_of_a_stop_warms_the_rotors_by_their_share() -> None:
@@ -366,7 +366,7 @@ def test_the_heat_of_a_stop_warms_the_rotors_by_their_share() -> None:
     assert si(limits, "heat.energy") == pytest.approx(energy)
     assert si(limits, "heat.share-front") + si(limits, "heat.share-rear") == pytest.approx(1)
     assert si(limits, "heat.share-front") > si(limits, "heat.share-rear")
-    for side, rotor in (("front", 7.4), ("rear", 4.1)):
+    for side, rotor in (("front", 6.9), ("rear", 3.8)):
         share = si(limits, f"heat.share-{side}")
         assert si(limits, f"heat.rise-{side}") == pytest.approx(share * energy / (2 * rotor * 450))
     bare = worked_out(changed(record, "wear", 0, rotor_mass=None))
@@ -377,7 +377,7 @@ def test_the_pipe_of_the_demo_holds_burst_over_four() -> None:
     limits = worked_out(demo())
     burst_new = 2 * 290e6 * 0.028 / 0.1875
     assert si(limits, "pipe-system-1.burst") == pytest.approx(burst_new * 2 / 3)
-    assert si(limits, "pipe-system-1.factor") == pytest.approx(burst_new * 2 / 3 / (2200 * PSI))
+    assert si(limits, "pipe-system-1.factor") == pytest.approx(burst_new * 2 / 3 / (2050 * PSI))
     assert si(limits, "pipe-system-1.thick") < si(limits, "pipe-system-1.thin") < si(limits, "pipe-system-1.thin-worn")
     assert si(limits, "hose-front-left-system-1.burst-spare") == pytest.approx(2000 * PSI, abs=1)
 
@@ -428,8 +428,8 @@ def test_a_precharge_is_judged_at_its_reference_temperature() -> None:
         return verdicts(demo(), readings)["precharge.accumulator-1"]
 
     assert judged(1000) == ("within limit", "within limit")
-    assert judged(800) == ("too close to call", "within limit")
-    assert judged(800, 0.0) == ("within limit", "within limit")
+    assert judged(745) == ("too close to call", "within limit")
+    assert judged(745, 0.0) == ("within limit", "within limit")
     assert judged(60) == ("outside limit", "outside limit")
     assert judged(0) == ("outside limit", "outside limit")
     assert judged(1250) == ("outside limit", "outside limit")

@@ -151,9 +151,9 @@ def test_air_in_the_pedal_circuit_is_told_from_a_longer_movement() -> None:
         limits = worked_out(demo(), {"reading.pedal-movement.car.before": (expected + more) * 1e3})
         found = si(limits, "pedal.air-before")
         if air is None:
-            area = math.pi * (0.875 * 0.0254) ** 2 / 4
+            area = math.pi * (0.8125 * 0.0254) ** 2 / 4
             pressure = si(limits, "pedal.pressure")
-            assert found == pytest.approx(0.010 * area / 5 * (pressure + 101_325) / pressure)
+            assert found == pytest.approx(0.010 * area / 4.8 * (pressure + 101_325) / pressure)
         else:
             assert found == pytest.approx(air, abs=1e-15)
     shorter = worked_out(demo(), {"reading.pedal-movement.car.before": 1.0})
@@ -163,8 +163,8 @@ def test_air_in_the_pedal_circuit_is_told_from_a_longer_movement() -> None:
 def test_another_master_cylinder_changes_travel_and_pressure_by_the_square_of_its_bore() -> None:
     one = worked_out(demo())
     other = worked_out(changed(demo(), "pedal", None, master_bore=Quantity.of(1.0, "in")))
-    assert si(other, "pedal.pressure") == pytest.approx(si(one, "pedal.pressure") * 0.875**2)
+    assert si(other, "pedal.pressure") == pytest.approx(si(one, "pedal.pressure") * 0.8125**2)
     taken = si(other, "pedal.displaced") + si(other, "pedal.swells")
     compressed = si(other, "pedal.filled") * si(other, "pedal.pressure") / si(other, "pedal.bulk-modulus")
     area = math.pi * 0.0254**2 / 4
-    assert si(other, "pedal.travel") == pytest.approx(5 * (taken + compressed) / area)
+    assert si(other, "pedal.travel") == pytest.approx(4.8 * (taken + compressed) / area)

@@ -213,8 +213,8 @@ def test_the_job_file_is_found_beside_the_workbook_and_must_be_of_the_document(d
     shutil.copy(files / "job.toml", files / "job_copy.toml")
     with pytest.raises(InputError, match=r"job\.toml and job_copy\.toml have this document's number"):
         present_record(old, files)
-    change(files / "job.toml", old.job.document, "HF-2026-9999")
-    with pytest.raises(InputError, match='the workbook is of the document "HF-2026-0001"'):
+    change(files / "job.toml", old.job.document, "LY-999-Z")
+    with pytest.raises(InputError, match='the workbook is of the document "LY-101-A"'):
         present_record(old, files, files / "job.toml")
 
 

@@ -2,10 +2,13 @@
 
 from pathlib import Path
 
+import openpyxl
 import pytest
 from hostile import HEAD, MAIN, SHEET, TAB, TAIL, pack, parts_of, with_part, with_sheet
 from openpyxl_judge import differences, judged
+from returned_workbooks import demo_record, write
 
+from estimator import __version__
 from estimator.errors import UnreadableFile
 from estimator.readback.cells import ErrorValue, ReadCell, read_workbook
 from estimator.readback.values import text_value
@@ -242,3 +245,13 @@ def test_texts_with_runs_and_readings_are_the_letters_alone(tmp_path: Path) -> N
         1: "read twice", 3: "課", 5: "end"
     }  # fmt: skip
     assert differences(read_workbook(path), judged(path)) == []
+
+
+def test_a_workbook_names_the_shop_and_this_program_in_its_properties(tmp_path: Path) -> None:
+    """Read by another library; the elements are those of ISO/IEC 29500-2, core properties."""
+    record = demo_record()
+    properties = openpyxl.load_workbook(write(tmp_path / "a.xlsx", demo_record)).properties
+    assert properties.title == f"{record.job.document} revision 1: {record.car.car.name}, {record.car.car.year}"
+    assert properties.creator == record.shop.shop.name and properties.language == "en-US" and properties.subject
+    assert properties.description == f"Drafted by estimator {__version__}"
+    assert properties.created.date() == record.job.date

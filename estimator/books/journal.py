@@ -41,8 +41,8 @@ class Account:
     def parse(cls, text: str) -> Account:
         """A code and a name as a shop writes them, the code first.
 
-        >>> Account.parse("4100 Labor")
-        Account(code='4100', name='Labor')
+        >>> Account.parse("WORK Labor")
+        Account(code='WORK', name='Labor')
         """
         code, _, name = text.strip().partition(" ")
         return cls(code, name.strip() or code)

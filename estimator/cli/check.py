@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from estimator.readback.report import Report
     from estimator.workbook.seal import SealKey
 
-EXAMPLES = ("estimator check demo/HF-2026-0147-r1.xlsx", "estimator check demo --jobs 2 --json")
+EXAMPLES = ("estimator check demo/LY-311-A-r1.xlsx", "estimator check demo --jobs 2 --json")
 _MOST_JOBS = 8
 LOG = logging.getLogger("estimator.check")
 

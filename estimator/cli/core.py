@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 EXAMPLES = (
     "estimator core demo/books",
-    "estimator core demo/books HF-2026-0147 core.part.accumulator-rebuilt-glycol.accumulator-exchange.accumulator-2"
+    "estimator core demo/books LY-311-A core.part.accumulator-rebuilt-glycol.accumulator-exchange.accumulator-2"
     " returned --shop demo/shop.toml --date 2026-12-08",
 )
 
@@ -123,7 +123,7 @@ def _accounts(shop_file: Path, outcome: str) -> dict[str, Account]:
         named["forfeited"] = given.core_forfeited
     elif outcome != "returned":
         allowed = "a deposit that isn't given back goes to an account of its own"
-        fix = 'add it, for example core_forfeited = "4950 Core deposits forfeited"'
+        fix = 'add it, for example core_forfeited = "CORE-KEPT Core deposits forfeited"'
         problem = InputProblem(str(shop_file), '[accounts], key "core_forfeited"', "it is missing", allowed, fix)
         raise InputError([problem])
     return {name: Account.parse(text) for name, text in named.items()}

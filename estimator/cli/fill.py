@@ -10,7 +10,7 @@ import typer
 from estimator.cli.keys import KeyFile, key_from, say_unsealed
 from estimator.cli.output import counted, out, say
 
-EXAMPLES = ("estimator fill demo/HF-2026-0147-r1.xlsx demo/before.csv -o measured.xlsx",)
+EXAMPLES = ("estimator fill demo/LY-311-A-r1.xlsx demo/before.csv -o measured.xlsx",)
 
 
 def fill(

@@ -10,7 +10,7 @@ import typer
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import counted, out, say
 
-EXAMPLES = ("estimator letter demo/HF-2026-0147-r1-decisions.xlsx -o letter.html",)
+EXAMPLES = ("estimator letter demo/LY-311-A-r1-decisions.xlsx -o letter.html",)
 
 
 def letter(

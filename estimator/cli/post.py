@@ -11,7 +11,7 @@ from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import out, say
 from estimator.errors import EXIT_FINDINGS
 
-EXAMPLES = ("estimator post demo/HF-2026-0147-r1-road.xlsx --books books --who Marsh",)
+EXAMPLES = ("estimator post demo/LY-311-A-r1-road.xlsx --books books --who Marsh",)
 
 
 def post(

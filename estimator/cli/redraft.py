@@ -14,7 +14,7 @@ from estimator.errors import EXIT_FINDINGS
 if TYPE_CHECKING:
     from estimator.readback.rebuild import Redrafted
 
-EXAMPLES = ("estimator redraft demo/HF-2026-0147-r1-before.xlsx -o HF-2026-0147-r2.xlsx --job demo/job.toml",)
+EXAMPLES = ("estimator redraft demo/LY-311-A-r1-before.xlsx -o LY-311-A-r2.xlsx --job demo/job.toml",)
 
 
 def redraft(

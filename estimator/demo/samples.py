@@ -27,7 +27,7 @@ from estimator.workbook.layout import Layout
 from estimator.workbook.manifest import Manifest, drafted_book
 
 SAMPLES = Path(estimator.__file__).parents[1] / "output_samples"
-WORKBOOKS = ("HF-2026-0147-r1.xlsx", "HF-2026-0147-r1-before.xlsx", "HF-2026-0147-r1-road.xlsx")
+WORKBOOKS = ("LY-311-A-r1.xlsx", "LY-311-A-r1-before.xlsx", "LY-311-A-r1-road.xlsx")
 TEXTS = ("books/journal-000001.csv", "books/summary-000001.csv", "books/datapackage-000001.json")
 ACCEPT = "python -m estimator.demo.samples --accept"
 TOLERANCE = 1e-9

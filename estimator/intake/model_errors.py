@@ -24,7 +24,7 @@ _AN_ID = 'lower-case letters, digits and hyphens, beginning with a letter, for e
 _PATTERNS = {
     ID_PATTERN: f"an id is wanted: {_AN_ID}",
     OPTIONAL_ID_PATTERN: f"an id or nothing is wanted: {_AN_ID}",
-    DOCUMENT_PATTERN: 'a document number is wanted: letters, digits and hyphens, for example "HF-2026-0147"',
+    DOCUMENT_PATTERN: 'a document number is wanted: letters, digits and hyphens, for example "LY-311-A"',
     COUNTRY_PATTERN: 'a country in two capital letters is wanted, for example "US"',
     CURRENCY_PATTERN: 'a currency in three capital letters is wanted, for example "USD"',
 }

@@ -1,4 +1,4 @@
-"""The kinds of field that records are made of. Each takes what a person wrote ("2200 psi") and what a record holds
+"""The kinds of field that records are made of. Each takes what a person wrote ("2050 psi") and what a record holds
 (value, unit, factor, offset); each refuses in words."""
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ def read_quantity(value: Any, kind: str | None) -> Any:
             raise ValueError(f'"{quantity}" isn\'t of the kind wanted here: {kind}')
         return quantity
     if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
-        raise ValueError('write it as a text in quotes with its unit, for example "2200 psi"')
+        raise ValueError('write it as a text in quotes with its unit, for example "2050 psi"')
     return parse_any_quantity(str(value)) if kind is None else parse_quantity(str(value), kind)
 
 

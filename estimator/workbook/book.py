@@ -16,6 +16,7 @@ Writer and reader use the same Book, so a cell that is written is a cell that is
 
 from __future__ import annotations
 
+import datetime as dt
 import functools
 import itertools
 import operator
@@ -242,11 +243,25 @@ class Tab:
     filtered: str = ""
 
 
+class Properties(NamedTuple):
+    """What a file says of itself outside its sheets: whose it is, what it is, what made it, the day of the document."""
+
+    title: str = ""
+    subject: str = ""
+    shop: str = ""
+    program: str = ""
+    day: dt.date = dt.date(2026, 1, 1)
+
+
+NO_PROPERTIES = Properties()
+
+
 @dataclass(frozen=True)
 class Book:
     document: str
     revision: int
     tabs: tuple[Tab, ...]
+    properties: Properties = NO_PROPERTIES
 
     def cells(self) -> Iterator[Cell]:
         for tab in self.tabs:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from estimator import __version__
 from estimator.appraisal import Appraisal
 from estimator.records import JobRecord
-from estimator.workbook.book import Book
+from estimator.workbook.book import Book, Properties
 from estimator.workbook.seal import SealKey
 from estimator.workbook.tabs.basis import basis
 from estimator.workbook.tabs.estimate import estimate
@@ -27,10 +30,17 @@ def compose(appraisal: Appraisal, key: SealKey | None = None) -> Book:
 
 def working_tabs(appraisal: Appraisal) -> Book:
     """All tabs but the one for the program."""
-    job = appraisal.record.job
-    return Book(job.document, job.revision, tuple(make(appraisal) for make in _TABS))
+    job, car, shop = appraisal.record.job, appraisal.record.car.car, appraisal.record.shop.shop
+    properties = Properties(
+        title=f"{job.document} revision {job.revision}: {car.name}, {car.year}",
+        subject="Inspection and repair of stored-pressure brakes",
+        shop=shop.name,
+        program=f"estimator {__version__}",
+        day=job.date,
+    )
+    return Book(job.document, job.revision, tuple(make(appraisal) for make in _TABS), properties)
 
 
 def with_record(book: Book, record: JobRecord, state: str, packed: Packed) -> Book:
     """The Book with the tab for the program after the others."""
-    return Book(book.document, book.revision, (*book.tabs, record_tab(record, state, packed)))
+    return replace(book, tabs=(*book.tabs, record_tab(record, state, packed)))

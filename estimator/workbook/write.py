@@ -12,7 +12,9 @@ from pathlib import Path
 from typing import Any
 
 import xlsxwriter
+from xlsxwriter.core import Core
 from xlsxwriter.format import Format
+from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
 from estimator.files import refuse_existing, write_whole
@@ -21,7 +23,7 @@ from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
 from estimator.workbook.styles import ACT_FILL, BASE_SIZE, BOX_FILL, FAINT, RULE, lines_needed, look
 
-_CREATED = dt.datetime(2026, 1, 1)
+_LANGUAGE = "en-US"
 CHART_ROWS, LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
@@ -30,8 +32,18 @@ _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^
 def workbook_bytes(book: Book) -> bytes:
     """The xlsx file of a Book; the same Book gives the same bytes."""
     buffer = io.BytesIO()
-    workbook = xlsxwriter.Workbook(buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
-    workbook.set_properties({"title": f"{book.document} revision {book.revision}", "created": _CREATED})
+    workbook = _File(buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    about = book.properties
+    workbook.set_properties(
+        {
+            "title": about.title,
+            "subject": about.subject,
+            "author": about.shop,
+            "company": about.shop,
+            "comments": about.program and f"Drafted by {about.program}",
+            "created": dt.datetime.combine(about.day, dt.time()),
+        }
+    )
     workbook.set_calc_mode("auto")
     _Writer(workbook, book).write()
     workbook.close()
@@ -42,6 +54,27 @@ def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
     """Write a Book whole or not at all; over an existing file only with `force`. Raises CannotWrite."""
     refuse_existing(path, force=force)
     write_whole(path, workbook_bytes(book))
+
+
+class _Core(Core):  # type: ignore[misc]
+    """The properties of a file, with its language, which XlsxWriter leaves out."""
+
+    def _write_dc_subject(self) -> None:
+        super()._write_dc_subject()
+        self._xml_data_element("dc:language", _LANGUAGE)
+
+
+class _Packager(Packager):  # type: ignore[misc]
+    def _write_core_file(self) -> None:
+        core = _Core()
+        core._set_properties(self.workbook.doc_properties)
+        core._set_xml_writer(self._filename("docProps/core.xml"))
+        core._assemble_xml_file()
+
+
+class _File(xlsxwriter.Workbook):  # type: ignore[misc]
+    def _get_packager(self) -> Packager:
+        return _Packager()
 
 
 class _Sheet(Worksheet):  # type: ignore[misc]  # XlsxWriter has no types

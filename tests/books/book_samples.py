@@ -18,16 +18,16 @@ from estimator.pricing.fees_and_tax import tax_on, totals_of
 D = Decimal
 DAY = dt.date(2026, 11, 25)
 ACCOUNTS = {
-    "receivable": Account("1200", "Customers"),
-    "labor": Account("4100", "Labor"),
-    "parts": Account("4200", "Parts"),
-    "supplies": Account("4300", "Shop supplies"),
-    "disposal": Account("4310", "Disposal"),
-    "sublet": Account("4400", "Work by others"),
-    "core": Account("2300", "Core deposits"),
-    "discount": Account("4900", "Discounts"),
-    "tax": Account("2200", "Tax owed"),
-    "forfeited": Account("4210", "Core deposits kept"),
+    "receivable": Account("DUE", "Customers"),
+    "labor": Account("WORK", "Labor"),
+    "parts": Account("PARTS", "Parts"),
+    "supplies": Account("SUPPLY", "Shop supplies"),
+    "disposal": Account("DRAIN", "Disposal"),
+    "sublet": Account("SUBLET", "Work by others"),
+    "core": Account("CORE-HELD", "Core deposits"),
+    "discount": Account("LESS", "Discounts"),
+    "tax": Account("TAX-OWED", "Tax owed"),
+    "forfeited": Account("CORE-KEPT", "Core deposits kept"),
 }
 SELLER = Party("Lantern Yard Brake Works", ("7 Lantern Yard", "Harrow Fen"), "GB", "GB123456789")
 CUSTOMER = Party("Odile Marchbank", ("2 Sluice Row", "Upper Wick", "Harrow Fen"), "GB")
@@ -79,7 +79,7 @@ def posting(
         currency="USD",
         seller=SELLER,
         customer=customer,
-        car_text="Corvane Six, 1971, chassis C6-004417",
+        car_text="Vardowe Longcourt, 1971, chassis C6-004417",
         tax_kind=tax_kind,
         tax_rate=sum((rate for _, rate in parts), D(0)),
         tax_parts=tax.parts,

@@ -68,9 +68,16 @@ def disagreements(posting, journal: bytes, xml: bytes | None) -> list[str]:
         if row["doc_id"] == posting.document:
             flow = in_cents(row["debit"]) - in_cents(row["credit"])
             accounts[row["account_code"]] = accounts.get(row["account_code"], 0) + flow
-    codes = {"labor": "4100", "parts": "4200", "supplies": "4300", "disposal": "4310", "sublet": "4400", "core": "2300"}
-    expected = {codes.get(kind, "4900"): -amount for kind, amount in want["kinds"].items() if amount}
-    expected |= {"1200": want["total"], "2200": -want["tax"]}
+    codes = {
+        "labor": "WORK",
+        "parts": "PARTS",
+        "supplies": "SUPPLY",
+        "disposal": "DRAIN",
+        "sublet": "SUBLET",
+        "core": "CORE-HELD",
+    }
+    expected = {codes.get(kind, "LESS"): -amount for kind, amount in want["kinds"].items() if amount}
+    expected |= {"DUE": want["total"], "TAX-OWED": -want["tax"]}
     hold("journal", {k: v for k, v in expected.items() if v}, {k: v for k, v in accounts.items() if v})
     if xml is not None:
         root = etree.fromstring(xml)

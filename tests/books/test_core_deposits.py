@@ -40,7 +40,7 @@ def states(books):
 
 def test_owed_until_something_becomes_of_it(books):
     assert states(books) == [("core 1", 1, D("45.00"), "owed")]
-    assert balances(books)["2300", "USD"] == D("-45.00")
+    assert balances(books)["CORE-HELD", "USD"] == D("-45.00")
 
 
 def test_returned_gives_back_deposit_and_the_difference_of_two_taxes(books):
@@ -50,8 +50,8 @@ def test_returned_gives_back_deposit_and_the_difference_of_two_taxes(books):
     tax = document.totals["tax"] - tax_on(without, TWO_PARTS).amount
     assert result.documents[0].status == "posted"
     assert core_deposits(books)[0].tax_back == tax == D("4.00")  # a rate on the deposit alone would give 3.99
-    assert balances(books)["2300", "USD"] == 0
-    assert balances(books)["1200", "USD"] == document.totals["total"] - D("45.00") - tax
+    assert balances(books)["CORE-HELD", "USD"] == 0
+    assert balances(books)["DUE", "USD"] == document.totals["total"] - D("45.00") - tax
     (name,) = [name for name in result.files if name.startswith("ubl/")]
     xml = (books / name).read_bytes()
     assert b"<CreditNote " in xml and b"<cbc:ID>LY-2041-r1-001</cbc:ID>" in xml
@@ -63,15 +63,15 @@ def test_tax_stays_where_the_shop_says_so(books):
     """A tax agency's example keeps the tax on the deposit."""
     settle(books, "returned", tax_back=False)
     assert core_deposits(books)[0].tax_back == 0
-    assert balances(books)["1200", "USD"] == posting().totals["total"] - D("45.00")
+    assert balances(books)["DUE", "USD"] == posting().totals["total"] - D("45.00")
     assert verify(books) == ()
 
 
 @pytest.mark.parametrize("outcome", ["refused", "expired", "kept"])
 def test_what_is_not_given_back(books, outcome):
     result = settle(books, outcome)
-    assert balances(books)["2300", "USD"] == 0 and balances(books)["4210", "USD"] == D("-45.00")
-    assert balances(books)["1200", "USD"] == posting().totals["total"]
+    assert balances(books)["CORE-HELD", "USD"] == 0 and balances(books)["CORE-KEPT", "USD"] == D("-45.00")
+    assert balances(books)["DUE", "USD"] == posting().totals["total"]
     assert not any(name.startswith("ubl/") for name in result.files)
     assert states(books)[0][3] == outcome
     assert judge(*journals(books)).returncode == 0 and verify(books) == ()
@@ -87,10 +87,10 @@ def test_once(books):
 def test_a_changed_outcome_reverses_the_entry_before_it(books):
     settle(books, "expired")
     assert settle(books, "returned").documents[0].status == "reversed-and-posted"
-    assert states(books)[0][3] == "returned" and balances(books).get(("4210", "USD"), 0) == 0
+    assert states(books)[0][3] == "returned" and balances(books).get(("CORE-KEPT", "USD"), 0) == 0
     settle(books, "kept")
-    assert balances(books)["4210", "USD"] == D("-45.00") and balances(books)["2300", "USD"] == 0
-    assert balances(books)["1200", "USD"] == posting().totals["total"]
+    assert balances(books)["CORE-KEPT", "USD"] == D("-45.00") and balances(books)["CORE-HELD", "USD"] == 0
+    assert balances(books)["DUE", "USD"] == posting().totals["total"]
     assert judge(*journals(books)).returncode == 0 and verify(books) == ()
 
 
@@ -99,7 +99,7 @@ def test_each_part_of_a_line_has_its_own_life(tmp_path):
     for unit, outcome in ((1, "returned"), (3, "refused")):
         settle(tmp_path, outcome, unit=unit)
     assert [state[3] for state in states(tmp_path)] == ["returned", "owed", "refused"]
-    assert balances(tmp_path)["2300", "USD"] == D("-33.33")
+    assert balances(tmp_path)["CORE-HELD", "USD"] == D("-33.33")
 
 
 @settings(max_examples=12, deadline=None)
@@ -123,9 +123,9 @@ def test_whatever_the_order_the_tax_given_back_is_the_difference_of_two_taxes(tm
         due = document.totals["tax"] - tax_on(left, TWO_PARTS, level).amount
         units = core_deposits(books)
         assert sum(item.tax_back for item in units) == due
-        assert balances(books)["2200", "USD"] == -(document.totals["tax"] - due)
+        assert balances(books)["TAX-OWED", "USD"] == -(document.totals["tax"] - due)
         owed = sum(item.deposit for item in units if item.state == "owed")
-        assert balances(books).get(("2300", "USD"), 0) == -owed
+        assert balances(books).get(("CORE-HELD", "USD"), 0) == -owed
     assert judge(*journals(books)).returncode == 0 and verify(books) == ()
 
 

@@ -43,7 +43,7 @@ def post_at_once(books, processes, turns, size, reports=0):
     assert counts["already-posted"] == (processes - 1) * turns * size and counts.total() == processes * turns * size
     assert all(len(item.entries) == 1 for item in listing.documents)
     total = sum(document(number).totals["total"] for number in range(turns * size))
-    assert balances(books)["1200", "USD"] == total
+    assert balances(books)["DUE", "USD"] == total
     assert judge(*journals(books)).returncode == 0
     assert verify(books) == ()
     return counts
