@@ -39,8 +39,7 @@ CHANGES = (
     ("estimator/letters/meanings.toml", rf"^\[{CHECK}\]", f"[{CHECK_NOW}]"),
     ("estimator/workbook/tabs/consent.py", r'(\{|^ +")consent([:"])', rf"\1{TABLE_NOW}\2"),
     ("estimator/workbook/tabs/estimate.py", r'until="consent"', f'until="{TABLE_NOW}"'),
-    ("estimator/pricing/consents.py", r'f"consent\.', f'f"{TABLE_NOW}.'),
-    ("estimator/readback/rebuild.py", r'"consent"', f'"{TABLE_NOW}"'),
+    ("estimator/boxes/*.py", r'"consent"', f'"{TABLE_NOW}"'),
 )
 
 
@@ -96,7 +95,7 @@ def _made(path: Path) -> dict[str, object]:
     except Refused as refusal:
         return found | {"lost": [item.key for item in refusal.findings], "refused": str(refusal)}
     return found | {
-        "again": shown(again.entries),
+        "again": shown(again.entries.as_boxes()),
         "again_state": again.driving.state,
         "again_total": money_text(again.agreed["total"]),
     }
@@ -105,6 +104,7 @@ def _made(path: Path) -> dict[str, object]:
 def _typed(path: Path, workbook: Path) -> dict[str, object]:
     """The entries of a file as they are typed into a fresh workbook of another one's record."""
     from estimator.appraise import appraise
+    from estimator.boxes.entries import Entries
     from estimator.intake.entries_csv import load_entries
     from estimator.pricing.first_entries import first_entries
     from estimator.readback.apply_entries import apply_entries
@@ -112,7 +112,9 @@ def _typed(path: Path, workbook: Path) -> dict[str, object]:
     from estimator.workbook.compose import compose
 
     record = check_workbook(workbook).carried.record
-    entries = apply_entries(load_entries(path), compose(appraise(record, {})).boxes(), first_entries(record))
+    entries = apply_entries(
+        load_entries(path), compose(appraise(record, Entries())).boxes(), first_entries(record).as_boxes()
+    )
     return {key: value if isinstance(value, float) else str(value) for key, value in entries.items()}
 
 

@@ -5,7 +5,6 @@ import json
 from pathlib import Path
 
 import pytest
-from estimator.limits.driving import STATE_SLUGS
 from future_version import CHECK, CHECK_NOW, TABLE, TABLE_NOW, WORDS, made_of, make_version
 from returned_workbooks import ROOT, book_of, demo_record
 
@@ -13,6 +12,7 @@ from estimator import __version__
 from estimator.demo import start_files
 from estimator.intake.labor_tables import load_labor_tables
 from estimator.intake.load_job import load_job
+from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.migrations import STEPS, Step, key_now, record_now, steps_since, word_now
 from estimator.readback.renamed_book import renamed
 from estimator.workbook.layout import Layout

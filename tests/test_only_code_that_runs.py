@@ -1,11 +1,13 @@
 """Every definition of the program is reached from a command, by name."""
 
+import operator
 from pathlib import Path
 
 from reached_code import Reached, read_module
 
 import estimator
 from estimator.cli.app import COMMANDS
+from estimator.workbook import write
 
 PACKAGE = Path(estimator.__file__).parent
 # Rooms whose definitions all count as reached, and why.
@@ -13,7 +15,12 @@ EXEMPT = {
     "estimator.hydraulics": "the independent answer to every working of limits/, until the diagnosis calls it",
 }
 # Methods that a library calls by a name of its own, and which one.
-CALLED_BY_LIBRARIES = {"_Sheet._prepare_formula": "XlsxWriter, for each formula"}
+CALLED_BY_LIBRARIES = {
+    "_Sheet._prepare_formula": "XlsxWriter, for each formula",
+    "_File._get_packager": "XlsxWriter, when it closes a file",
+    "_Packager._write_core_file": "XlsxWriter, when it closes a file",
+    "_Core._write_dc_subject": "XlsxWriter, when it writes the properties",
+}
 ENTRIES = [
     "estimator.__main__:main",
     "estimator.demo.samples:main",
@@ -36,19 +43,19 @@ def unreached(planted=()):
     spared = [module for module in parsed if module.name.startswith(tuple(EXEMPT))]
     entries = [f"{module.name}:{name}" for module in spared for name in module.definitions]
     templates = [path.read_text(encoding="utf-8") for path in sorted(PACKAGE.rglob("*.j2"))]
-    found = Reached(parsed, [*ENTRIES, *entries], templates).unreached()
+    found = Reached(parsed, [*ENTRIES, *entries], [*templates, *CALLED_BY_LIBRARIES]).unreached()
     return [item for item in found if not item.module.startswith(tuple(EXEMPT))]
 
 
 def test_every_definition_is_reached_from_a_command():
-    found = [str(item) for item in unreached() if item.name not in CALLED_BY_LIBRARIES]
+    found = [str(item) for item in unreached()]
     assert not found, "\n".join([*found, "take it out, use it, or move it to tests/ as a second answer"])
 
 
 def test_what_is_spared_is_there():
     names = {module.name for module in modules()}
     assert set(EXEMPT) <= names
-    assert {item.name for item in unreached()} == set(CALLED_BY_LIBRARIES)
+    assert all(operator.attrgetter(name)(write) for name in CALLED_BY_LIBRARIES)
 
 
 PLANTED = """
