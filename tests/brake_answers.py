@@ -1,4 +1,4 @@
-"""Rows of brakes, hoses, pedal and valve answered again: by hydraulics/ from the car's own data, not from other rows.
+"""Rows of brakes, hoses, pedal and valve answered again: by other functions from the car's own data, not from other rows.
 
 Where an answer raises DomainError or divides by zero, the row has to say that its figure isn't known. In the name of a
 row, a placeholder such as `{side}` stands for what PLACEHOLDERS allows.
@@ -11,10 +11,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from estimator.errors import DomainError
-from estimator.hydraulics import braking, circuits, deceleration, pedal
+from estimator.hydraulics import pedal
 from estimator.hydraulics.domain import Band
 from estimator.places import PEDAL_CIRCUIT, axle_of
 from estimator.records import Brake, Car, DecelerationValve, Hose, JobRecord, Pedal, RotorAndPads
+from tests.second_answers import braking, circuits, deceleration
 
 Answers = Mapping[str, Callable[..., float | str]]
 Loads = tuple[float, float, float, float]
@@ -97,7 +98,7 @@ class Physics:
     def air(self, phase: str) -> float:
         bore, ratio = self.pedal.master_bore.si, self.pedal.ratio.si
         moved = self.reading("pedal-movement", "car", phase)
-        return pedal.trapped_air(moved, self.pedal_travel(ratio), bore, ratio, self.pedal_pressure)
+        return circuits.trapped_air(moved, self.pedal_travel(ratio), bore, ratio, self.pedal_pressure)
 
     def group(self, source: str, axle: str, behind: str) -> float:
         """The force of all pistons that a source feeds on an axle, behind the valve or not, at one pascal."""
@@ -135,7 +136,7 @@ def swells(hose: Hose) -> float:
 
 
 def holds(hose: Hose) -> float:
-    return circuits.piston_area(hose.bore.si) * hose.length.si
+    return pedal.piston_area(hose.bore.si) * hose.length.si
 
 
 def fed(it: Physics, source: str) -> tuple[float, float, float]:
@@ -165,7 +166,7 @@ BRAKE: Answers = {
     "radius": lambda it, item: item.effective_radius.si,
     "friction": lambda it, item: item.friction.si,
     "lining": lambda it, item: it.worn(item.wheel).pad_new.si,
-    "piston-area": lambda it, item: circuits.piston_area(item.bore.si),
+    "piston-area": lambda it, item: pedal.piston_area(item.bore.si),
     "area": lambda it, item: clamps(item).piston_area_m2,
     "gain": lambda it, item: braking.brake_force(clamps(item), 1.0, it.car.body.tire_radius.si),
     "displaced": lambda it, item: displaced(item, item.travel.si),
@@ -192,7 +193,7 @@ PEDAL: Answers = {
     "bore": lambda it: it.pedal.master_bore.si,
     "stroke": lambda it: it.pedal.master_stroke.si,
     "most-travel": lambda it: it.fact("pedal-travel-share") * it.pedal.full_travel.si,
-    "area": lambda it: circuits.piston_area(it.pedal.master_bore.si),
+    "area": lambda it: pedal.piston_area(it.pedal.master_bore.si),
     "pressure": lambda it: it.pedal_pressure,
     "pressure-integrity": lambda it: it.pressed(it.fact("integrity-pedal-force")),
     "travel": lambda it: it.pedal_travel(it.pedal.ratio.si),

@@ -1,4 +1,4 @@
-"""Rows of accumulators, systems, applications, lines and fluid answered again: by hydraulics/ from the car's own data.
+"""Rows of accumulators, systems, applications, lines and fluid answered again: by other functions from the car's own data.
 
 Several accumulators of a system count as one: volumes added, precharges weighed by volume.
 """
@@ -15,7 +15,7 @@ from estimator.hydraulics import accumulator, applications, charge, gas, leakage
 from estimator.places import PEDAL_CIRCUIT
 from estimator.records import Accumulator, Hose, Pipe, System
 from tests.brake_answers import Answers, Physics, application
-from tests.second_answers import lamp, lines
+from tests.second_answers import lamp, lines, nitrogen
 from tests.state_answers import InState
 
 HOLD_S = 1800.0  # the hold check lasts 30 min
@@ -67,7 +67,7 @@ class Charged:
         if name == "secondary":
             return self.secondary
         quantity = {"cut-out": self.system.cut_out, "cut-in": self.system.cut_in, "lamp": self.system.lamp}[name]
-        return gas.absolute_pressure(quantity.si)
+        return nitrogen.absolute_pressure(quantity.si)
 
     @functools.cached_property
     def secondary(self) -> float:
@@ -85,9 +85,9 @@ class Charged:
             except DomainError:
                 break
             if alone < self.system.cut_out.si:
-                return gas.absolute_pressure(alone)
+                return nitrogen.absolute_pressure(alone)
             break
-        return gas.absolute_pressure(known["everything"].needed(asked))
+        return nitrogen.absolute_pressure(known["everything"].needed(asked))
 
     def exponent(self, lower: str, upper: str = "cut-out") -> float:
         return gas.fast_exponent(self.absolute(lower), self.absolute(upper), self.coldest)
@@ -139,7 +139,7 @@ class Charged:
 
     def hold_loss(self) -> float:
         """What is lost in the time after which leakage.hold_time ends."""
-        precharge = self.weighed({item.id: gas.absolute_pressure(item.precharge.si) for item in self.accumulators})
+        precharge = self.weighed({item.id: nitrogen.absolute_pressure(item.precharge.si) for item in self.accumulators})
         top, leak = self.absolute("cut-out"), self.system.leakage.si
         if precharge >= top or leakage.hold_time(self.volume, precharge, precharge, top, leak) < HOLD_S:
             raise DomainError("no fluid is left at the end of it")
@@ -168,7 +168,7 @@ class Charged:
         return gas.pressure_by_temperature_alone(start, first, last)
 
     def left(self, phase: str) -> float:
-        return gas.absolute_pressure(self.it.reading("hold", self.system.id, phase))
+        return nitrogen.absolute_pressure(self.it.reading("hold", self.system.id, phase))
 
 
 def _expanded(system: Charged, held: float, volume: float, near: float) -> float:
@@ -187,7 +187,7 @@ class Gas:
 
     @property
     def precharge(self) -> float:
-        return gas.absolute_pressure(self.item.precharge.si)
+        return nitrogen.absolute_pressure(self.item.precharge.si)
 
     @property
     def reference(self) -> float:
@@ -199,7 +199,7 @@ class Gas:
 
     @property
     def hot(self) -> float:
-        return gas.hot_precharge(self.precharge, self.reference, self.system.hottest)
+        return nitrogen.hot_precharge(self.precharge, self.reference, self.system.hottest)
 
     @property
     def kept(self) -> float:
@@ -216,12 +216,12 @@ class Gas:
     @property
     def taken(self) -> float:
         volume = self.item.volume.si
-        return volume - accumulator.gas_volume(volume, self.precharge, self.system.absolute("cut-out"))
+        return volume - nitrogen.gas_volume(volume, self.precharge, self.system.absolute("cut-out"))
 
     def at_reference(self, phase: str) -> float:
         """The precharge read, at the reference temperature."""
         read, warm = (self.system.it.reading(check, self.item.id, phase) for check in ("precharge", "gas-temperature"))
-        return gas.precharge_at_temperature(gas.absolute_pressure(read), warm, self.reference)
+        return gas.precharge_at_temperature(nitrogen.absolute_pressure(read), warm, self.reference)
 
     def gave(self, phase: str) -> float:
         """What it gave up in the hold, at the temperature of the end."""

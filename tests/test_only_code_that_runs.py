@@ -12,7 +12,7 @@ from estimator.workbook import write
 PACKAGE = Path(estimator.__file__).parent
 # Rooms whose definitions all count as reached, and why.
 EXEMPT = {
-    "estimator.hydraulics": "the independent answer to every working of limits/, until the diagnosis calls it",
+    "estimator.hydraulics": "what a diagnosis will ask of accumulators, pump and pedal, until it does",
 }
 # Methods that a library calls by a name of its own, and which one.
 CALLED_BY_LIBRARIES = {

@@ -8,36 +8,11 @@ from __future__ import annotations
 
 import math
 
-from estimator.hydraulics.domain import Band, not_negative, positive, rising
+from estimator.hydraulics.domain import not_negative, positive, rising
 from estimator.hydraulics.gas import LOST_PRECHARGE_PA, REFERENCE_PRESSURE_PA, fast_exponent
 
 EMPTYING_SHARE = 0.95
 SLOW_CORRECTION = 0.015
-
-
-def gas_volume(volume_m3: float, precharge_pa: float, pressure_pa: float, exponent: float = 1.0) -> float:
-    """The volume of the gas at a pressure above its precharge.
-
-    V = V0 (p0/p)^(1/n), at most V0
-
-    Args:
-        volume_m3: gas volume at precharge, V0 [m³]
-        precharge_pa: absolute precharge, p0 [Pa]
-        pressure_pa: absolute pressure, p [Pa]
-        exponent: n [1]: 1 for a settled charge, as the handbooks say 1.4 for a quick change from the precharge
-    Returns:
-        gas volume [m³]
-    Valid: ideal gas. At 2,200 psi and 20 °C a settled gas takes 3 % more room than this.
-    Raises:
-        DomainError: a volume, pressure or exponent that isn't above 0, a negative precharge
-    [Source: closing-unit-notes]
-    Example:
-        >>> round(gas_volume(10.0, 1000.0, 1200.0), 2)
-        8.33
-    """
-    positive(volume_m3=volume_m3, pressure_pa=pressure_pa, exponent=exponent)
-    not_negative(precharge_pa=precharge_pa)
-    return volume_m3 * math.pow(min(1.0, precharge_pa / pressure_pa), 1.0 / exponent)
 
 
 def fast_usable_volume(
@@ -114,31 +89,3 @@ def slow_usable_volume(volume_m3: float, precharge_pa: float, lower_pa: float, u
     isothermal = volume_m3 * (min(1.0, precharge_pa / lower_pa) - precharge_pa / upper_pa)
     correction = SLOW_CORRECTION * (math.sqrt(lower_pa * upper_pa) - precharge_pa) / REFERENCE_PRESSURE_PA
     return isothermal * (1.0 - correction)
-
-
-def usable_volume(
-    volume_m3: float, precharge_pa: float, lower_pa: float, upper_pa: float, temperature_k: float
-) -> Band:
-    """The usable volume between two pressures as a band: fast_usable_volume to slow_usable_volume.
-
-    low = fast_usable_volume, high = slow_usable_volume
-
-    Args:
-        volume_m3: gas volume at precharge, V0 [m³]
-        precharge_pa: absolute precharge at temperature_k, p0 [Pa]
-        lower_pa: absolute pressure at the end of the discharge, p1 [Pa]
-        upper_pa: absolute pressure of the settled charge, p2 [Pa], to 18 MPa
-        temperature_k: gas temperature, T [K], -40 to 110 °C
-    Returns:
-        the low and the high end [m³]; both 0 when the gas is lost or the precharge is p2 or more
-    Valid: as its two ends.
-    Raises:
-        DomainError: as its two ends
-    [Source: span-2000]
-    Example:
-        >>> usable_volume(0.75e-3, 101325.0, 12e6, 15e6, 293.15)  # no precharge left: cut-out is reached all the same
-        Band(low=0.0, high=0.0)
-    """
-    fast = fast_usable_volume(volume_m3, precharge_pa, lower_pa, upper_pa, temperature_k)
-    slow = slow_usable_volume(volume_m3, precharge_pa, lower_pa, upper_pa)
-    return Band(fast, slow)

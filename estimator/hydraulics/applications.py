@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
-from estimator.hydraulics.accumulator import EMPTYING_SHARE, usable_volume
-from estimator.hydraulics.domain import Band, not_negative, positive
+from estimator.hydraulics.accumulator import EMPTYING_SHARE
+from estimator.hydraulics.domain import not_negative, positive
 from estimator.hydraulics.gas import ATMOSPHERE_PA, LOST_PRECHARGE_PA, fast_exponent
 
 
@@ -104,39 +104,3 @@ def pressures_after_applications(
         drawn = done * application_m3
         pressures.append(pressure_after_volume(volume_m3, precharge_pa, cut_out_pa, drawn, near, temperature_k))
     return tuple(pressures)
-
-
-def number_of_applications(
-    volume_m3: float,
-    precharge_pa: float,
-    lower_pa: float,
-    cut_out_pa: float,
-    application_m3: float,
-    temperature_k: float,
-) -> Band:
-    """How many applications a settled charge gives before a pressure is passed.
-
-    low = floor(fast usable volume / v)
-    high = floor(slow usable volume / v)
-
-    Args:
-        volume_m3: gas volume at precharge [m³]
-        precharge_pa: absolute precharge at temperature_k [Pa]
-        lower_pa: absolute pressure that mustn't be passed: cut-in, lamp, or that of secondary performance [Pa]
-        cut_out_pa: absolute pressure of the settled charge [Pa], to 18 MPa
-        application_m3: volume of one application, v [m³]
-        temperature_k: gas temperature of the settled charge [K], -40 to 110 °C
-    Returns:
-        whole numbers [1]: applied quickly, and with time for the gas to warm
-    Valid: as usable_volume.
-    Raises:
-        DomainError: as usable_volume; an application that takes no volume
-    [Source: span-2000]
-    Example:
-        >>> psi = 6894.757293168
-        >>> number_of_applications(750.0, 1000 * psi, 1100 * psi, 2200 * psi, 10.0, 293.15)
-        Band(low=17.0, high=33.0)
-    """
-    positive(application_m3=application_m3)
-    usable = usable_volume(volume_m3, precharge_pa, lower_pa, cut_out_pa, temperature_k)
-    return Band(float(math.floor(usable.low / application_m3)), float(math.floor(usable.high / application_m3)))

@@ -34,27 +34,6 @@ FAST_COLDEST_K = 233.14  # -40 °C
 _FITTED = "the range over which the fit to real nitrogen was measured"
 
 
-def absolute_pressure(gauge_pressure_pa: float) -> float:
-    """The absolute pressure of what a gauge reads.
-
-    p = p_gauge + 101 325 Pa
-
-    Args:
-        gauge_pressure_pa: reading of a gauge that shows 0 in open air [Pa], at least -101 325
-    Returns:
-        absolute pressure [Pa]
-    Valid: at sea level; at 1,600 m of altitude the answer is 0.018 MPa (2.6 psi) too high.
-    Raises:
-        DomainError: below a vacuum
-    [Source: si-brochure]
-    Example:
-        >>> absolute_pressure(0.0)
-        101325.0
-    """
-    within(-ATMOSPHERE_PA, math.inf, "a vacuum is the lowest pressure", gauge_pressure_pa=gauge_pressure_pa)
-    return gauge_pressure_pa + ATMOSPHERE_PA
-
-
 def precharge_at_temperature(precharge_pa: float, temperature_k: float, new_temperature_k: float) -> float:
     """The precharge that the same gas has at another temperature, by the gas law.
 
@@ -81,30 +60,6 @@ def precharge_at_temperature(precharge_pa: float, temperature_k: float, new_temp
     return precharge_pa * new_temperature_k / temperature_k
 
 
-def hot_precharge(precharge_pa: float, temperature_k: float, hot_temperature_k: float) -> float:
-    """The precharge of a hot accumulator, with what real nitrogen adds to the gas law.
-
-    by_gas_law = p T'/T
-    correction = 0.065 (p/10 MPa) ((T' - T)/100 K)
-    p' = by_gas_law (1 + correction)
-
-    Args:
-        precharge_pa: absolute precharge at temperature_k [Pa], to 18 MPa
-        temperature_k: gas temperature of that precharge [K], 0 to 110 °C
-        hot_temperature_k: gas temperature asked for [K], 0 to 110 °C
-    Returns:
-        absolute precharge at hot_temperature_k [Pa]
-    Valid: read between 0 and 40 °C, asked for between 0 and 110 °C, 300 to 1,400 psi: within 1.1 % of real nitrogen.
-    Raises:
-        DomainError: pressure or temperature out of range
-    [Source: span-2000]
-    Example:
-        >>> round(hot_precharge(6.9e6, 293.15, 383.15) / 1e6, 2)  # the gas law alone says 9.02
-        9.38
-    """
-    return _at_constant_volume(precharge_pa, temperature_k, hot_temperature_k)
-
-
 def pressure_by_temperature_alone(pressure_pa: float, temperature_k: float, new_temperature_k: float) -> float:
     """The pressure of a closed, tight system whose gas changes temperature: heat and cold look like a leak.
 
@@ -127,7 +82,11 @@ def pressure_by_temperature_alone(pressure_pa: float, temperature_k: float, new_
         >>> round(pressure_by_temperature_alone(15.3e6, 313.15, 293.15) / 1e6, 2)  # 1 MPa lost, and no leak
         14.04
     """
-    return _at_constant_volume(pressure_pa, temperature_k, new_temperature_k)
+    within(0.0, HIGHEST_PRESSURE_PA, _FITTED, pressure_pa=pressure_pa)
+    _check_temperature(temperature_k=temperature_k, new_temperature_k=new_temperature_k)
+    by_gas_law = pressure_pa * new_temperature_k / temperature_k
+    warmer = (new_temperature_k - temperature_k) / REFERENCE_WARMING_K
+    return by_gas_law * (1.0 + HEATING_CORRECTION * pressure_pa / REFERENCE_PRESSURE_PA * warmer)
 
 
 def fast_exponent(lower_pa: float, upper_pa: float, temperature_k: float) -> float:
@@ -209,44 +168,8 @@ def charging_exponent(lower_pa: float, upper_pa: float, temperature_k: float) ->
     )
 
 
-def settled_pressure(lower_pa: float, upper_pa: float, temperature_k: float) -> float:
-    """The pressure to which a quick top-up falls back by itself, with no leak, as the heated gas cools.
-
-    m = charging_exponent(p1, p2, T)
-    p = p1 (p2/p1)^(1/m)
-
-    Args:
-        lower_pa: absolute settled pressure before the top-up, p1 [Pa]
-        upper_pa: absolute pressure at its end, p2 [Pa], to 18 MPa
-        temperature_k: temperature to which the gas returns, T [K], 0 to 110 °C
-    Returns:
-        absolute pressure once the gas has settled [Pa]
-    Valid: 0 to 110 °C, to 2,400 psi: within 8 psi of real nitrogen from 1,100 psi up, within 40 psi from 300 psi up.
-    Raises:
-        DomainError: pressure or temperature out of range, or p1 above p2
-    [Source: span-2000]
-    Example:
-        >>> from estimator.quantities import PSI
-        >>> atmosphere = 101325.0
-        >>> settled = settled_pressure(1800 * PSI + atmosphere, 2200 * PSI + atmosphere, 293.15)
-        >>> round((settled - atmosphere) / PSI)  # gauge; real nitrogen gives 2038
-        2038
-    """
-    exponent = charging_exponent(lower_pa, upper_pa, temperature_k)
-    return lower_pa * math.pow(upper_pa / lower_pa, 1.0 / exponent)
-
-
 def _check_temperature(**temperatures: float) -> None:
     within(COLDEST_K, HOTTEST_K, f"{_FITTED} (0 to 110 °C)", **temperatures)
-
-
-def _at_constant_volume(pressure: float, temperature: float, new_temperature: float) -> float:
-    within(0.0, HIGHEST_PRESSURE_PA, _FITTED, pressure_pa=pressure)
-    _check_temperature(temperature_k=temperature, new_temperature_k=new_temperature)
-    by_gas_law = pressure * new_temperature / temperature
-    warmer = (new_temperature - temperature) / REFERENCE_WARMING_K
-    correction = HEATING_CORRECTION * pressure / REFERENCE_PRESSURE_PA * warmer
-    return by_gas_law * (1.0 + correction)
 
 
 def _exponent(lower: float, upper: float, temperature: float, base: float, by_pressure: float, by_heat: float) -> float:

@@ -1,10 +1,32 @@
-"""The pedal circuit of variant A: travel, pressure, trapped air, and a substitute master cylinder."""
+"""The pedal circuit: pressure, travel, and the volume that trapped air gives up."""
 
 from __future__ import annotations
 
-from estimator.hydraulics.circuits import piston_area
+import math
+
 from estimator.hydraulics.domain import not_negative, positive, within
 from estimator.hydraulics.gas import ATMOSPHERE_PA
+
+
+def piston_area(bore_m: float) -> float:
+    """The area of one piston.
+
+    A = π d²/4
+
+    Args:
+        bore_m: diameter d [m]
+    Returns:
+        area [m²]
+    Valid: round pistons.
+    Raises:
+        DomainError: a bore that isn't above 0
+    [Source: definition]
+    Example:
+        >>> round(piston_area(0.0381) * 1e4, 2)
+        11.4
+    """
+    positive(bore_m=bore_m)
+    return math.pi * bore_m**2 / 4.0
 
 
 def pedal_pressure(force_n: float, pedal_ratio: float, bore_m: float, efficiency: float = 1.0) -> float:
@@ -78,33 +100,3 @@ def air_compression(air_m3: float, pressure_pa: float) -> float:
     """
     not_negative(air_m3=air_m3, pressure_pa=pressure_pa)
     return air_m3 * pressure_pa / (pressure_pa + ATMOSPHERE_PA)
-
-
-def trapped_air(
-    travel_m: float, expected_travel_m: float, bore_m: float, pedal_ratio: float, pressure_pa: float
-) -> float:
-    """The air that a pedal travel longer than expected betrays.
-
-    excess = (s - s_expected) A/i
-    V_air = excess (p + p_atm)/p,  0 when the travel is no longer than expected
-
-    Args:
-        travel_m: pad travel measured at the pressure, s [m]
-        expected_travel_m: for a bled circuit at that pressure, s_expected [m]
-        bore_m: of the master cylinder [m]
-        pedal_ratio: i [1]
-        pressure_pa: gauge pressure in the pedal circuit, p [Pa]
-    Returns:
-        air at atmospheric pressure [m³]
-    Valid: when nothing else lengthens the travel: knock-back, soft hoses and wrong pads do the same.
-    Raises:
-        DomainError: a negative travel; a pressure, ratio or bore that isn't above 0
-    [Source: boyle]
-    Example:
-        >>> round(trapped_air(0.040, 0.031, 0.01905, 4.0, 5e6) * 1e6, 2)
-        0.65
-    """
-    not_negative(travel_m=travel_m, expected_travel_m=expected_travel_m)
-    positive(pedal_ratio=pedal_ratio, pressure_pa=pressure_pa)
-    excess = max(0.0, travel_m - expected_travel_m) * piston_area(bore_m) / pedal_ratio
-    return excess * (pressure_pa + ATMOSPHERE_PA) / pressure_pa

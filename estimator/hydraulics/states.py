@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from estimator.errors import DomainError
-from estimator.hydraulics.circuits import PEDAL_CIRCUIT, Brake, sources
+from estimator.places import PEDAL_CIRCUIT
+from estimator.records import Brake
 
 ValveState = Literal["working", "stuck open", "stuck closed"]
 
@@ -29,27 +29,26 @@ def states(brakes: Iterable[Brake]) -> tuple[State, ...]:
     Args:
         brakes: the brakes of the car
     Returns:
-        states in the order named
+        states in the order named; none for a car without a stored-pressure source
     Valid: any source map; a car without a valve has no states of the valve, one without a pedal circuit none of that.
     Raises:
-        DomainError: a car without a stored-pressure source
+        nothing
     [Source: derivation]
     Example:
-        >>> front = Brake("front-left", "front-axle", "system-1", 1e-3, 0.1, 0.4)
-        >>> rear = Brake("rear-left", "rear-axle", "system-2", 1e-3, 0.1, 0.4, behind_valve=True)
+        >>> from types import SimpleNamespace as Fed
+        >>> front = Fed(source="system-1", behind_valve=False)
+        >>> rear = Fed(source="system-2", behind_valve=True)
         >>> [state.name for state in states([front, rear])]
         ['everything', 'system-1 lost', 'system-2 lost', 'rear restricted', 'valve stuck open']
     """
     brakes = tuple(brakes)
-    every = sources(brakes)
+    every = tuple(dict.fromkeys(brake.source for brake in brakes))
     systems = [source for source in every if source != PEDAL_CIRCUIT]
     if not systems:
-        raise DomainError("no brake of this car is fed by a system with stored pressure")
+        return ()
     found = [State("everything", every)]
-    for lost in systems:
-        alive = tuple(source for source in every if source != lost)
-        if alive and len(systems) > 1:
-            found.append(State(f"{lost} lost", alive))
+    for lost in systems if len(systems) > 1 else ():
+        found.append(State(f"{lost} lost", tuple(source for source in every if source != lost)))
     if PEDAL_CIRCUIT in every:
         found.append(State("pedal circuit alone", (PEDAL_CIRCUIT,)))
     if any(brake.behind_valve for brake in brakes):

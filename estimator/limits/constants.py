@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from estimator.hydraulics import accumulator, braking, deceleration, gas, stopping
+from estimator.hydraulics import accumulator, gas
 
 # The hold check lasts 30 min (facts/checks.toml).
 HOLD_TIME_S = 1800.0
 # How far real nitrogen may stay below the change of pressure that gas.pressure_by_temperature_alone foresees.
 HEATING_DOUBT = 0.19
-# The share of the bulk modulus to which circuits.application_volume takes compression as linear.
+# The share of the bulk modulus to which the compression of fluid is taken as linear.
 LINEAR_COMPRESSION = 0.05
+STEEPEST_RAD = math.radians(60.0) + 1e-9  # a hair more: the last digit of two angles added must not decide
 
 
 @dataclass(frozen=True)
@@ -26,17 +28,12 @@ CONSTANTS = (
     Constant("two", 2.0, "1", "both sides of a disc; the coverage factor k = 2; halves"),
     Constant("three", 3.0, "1", "the variance of a rectangular distribution of half-width a is a²/3"),
     Constant("four", 4.0, "1", "area of a circle from its diameter, πd²/4; weight of the likely value of three"),
-    Constant(
-        "steepest",
-        deceleration.STEEPEST_RAD,
-        "rad",
-        "60°, the steepest ramp for which its ball is reckoned, in radians",
-    ),
+    Constant("steepest", STEEPEST_RAD, "rad", "60°, the steepest ramp for which its ball is reckoned, in radians"),
     Constant("six", 6.0, "1", "three-point estimate: (low + 4 likely + high)/6"),
     Constant("z80", 0.8416, "1", "the standard normal deviate that 80 % lie below"),
     Constant("atmosphere", gas.ATMOSPHERE_PA, "Pa", "standard atmosphere"),
-    Constant("gravity", braking.STANDARD_GRAVITY_M_S2, "m/s²", "standard acceleration of free fall"),
-    Constant("kmh", stopping.KMH_PER_M_S, "km/h per m/s", "km/h in one m/s"),
+    Constant("gravity", 9.80665, "m/s²", "standard acceleration of free fall"),
+    Constant("kmh", 3.6, "km/h per m/s", "km/h in one m/s"),
     Constant("gas-lost", gas.LOST_PRECHARGE_PA, "Pa", "precharge, absolute, at which the gas counts as lost"),
     Constant("gas-coldest", gas.COLDEST_K, "K", "coldest temperature of the fits to real nitrogen"),
     Constant("fast-coldest", gas.FAST_COLDEST_K, "K", "coldest temperature of the exponent of a fast discharge"),

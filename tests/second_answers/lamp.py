@@ -70,7 +70,7 @@ def lamp_pressure_for_hot_precharge(
 
     Args:
         volume_m3: gas volume at precharge, V0 [m³]
-        hot_precharge_pa: absolute precharge at the highest temperature in use (gas.hot_precharge) [Pa]
+        hot_precharge_pa: absolute precharge at the highest temperature in use (nitrogen.hot_precharge) [Pa]
         application_m3: volume of one application, v [m³]
         strokes: how many applications are still to come [1]
     Returns:

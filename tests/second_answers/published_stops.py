@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from estimator.hydraulics.domain import not_negative, positive
-from estimator.hydraulics.stopping import KMH_PER_M_S
+from tests.second_answers.stopping import KMH_PER_M_S
 
 
 def mean_deceleration(speed_m_s: float, distance_m: float) -> float:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.errors import DomainError
-from estimator.hydraulics import circuits, states
+from estimator.hydraulics.states import State
 from estimator.limits.row_table import Row
 from estimator.limits.rows.brake_rows import brake_rows, brakes
 from estimator.limits.rows.common_rows import once, total
@@ -53,26 +52,13 @@ class Parts:
     pedal: dict[str, list[str]]
 
 
-def states_of(car: Car) -> tuple[states.State, ...]:
-    """The states of this car's brakes to look at; none where no system feeds a brake."""
-    try:
-        return states.states(
-            circuits.Brake(
-                brake.wheel, axle_of(brake.wheel), brake.source, 1.0, 1.0, brake.friction.si, brake.behind_valve
-            )
-            for brake in car.brakes
-        )
-    except DomainError:
-        return ()
-
-
 def feeding(car: Car) -> tuple[str, ...]:
     """The systems that feed brakes."""
     fed = {brake.source for brake in car.brakes}
     return tuple(system.id for system in car.systems if system.id in fed)
 
 
-def parts_of(context: Context, state: states.State) -> Parts:
+def parts_of(context: Context, state: State) -> Parts:
     """The rows that a state's forces come from. A valve stuck open is no valve."""
     found = Parts({axle: [] for axle in AXLES}, {axle: [] for axle in AXLES}, {axle: [] for axle in AXLES})
     valve = context.record.car.deceleration_valve is not None and state.valve != "stuck open"

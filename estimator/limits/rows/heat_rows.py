@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from estimator.hydraulics.states import states
 from estimator.limits.row_table import Row
-from estimator.limits.rows.braking_rows import states_of
 from estimator.limits.rows.common_rows import once, published
 from estimator.limits.rows.methods import Context
 from estimator.limits.rows.state_rows import scope_of, state_rows
@@ -36,7 +36,7 @@ def heat_rows(context: Context) -> None:
     speed = published(context, "test-speed", "v test", "km/h")
     iron = published(context, "iron-specific-heat", "c iron", "J/(kg·K)")
     rows.add(ENERGY, speed=speed)
-    everything = scope_of(states_of(context.record.car)[0])
+    everything = scope_of(states(context.record.car.brakes)[0])
     for wear in context.record.car.wear:
         if wear.rotor_mass is None:
             continue

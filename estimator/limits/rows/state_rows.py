@@ -6,9 +6,9 @@ deceleration asked for is a yardstick: that of the service brake where all sourc
 
 from __future__ import annotations
 
-from estimator.hydraulics.states import State
+from estimator.hydraulics.states import State, states
 from estimator.limits.row_table import Row
-from estimator.limits.rows.braking_rows import BRAKING, braking_rows, feeding, parts_of, states_of
+from estimator.limits.rows.braking_rows import BRAKING, braking_rows, feeding, parts_of
 from estimator.limits.rows.common_rows import once, published
 from estimator.limits.rows.gain_rows import GAINS_VALID, SIDES, closing_rows, gain_rows
 from estimator.limits.rows.methods import Context
@@ -71,7 +71,7 @@ def state_rows(context: Context) -> None:
     braking_rows(context)
     for system in feeding(context.record.car):
         system_rows(context, system)
-    for state in states_of(context.record.car):
+    for state in states(context.record.car.brakes):
         _state(context, state)
 
 

