@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import hashlib
 import json
 from dataclasses import dataclass, field, fields, is_dataclass
 from decimal import Decimal
 from typing import Any, Literal
+
+from pydantic import TypeAdapter, ValidationError
 
 from estimator.money import money_text
 
@@ -139,29 +142,21 @@ def digest(content: str) -> str:
 def from_canonical(content: str) -> Posting:
     """The posting that a canonical content was made from: `canonical(from_canonical(text)) == text`.
 
-    Raises: ValueError for another schema; KeyError or TypeError for a content that isn't one.
+    Raises: ValueError for another schema, or for a content that isn't one.
     """
     data = json.loads(content)
     if data.pop("schema", None) != SCHEMA:
         raise ValueError(f"the content isn't of schema {SCHEMA}")
-    data["date"] = dt.date.fromisoformat(data["date"])
-    data["seller"], data["customer"] = (_party(data[who]) for who in ("seller", "customer"))
-    data["tax_rate"] = Decimal(data["tax_rate"])
-    data["tax_parts"] = tuple((name, Decimal(rate), Decimal(amount)) for name, rate, amount in data["tax_parts"])
-    data["lines"] = tuple(_line(line) for line in data["lines"])
-    data["totals"] = {name: Decimal(amount) for name, amount in data["totals"].items()}
-    data["journal"] = tuple(
-        PostingLine(**{**line, "debit": Decimal(line["debit"]), "credit": Decimal(line["credit"])})
-        for line in data["journal"]
-    )
-    data["consents"] = tuple(
-        PostedConsent(**{**item, "date": dt.date.fromisoformat(item["date"]), "amount": Decimal(item["amount"])})
-        for item in data["consents"]
-    )
-    for name in ("declined_safety", "cautions", "references"):
-        data[name] = tuple(data[name])
-    data["core"] = None if data["core"] is None else CoreOutcome(**data["core"])
-    return Posting(**data)
+    try:
+        return _posting().validate_python(data)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        raise ValueError(f"{'.'.join(map(str, first['loc']))}: {first['msg']}") from None
+
+
+@functools.cache
+def _posting() -> TypeAdapter[Posting]:
+    return TypeAdapter(Posting)
 
 
 def _plain(value: Any, name: str = "") -> Any:
@@ -191,13 +186,3 @@ def plain_number(x: Decimal) -> str:
     text = format(x, "f")
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text in ("-0", "") else text
-
-
-def _party(data: dict[str, Any]) -> Party:
-    return Party(**{**data, "address": tuple(data["address"])})
-
-
-def _line(data: dict[str, Any]) -> InvoiceLine:
-    numbers = {name: Decimal(data[name]) for name in ("quantity", "unit_price", "net")}
-    hours = {name: None if data[name] is None else float(data[name]) for name in ("hours_alone", "hours_in_visit")}
-    return InvoiceLine(**{**data, **numbers, **hours})
