@@ -39,12 +39,11 @@ class PricedLine(TaxableLine, Protocol):
 
 @dataclass(frozen=True)
 class TaxResult:
-    """`taxable` is the base; `by_line` has the tax of each line at line level and is empty at document level."""
+    """`taxable` is the base; `parts` are name, rate and amount of each jurisdiction."""
 
     taxable: Decimal
     amount: Decimal
     parts: tuple[tuple[str, Decimal, Decimal], ...]
-    by_line: tuple[Decimal, ...] = ()
 
 
 def supplies_fee(labor: Decimal, percent: Decimal, cap: Decimal) -> Decimal:
@@ -94,15 +93,13 @@ def tax_on(
             raise ValueError(f'tax rate of "{name}": {rate} is out of range; a fraction from 0 to 10 is allowed')
     aggregate = sum((rate for _, rate in parts), Decimal(0))
     taxable = add(line.net for line in lines if line.taxed)
-    by_line: tuple[Decimal, ...] = ()
     if level == "line":
-        by_line = tuple(half_up(EXACT.multiply(line.net, aggregate)) if line.taxed else ZERO for line in lines)
-        amount = add(by_line)
+        amount = add(half_up(EXACT.multiply(line.net, aggregate)) for line in lines if line.taxed)
     else:
         amount = half_up(EXACT.multiply(taxable, aggregate))
     shares = allocate(amount, [rate for _, rate in parts])
     shown = tuple((name, rate, share) for (name, rate), share in zip(parts, shares, strict=True))
-    return TaxResult(taxable, amount, shown, by_line)
+    return TaxResult(taxable, amount, shown)
 
 
 def totals_of(lines: Sequence[PricedLine], tax: Decimal) -> dict[str, Decimal]:
@@ -126,25 +123,20 @@ def before_tax(totals: Mapping[str, Decimal]) -> Decimal:
     return totals["total"] - totals["tax"]
 
 
-def core_refund_tax(
-    lines: Sequence[TaxableLine],
-    returned: Decimal,
-    parts: Sequence[tuple[str, Decimal]],
-    already_returned: Decimal = ZERO,
-) -> TaxResult:
-    """The tax that goes back with a core deposit: the difference of two taxes, never a rate on the deposit.
+def core_refund_tax(lines: Sequence[TaxableLine], returned: Decimal, parts: Sequence[tuple[str, Decimal]]) -> TaxResult:
+    """The tax that goes back with core deposits: the difference of two taxes, never a rate on the deposit.
 
-    Formula: tax on what was taxed less cores returned before, minus tax on the same less this one too. At line level
-    `lines` is the core line alone. Refunds in turn so add up to the tax of all of them at once, to the cent.
-    Parameters: lines of the document as posted; returned and already_returned, taxed deposits in currency units;
-    parts as for `tax_on`. Returns: a TaxResult with the base and tax to give back; a part may be a cent either way.
+    Formula: tax on what was taxed, minus tax on the same less all deposits returned. At line level `lines` is the core
+    line alone.
+    Parameters: lines of the document as posted; returned, taxed deposits in currency units, those of earlier returns
+    included; parts as for `tax_on`. Returns: a TaxResult with the base and tax to give back, earlier returns included; a
+    part may be a cent either way.
     Raises: ValueError where more is returned than was taxed.
     Source: the tax goes back with the deposit in Virginia (second-hand); elsewhere as the shop's setting says.
     """
-    gone = already_returned + returned
-    first, second = (tax_on([*lines, _Returned(-amount)], parts) for amount in (already_returned, gone))
+    first, second = tax_on(lines, parts), tax_on([*lines, _Returned(-returned)], parts)
     if second.taxable < 0:
-        raise ValueError(f"cores of {gone} are returned, and only {gone + second.taxable} was taxed")
+        raise ValueError(f"cores of {returned} are returned, and only {first.taxable} was taxed")
     shares = zip(first.parts, second.parts, strict=True)
     return TaxResult(
         returned + ZERO,
