@@ -9,10 +9,10 @@ from hostile import SHEET, TAB, with_sheet
 from openpyxl_judge import differences, judged
 
 from estimator.errors import UnreadableFile
-from estimator.readback.addresses import column_letters
 from estimator.readback.cells import read_workbook
 from estimator.readback.equal_formulas import same_formula
 from estimator.readback.formulas import SharedFormula
+from estimator.workbook.placed_cells import column_letter
 
 # Formula in C3 -> as it reads in E6, three rows down and two columns on, by the rule of ECMA-376 part 1, 18.3.1.40:
 # what has no dollar sign moves along.
@@ -50,7 +50,7 @@ def shared_sheet(path: Path, formulas: list[str]) -> Path:
     for row in range(3, 6):
         cells = ""
         for number, formula in enumerate(escaped):
-            first, second = column_letters(3 + 2 * number), column_letters(4 + 2 * number)
+            first, second = column_letter(3 + 2 * number), column_letter(4 + 2 * number)
             share = f'<f t="shared" si="{number}"/>'
             own = f'<f t="shared" ref="{first}3:{second}5" si="{number}">{formula}</f>' if row == 3 else share
             cells += f'<c r="{first}{row}">{own}<v>1</v></c><c r="{second}{row}">{share}<v>1</v></c>'

@@ -8,11 +8,12 @@ from dataclasses import replace
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.books.journal import Account, journal_of
+from estimator.books.journal import accounts_of, journal_of
 from estimator.books.posting import InvoiceLine, Party, PostedConsent, Posting
 from estimator.boxes import keys
 from estimator.money import from_float
 from estimator.pricing.decisions import DECLINED
+from estimator.pricing.fees_and_tax import document_totals
 from estimator.pricing.totals import AnyPart
 
 CAUTIONS = (
@@ -31,19 +32,6 @@ def posting_of(appraisal: Appraisal) -> Posting:
     shop, job, tax = record.shop, record.job, record.shop.tax
     lines = tuple(_lines(appraisal))
     tax_parts = tuple((row.label, row.percent / 100, row.agreed.share) for row in appraisal.tax_parts)
-    given = shop.accounts
-    accounts = {
-        "receivable": given.receivable,
-        "labor": given.labor,
-        "parts": given.parts,
-        "supplies": given.supplies,
-        "disposal": given.disposal,
-        "sublet": given.sublet,
-        "core": given.core_deposits,
-        "tax": given.tax,
-        "discount": given.discount,
-    }
-    totals = appraisal.agreed
     return Posting(
         document=job.document,
         revision=job.revision,
@@ -58,17 +46,8 @@ def posting_of(appraisal: Appraisal) -> Posting:
         tax_parts=tax_parts,
         tax_level=tax.scope,
         lines=lines,
-        totals={
-            "labor": totals["labor"],
-            "parts": totals["parts"],
-            "sublet": totals["sublet"],
-            "fees": totals["supplies"] + totals["disposal"],
-            "core_deposits": totals["core"],
-            "discount": totals["discount_labor"] + totals["discount_parts"],
-            "tax": totals["tax"],
-            "total": totals["total"],
-        },
-        journal=journal_of(lines, tax_parts, {name: Account.parse(text) for name, text in accounts.items()}),
+        totals=document_totals(appraisal.agreed),
+        journal=journal_of(lines, tax_parts, accounts_of(shop)),
         consents=tuple(_consents(appraisal)),
         declined_safety=tuple(
             line.line.title

@@ -11,6 +11,7 @@ from functools import cached_property
 
 from estimator.books.posting import InvoiceLine, PostingLine
 from estimator.money import ZERO, add, money_text
+from estimator.records import Shop
 
 COLUMNS = (
     "entry_id",
@@ -46,6 +47,13 @@ class Account:
         """
         code, _, name = text.strip().partition(" ")
         return cls(code, name.strip() or code)
+
+
+def accounts_of(shop: Shop) -> dict[str, Account]:
+    """A shop's accounts by "receivable", "tax" and kind of line, and by "forfeited" for core deposits that stay."""
+    texts = shop.accounts.model_dump()
+    texts |= {"core": texts.pop("core_deposits"), "forfeited": texts.pop("core_forfeited")}
+    return {name: Account.parse(text) for name, text in texts.items()}
 
 
 def journal_of(

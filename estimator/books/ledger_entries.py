@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
 
@@ -144,14 +144,5 @@ def entry_of(posting: Posting, digest: str, batch: int, number: int) -> Entry:
 
 def reversal_of(entry: Entry, batch: int, date: str) -> Entry:
     """The entry that takes another back in full, dated no earlier than it."""
-    return Entry(
-        batch,
-        entry.document,
-        entry.revision,
-        entry.kind,
-        entry.number + 1,
-        max(entry.date, date),
-        entry.currency,
-        entry.digest,
-        reverse(entry.lines),
-    )
+    date, lines = max(entry.date, date), reverse(entry.lines)
+    return replace(entry, batch=batch, number=entry.number + 1, date=date, lines=lines)

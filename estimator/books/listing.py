@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from estimator.books.ledger_entries import recorded
 from estimator.books.register import opened
@@ -114,14 +116,20 @@ def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
 
 
 def listing_data(listing: Listing) -> dict[str, list[dict[str, object]]]:
-    """A listing as plain data for JSON, money as 2-decimal strings."""
-
-    def plain(record: DocumentLine | MonthLine | AccountLine) -> dict[str, object]:
-        data = {item.name: getattr(record, item.name) for item in fields(record)}
-        return {name: money_text(value) if isinstance(value, Decimal) else value for name, value in data.items()}
-
+    """A listing as plain data for JSON."""
     return {
-        "documents": [plain(item) for item in listing.documents],
-        "months": [plain(item) for item in listing.months],
-        "accounts": [{**plain(item), "balance": money_text(item.balance)} for item in listing.accounts],
+        "documents": [plain_data(item) for item in listing.documents],
+        "months": [plain_data(item) for item in listing.months],
+        "accounts": [{**plain_data(item), "balance": money_text(item.balance)} for item in listing.accounts],
     }
+
+
+def plain_data(record: Any) -> dict[str, object]:
+    """A dataclass as plain data for JSON: money as 2-decimal strings, dates in ISO 8601."""
+
+    def plain(value: object) -> object:
+        if isinstance(value, Decimal):
+            return money_text(value)
+        return value.isoformat() if isinstance(value, dt.date) else value
+
+    return {item.name: plain(getattr(record, item.name)) for item in fields(record)}

@@ -76,30 +76,11 @@ def core(
 
 
 def _list(units: tuple[CoreUnit, ...], as_json: bool) -> None:
+    from estimator.books.listing import plain_data
     from estimator.money import money_text
 
     if as_json:
-        out_json(
-            {
-                "schema": 1,
-                "core_deposits": [
-                    {
-                        "document": item.document,
-                        "ref": item.ref,
-                        "unit": item.unit,
-                        "description": item.description,
-                        "deposit": money_text(item.deposit),
-                        "currency": item.currency,
-                        "taken_on": item.taken_on.isoformat(),
-                        "state": item.state,
-                        "settled_on": item.settled_on.isoformat() if item.settled_on else None,
-                        "tax_back": money_text(item.tax_back),
-                        "stale": item.stale,
-                    }
-                    for item in units
-                ],
-            }
-        )
+        out_json({"schema": 1, "core_deposits": [plain_data(item) for item in units]})
         return
     for item in units:
         out(f"{item.document}  {item.ref}  unit {item.unit}")
@@ -113,17 +94,14 @@ def _list(units: tuple[CoreUnit, ...], as_json: bool) -> None:
 
 
 def _accounts(shop_file: Path, outcome: str) -> dict[str, Account]:
-    from estimator.books.journal import Account
+    from estimator.books.journal import accounts_of
     from estimator.intake.toml_files import load_toml
     from estimator.records import Shop
 
-    given = load_toml(shop_file, Shop).accounts
-    named = {"receivable": given.receivable, "tax": given.tax, "core": given.core_deposits}
-    if given.core_forfeited:
-        named["forfeited"] = given.core_forfeited
-    elif outcome != "returned":
+    shop = load_toml(shop_file, Shop)
+    if outcome != "returned" and not shop.accounts.core_forfeited:
         allowed = "a deposit that isn't given back goes to an account of its own"
         fix = 'add it, for example core_forfeited = "CORE-KEPT Core deposits forfeited"'
         problem = InputProblem(str(shop_file), '[accounts], key "core_forfeited"', "it is missing", allowed, fix)
         raise InputError([problem])
-    return {name: Account.parse(text) for name, text in named.items()}
+    return accounts_of(shop)

@@ -20,6 +20,12 @@ TOTAL_OF_KIND = {
     "discount": "discount",
 }
 TOTALS = ("labor", "parts", "sublet", "fees", "core_deposits", "discount", "tax", "total")
+# Totals of a document that are rows of the Estimate under other names.
+_ROWS_OF = {
+    "fees": ("supplies", "disposal"),
+    "core_deposits": ("core",),
+    "discount": ("discount_labor", "discount_parts"),
+}
 
 
 class TaxableLine(Protocol):
@@ -116,6 +122,11 @@ def totals_of(lines: Sequence[PricedLine], tax: Decimal) -> dict[str, Decimal]:
     totals["tax"] = tax + ZERO
     totals["total"] = add(line.net for line in lines) + tax
     return totals
+
+
+def document_totals(rows: Mapping[str, Decimal]) -> dict[str, Decimal]:
+    """The totals of a document by kind, from the rows of the Estimate. Formula: fees, discounts: SUM(rows); else the row."""
+    return {name: add(rows[row] for row in _ROWS_OF.get(name, (name,))) for name in TOTALS}
 
 
 def before_tax(totals: Mapping[str, Decimal]) -> Decimal:

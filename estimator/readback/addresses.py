@@ -30,19 +30,6 @@ def column_number(letters: str) -> int | None:
     return number if number <= COLUMNS else None
 
 
-def column_letters(number: int) -> str:
-    """Return the letters of a column.
-
-    >>> column_letters(28)
-    'AB'
-    """
-    letters = ""
-    while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
-
-
 def row_number(text: str) -> int | None:
     """Return the number of a row, or None for what is none.
 

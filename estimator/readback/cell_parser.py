@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from typing import NamedTuple
 
-from estimator.readback.addresses import ROWS, column_letters, column_number, row_and_column, row_number
+from estimator.readback.addresses import ROWS, column_number, row_and_column, row_number
 from estimator.readback.budget import Budget
 from estimator.readback.elements import MAIN, Attributes, Element, ElementParser
 from estimator.readback.formulas import FormulaReader
@@ -19,6 +19,7 @@ from estimator.readback.values import (
     text_value,
     truth_value,
 )
+from estimator.workbook.placed_cells import column_letter
 
 Cells = dict[tuple[int, int], ReadCell]
 
@@ -172,7 +173,7 @@ class CellParser(ElementParser):
             if cell is not None and self.cells.setdefault((self._row, self._column), cell) is not cell:
                 raise WrongMarkup("a cell that is there twice")
         except WrongMarkup as trouble:
-            raise WrongMarkup(f"{trouble} ({column_letters(self._column)}{self._row})") from None
+            raise WrongMarkup(f"{trouble} ({column_letter(self._column)}{self._row})") from None
         self._stored = self._form = None
         self._formula = self._inline = ""
 

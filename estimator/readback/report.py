@@ -6,7 +6,7 @@ import datetime as dt
 import traceback
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import asdict, dataclass, field
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from typing import Any
 from estimator.errors import Finding, UnreadableFile
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
+from estimator.pricing.fees_and_tax import document_totals
 from estimator.readback.check import INTEGRITY, Checked, check_workbook, collecting_later
 from estimator.workbook.seal import SealKey
 
@@ -65,7 +66,7 @@ class Report:
             "state": self.state,
             "car": STATE_SLUGS.get(self.driving, ""),
             "verdicts": dict(self.verdicts),
-            "findings": [_plain(finding) for finding in self.findings],
+            "findings": [asdict(finding) for finding in self.findings],
             "boxes": list(self.boxes),
             "totals": dict(self.agreed),
             "proposed_totals": dict(self.proposed),
@@ -130,22 +131,8 @@ def of_the_workbook(finding: Finding) -> bool:
     return finding.rule in INTEGRITY or finding.rule in ("unreadable-file", "over-size", "text-added")
 
 
-def _totals(totals: Mapping[str, Decimal]) -> dict[str, str]:
-    names = {
-        "labor": ("labor",),
-        "parts": ("parts",),
-        "sublet": ("sublet",),
-        "fees": ("supplies", "disposal"),
-        "core_deposits": ("core",),
-        "discount": ("discount_labor", "discount_parts"),
-        "tax": ("tax",),
-        "total": ("total",),
-    }
-    return {name: money_text(sum((totals[part] for part in parts), Decimal(0))) for name, parts in names.items()}
-
-
-def _plain(finding: Finding) -> dict[str, Any]:
-    return {item.name: getattr(finding, item.name) for item in fields(finding)}
+def _totals(rows: Mapping[str, Decimal]) -> dict[str, str]:
+    return {name: money_text(amount) for name, amount in document_totals(rows).items()}
 
 
 def _box(item: Any) -> dict[str, Any]:
