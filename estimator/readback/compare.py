@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import NamedTuple
 
 from estimator.errors import Finding
 from estimator.readback.budget import Budget
@@ -56,6 +57,27 @@ def compare(layout: Layout, workbook: WorkbookCells, located: Located, causes: I
     return Comparison((*found, *comparer.without_values()), comparer.compared, comparer.unknown)
 
 
+class _Spot(NamedTuple):
+    """A cell of the Book, and what stands where it belongs."""
+
+    cell: Cell
+    there: ReadCell | None
+    tab: str
+    row: int
+    column: int
+
+    @property
+    def value(self) -> object:
+        return None if self.there is None else self.there.value
+
+    def finding(self, rule: str, what: str, fix: str, expected: str, found: str | None = None) -> Finding:
+        found, where = words(self.value) if found is None else found, cell_name(self.row, self.column)
+        return Finding(rule, "stop", what, fix, self.tab, where, self.cell.key, expected, found, self.cell.unit)
+
+    def cause(self, rule: str, what: str, fix: str, expected: str) -> Cause:
+        return Cause(self.finding(rule, what, fix, expected), frozenset((self.cell.key,)))
+
+
 class _Comparer:
     def __init__(self, layout: Layout, workbook: WorkbookCells, located: Located) -> None:
         self.layout, self.located, self.date1904 = layout, located, workbook.date1904
@@ -84,10 +106,6 @@ class _Comparer:
         for text in self.layout.texts(tab):
             places.add((text.row, text.column))
             there = sheet.cells.get((text.row, text.column))
-            if there is not None and there.formula is None and there.value == text.text:
-                continue
-            if there is None and not text.text:
-                continue
             value = None if there is None else there.value
             if (there is not None and there.formula is not None) or not same_constant(text.text, value):
                 finding = Finding(
@@ -99,7 +117,7 @@ class _Comparer:
                     cell=cell_name(text.row, text.column),
                     key=text.key,
                     expected=text.text[:200],
-                    found=_found(there),
+                    found=words(value),
                 )
                 self.causes.append(Cause(finding))
 
@@ -124,61 +142,47 @@ class _Comparer:
             for row, cell, formula, found in zip(rows, cells, formulas, there, strict=True):
                 if cell.box is not None:
                     continue
+                spot = _Spot(cell, found, sheet.name, row, column)
                 if formula is None:
-                    self._constant(cell, found, place, sheet, row, column)
+                    self._constant(spot, place)
                 else:
-                    self._formula(cell, formula, found, place, sheet, row, column, replaced)
+                    self._formula(spot, formula, place, replaced)
         return count
 
-    def _constant(
-        self, cell: Cell, there: ReadCell | None, place: PlacedBlock, sheet: SheetCells, row: int, column: int
-    ) -> None:
-        value = None if there is None else there.value
+    def _constant(self, spot: _Spot, place: PlacedBlock) -> None:
+        cell, there = spot.cell, spot.there
         on_basis = place.tab.name == "Basis"
         if there is not None and there.formula is not None:
             what = f"a formula stands where a constant was: {there.formula[:80]}"
-        elif same_constant(cell.value, value, date1904=self.date1904):
+        elif same_constant(cell.value, spot.value, date1904=self.date1904):
             return
         else:
             what = "a rate, a limit or a datum was changed" if on_basis else "a constant was changed"
         rule = "input-changed" if on_basis or not isinstance(cell.value, str) else "text-changed"
-        finding = _finding(rule, what, _UNDO, cell, sheet, row, column, words(cell.value), _found(there))
-        self.causes.append(Cause(finding, frozenset((cell.key,))))
+        self.causes.append(spot.cause(rule, what, _UNDO, words(cell.value)))
 
-    def _formula(
-        self,
-        cell: Cell,
-        formula: str,
-        there: ReadCell | None,
-        place: PlacedBlock,
-        sheet: SheetCells,
-        row: int,
-        column: int,
-        replaced: list[tuple[Cause, bool]],
-    ) -> None:
-        given = (cell, sheet, row, column)
+    def _formula(self, spot: _Spot, formula: str, place: PlacedBlock, replaced: list[tuple[Cause, bool]]) -> None:
+        cell, there = spot.cell, spot.there
         if there is None or there.formula is None:
-            deleted = there is None or there.value is None
-            what = "a formula was deleted" if deleted else "a value was typed over a formula"
-            finding = _finding("formula-replaced", what, "put the formula back", *given, formula, _found(there))
-            same = same_value(self._expected(cell, place), None if there is None else there.value, cell)
-            replaced.append((Cause(finding, frozenset((cell.key,))), same))
+            what = "a formula was deleted" if spot.value is None else "a value was typed over a formula"
+            same = same_value(self._expected(cell, place), spot.value, cell)
+            replaced.append((spot.cause("formula-replaced", what, "put the formula back", formula), same))
             return
         broken = GONE in formula or (self.something_gone and GONE in there.formula)
         judged = not broken and place.block.name not in place.moves.sorted
         if judged and (there.array or not self._same_formula(formula, there.formula)):
             fix = "put the formula back"
-            finding = _finding("formula-changed", "a formula was changed", fix, *given, formula, there.formula[:500])
-            self.causes.append(Cause(finding, frozenset((cell.key,))))
+            changed = spot.finding("formula-changed", "a formula was changed", fix, formula, there.formula[:500])
+            self.causes.append(Cause(changed, frozenset((cell.key,))))
             return
         expected = self._expected(cell, place)
         if expected is UNKNOWN:
             self.unknown += 1
         elif there.value is None and expected not in (None, ""):
-            self.absent.append(_finding("values-absent", "", "", *given, words(expected), ""))
+            self.absent.append(spot.finding("values-absent", "", "", words(expected)))
         elif not same_value(expected, there.value, cell):
             what = "a stored value doesn't follow from the boxes"
-            self.stale[cell.key] = _finding("value-stale", what, _RECALCULATE, *given, words(expected), _found(there))
+            self.stale[cell.key] = spot.finding("value-stale", what, _RECALCULATE, words(expected))
 
     def _same_formula(self, expected: str, found: str) -> bool:
         if expected == found:
@@ -235,32 +239,3 @@ def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], for
     fix = "take the copy that was saved before; its boxes are read all the same"
     finding = Finding("formula-replaced", "stop", what, fix, tab=sheet.name, followers=count)
     return Cause(finding, frozenset(key for cause, _ in replaced for key in cause.keys))
-
-
-def _finding(
-    rule: str,
-    what: str,
-    fix: str,
-    cell: Cell,
-    sheet: SheetCells,
-    row: int,
-    column: int,
-    expected: str,
-    found: str,
-) -> Finding:
-    return Finding(
-        rule,
-        "stop",
-        what,
-        fix,
-        tab=sheet.name,
-        cell=cell_name(row, column),
-        key=cell.key,
-        expected=expected,
-        found=found,
-        unit=cell.unit,
-    )
-
-
-def _found(there: ReadCell | None) -> str:
-    return "" if there is None else words(there.value)
