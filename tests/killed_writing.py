@@ -26,8 +26,8 @@ from returned_workbooks import FEW_JOBS, ROOT, write  # noqa: E402
 from stopped_dead import Lines  # noqa: E402
 
 from estimator.cli.app import main as estimator_main  # noqa: E402
+from estimator.readback import write_verified as writing  # noqa: E402
 from estimator.readback.check import check_workbook  # noqa: E402
-from estimator.workbook import write as writing  # noqa: E402
 
 OLD = b"an older file that somebody may need"
 
@@ -68,10 +68,10 @@ def counting(stop_at: int | None = None) -> Lines:
     lines = Lines(lambda code: Path(code.co_filename).name in ("files.py", "tempfile.py"), stop_at)
     real = writing.write_whole
 
-    def watched(path, content):
+    def watched(path, content, verify=None):
         lines.watch()
         try:
-            real(path, content)
+            real(path, content, verify)
         finally:
             sys.settrace(None)
             writing.write_whole = real

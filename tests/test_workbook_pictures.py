@@ -73,7 +73,7 @@ def print_out(book: Book, folder: Path, paper: str = "letter") -> Printed:
     found: dict[str, list[str]] = {tab.name: [] for tab in book.tabs}
     for page in filter(str.strip, run("pdftotext", "-raw", pdf, "-").split("\f")):
         name = next(
-            name for name in found if re.search(rf"^{re.escape(book.document)} revision \d+ ?\n?{name}\b", page, re.M)
+            name for name in found if re.search(rf"^{re.escape(book.document)} ?revision \d+ ?\n?{name}\b", page, re.M)
         )
         found[name].append(page)
     return Printed(book, pdf, found)
@@ -157,7 +157,7 @@ def ties(cell: Cell) -> tuple[str, str]:
 def unsaid(book: Book, tab: Tab, pages: list[str]) -> Iterator[str]:
     """What a page should say of itself and doesn't."""
     for number, page in enumerate(pages, 1):
-        if f"{book.document} revision {book.revision}" not in page.replace("\n", " "):
+        if not re.search(rf"{re.escape(book.document)} ?revision {book.revision}\b", page.replace("\n", " ")):
             yield f"{tab.name} {number}: document and revision"
         if not re.search(r"page \d+ ?of ?\d+", page):
             yield f"{tab.name} {number}: page x of y"
