@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
-from estimator.limits.rows import check_rows
+from estimator.limits.judging.check_rows import check_rows
 from tests.never_clear import good_car
 from tests.never_clear.good_car import Visit
 

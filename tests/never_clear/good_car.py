@@ -12,14 +12,13 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
-from estimator.limits.driving import STATE_SLUGS, Standing
-from estimator.pricing.first_entries import first_entries
+from estimator.limits.judging.driving import STATE_SLUGS, Standing
 from estimator.pricing.plan import plan
 from estimator.quantities import Quantity
 from estimator.records import CarLimit, Gauge, JobRecord
+from tests.boxes_by_key import appraise_boxes, first_boxes
 from tests.limit_cars import demo, with_car
 from tests.never_ground.sound_cars import readings
 
@@ -115,7 +114,7 @@ class Visit:
         return [row.ref for of, row in plan(self.record).voids if of.ref == line]
 
     def appraise(self) -> Appraised:
-        return Appraised(appraise(self.record, self.entries))
+        return Appraised(appraise_boxes(self.record, self.entries))
 
 
 @dataclass(frozen=True)
@@ -172,7 +171,7 @@ def record_of(car: str, more_jobs: bool = False) -> JobRecord:
 @functools.cache
 def _good(car: str, more_jobs: bool) -> Visit:
     record = record_of(car, more_jobs)
-    visit = Visit(record, dict(first_entries(record)))
+    visit = Visit(record, first_boxes(record))
     visit.set("visit.before.date", READ_ON)
     visit.set("visit.before.by", "Tam Orrick")
     for ref, (value, gauge) in readings(record).items():
@@ -190,7 +189,7 @@ def good_car(car: str = "A", more_jobs: bool = False) -> Visit:
 def fresh_car(car: str = "A") -> Visit:
     """As drafted: defaults alone."""
     record = record_of(car)
-    return Visit(record, dict(first_entries(record)))
+    return Visit(record, first_boxes(record))
 
 
 def with_jobs(record: JobRecord, kept: Iterable[str]) -> JobRecord:

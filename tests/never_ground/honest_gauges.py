@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from random import Random
 
-from estimator.limits.rows import CheckRow
+from estimator.limits.judging.check_rows import CheckRow
 from estimator.quantities import UNITS
 from estimator.records import Gauge, JobRecord
 

@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from random import Random
 
-from estimator.limits.rows import check_rows
+from estimator.limits.judging.check_rows import check_rows
 from estimator.quantities import UNITS
 from estimator.records import Accumulator, JobRecord, System
 from tests.never_ground.charge import Charge
