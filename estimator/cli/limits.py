@@ -86,8 +86,6 @@ def _print_limit(item: Limits, found: LimitSet) -> None:
         out(line)
     if judged_as := check_by_id(item.ref.partition(".")[0]).judged_as:
         out(f"    judged: {judged_as}")
-    if item.binding == "yardstick":
-        out("    a yardstick: it doesn't bind this car and never decides alone")
     if item.reason:
         for line in wrapped(f"none: {item.reason}" if not words else item.reason, "    "):
             out(line)
@@ -148,7 +146,6 @@ def _data(car: str, found: LimitSet) -> dict[str, Any]:
                     side: {"working": row.ref, "value": row.shown, "unit": row.unit, "si": row.si}
                     for side, row in _rows(item, found).items()
                 },
-                "binding": item.binding,
                 "source": item.source,
                 "status": item.status,
                 "reason": item.reason,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import capital, counted, grouped, listing
 from estimator.letters.meanings import meanings
-from estimator.letters.reading_phrases import NOT_BINDING, Subject, gave_up, subjects
+from estimator.letters.reading_phrases import Subject, gave_up, subjects
 from estimator.limits.judging.driving import DO_NOT_DRIVE, ROAD_TEST, UNMADE, Standing
 from estimator.limits.judging.verdict_words import BAD, CLOSE, GOOD
 
@@ -117,8 +117,6 @@ def _found(items: Sequence[Subject]) -> Found:
     if first.verdict(phase) == CLOSE:
         off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
         meaning = f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault."
-    if first.yardstick:
-        sentences.append(f"The limit is {NOT_BINDING}.")
     sentence = " ".join(sentences)
     return Found(
         lead,

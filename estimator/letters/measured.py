@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import NBSP, capital, listing
-from estimator.letters.reading_phrases import FROM_MEMORY, NOT_BINDING, Shown, Subject, gave_up, subjects
+from estimator.letters.reading_phrases import FROM_MEMORY, Shown, Subject, gave_up, subjects
 from estimator.limits.judging.verdict_words import NO_LIMIT, RECORDED
 
 
@@ -73,7 +73,6 @@ def _row(same: list[Subject], phases: tuple[str, ...]) -> Row:
     notes = [
         f"to drive: {to_drive}" if to_drive and to_drive != wanted else "",
         f"judged: {item.judged_as}" if item.judged_as else "",
-        NOT_BINDING if item.yardstick and wanted else "",
         FROM_MEMORY if item.from_memory and wanted else "",
         item.judged.limits.reason if item.judged is not None and not wanted else "",
     ]

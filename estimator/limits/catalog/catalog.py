@@ -10,6 +10,7 @@ from estimator.limits.rows.charge_and_hold import charge_time, hold_loss
 from estimator.limits.rows.fluid_limits import boiling_point
 from estimator.limits.rows.heat_rows import heat_rows
 from estimator.limits.rows.lamp_limits import lamp_pressure
+from estimator.limits.rows.leakage_limits import collected_leakage
 from estimator.limits.rows.line_rows import line_rows
 from estimator.limits.rows.methods import Context, DerivedMethod, Method, maker
 from estimator.limits.rows.pedal_limits import pedal_movement
@@ -27,6 +28,7 @@ METHODS: Mapping[str, Method] = {
     "pedal-movement": pedal_movement,
     "hold-loss": hold_loss,
     "applications": applications,
+    "collected-leakage": collected_leakage,
     "lamp-pressure": lamp_pressure,
     "pad-thickness": pad_thickness,
     "rotor-thickness": rotor_thickness,

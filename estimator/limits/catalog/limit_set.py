@@ -1,7 +1,4 @@
-"""The limits of each check at each place: the maker's datum where car.toml gives one, else what a method computes.
-
-A side that the maker's data give wins over a computed one; a danger side that nobody gives is the service side.
-"""
+"""The limits of each check at each place, and what is judged in place of a reading."""
 
 from __future__ import annotations
 
@@ -9,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.limits.catalog.catalog import DERIVED, METHODS, inform
+from estimator.limits.catalog.decided_sides import DecidedSides
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Derived, Limits
 from estimator.limits.judging.verdict_words import SIDES
@@ -57,28 +55,23 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
 
 def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     check, place = row.check, row.place
-    sides = dict(found.sides)
-    binding = found.binding
-    if given := maker_rows(context, check, place):
-        sides = sides | given if found.binding == "limit" else given
-        binding = "limit"
+    given = maker_rows(context, check, place)
+    decided = DecidedSides(context, check, place, found, given)
+    sides = {side: ref for side in SIDES if (ref := decided.ref(side))}
     named = {side: context.workings.rows[ref] for side, ref in sides.items()}
-    labels = {side: row.label for side, row in named.items()}
-    for side in ("low", "high"):
-        labels.setdefault(f"danger_{side}", labels.get(f"service_{side}", ""))
-    source = _once_each(row.source for row in named.values())
-    status = _once_each(row.status for row in named.values())
-    unknown = any(isinstance(row.si, str) for row in named.values())
+    labels = {side: named[side].label for side in sides}
+    members = [context.workings.rows[ref] for ref in decided.members]
+    unknown = any(isinstance(item.si, str) for item in (*named.values(), *members))
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
     reason = (found.reason or NO_DATUM) if check.kind != "recorded" and (unknown or not sides) else ""
     return Limits(
         f"{check.id}.{place.id}",
         label,
         **{side: labels.get(side, "") for side in SIDES},
-        source=source,
-        status=status,
-        binding=binding if sides else "",
+        source=_once_each(item.source for item in members),
+        status=_once_each(item.status for item in members),
         reason=reason,
+        conflicts=decided.conflicts(),
     )
 
 

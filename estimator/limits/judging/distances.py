@@ -9,6 +9,7 @@ from estimator.limits.judging.verdict_words import (
     CLOSE,
     COULD_NOT,
     COVERAGE,
+    NO_DRIVE_LIMIT,
     NO_LIMIT,
     NOT_MEASURED,
     OUTSIDE,
@@ -49,7 +50,6 @@ class Phase:
     gauge_u: Si
     gave_up: int
     recorded: bool
-    decides: bool
     judged: Si
     gauge_at: int
     u_own: Si
@@ -58,6 +58,7 @@ class Phase:
     u_shown: Si
     service: Distance
     danger: Distance
+    no_drive: int
     in_date: int
 
     @property
@@ -84,6 +85,11 @@ class Phase:
 
     @property
     def danger_word(self) -> str:
+        """Where no side has a limit to drive with, what lies within its service limits may be driven with."""
+        if self.no_drive:
+            return NO_DRIVE_LIMIT
+        if isinstance(self.danger.margin, str) and not isinstance(self.service.margin, str):
+            return WITHIN
         return self.danger.word(self.u_shown)
 
     @property
@@ -92,8 +98,8 @@ class Phase:
 
     @property
     def drive(self) -> str:
-        """The word that concerns driving; what is held against a yardstick alone only counts as made."""
-        return self._verdict(self.danger_word, self.recorded or not self.decides)
+        """The word that concerns driving."""
+        return self._verdict(self.danger_word, self.recorded)
 
     @property
     def noted(self) -> str:

@@ -13,15 +13,25 @@ from dataclasses import dataclass
 from estimator.boxes import keys
 from estimator.boxes.entries import ReadingBoxes
 from estimator.boxes.keys import CheckRef
+from estimator.facts.checks import Check
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.distances import Phase, distance
+from estimator.limits.judging.distances import Distance, Phase, distance
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si, Workings
 from estimator.quantities import UNITS
 from estimator.records import JobRecord
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """The maker's limit on the unsafe side of a computed or published one: a side, and the labels of both rows."""
+
+    side: str
+    maker: str
+    stricter: str
 
 
 @dataclass(frozen=True)
@@ -37,8 +47,8 @@ class Limits:
     danger_high: str
     source: str
     status: str
-    binding: str
     reason: str = ""
+    conflicts: tuple[Conflict, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,11 +84,6 @@ class Judged:
     @property
     def label(self) -> str:
         return self.row.label
-
-    @property
-    def drive_kind(self) -> str:
-        """How the reading counts for driving: a yardstick, a rule that doesn't bind this car, never decides."""
-        return "recorded" if self.limits.binding == "yardstick" else self.row.check.kind
 
     @property
     def gave_up(self) -> int:
@@ -127,20 +132,33 @@ def judge(
         u = 0.0 if plain else u_any
         gauge = gauges.get(reading.gauge.casefold())
         late = 0 if gauge is None else gauge.overdue(phase)
+        u_shown: Si = "" if isinstance(u, str) else sheet_round(u / factor, 6)
+        service = distance(judged, values["service_low"], values["service_high"], factor)
         phases[phase] = Phase(
             si=si,
             gauge_u=gauge_u,
             gave_up=int(reading.gave_up),
             recorded=row.check.kind == "recorded",
-            decides=limits.binding != "yardstick",
             judged=judged,
             gauge_at=0 if gauge is None else list(gauges).index(gauge.ref) + 1,
             u_own=u_own,
             u_any=u_any,
             u=u,
-            u_shown="" if isinstance(u, str) else sheet_round(u / factor, 6),
-            service=distance(judged, values["service_low"], values["service_high"], factor),
+            u_shown=u_shown,
+            service=service,
             danger=distance(judged, values["danger_low"], values["danger_high"], factor),
+            no_drive=_no_drive(row.check, values, service, u_shown),
             in_date=1 - late,
         )
     return Judged(row, unit, limits, values, derived, fixed, int(plain), phases)
+
+
+def _no_drive(check: Check, values: Mapping[str, Si], service: Distance, u_shown: Si) -> int:
+    """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear the reading."""
+
+    def unjudged(side: str, room: Si) -> bool:
+        if check.danger(side) != "own" or not isinstance(values[f"danger_{side}"], str):
+            return False
+        return isinstance(room, str) or isinstance(u_shown, str) or room < u_shown
+
+    return int(unjudged("low", service.above) or unjudged("high", service.below))

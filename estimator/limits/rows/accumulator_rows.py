@@ -5,6 +5,7 @@ from __future__ import annotations
 from estimator.limits.row_table import Row
 from estimator.limits.rows.common_rows import once
 from estimator.limits.rows.methods import Context
+from estimator.limits.rows.worst_rows import worst_temperatures
 from estimator.records import Accumulator
 
 # fmt: off
@@ -49,6 +50,7 @@ def accumulator_data(context: Context, accumulator_id: str) -> None:
     rows.datum("coldest", "T coldest", "coldest gas in use", item.coldest, "temperature")
     rows.datum("hottest", "T hottest", "hottest gas in use", item.hottest, "temperature")
     rows.add(ABSOLUTE)
+    worst_temperatures(rows)
 
 
 def gas_rows(context: Context, accumulator: Accumulator) -> None:

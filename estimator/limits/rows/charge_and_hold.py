@@ -38,6 +38,12 @@ CHARGE = (
         "time", "definition closing-unit-worksheet",
         "pump and leakage as car.toml says, other users isolated, pedal untouched"),
 )
+LONGEST = (
+    Row("charge-longest", "t charge longest",
+        "charge time above which the pump doesn't make up for one full application in every $seconds: V taken t/v",
+        "{taken}*{$interval}/{application}", "time", "trade",
+        "ours, no source: stops that follow one another in traffic, the engine at idle", "common-practice"),
+)
 RECHARGE = (
     Row("recharge", "t recharge", "time to recharge after the strokes without it: strokes v/Q net",
         "{yardsticks:warning-strokes}*{application}/{net-flow}", "time", "un-r13h"),
@@ -63,14 +69,16 @@ HOLD = (
 def charge_time(context: Context, check: Check, place: Place) -> Found:
     """At most as long as the pump takes for what its accumulators hold, charged slowly at their T0."""
     charge_rows(context, place.id)
-    return Found({"service_high": f"{place.id}.charge-time"}, reason=NO_FLOW)
+    sides = {"service_high": f"{place.id}.charge-time", "danger_high": f"{place.id}.charge-longest"}
+    return Found(sides, NO_FLOW, estimates=("service_high",))
 
 
 def hold_loss(context: Context, check: Check, place: Place) -> Found:
     """At most the pressure that the leakage of a sound system takes in 30 min."""
     hold_rows(context, place.id)
     leaks = system_of(context, place.id).leakage.si > 0
-    return Found({"service_high": f"{place.id}.hold-loss"}, reason=NO_HOLD if leaks else NO_LEAKAGE)
+    reason = NO_HOLD if leaks else NO_LEAKAGE
+    return Found({"service_high": f"{place.id}.hold-loss"}, reason, estimates=("service_high",))
 
 
 @once
@@ -96,6 +104,8 @@ def charge_rows(context: Context, system_id: str) -> None:
         context.workings.scope(one).add(TAKEN, system=system_id)
     rows = context.workings.scope(system_id)
     rows.add(CHARGE, taken=total(f"{one}:taken" for one in ids))
+    interval = published(context, "stops-interval", "t stops", "time")
+    rows.add(LONGEST, interval=interval, seconds=context.record.fact("stops-interval").text)
     most = published(context, "recharge-time", "t recharge most", "time")
     rows.add(RECHARGE, most=most, bearing=bearing(context, most))
 

@@ -44,4 +44,4 @@ def boiling_point(context: Context, check: Check, place: Place) -> Found:
     rows.fact(f"{key}-boiling-dry", "T dry", "temperature", "dry")
     share = published(context, "boiling-way-service", "share of the way", "%")
     rows.add(SERVICE, share=share)
-    return Found({"service_low": "fluid.service", "danger_low": "fluid.wet"})
+    return Found({"service_low": "fluid.service", "danger_low": "fluid.wet"}, estimates=("service_low",))

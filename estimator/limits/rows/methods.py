@@ -14,7 +14,7 @@ from estimator.quantities import Quantity
 from estimator.records import CarLimit, JobRecord
 
 NO_DATUM = "car.toml gives no datum for it, and none can be computed"
-_SIDE_WORDS = {
+SIDE_WORDS = {
     "service_low": "lowest",
     "service_high": "highest",
     "danger_low": "lowest to drive with",
@@ -24,12 +24,13 @@ _SIDE_WORDS = {
 
 @dataclass(frozen=True)
 class Found:
-    """What a method found for a check at a place: by side the reference of a working row (`scope.name`), whether it
-    binds this car ("limit") or is a yardstick, and in words why there would be none."""
+    """What a method found for a check at a place: by side the reference of a working row (`scope.name`), and in words
+    why there would be none. `estimates` are the sides that foretell a sound car or are common practice: there the
+    maker's figure decides alone; elsewhere the stricter does."""
 
     sides: Mapping[str, str] = field(default_factory=dict)
-    binding: str = "limit"
     reason: str = ""
+    estimates: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def maker_rows(context: Context, check: Check, place: Place) -> dict[str, str]:
         name = f"{check.id}-{side.replace('_', '-')}"
         ref = f"{scope.name}.{name}"
         if ref not in context.workings.rows:
-            words = f"{_SIDE_WORDS[side]} {check.title}"
+            words = f"{SIDE_WORDS[side]} {check.title}"
             scope.datum(name, words, words, quantity, check.quantity or "count", datum.source, datum.status)
         found[side] = ref
     return found

@@ -25,7 +25,7 @@ def pad_thickness(context: Context, check: Check, place: Place) -> Found:
     if wear is not None and wear.pads_driven is not None:
         rows, least = context.workings.scope(place.id), _service_row(context, check, place, "pads.service")
         wear_rows(rows, "pad", check.id, wear.pad_new, wear.pads_driven, least)
-    return Found({"service_low": "pads.service", "danger_low": "pads.danger"})
+    return Found({"service_low": "pads.service", "danger_low": "pads.danger"}, estimates=("service_low",))
 
 
 @once

@@ -39,7 +39,8 @@ def judging_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "check", "label"),
             Column("kind", "kind", value=lambda item: item.row.check.kind),
-            Column("drive_kind", "kind, to drive"),
+            Column("drive_low", "danger below", value=lambda item: item.row.check.danger("low")),
+            Column("drive_high", "danger above", value=lambda item: item.row.check.danger("high")),
             Column("unit", "unit"),
             Column("limit_label", "limits of", value=lambda item: item.limits.label),
             Column("derived_before", "judged by, before", value=derived("before")),

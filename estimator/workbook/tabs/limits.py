@@ -76,14 +76,14 @@ def limit_block(appraisal: Appraisal) -> Block:
             Column("source", "source", "small"),
             *(in_unit(side) for side in SIDES),
             Column("unit", "unit", value=lambda item: units[item.ref]),
-            Column("binding", "what it is", "small"),
             Column("status", "status", "small"),
             Column("reason", "why there is none", "small"),
             *(Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=attrgetter(side)) for side in SIDES),
             *(in_si(side) for side in SIDES),
         ],
         appraisal.limits,
-        note="The service limit calls for a job; the limit to drive concerns driving. A yardstick doesn't bind this car. "
+        note="The service limit calls for a job; the limit to drive concerns driving. Where the maker's limit and a computed or "
+        "published one differ, the stricter decides. "
         "Of the hold, the loss is judged; of a precharge, what it is at the maker's temperature.",
     )
 

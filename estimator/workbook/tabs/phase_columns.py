@@ -37,6 +37,7 @@ class PhaseColumns:
         return [
             *self.readings(),
             *self.distances("service"),
+            self.no_drive(),
             *self.distances("danger"),
             *self.chances(),
             *self.words(),
@@ -132,10 +133,15 @@ class PhaseColumns:
     def distances(self, pair: str) -> list[Column]:
         """How far it is from the limits of a pair, and in words."""
         above, below, margin = (f"{{{pair}_{name}_PHASE}}" for name in ("above", "below", "margin"))
+        none = '"no limit known"'
+        if pair == "danger":
+            none = f'IF(ISNUMBER({{service_margin_PHASE}}),"within limit",{none})'
         word = (
-            f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
-            f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),"no limit known")'
+            f'IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
+            f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),{none})'
         )
+        if pair == "danger":
+            word = f'IF({{no_drive_PHASE}}=1,"no limit on file for driving",{word})'
         return [
             self.room(pair, "above", f"{pair}_low", f"{{judged_PHASE}}-{{{pair}_low}}"),
             self.room(pair, "below", f"{pair}_high", f"{{{pair}_high}}-{{judged_PHASE}}"),
@@ -150,10 +156,25 @@ class PhaseColumns:
                 f"{pair}_word_{self.phase}",
                 f"{self.phase}: {pair}",
                 "words",
-                self.named(word),
+                self.named("=" + word),
                 value=self.of(f"{pair}_word"),
             ),
         ]
+
+    def no_drive(self) -> Column:
+        """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear it."""
+
+        def unjudged(side: str, room: str) -> str:
+            cleared = f"IF(COUNT({{service_{room}_PHASE}},{{u_shown_PHASE}})=2,{{service_{room}_PHASE}}-{{u_shown_PHASE}}>=0,1=0)"
+            return f'AND({{drive_{side}}}="own",NOT(ISNUMBER({{danger_{side}}})),NOT({cleared}))'
+
+        return Column(
+            f"no_drive_{self.phase}",
+            f"{self.phase}: no limit to drive (1)",
+            "whole",
+            self.named(f"=IF(OR({unjudged('low', 'above')},{unjudged('high', 'below')}),1,0)"),
+            value=self.of("no_drive"),
+        )
 
     def chances(self) -> list[Column]:
         return [
@@ -183,9 +204,8 @@ class PhaseColumns:
         ]
 
     def verdict(self, name: str, word: str, heading: str) -> Column:
-        kind = "drive_kind" if name == "drive" else "kind"
         numbers = "COUNT({judged_PHASE},{u_shown_PHASE})=COUNTA({judged_PHASE},{u_shown_PHASE})"
-        formula = f'=IF({{{kind}}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
+        formula = f'=IF({{kind}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
         return Column(
             f"{name}_{self.phase}", heading, "words", self.named(formula.replace("WORD", word)), value=self.of(name)
         )
