@@ -14,7 +14,7 @@ from estimator.limits.catalog.limit_set import work_out
 from estimator.limits.judging.box_values import read
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.driving import Found, Standing, driving
-from estimator.limits.judging.judging import Judged, judge
+from estimator.limits.judging.judging import Judged, judge, with_doubts
 from estimator.limits.judging.typed_readings import gauge_rows, numeric, reading_days, readings_in_si, worded
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.judging.visual_checks import Looked
@@ -38,18 +38,21 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     numbers = numeric(planned.checks)
     labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}
     by_id = {gauge.ref: gauge for gauge in gauges}
-    judged = tuple(
-        judge(
-            row,
-            record,
-            limit_set.workings,
-            limit_set.of(row),
-            by_id,
-            entries.readings[row.ref],
-            limit_set.derived_of(row),
-            labels,
-        )
-        for row in numbers
+    judged = with_doubts(
+        [
+            judge(
+                row,
+                record,
+                limit_set.workings,
+                limit_set.of(row),
+                by_id,
+                entries.readings[row.ref],
+                limit_set.derived_of(row),
+                limit_set.believable_of(row),
+                labels,
+            )
+            for row in numbers
+        ]
     )
     looked = tuple(_looked(row, record, entries.readings[row.ref]) for row in worded(planned.checks))
     again = checks_again(planned, entries.lines)

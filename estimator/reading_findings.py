@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import inf
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.boxes.keys import check_ref
+from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import Finding, Severity
 from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
-from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
+from estimator.limits.judging.verdict_words import (
+    CLOSE,
+    COULD_NOT,
+    COULD_NOT_CHECK,
+    FAULT,
+    NO_LIMIT,
+    NOT_BELIEVABLE,
+    OUTSIDE,
+)
 from estimator.quantities import UNITS, to_si
+from estimator.records import kind_of
 
 # Units in which gauges read, by quantity: a number is easily typed as the gauge shows it.
 READ_IN = {"pressure": ("psi", "bar", "kPa", "MPa"), "temperature": ("°C", "°F")}
@@ -23,6 +32,8 @@ READ_IN = {"pressure": ("psi", "bar", "kPa", "MPa"), "temperature": ("°C", "°F
 def reading_findings(appraisal: Appraisal) -> Iterator[Finding]:
     """What the mechanic should know of the readings: their verdicts, those that disagree, gauges past their date."""
     yield from _verdicts(appraisal)
+    yield from limit_conflicts(appraisal)
+    yield from _wrong_gauges(appraisal)
     yield from _disagreements(appraisal)
     yield from _gauges(appraisal)
 
@@ -46,6 +57,7 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
             found = "" if isinstance(value, str) else _shown(item, value) + _behind(item, phase, verdict)
             place = _Place(place.key, found or verdict, _window(item), item.unit, limit.source)
             hint = _read_in_another_unit(item, phase) if verdict == OUTSIDE else ""
+            hint = _why_not_believed(item, phase, judged) if verdict == NOT_BELIEVABLE else hint
         yield from _verdict(standing, verdict, hint, place)
 
 
@@ -92,6 +104,9 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
     elif verdict == NO_LIMIT:
         fix = "give the maker's limit for it in car.toml"
         yield place.finding("not-measured", unmade, f"{label}: read, but no limit is known", fix)
+    elif verdict == NOT_BELIEVABLE:
+        fix = "read it again, with another gauge if there is one; until then it counts as not measured"
+        yield place.finding("not-believable", "warn", f"{label}: {NOT_BELIEVABLE}{hint}", fix)
     elif verdict in (COULD_NOT, COULD_NOT_CHECK):
         fix = "make it measurable, or leave the car where it is"
         yield place.finding("not-measured", unmade, f"{label}: {verdict} ({standing.why})", fix)
@@ -135,6 +150,19 @@ def _read_in_another_unit(item: Judged, phase: str) -> str:
     return ""
 
 
+def _why_not_believed(item: Judged, phase: str, judged: Mapping[CheckRef, Judged]) -> str:
+    """What a reading that isn't believed is held against, in words that follow its verdict."""
+    found = item.phases[phase]
+    if not found.odd:
+        rested = [judged[ref].label for ref in item.row.rests_on if judged[ref].phases[phase].odd]
+        return f": it rests on {' and '.join(rested)}, not believable"
+    if not isinstance(found.top, str) and not isinstance(found.si, str) and found.si > found.top:
+        return f": its gauge ends at {_shown(item, found.top)} {item.unit}"
+    ends = (("at least", found.believe_low), ("at most", found.believe_high))
+    said = [f"{words} {_shown(item, si)} {item.unit}" for words, si in ends if not isinstance(si, str)]
+    return f": {', '.join(said)} can be true"
+
+
 def _window(item: Judged) -> str:
     sides = []
     for side, words in (("low", "at least"), ("high", "at most")):
@@ -149,6 +177,37 @@ def _disagreements(appraisal: Appraisal) -> Iterator[Finding]:
     for item in disagreements(appraisal.record, appraisal.workings, judged):
         fix = f"take both readings again, with another gauge if there is one ({item.keys[1]} is the other)"
         yield Finding("readings-disagree", "warn", item.what, fix, tab="Inspection", key=item.keys[0])
+
+
+def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:
+    """The maker's limits that lie on the unsafe side of a computed or published one, which decides then."""
+    rows = {row.label: row for row in appraisal.workings.rows.values()}
+    for limits in appraisal.limits:
+        for item in limits.conflicts:
+            maker, stricter = rows[item.maker], rows[item.stricter]
+            unit = maker.unit if maker.unit != "count" else ""
+            values = [f"{row.shown:.{UNITS[row.unit].decimals + 1}f} {unit}".strip() for row in (maker, stricter)]
+            words = item.side.replace("service", "for service").replace("danger", "to drive").replace("_", ", ")
+            what = (
+                f"{limits.label} ({words}): the maker's {values[0]} is laxer than {values[1]} "
+                f"({stricter.symbol}): the stricter decides"
+            )
+            fix = "look up the maker's figure and the data of the car that the other rests on"
+            yield Finding("limit-conflict", "warn", what, fix, tab="Limits", source=stricter.source)
+
+
+def _wrong_gauges(appraisal: Appraisal) -> Iterator[Finding]:
+    gauges = {row.ref: row for row in appraisal.gauges}
+    for item in appraisal.judged:
+        for phase, found in item.phases.items():
+            gauge = gauges.get(appraisal.entries.readings[item.ref].gauge(phase).casefold())
+            kind = kind_of(item.row.check.quantity)
+            if gauge and item.row.check.measured and gauge.kind != kind and not isinstance(found.si, str):
+                what = f"{item.label}: gauge {gauge.ref} measures {gauge.kind}, and this is a {kind}: not measured"
+                key = keys.gauge(item.ref, phase)
+                yield Finding(
+                    "wrong-gauge", "warn", what, "choose the gauge that it was read by", tab="Inspection", key=key
+                )
 
 
 def _gauges(appraisal: Appraisal) -> Iterator[Finding]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from estimator.limits.rows import derived
+from estimator.limits.rows import believable_rows, derived
 from estimator.limits.rows.application_limits import application_information, applications
 from estimator.limits.rows.charge_and_hold import charge_time, hold_loss
 from estimator.limits.rows.fluid_limits import boiling_point
@@ -40,6 +40,22 @@ METHODS: Mapping[str, Method] = {
 DERIVED: Mapping[str, DerivedMethod] = {
     "precharge-at-reference": derived.precharge_at_reference,
     "hold-loss": derived.hold_loss,
+}
+
+
+BELIEVABLE: Mapping[str, believable_rows.BelievableMethod] = {
+    "boiling": believable_rows.boiling,
+    "near-the-others": believable_rows.near_the_others,
+    "below-cut-out": believable_rows.below_cut_out,
+    "pedal-travel": believable_rows.pedal_travel,
+    "near-cut-out": believable_rows.near_cut_out,
+    "shell-at-start": believable_rows.shell_at_start,
+    "shell-at-end": believable_rows.shell_at_end,
+    "not-rising": believable_rows.not_rising,
+    "whole-shells": believable_rows.whole_shells,
+    "no-thicker-than-new": believable_rows.no_thicker_than_new,
+    "at-most-whole": believable_rows.at_most_whole,
+    "shortest-stop": believable_rows.shortest_stop,
 }
 
 

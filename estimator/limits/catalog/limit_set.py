@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from estimator.limits.catalog.catalog import DERIVED, METHODS, inform
+from estimator.limits.catalog.catalog import BELIEVABLE, DERIVED, METHODS, inform
 from estimator.limits.catalog.decided_sides import DecidedSides
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.judging import Derived, Limits
+from estimator.limits.judging.judging import Believable, Derived, Limits
 from estimator.limits.judging.verdict_words import SIDES
 from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
 from estimator.limits.working import Si, Workings
@@ -22,12 +22,16 @@ class LimitSet:
     workings: Workings
     limits: tuple[Limits, ...]
     derived: Mapping[tuple[str, str], Derived]
+    believable: Mapping[tuple[str, str], Believable]
 
     def of(self, row: CheckRow) -> Limits:
         return self.by_ref[f"{row.check.id}.{row.place.id}"]
 
     def derived_of(self, row: CheckRow) -> Derived:
         return self.derived.get((row.check.id, row.place.id), Derived())
+
+    def believable_of(self, row: CheckRow) -> Believable:
+        return self.believable.get((row.check.id, row.place.id), Believable())
 
     @property
     def by_ref(self) -> Mapping[str, Limits]:
@@ -40,6 +44,7 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
     context = Context(record, workings)
     limits: dict[str, Limits] = {}
     derived: dict[tuple[str, str], Derived] = {}
+    believable: dict[tuple[str, str], Believable] = {}
     for row in rows:
         check, place = row.check, row.place
         key = f"{check.id}.{place.id}"
@@ -49,8 +54,10 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
         limits[key] = _limits(context, row, found)
         if check.judged:
             derived[check.id, place.id] = DERIVED[check.judged](context, check, place)
+        if check.believable:
+            believable[check.id, place.id] = BELIEVABLE[check.believable](context, check, place)
     inform(context)
-    return LimitSet(workings, tuple(limits.values()), derived)
+    return LimitSet(workings, tuple(limits.values()), derived, believable)
 
 
 def _limits(context: Context, row: CheckRow, found: Found) -> Limits:

@@ -34,6 +34,15 @@ class GaugeRow:
         return self.gauge.span_si
 
     @property
+    def top_si(self) -> float:
+        """The end of its scale, which begins at zero."""
+        return self.gauge.span.si
+
+    @property
+    def kind(self) -> str:
+        return self.gauge.kind
+
+    @property
     def resolution_si(self) -> float:
         return self.gauge.resolution_si
 

@@ -6,11 +6,13 @@ import math
 from dataclasses import dataclass
 
 from estimator.limits.judging.verdict_words import (
+    BAD,
     CLOSE,
     COULD_NOT,
     COVERAGE,
     NO_DRIVE_LIMIT,
     NO_LIMIT,
+    NOT_BELIEVABLE,
     NOT_MEASURED,
     OUTSIDE,
     RECORDED,
@@ -58,8 +60,13 @@ class Phase:
     u_shown: Si
     service: Distance
     danger: Distance
+    believe_low: Si
+    believe_high: Si
+    top: Si
+    odd: int
     no_drive: int
     in_date: int
+    doubt: int = 0
 
     @property
     def chance(self) -> Si:
@@ -103,14 +110,16 @@ class Phase:
 
     @property
     def noted(self) -> str:
-        return RECORDED if isinstance(self.si, float) else self.blank
+        if not isinstance(self.si, float):
+            return self.blank
+        return NOT_BELIEVABLE if self.doubt else RECORDED
 
     def _verdict(self, word: str, recorded: bool) -> str:
         if recorded:
             return self.noted
         if isinstance(self.judged, str) or isinstance(self.u_shown, str):
             return self.blank
-        return word
+        return NOT_BELIEVABLE if self.doubt and word not in BAD else word
 
 
 def _normal(z: float) -> float:

@@ -7,8 +7,8 @@ unit, rounded to six decimals on both sides, in Python as in the sheet. An empty
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from estimator.boxes import keys
 from estimator.boxes.entries import ReadingBoxes
@@ -65,6 +65,21 @@ class Derived:
 
 
 @dataclass(frozen=True)
+class Believable:
+    """The working rows beyond which what is judged isn't believed; "" for none, where every number but a temperature is
+    0 or more."""
+
+    low_before: str = ""
+    high_before: str = ""
+    low_after: str = ""
+    high_after: str = ""
+
+    def of(self, phase: str, end: str) -> str:
+        """The label for a phase and an end, "low" or "high"."""
+        return str(getattr(self, f"{end}_{phase}"))
+
+
+@dataclass(frozen=True)
 class Judged:
     """A row of numbers judged, before and after work."""
 
@@ -73,6 +88,7 @@ class Judged:
     limits: Limits
     values: Mapping[str, Si]
     derived: Derived
+    believable: Believable
     fixed_u: float | str
     plain: int
     phases: Mapping[str, Phase]
@@ -106,6 +122,7 @@ def judge(
     gauges: Mapping[str, GaugeRow],
     boxes: ReadingBoxes,
     derived: Derived,
+    believable: Believable,
     labels: Mapping[str, str],
 ) -> Judged:
     """Judge a row of numbers in both phases. `labels` leads from a working row's label to its reference."""
@@ -131,6 +148,10 @@ def judge(
         u_any = working(u_label) if u_label else u_own
         u = 0.0 if plain else u_any
         gauge = gauges.get(reading.gauge.casefold())
+        low_label = believable.of(phase, "low")
+        believe_low: Si = working(low_label) if low_label or row.check.quantity == "temperature" else 0.0
+        believe_high = working(believable.of(phase, "high"))
+        top: Si = "" if gauge is None or fixed != "" else gauge.top_si
         late = 0 if gauge is None else gauge.overdue(phase)
         u_shown: Si = "" if isinstance(u, str) else sheet_round(u / factor, 6)
         service = distance(judged, values["service_low"], values["service_high"], factor)
@@ -147,10 +168,14 @@ def judge(
             u_shown=u_shown,
             service=service,
             danger=distance(judged, values["danger_low"], values["danger_high"], factor),
+            believe_low=believe_low,
+            believe_high=believe_high,
+            top=top,
+            odd=_odd(distance(judged, believe_low, believe_high, factor), distance(si, "", top, factor)),
             no_drive=_no_drive(row.check, values, service, u_shown),
             in_date=1 - late,
         )
-    return Judged(row, unit, limits, values, derived, fixed, int(plain), phases)
+    return Judged(row, unit, limits, values, derived, believable, fixed, int(plain), phases)
 
 
 def _no_drive(check: Check, values: Mapping[str, Si], service: Distance, u_shown: Si) -> int:
@@ -162,3 +187,24 @@ def _no_drive(check: Check, values: Mapping[str, Si], service: Distance, u_shown
         return isinstance(room, str) or isinstance(u_shown, str) or room < u_shown
 
     return int(unjudged("low", service.above) or unjudged("high", service.below))
+
+
+def _odd(*rooms: Distance) -> int:
+    """Whether a value lies outside any of these ranges."""
+    return int(any(not isinstance(room.margin, str) and room.margin < 0 for room in rooms))
+
+
+def with_doubts(judged: Sequence[Judged]) -> tuple[Judged, ...]:
+    """The same rows, each in doubt where its reading or one that its verdict rests on isn't believed."""
+    by_ref = {item.ref: item for item in judged}
+
+    def doubted(item: Judged) -> Judged:
+        phases = {
+            phase: replace(
+                found, doubt=int(found.odd + sum(by_ref[ref].phases[phase].odd for ref in item.row.rests_on) > 0)
+            )
+            for phase, found in item.phases.items()
+        }
+        return replace(item, phases=phases)
+
+    return tuple(doubted(item) for item in judged)

@@ -15,7 +15,7 @@ from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.working import Si
 from estimator.quantities import UNITS
-from estimator.records import JobRecord
+from estimator.records import JobRecord, kind_of
 
 _NUMBERS = ("number", "recorded")
 
@@ -56,7 +56,10 @@ def shown_unit(row: CheckRow, record: JobRecord) -> str:
 def readings_in_si(
     rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], boxes: Mapping[CheckRef, ReadingBoxes]
 ) -> dict[str, Si]:
-    """Each reading and the standard uncertainty of its gauge by the key that they have in the Book; "" for none."""
+    """Each reading and the standard uncertainty of its gauge by the key that they have in the Book; "" for none.
+
+    A gauge of another kind measures nothing.
+    """
     by_id = {gauge.ref: gauge for gauge in gauges}
     found: dict[str, Si] = {}
     for row in numeric(rows):
@@ -66,5 +69,6 @@ def readings_in_si(
             si = "" if reading.number is None else reading.number * unit.factor + unit.offset
             gauge = by_id.get(reading.gauge.casefold())
             found[keys.judged_si(row.ref, phase)] = si
-            found[keys.gauge_u(row.ref, phase)] = "" if gauge is None else gauge.u_si
+            kind = kind_of(row.check.quantity)
+            found[keys.gauge_u(row.ref, phase)] = gauge.u_si if gauge and gauge.kind == kind else ""
     return found

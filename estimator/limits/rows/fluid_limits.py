@@ -32,13 +32,18 @@ def class_of(grade: str) -> str:
     return f"dot-{found.pop()}" if len(found) == 1 else ""
 
 
+def fluid_class(context: Context) -> str:
+    """The class of the car's glycol fluid, as ids of facts spell it; "" for none."""
+    name = class_of(context.record.car.fluid.grade)
+    return name.replace(".", "-") if name in GLYCOL else ""
+
+
 def boiling_point(context: Context, check: Check, place: Place) -> Found:
     """Danger below the wet boiling point of the class; service at a share of the way from wet to dry."""
     grade = context.record.car.fluid.grade
-    name = class_of(grade)
-    if name not in GLYCOL:
+    key = fluid_class(context)
+    if not key:
         return Found(reason=f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})')
-    key = name.replace(".", "-")
     rows = context.workings.scope("fluid")
     rows.fact(f"{key}-boiling-wet", "T wet", "temperature", "wet")
     rows.fact(f"{key}-boiling-dry", "T dry", "temperature", "dry")

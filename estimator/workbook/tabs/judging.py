@@ -7,10 +7,11 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import PHASES, SIDES
+from estimator.records import kind_of
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import lookup
 from estimator.workbook.tabs.inspection import reading_lines, shown
-from estimator.workbook.tabs.phase_columns import PhaseColumns, in_si
+from estimator.workbook.tabs.phase_columns import MOST_RESTED_ON, PhaseColumns, in_si
 
 SIDE_TITLES = {
     "service_low": "service, at least",
@@ -20,11 +21,25 @@ SIDE_TITLES = {
 }
 
 
+BELIEVED = {"low": "at least", "high": "at most"}
+
+
 def judging_block(appraisal: Appraisal) -> Block:
     limit_at = positions(appraisal.limits)
 
     def derived(name: str) -> Callable[[Judged], Value]:
         return lambda item: getattr(item.derived, name)
+
+    def believed(phase: str, end: str) -> Callable[[Judged], Value]:
+        return lambda item: item.believable.of(phase, end)
+
+    label_of = {item.ref: item.label for item in appraisal.judged}
+
+    def rests_on(number: int) -> Callable[[Judged], Value]:
+        def label(item: Judged) -> Value:
+            return label_of[item.row.rests_on[number - 1]] if number <= len(item.row.rests_on) else ""
+
+        return label
 
     def limit(side: str) -> Callable[[Judged], Value]:
         return lambda item: item.values[side]
@@ -47,6 +62,16 @@ def judging_block(appraisal: Appraisal) -> Block:
             Column("derived_after", "judged by, after", value=derived("after")),
             Column("u_from_before", "U from, before", value=derived("u_before")),
             Column("u_from_after", "U from, after", value=derived("u_after")),
+            *(
+                Column(f"believe_{end}_from_{phase}", f"believed, {BELIEVED[end]}, {phase}", value=believed(phase, end))
+                for phase in PHASES
+                for end in BELIEVED
+            ),
+            *(
+                Column(f"rests_{number}", f"rests on, {number}", value=rests_on(number))
+                for number in range(1, MOST_RESTED_ON + 1)
+            ),
+            Column("quantity", "quantity", value=lambda item: kind_of(item.row.check.quantity)),
             Column("fixed_u", "U as a count", "number-2"),
             Column("safety", "safety", value=lambda item: "yes" if item.row.check.safety else "no"),
             Column("plain", "plain (1)", "whole", '=IF(AND({setting.plain.value}="yes",{safety}="no"),1,0)'),
@@ -77,7 +102,8 @@ def judging_block(appraisal: Appraisal) -> Block:
             *(column for phase in PHASES for column in PhaseColumns(phase).columns()),
         ],
         appraisal.judged,
-        note="A reading is within a limit only if it is better by U, outside only if it is worse by U.",
+        note="A reading is within a limit only if it is better by U, outside only if it is worse by U. One that isn't believed "
+        "counts as not measured.",
     )
 
 

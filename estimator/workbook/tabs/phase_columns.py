@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from estimator.facts.checks import checks
 from estimator.limits.judging.judging import Judged
 from estimator.quantities import si_unit
 from estimator.workbook.book import Column, Value
 from estimator.workbook.tabs.common import lookup
+
+# Most checks on whose readings another's verdict rests.
+MOST_RESTED_ON = max(len(check.rests_on) for check in checks())
 
 
 def in_si(item: Judged) -> str:
@@ -37,6 +41,7 @@ class PhaseColumns:
         return [
             *self.readings(),
             *self.distances("service"),
+            *self.belief(),
             self.no_drive(),
             *self.distances("danger"),
             *self.chances(),
@@ -67,7 +72,10 @@ class PhaseColumns:
                 f"gauge_u_{self.phase}",
                 f"{self.phase}: u of the gauge, SI",
                 "factor",
-                self.named('=IF({gauge_at_PHASE}=0,"",INDEX({gauge:u_si},{gauge_at_PHASE}))'),
+                self.named(
+                    '=IF({gauge_at_PHASE}=0,"",IF(INDEX({gauge:kind},{gauge_at_PHASE})={quantity},'
+                    'INDEX({gauge:u_si},{gauge_at_PHASE}),""))'
+                ),
                 unit=in_si,
                 value=self.of("gauge_u"),
             ),
@@ -161,6 +169,59 @@ class PhaseColumns:
             ),
         ]
 
+    def belief(self) -> list[Column]:
+        """The range beyond which it isn't believed; whether it or a reading that it rests on lies outside."""
+
+        def end(name: str, none: str) -> Column:
+            label = f"{{believe_{name}_from_PHASE}}"
+            return Column(
+                f"believe_{name}_{self.phase}",
+                f"{self.phase}: believed, {'at least' if name == 'low' else 'at most'}, SI",
+                "factor",
+                self.named(f'=IF({label}="",{none},{lookup("working:si", label, "working:label")})'),
+                unit=in_si,
+                value=self.of(f"believe_{name}"),
+            )
+
+        def beyond(low: str, high: str) -> str:
+            return f"IF(COUNT({{{low}}},{{{high}}})=2,ROUND(({{{high}}}-{{{low}}})/{{factor}},6)<0,1=0)"
+
+        ranges = (
+            ("believe_low_PHASE", "judged_PHASE"),
+            ("judged_PHASE", "believe_high_PHASE"),
+            ("si_PHASE", "top_PHASE"),
+        )
+        rested = "".join(
+            f'+IF({{rests_{number}}}="",0,' + lookup("judging:odd_PHASE", f"{{rests_{number}}}", "judging:label") + ")"
+            for number in range(1, MOST_RESTED_ON + 1)
+        )
+        return [
+            end("low", 'IF({quantity}="temperature","",0)'),
+            end("high", '""'),
+            Column(
+                f"top_{self.phase}",
+                f"{self.phase}: end of the gauge's scale, SI",
+                "factor",
+                self.named('=IF(OR({gauge_at_PHASE}=0,ISNUMBER({fixed_u})),"",INDEX({gauge:top_si},{gauge_at_PHASE}))'),
+                unit=in_si,
+                value=self.of("top"),
+            ),
+            Column(
+                f"odd_{self.phase}",
+                f"{self.phase}: outside belief (1)",
+                "whole",
+                self.named(f"=IF(OR({','.join(beyond(*ends) for ends in ranges)}),1,0)"),
+                value=self.of("odd"),
+            ),
+            Column(
+                f"doubt_{self.phase}",
+                f"{self.phase}: not believable (1)",
+                "whole",
+                self.named(f"=IF({{odd_PHASE}}{rested}>0,1,0)"),
+                value=self.of("doubt"),
+            ),
+        ]
+
     def no_drive(self) -> Column:
         """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear it."""
 
@@ -205,7 +266,9 @@ class PhaseColumns:
 
     def verdict(self, name: str, word: str, heading: str) -> Column:
         numbers = "COUNT({judged_PHASE},{u_shown_PHASE})=COUNTA({judged_PHASE},{u_shown_PHASE})"
-        formula = f'=IF({{kind}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
+        bad = 'OR({WORD_PHASE}="outside limit",{WORD_PHASE}="too close to call")'
+        said = f'IF(AND({{doubt_PHASE}}=1,NOT({bad})),"not believable",{{WORD_PHASE}})'
+        formula = f'=IF({{kind}}="recorded",{{noted_PHASE}},IF({numbers},{said},{{blank_PHASE}}))'
         return Column(
             f"{name}_{self.phase}", heading, "words", self.named(formula.replace("WORD", word)), value=self.of(name)
         )
@@ -224,7 +287,7 @@ class PhaseColumns:
                 f"noted_{self.phase}",
                 f"{self.phase}: as a record",
                 "words",
-                self.named('=IF(ISNUMBER({si_PHASE}),"recorded",{blank_PHASE})'),
+                self.named('=IF(ISNUMBER({si_PHASE}),IF({doubt_PHASE}=1,"not believable","recorded"),{blank_PHASE})'),
                 value=self.of("noted"),
             ),
             self.verdict("verdict", "service_word", f"{self.phase}: verdict"),
