@@ -49,6 +49,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
                 entries.readings[row.ref],
                 limit_set.derived_of(row),
                 limit_set.believable_of(row),
+                limit_set.against_of(row),
                 labels,
             )
             for row in numbers

@@ -173,10 +173,10 @@ def _window(item: Judged) -> str:
 
 
 def _disagreements(appraisal: Appraisal) -> Iterator[Finding]:
-    judged = {item.ref: item for item in appraisal.judged}
-    for item in disagreements(appraisal.record, appraisal.workings, judged):
-        fix = f"take both readings again, with another gauge if there is one ({item.keys[1]} is the other)"
-        yield Finding("readings-disagree", "warn", item.what, fix, tab="Inspection", key=item.keys[0])
+    for item in disagreements(appraisal.record, appraisal.workings):
+        others = " and ".join(item.keys[1:])
+        fix = f"measure one of them again, with date and gauge ({others} against this): a changed figure doesn't end it"
+        yield Finding("readings-disagree", "stop", item.what, fix, tab="Inspection", key=item.keys[0])
 
 
 def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:

@@ -83,6 +83,11 @@ def judged_si(ref: CheckRef, phase: str) -> str:
     return key("judging", ref, f"si_{phase}")
 
 
+def held(ref: CheckRef, phase: str) -> str:
+    """The key of what a reading stands for where it is held against others: measured again, else as read."""
+    return key("judging", ref, f"held_{phase}")
+
+
 def gauge_u(ref: CheckRef, phase: str) -> str:
     """The key of the standard uncertainty that a reading's gauge gives it, in SI."""
     return key("judging", ref, f"gauge_u_{phase}")

@@ -31,6 +31,7 @@ from estimator.records.job import AskedJob, Customer, ExtraPart, Job, Sublet, Su
 from estimator.records.shop import (
     ConsentRule,
     Fees,
+    Floors,
     Gauge,
     Labor,
     MarkupBracket,
@@ -61,6 +62,7 @@ __all__ = [
     "ExtraPart",
     "Fact",
     "Fees",
+    "Floors",
     "Fluid",
     "Gauge",
     "Hose",

@@ -39,6 +39,7 @@ class Box:
     allowed: tuple[str, ...] = ()
     low: float | None = None
     high: float | None = None
+    believed: tuple[float, float] | None = None
     prompt: str = ""
     title: str = ""
 

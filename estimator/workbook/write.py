@@ -297,7 +297,13 @@ def _validation(box: Box) -> dict[str, Any]:
     if box.kind == "list":
         return said | {"validate": "list", "source": list(box.allowed)}
     if box.kind == "number":
-        return said | {"validate": "decimal", "criteria": "between", "minimum": box.low, "maximum": box.high}
+        within = {"validate": "decimal", "criteria": "between", "minimum": box.low, "maximum": box.high}
+        if box.believed:
+            low, high = box.believed
+            doubt = f"By the car's data {low:g} to {high:g} can be true. A reading beyond counts as not measured, or as failed."
+            within |= {"minimum": low, "maximum": high, "error_type": "warning", "error_title": "Not believable"}
+            within |= {"error_message": doubt}
+        return said | within
     if box.kind == "date":
         return said | {
             "validate": "date",

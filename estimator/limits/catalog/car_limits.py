@@ -33,5 +33,10 @@ def limits_of_car(car_toml: Path, shop_toml: Path | None = None) -> tuple[JobRec
     shop = Shop.model_construct(show=show, floors=floors, gauges=())
     record = JobRecord.model_construct(shop=shop, car=car, facts=published_numbers(car))
     rows = numeric(check_rows(car))
-    empty = {f"judging.{row.ref}.{what}_{phase}": "" for row in rows for what in ("si", "gauge_u") for phase in PHASES}
+    empty = {
+        f"judging.{row.ref}.{what}_{phase}": ""
+        for row in rows
+        for what in ("si", "gauge_u", "held")
+        for phase in PHASES
+    }
     return record, work_out(record, check_rows(car), empty)

@@ -55,9 +55,14 @@ class DecidedSides:
         replaced = side in self.found.estimates and side in self.given
         return "" if replaced else self.found.sides.get(side, "")
 
+    def _computed_danger(self, end: str) -> str:
+        """The method's limit of danger: its service limit where the catalog has that serve as one."""
+        serves = self.check.danger(end) == "service"
+        return self._computed(f"danger_{end}") or (self._computed(f"service_{end}") if serves else "")
+
     def _dangers(self, end: str) -> list[str]:
-        side = f"danger_{end}"
-        return _each(self._computed(side), self.given.get(side, ""))
+        given = self.given.get(f"danger_{end}", "")
+        return _each(self._computed_danger(end) if given else self._computed(f"danger_{end}"), given)
 
     def _services(self, end: str) -> list[str]:
         """The service limits of a side, and those of danger that another hand gave: theirs may be stricter."""
@@ -83,8 +88,8 @@ class DecidedSides:
 
     def _conflicts(self) -> Iterator[Conflict]:
         for side, ref in self.given.items():
-            _, _, end = side.partition("_")
-            others = _each(self._computed(f"danger_{end}"), self._computed(side))
+            kind, _, end = side.partition("_")
+            others = _each(self._computed_danger(end), self._computed(side) if kind == "service" else "")
             laxer = [row for other in others if self._laxer(end, self._row(ref), row := self._row(other))]
             if laxer:
                 worst = (max if end == "low" else min)(laxer, key=lambda row: float(row.si))

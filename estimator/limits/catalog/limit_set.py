@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from estimator.limits.catalog.catalog import BELIEVABLE, DERIVED, METHODS, inform
 from estimator.limits.catalog.decided_sides import DecidedSides
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.judging import Believable, Derived, Limits
-from estimator.limits.judging.verdict_words import SIDES
+from estimator.limits.judging.judging import Against, Believable, Derived, Limits
+from estimator.limits.judging.verdict_words import PHASES, SIDES
+from estimator.limits.rows.conflict_rows import AGAINST, conflict_rows
 from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
 from estimator.limits.working import Si, Workings
 from estimator.records import JobRecord
@@ -32,6 +33,15 @@ class LimitSet:
 
     def believable_of(self, row: CheckRow) -> Believable:
         return self.believable.get((row.check.id, row.place.id), Believable())
+
+    def against_of(self, row: CheckRow) -> Against:
+        """What says whether the readings of a row contradict others."""
+        check, place = row.check.id, row.place
+        system = place.id
+        if check == "precharge":
+            system = next(item.system for item in self.workings.record.car.accumulators if item.id == place.id)
+        names = [f"pan.{name}" if name == "against" else f"{system}.{name}" for name in AGAINST.get(check, ())]
+        return Against(*(tuple(self.workings.rows[f"{name}-{phase}"].label for name in names) for phase in PHASES))
 
     @property
     def by_ref(self) -> Mapping[str, Limits]:
@@ -56,6 +66,7 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
             derived[check.id, place.id] = DERIVED[check.judged](context, check, place)
         if check.believable:
             believable[check.id, place.id] = BELIEVABLE[check.believable](context, check, place)
+    conflict_rows(context)
     inform(context)
     return LimitSet(workings, tuple(limits.values()), derived, believable)
 

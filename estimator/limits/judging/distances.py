@@ -64,6 +64,8 @@ class Phase:
     believe_high: Si
     top: Si
     odd: int
+    held: Si
+    contradicted: int
     no_drive: int
     in_date: int
     doubt: int = 0

@@ -80,6 +80,17 @@ class Believable:
 
 
 @dataclass(frozen=True)
+class Against:
+    """The working rows that say whether a reading contradicts another, for both phases."""
+
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+    def of(self, phase: str) -> tuple[str, ...]:
+        return self.before if phase == "before" else self.after
+
+
+@dataclass(frozen=True)
 class Judged:
     """A row of numbers judged, before and after work."""
 
@@ -89,6 +100,7 @@ class Judged:
     values: Mapping[str, Si]
     derived: Derived
     believable: Believable
+    against: Against
     fixed_u: float | str
     plain: int
     phases: Mapping[str, Phase]
@@ -123,6 +135,7 @@ def judge(
     boxes: ReadingBoxes,
     derived: Derived,
     believable: Believable,
+    against: Against,
     labels: Mapping[str, str],
 ) -> Judged:
     """Judge a row of numbers in both phases. `labels` leads from a working row's label to its reference."""
@@ -172,10 +185,12 @@ def judge(
             believe_high=believe_high,
             top=top,
             odd=_odd(distance(judged, believe_low, believe_high, factor), distance(si, "", top, factor)),
+            held=workings.readings[keys.held(row.ref, phase)],
+            contradicted=int(any(working(label) == 1 for label in against.of(phase))),
             no_drive=_no_drive(row.check, values, service, u_shown),
             in_date=1 - late,
         )
-    return Judged(row, unit, limits, values, derived, believable, fixed, int(plain), phases)
+    return Judged(row, unit, limits, values, derived, believable, against, fixed, int(plain), phases)
 
 
 def _no_drive(check: Check, values: Mapping[str, Si], service: Distance, u_shown: Si) -> int:

@@ -56,7 +56,8 @@ def shown_unit(row: CheckRow, record: JobRecord) -> str:
 def readings_in_si(
     rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], boxes: Mapping[CheckRef, ReadingBoxes]
 ) -> dict[str, Si]:
-    """Each reading and the standard uncertainty of its gauge by the key that they have in the Book; "" for none.
+    """Each reading, what it stands for where it is held against others, and the standard uncertainty of its gauge, by the
+    key that they have in the Book; "" for none.
 
     A gauge of another kind measures nothing.
     """
@@ -69,6 +70,8 @@ def readings_in_si(
             si = "" if reading.number is None else reading.number * unit.factor + unit.offset
             gauge = by_id.get(reading.gauge.casefold())
             found[keys.judged_si(row.ref, phase)] = si
-            kind = kind_of(row.check.quantity)
-            found[keys.gauge_u(row.ref, phase)] = gauge.u_si if gauge and gauge.kind == kind else ""
+            fits = gauge is not None and gauge.kind == kind_of(row.check.quantity)
+            found[keys.gauge_u(row.ref, phase)] = gauge.u_si if gauge and fits else ""
+            counts = fits or row.check.uncertainty is not None
+            found[keys.held(row.ref, phase)] = si if counts else ""
     return found

@@ -7,6 +7,7 @@ NOT_MEASURED, COULD_NOT = "not measured", "could not be measured"
 NO_FAULT, FAULT, NOT_CHECKED, COULD_NOT_CHECK = "no fault seen", "fault seen", "not checked", "could not be checked"
 RECORDED, NO_LIMIT = "recorded", "no limit known"
 NO_DRIVE_LIMIT, NOT_BELIEVABLE = "no limit on file for driving", "not believable"
+CONTRADICTS = "contradicts another"
 GOOD = (WITHIN, NO_FAULT, RECORDED)
 BAD = (OUTSIDE, CLOSE, FAULT)
 LOOK_WORDS = (NO_FAULT, FAULT, COULD_NOT_CHECK)

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS
+from estimator.limits.judging.verdict_words import (
+    CONTRADICTS,
+    FAMILY_WORDS,
+    GOOD,
+    LOOK_WORDS,
+    NOT_BELIEVABLE,
+    WHY_WORDS,
+)
 from estimator.workbook.book import Block, Box, Column, Emphasis, Line, Lines, Page, Tab, Value, block
 from estimator.workbook.tabs.common import (
     PAGE_CAUTION,
@@ -39,7 +47,15 @@ WARNINGS = {
     "road": "Only after all static checks are good; closed ground, low speed first, a way to stop without brakes.",
 }
 MOST_IN_A_GROUP = 9
-NEEDS_ACTION = ("outside limit", "fault seen", "too close to call", "could not be measured", "could not be checked")
+NEEDS_ACTION = (
+    "outside limit",
+    "fault seen",
+    "too close to call",
+    NOT_BELIEVABLE,
+    CONTRADICTS,
+    "could not be measured",
+    "could not be checked",
+)
 
 
 def inspection(appraisal: Appraisal) -> Tab:
@@ -94,6 +110,10 @@ def reading_block(appraisal: Appraisal) -> Block:
     def look(row: CheckRow) -> str:
         return f"number-{decimals(unit(row))}" if row.ref in judged else "entry"
 
+    def box_of(row: CheckRow) -> Box:
+        box = reading_box(row)
+        return replace(box, believed=believed(judged[row.ref], box)) if row.ref in judged else box
+
     def gauge_box(row: CheckRow) -> Box | None:
         if not row.check.measured:
             return None
@@ -101,17 +121,22 @@ def reading_block(appraisal: Appraisal) -> Block:
         return list_box("Gauge", fitting, "The gauge that gave this reading.")
 
     def verdict(phase: str) -> Column:
-        return Column(
-            f"verdict_{phase}",
-            f"{phase} work: verdict",
-            "verdict",
-            "=" + lookup(f"standing:verdict_{phase}", "{label}", "standing:label"),
-            value=lambda row: appraisal.standing_of[row.ref].found(phase).verdict,
-        )
+        """The verdict; where a good reading contradicts another, that."""
+        found = lookup(f"standing:verdict_{phase}", "{label}", "standing:label")
+        against = lookup(f"judging:contradicted_{phase}", "{label}", "judging:label")
+        good = f'OR({found}="within limit",{found}="recorded")'
+
+        def said(row: CheckRow) -> str:
+            verdict = appraisal.standing_of[row.ref].found(phase).verdict
+            contradicts = row.ref in judged and judged[row.ref].phases[phase].contradicted == 1
+            return CONTRADICTS if contradicts and verdict in GOOD else verdict
+
+        formula = f'=IF(AND(IFERROR({against},0)=1,{good}),"{CONTRADICTS}",{found})'
+        return Column(f"verdict_{phase}", f"{phase} work: verdict", "verdict", formula, value=said)
 
     def reading(phase: str) -> list[Column]:
         return [
-            Column(phase, f"{phase} work", look, box=reading_box, unit=unit, value=typed(phase)),
+            Column(phase, f"{phase} work", look, box=box_of, unit=unit, value=typed(phase)),
             Column(f"gauge_{phase}", "gauge", "gauge", box=gauge_box, value=typed(f"gauge_{phase}")),
             verdict(phase),
         ]
@@ -168,6 +193,20 @@ def shown(item: Judged, side: str) -> Value:
     """A service limit in the shown unit, as the judging block works it out."""
     si = item.values[f"service_{side}"]
     return "" if isinstance(si, str) else (si - item.offset) / item.factor
+
+
+def believed(item: Judged, box: Box) -> tuple[float, float] | None:
+    """The numbers that are believed of a reading, in the shown unit; None where only its verdict can tell."""
+    found, labels = item.phases["before"], item.believable
+    alike = labels.of("before", "low") == labels.of("after", "low") and labels.of("before", "high") == labels.of(
+        "after", "high"
+    )
+    ends = (found.believe_low, found.believe_high)
+    if item.row.check.judged or not alike or not (labels.low_before or labels.high_before) or box.low is None:
+        return None
+    low, high = ("" if isinstance(si, str) else round((si - item.offset) / item.factor, 3) for si in ends)
+    assert box.high is not None
+    return (box.low if isinstance(low, str) else low, box.high if isinstance(high, str) else high)
 
 
 def reading_box(row: CheckRow) -> Box:

@@ -11,7 +11,7 @@ from estimator.records import kind_of
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import lookup
 from estimator.workbook.tabs.inspection import reading_lines, shown
-from estimator.workbook.tabs.phase_columns import MOST_RESTED_ON, PhaseColumns, in_si
+from estimator.workbook.tabs.phase_columns import MOST_AGAINST, MOST_RESTED_ON, PhaseColumns, in_si
 
 SIDE_TITLES = {
     "service_low": "service, at least",
@@ -32,6 +32,9 @@ def judging_block(appraisal: Appraisal) -> Block:
 
     def believed(phase: str, end: str) -> Callable[[Judged], Value]:
         return lambda item: item.believable.of(phase, end)
+
+    def against(phase: str, number: int) -> Callable[[Judged], Value]:
+        return lambda item: (*item.against.of(phase), *[""] * MOST_AGAINST)[number - 1]
 
     label_of = {item.ref: item.label for item in appraisal.judged}
 
@@ -66,6 +69,11 @@ def judging_block(appraisal: Appraisal) -> Block:
                 Column(f"believe_{end}_from_{phase}", f"believed, {BELIEVED[end]}, {phase}", value=believed(phase, end))
                 for phase in PHASES
                 for end in BELIEVED
+            ),
+            *(
+                Column(f"against_{number}_{phase}", f"held against, {number}, {phase}", value=against(phase, number))
+                for phase in PHASES
+                for number in range(1, MOST_AGAINST + 1)
             ),
             *(
                 Column(f"rests_{number}", f"rests on, {number}", value=rests_on(number))

@@ -7,12 +7,15 @@ from dataclasses import dataclass
 
 from estimator.facts.checks import checks
 from estimator.limits.judging.judging import Judged
+from estimator.limits.rows.conflict_rows import AGAINST
 from estimator.quantities import si_unit
 from estimator.workbook.book import Column, Value
 from estimator.workbook.tabs.common import lookup
 
 # Most checks on whose readings another's verdict rests.
 MOST_RESTED_ON = max(len(check.rests_on) for check in checks())
+
+MOST_AGAINST = max(len(names) for names in AGAINST.values())
 
 
 def in_si(item: Judged) -> str:
@@ -42,6 +45,7 @@ class PhaseColumns:
             *self.readings(),
             *self.distances("service"),
             *self.belief(),
+            *self.against(),
             self.no_drive(),
             *self.distances("danger"),
             *self.chances(),
@@ -219,6 +223,28 @@ class PhaseColumns:
                 "whole",
                 self.named(f"=IF({{odd_PHASE}}{rested}>0,1,0)"),
                 value=self.of("doubt"),
+            ),
+        ]
+
+    def against(self) -> list[Column]:
+        """What it stands for where it is held against other readings, and whether it contradicts one."""
+        labels = [f"{{against_{number}_PHASE}}" for number in range(1, MOST_AGAINST + 1)]
+        found = "+".join(f'IF({label}="",0,{lookup("working:si", label, "working:label")})' for label in labels)
+        return [
+            Column(
+                f"held_{self.phase}",
+                f"{self.phase}: held against others, SI",
+                "factor",
+                self.named('=IF(ISNUMBER({u_own_PHASE}),{si_PHASE},"")'),
+                unit=in_si,
+                value=self.of("held"),
+            ),
+            Column(
+                f"contradicted_{self.phase}",
+                f"{self.phase}: contradicts another (1)",
+                "whole",
+                self.named(f"=IF({found}>0,1,0)"),
+                value=self.of("contradicted"),
             ),
         ]
 
