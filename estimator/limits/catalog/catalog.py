@@ -54,6 +54,7 @@ BELIEVABLE: Mapping[str, believable_rows.BelievableMethod] = {
     "not-rising": believable_rows.not_rising,
     "whole-shells": believable_rows.whole_shells,
     "no-thicker-than-new": believable_rows.no_thicker_than_new,
+    "from-zero": believable_rows.from_zero,
     "at-most-whole": believable_rows.at_most_whole,
     "shortest-stop": believable_rows.shortest_stop,
 }

@@ -78,6 +78,9 @@ SHORTEST = (
     Row("shortest-stop", "S shortest", "stop on the best ground: v²/(2 μ g)",
         "{$speed}*{$speed}/({constant.two}*{$mu}*{constant.gravity})", "distance", "trade", status="common-practice"),
 )
+ZERO = (
+    Row("$check-zero", "$check zero", "nothing, by the zero of a gauge", "-{$below}", "$unit", "trade", status="common-practice"),
+)
 WHOLE = (
     Row("whole", "whole", "one side does not brake at all", "1", "ratio", "definition"),
 )
@@ -190,10 +193,19 @@ def shortest_stop(context: Context, check: Check, place: Place) -> Believable:
     return _range(context, "yardsticks.shortest-stop")
 
 
+def from_zero(context: Context, check: Check, place: Place) -> Believable:
+    """What is nothing or more, by a gauge whose zero may be off."""
+    below = published(context, f"zero-{check.quantity}", f"zero of {check.quantity}", check.quantity)
+    context.workings.scope(place.id).add(ZERO, check=check.id, unit=check.quantity, below=below)
+    return _range(context, f"{place.id}.{check.id}-zero")
+
+
 def at_most_whole(context: Context, check: Check, place: Place) -> Believable:
     """A share of the greater force."""
     context.workings.scope(place.id).add(WHOLE)
-    return _range(context, high=f"{place.id}.whole")
+    low = from_zero(context, check, place).low_before
+    high = context.workings.rows[f"{place.id}.whole"].label
+    return Believable(low, high, low, high)
 
 
 def pedal_travel(context: Context, check: Check, place: Place) -> Believable:

@@ -206,7 +206,7 @@ def believed(item: Judged, box: Box) -> tuple[float, float] | None:
         return None
     low, high = ("" if isinstance(si, str) else round((si - item.offset) / item.factor, 3) for si in ends)
     assert box.high is not None
-    return (box.low if isinstance(low, str) else low, box.high if isinstance(high, str) else high)
+    return (box.low if isinstance(low, str) else max(low, box.low), box.high if isinstance(high, str) else high)
 
 
 def reading_box(row: CheckRow) -> Box:
