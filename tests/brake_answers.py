@@ -31,6 +31,7 @@ PLACEHOLDERS = {
     "lower": "cut-in|lamp|secondary",
     "count": r"\d+",
     "worn": "|-worn",
+    "foretold": "least|most|soonest|latest",
 }
 # A car so heavy that no braking lifts an axle.
 HEAVY_M_S2 = 1e9
@@ -65,6 +66,21 @@ class Physics:
         if isinstance(value, str):
             raise DomainError(f"{check} was not read at {place}")
         return value
+
+    def held(self, ref: str, phase: str) -> float:
+        """A reading by its gauge, as others are held against it."""
+        value = self.readings[f"judging.{ref}.held_{phase}"]
+        if isinstance(value, str):
+            raise DomainError(f"{ref} was not read by a gauge")
+        return value
+
+    def worst(self, ref: str, end: int, given: float) -> float:
+        """The reading that counts at the worse end of its U, -1 the low one; as given where there is none."""
+        for phase in ("after", "before"):
+            value, u = (self.readings[f"judging.{ref}.{name}_{phase}"] for name in ("si", "gauge_u"))
+            if not isinstance(value, str) and not isinstance(u, str):
+                return value + end * 2.0 * u
+        return given
 
     def worn(self, place: str) -> RotorAndPads | None:
         return next((item for item in self.car.wear if item.axle == axle_of(place)), None)

@@ -74,6 +74,7 @@ def test_a_raised_floor_grounds_sooner(tmp_path):
     visit = good_car()
     visit.read("precharge.accumulator-1", 560)
     visit.read("applications.system-1", 24)
+    visit.read("charge-time.system-1", 78)  # less gas takes up more fluid: 0.75 L (1 - (575/2215)^(1/1.5)) at 6 mL/s
     assert visit.appraise().state == "no-do-not-drive-finding"
     shop = load_toml(shop_with(tmp_path, 'precharge = "60 %"'), Shop)
     visit.record = visit.record.model_copy(update={"shop": shop})

@@ -37,12 +37,12 @@ PRESSURES = (
         "IF(ISNUMBER({$lamp}),{$lamp},{lamp})+{constant.atmosphere}", "pressure", "si-brochure"),
 )
 GAS = (
-    Row("said-warm-$phase", "T gas said $phase", "gas temperature read $phase work, else T0",
-        "IF(ISNUMBER({$warm}),{$warm},{reference})", "temperature"),
+    Row("said-warm-$phase", "T gas said $phase", "gas temperature read $phase work", "{$warm}+0", "temperature"),
     Row("said-low-$phase", "p0 said low $phase", "precharge read $phase work, less its tolerance, absolute",
-        "({$precharge}+{constant.atmosphere})*(1-{$tolerance})", "pressure", "trade", guarded="$precharge"),
+        'IF({$precharge}+{constant.atmosphere}>=0,({$precharge}+{constant.atmosphere})*(1-{$tolerance}),"not known")',
+        "pressure", "trade", guarded="$precharge"),
     Row("said-high-$phase", "p0 said high $phase", "precharge read $phase work, with its tolerance, absolute",
-        "({$precharge}+{constant.atmosphere})*(1+{$tolerance})", "pressure", "trade", guarded="$precharge"),
+        "{said-low-$phase}*(1+{$tolerance})/(1-{$tolerance})", "pressure", "trade"),
     Row("said-n-$phase", "n said $phase", "exponent of a fast discharge from settled to lamp, at that temperature",
         "IF(AND({said-warm-$phase}>={constant.fast-coldest},{said-warm-$phase}<={constant.gas-hottest},"
         "{$system:said-lamp-$phase}<={$system:said-settled-$phase},"
@@ -53,10 +53,10 @@ GAS = (
         "1", "span-2000", NITROGEN),
     Row("said-x-$phase", "x said $phase", "how far the gas expands then",
         "POWER({$system:said-settled-$phase}/{$system:said-lamp-$phase},1/{said-n-$phase})", "1", "span-2000"),
-    Row("said-least-$phase", "ΔV said least $phase", "least fluid to the lamp: fast, at the worse end of the precharge",
+    Row("said-least-$phase", "ΔV said least $phase", "least fluid to the lamp: fast, at the worse end of p0; 0 if the gas is lost",
+        "IF({said-low-$phase}<={constant.gas-lost},0,"
         "MAX(0,MIN({volume}*{said-low-$phase}/{$system:said-settled-$phase}*({said-x-$phase}-1),"
-        "{constant.emptying}*{volume}*(1-{said-high-$phase}/{$system:said-settled-$phase}),"
-        "{volume}*{said-high-$phase}/{$system:said-settled-$phase}*({said-x-$phase}-1)))",
+        "{constant.emptying}*{volume}*(1-{said-high-$phase}/{$system:said-settled-$phase}))))",
         "volume", "span-2000", NITROGEN, guarded="said-low-$phase said-high-$phase said-x-$phase"),
     Row("said-best-$phase", "p0 said best $phase", "the precharge within its tolerance that gives most: nearest to the lamp",
         "MIN(MAX({$system:said-lamp-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",

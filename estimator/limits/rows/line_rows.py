@@ -38,7 +38,8 @@ BURST = (
 )
 HOSE = (
     Row("burst-asked", "p burst asked", "burst pressure asked of a hose of that bore",
-        "IF({bore}<={$border},{$small},{$large})", "pressure", "cfr-571-106", status="read"),
+        "IF(ROUND({bore}-{$border},9)<=0,{$small},{$large})", "pressure", "cfr-571-106",
+        "a bore within a nanometer of 1/8 in counts as 1/8 in", "read"),
     Row("burst-spare", "p burst to spare", "burst pressure less the one asked for; below 0 it isn't met",
         "{burst}-{burst-asked}", "pressure", "cfr-571-106"),
     Row("factor", "f burst", "burst pressure over the highest in use", "{burst}/{$pressure}", "1", "cfr-571-106"),

@@ -14,7 +14,7 @@ PEDAL = "pedal"
 # fmt: off
 MOST = (
     Row("most-travel", "s most", "travel of the pad at most, of the way to the floor",
-        "{full-travel}*{$share}", "length", "cfr-570", "vehicles in use"),
+        "{full-travel}*{$share}", "length", "cfr-570", "a yardstick here: the clause exempts full power brakes (from memory)"),
 )
 AREA = (
     Row("area", "A", "area of the master cylinder", "PI()*{bore}*{bore}/{constant.four}", "mm²", "definition"),
