@@ -176,17 +176,7 @@ def _true(record: JobRecord, truth: Truth, rng: Random | None) -> Mapping[str, f
         found[f"accumulator-age.{item.id}"] = share(0.5, 0.9 * item.most_age.si / UNITS["a"].factor) * UNITS["a"].factor
     for system in car.systems:
         _pressures(record, system, truth, within, window, share, found)
-    for wear in car.wear:
-        for side in ("left", "right"):
-            wheel = f"{wear.axle.split('-')[0]}-{side}"
-            found[f"rotor-thickness.{wheel}"] = wear.rotor_new.si - share(0.0, 0.9) * (
-                wear.rotor_new.si - wear.rotor_discard.si
-            )
-            found[f"pad-thickness.{wheel}"] = wear.pad_new.si - share(0.0, 0.9) * (wear.pad_new.si - 3.0 * MM)
-    for wheel in ("front-left", "front-right", "rear-left", "rear-right"):
-        found[f"hub-play.{wheel}"] = share(0.0, 0.8) * window("hub-play", wheel)[1]
-        found[f"rotor-run-out.{wheel}"] = share(0.0, 0.8) * window("rotor-run-out", wheel)[1]
-        found[f"wheel-torque.{wheel}"] = within(*window("wheel-torque", wheel))
+    _wheels(record, within, window, share, found)
     found["parking-brake-travel.car"] = share(0.4, 0.9) * window("parking-brake-travel", "car")[1]
     found["pedal-movement.car"] = within(*window("pedal-movement", "car"))
     if any(item.check == "pedal-circuit-sink" for item in car.limits):
@@ -205,6 +195,21 @@ def _true(record: JobRecord, truth: Truth, rng: Random | None) -> Mapping[str, f
     for axle in ("front-axle", "rear-axle"):
         found[f"road-balance.{axle}"] = share(0.0, 0.14)
     return found
+
+
+def _wheels(record, within, window, share, found) -> None:
+    """Wear, run-out and bolts at each wheel."""
+    for wear in record.car.wear:
+        for side in ("left", "right"):
+            wheel = f"{wear.axle.split('-')[0]}-{side}"
+            found[f"rotor-thickness.{wheel}"] = wear.rotor_new.si - share(0.0, 0.9) * (
+                wear.rotor_new.si - wear.rotor_discard.si
+            )
+            found[f"pad-thickness.{wheel}"] = wear.pad_new.si - share(0.0, 0.9) * (wear.pad_new.si - 3.0 * MM)
+    for wheel in ("front-left", "front-right", "rear-left", "rear-right"):
+        found[f"hub-play.{wheel}"] = share(0.0, 0.8) * window("hub-play", wheel)[1]
+        found[f"rotor-run-out.{wheel}"] = share(0.0, 0.8) * window("rotor-run-out", wheel)[1]
+        found[f"wheel-torque.{wheel}"] = within(*window("wheel-torque", wheel))
 
 
 def _pressures(record, system, truth, within, window, share, found) -> None:

@@ -96,6 +96,21 @@ def _limit(judged: Mapping[CheckRef, Judged], side: str) -> Callable[[CheckRow],
     return lambda row: shown(judged[row.ref], side) if row.ref in judged else ""
 
 
+def _verdict(appraisal: Appraisal, judged: Mapping[CheckRef, Judged], phase: str) -> Column:
+    """The verdict beside a box; where a good reading contradicts another, that."""
+    found = lookup(f"standing:verdict_{phase}", "{label}", "standing:label")
+    against = lookup(f"judging:contradicted_{phase}", "{label}", "judging:label")
+    good = f'OR({found}="within limit",{found}="recorded")'
+
+    def said(row: CheckRow) -> str:
+        verdict = appraisal.standing_of[row.ref].found(phase).verdict
+        contradicts = row.ref in judged and judged[row.ref].phases[phase].contradicted == 1
+        return CONTRADICTS if contradicts and verdict in GOOD else verdict
+
+    formula = f'=IF(AND(IFERROR({against},0)=1,{good}),"{CONTRADICTS}",{found})'
+    return Column(f"verdict_{phase}", f"{phase} work: verdict", "verdict", formula, value=said)
+
+
 def reading_block(appraisal: Appraisal) -> Block:
     readings = appraisal.entries.readings
     judged = {item.ref: item for item in appraisal.judged}
@@ -120,25 +135,11 @@ def reading_block(appraisal: Appraisal) -> Block:
         fitting = tuple(gauge.id for gauge in gauges if gauge.measures == row.check.quantity)
         return list_box("Gauge", fitting, "The gauge that gave this reading.")
 
-    def verdict(phase: str) -> Column:
-        """The verdict; where a good reading contradicts another, that."""
-        found = lookup(f"standing:verdict_{phase}", "{label}", "standing:label")
-        against = lookup(f"judging:contradicted_{phase}", "{label}", "judging:label")
-        good = f'OR({found}="within limit",{found}="recorded")'
-
-        def said(row: CheckRow) -> str:
-            verdict = appraisal.standing_of[row.ref].found(phase).verdict
-            contradicts = row.ref in judged and judged[row.ref].phases[phase].contradicted == 1
-            return CONTRADICTS if contradicts and verdict in GOOD else verdict
-
-        formula = f'=IF(AND(IFERROR({against},0)=1,{good}),"{CONTRADICTS}",{found})'
-        return Column(f"verdict_{phase}", f"{phase} work: verdict", "verdict", formula, value=said)
-
     def reading(phase: str) -> list[Column]:
         return [
             Column(phase, f"{phase} work", look, box=box_of, unit=unit, value=typed(phase)),
             Column(f"gauge_{phase}", "gauge", "gauge", box=gauge_box, value=typed(f"gauge_{phase}")),
-            verdict(phase),
+            _verdict(appraisal, judged, phase),
         ]
 
     def limit_column(side: str, heading: str) -> Column:
