@@ -84,14 +84,14 @@ FORETOLD = (
     Row("foretold-most-$phase", "count foretold most $phase", "applications that the precharge read foretells, most",
         "INT(($most)/({application}*(1-{$applied})))+1", "count", "trade", status="computed; common-practice"),
     Row("count-against-$phase", "count against precharge $phase", "1 if the applications counted lie beyond that",
-        "IF(COUNT({$count},{foretold-least-$phase},{foretold-most-$phase})<3,0,"
+        "IF(COUNT({$count},{foretold-least-$phase},{foretold-most-$phase})<COUNTA({$count},{foretold-least-$phase},{foretold-most-$phase}),0,"
         "IF(OR({$count}<{foretold-least-$phase},{$count}>{foretold-most-$phase}),1,0))", "count", plain=True),
     Row("foretold-soonest-$phase", "t foretold soonest $phase", "charge time that the precharge read foretells, least",
         "($quick)/({net-flow}*(1+{$delivered}))", "time", "trade span-2000", status="computed; common-practice"),
     Row("foretold-latest-$phase", "t foretold latest $phase", "charge time that the precharge read foretells, most",
         "($slow)/({net-flow}*(1-{$delivered}))", "time", "trade", status="computed; common-practice"),
     Row("time-against-$phase", "charge against precharge $phase", "1 if the charge time read lies beyond that",
-        "IF(COUNT({$time},{foretold-soonest-$phase},{foretold-latest-$phase})<3,0,"
+        "IF(COUNT({$time},{foretold-soonest-$phase},{foretold-latest-$phase})<COUNTA({$time},{foretold-soonest-$phase},{foretold-latest-$phase}),0,"
         "IF(OR({$time}<{foretold-soonest-$phase},{$time}>{foretold-latest-$phase}),1,0))", "count", plain=True),
 )
 LOST = (
@@ -106,7 +106,8 @@ PAN = (
     Row("foretold-$phase", "V pan foretold $phase", "most that may run into the pan in 30 min by the pressures lost $phase work",
         "$lost", "volume", status="computed; common-practice"),
     Row("against-$phase", "pan against hold $phase", "1 if more ran into the pan",
-        "IF(COUNT({$pan},{foretold-$phase})<2,0,IF({$pan}>{foretold-$phase},1,0))", "count", plain=True),
+        "IF(COUNT({$pan},{foretold-$phase})<COUNTA({$pan},{foretold-$phase}),0,IF({$pan}>{foretold-$phase},1,0))",
+        "count", plain=True),
 )
 # fmt: on
 

@@ -15,12 +15,12 @@ ALL_OF = "k = 2; as car.toml has it where nothing was read"
 # fmt: off
 WORST = (
     Row("$what-low$number", "$symbol low$number", "$title$number as read last, less U; as given where it wasn't read",
-        "IF(COUNT({$read_after},{$u_after})=2,{$read_after}-{constant.two}*{$u_after},"
-        "IF(COUNT({$read_before},{$u_before})=2,{$read_before}-{constant.two}*{$u_before},{$given_low}))",
+        "IF(COUNT({$read_after},{$u_after})=COUNTA({$read_after},{$u_after}),{$read_after}-{constant.two}*{$u_after},"
+        "IF(COUNT({$read_before},{$u_before})=COUNTA({$read_before},{$u_before}),{$read_before}-{constant.two}*{$u_before},{$given_low}))",
         "$unit", "jcgm-100", ALL_OF),
     Row("$what-high$number", "$symbol high$number", "$title$number as read last, with U; as given where it wasn't read",
-        "IF(COUNT({$read_after},{$u_after})=2,{$read_after}+{constant.two}*{$u_after},"
-        "IF(COUNT({$read_before},{$u_before})=2,{$read_before}+{constant.two}*{$u_before},{$given_high}))",
+        "IF(COUNT({$read_after},{$u_after})=COUNTA({$read_after},{$u_after}),{$read_after}+{constant.two}*{$u_after},"
+        "IF(COUNT({$read_before},{$u_before})=COUNTA({$read_before},{$u_before}),{$read_before}+{constant.two}*{$u_before},{$given_high}))",
         "$unit", "jcgm-100", ALL_OF),
 )
 ENDS = (

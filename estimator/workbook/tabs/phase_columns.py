@@ -188,7 +188,7 @@ class PhaseColumns:
             )
 
         def beyond(low: str, high: str) -> str:
-            return f"IF(COUNT({{{low}}},{{{high}}})=2,ROUND(({{{high}}}-{{{low}}})/{{factor}},6)<0,1=0)"
+            return f"IF(COUNT({{{low}}},{{{high}}})=COUNTA({{{low}}},{{{high}}}),ROUND(({{{high}}}-{{{low}}})/{{factor}},6)<0,1=0)"
 
         ranges = (
             ("believe_low_PHASE", "judged_PHASE"),
@@ -252,7 +252,9 @@ class PhaseColumns:
         """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear it."""
 
         def unjudged(side: str, room: str) -> str:
-            cleared = f"IF(COUNT({{service_{room}_PHASE}},{{u_shown_PHASE}})=2,{{service_{room}_PHASE}}-{{u_shown_PHASE}}>=0,1=0)"
+            both = f"{{service_{room}_PHASE}},{{u_shown_PHASE}}"
+            enough = f"{{service_{room}_PHASE}}-{{u_shown_PHASE}}>=0"
+            cleared = f"IF(COUNT({both})=COUNTA({both}),{enough},1=0)"
             return f'AND({{drive_{side}}}="own",NOT(ISNUMBER({{danger_{side}}})),NOT({cleared}))'
 
         return Column(
