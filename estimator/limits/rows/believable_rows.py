@@ -59,10 +59,14 @@ DRIFT = (
         "{$start}+{$drift}", "temperature", "trade", status="common-practice", guarded="$start"),
 )
 NEAR = (
+    Row("others-coldest-$phase", "T others coldest $phase", "coldest of the others' gas, $phase work; else coldest in use",
+        "IF(COUNT($others)=0,{coldest},MIN($others))", "temperature"),
+    Row("others-hottest-$phase", "T others hottest $phase", "hottest of the others' gas, $phase work; else hottest in use",
+        "IF(COUNT($others)=0,{hottest},MAX($others))", "temperature"),
     Row("gas-lowest-$phase", "T gas lowest $phase", "coldest gas in use or of the others, $phase work, with a tolerance",
-        "IF(COUNT($others)=0,{coldest},MAX({coldest},MIN($others)))-{$spread}", "temperature", "trade", status="common-practice"),
+        "MAX({coldest},{others-coldest-$phase})-{$spread}", "temperature", "trade", status="common-practice"),
     Row("gas-highest-$phase", "T gas highest $phase", "hottest gas in use or of the others, $phase work, with a tolerance",
-        "IF(COUNT($others)=0,{hottest},MIN({hottest},MAX($others)))+{$spread}", "temperature", "trade", status="common-practice"),
+        "MIN({hottest},{others-hottest-$phase})+{$spread}", "temperature", "trade", status="common-practice"),
 )
 ALONE = (
     Row("gas-lowest", "T gas lowest", "coldest gas in use, with a tolerance", "{coldest}-{$spread}", "temperature", "trade",

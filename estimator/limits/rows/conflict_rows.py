@@ -33,6 +33,10 @@ PRESSURES = (
         "IF(COUNT($cut_outs)=0,{cut-out},MAX($cut_outs))+{constant.atmosphere}", "pressure", "si-brochure"),
     Row("said-settled-$phase", "p settled said $phase", "the lowest, settled, absolute",
         "{said-lowest-$phase}*(1-{$settling})", "pressure", "trade span-2000"),
+    Row("said-upper-$phase", "p upper said $phase", "that, where the formulas reach it",
+        'IF({said-settled-$phase}<={constant.gas-highest},{said-settled-$phase},"not known")', "pressure", "span-2000"),
+    Row("said-charged-$phase", "p charged said $phase", "the lowest cut-out, where the formulas reach it",
+        'IF({said-lowest-$phase}<={constant.gas-highest},{said-lowest-$phase},"not known")', "pressure", "span-2000"),
     Row("said-lamp-$phase", "p lamp said $phase", "lamp pressure read $phase work, else as set, absolute",
         "IF(ISNUMBER({$lamp}),{$lamp},{lamp})+{constant.atmosphere}", "pressure", "si-brochure"),
 )
@@ -43,21 +47,29 @@ GAS = (
         "pressure", "trade", guarded="$precharge"),
     Row("said-high-$phase", "p0 said high $phase", "precharge read $phase work, with its tolerance, absolute",
         "{said-low-$phase}*(1+{$tolerance})/(1-{$tolerance})", "pressure", "trade"),
+    Row("said-cold-$phase", "T n said $phase", "that temperature, for the exponent of a fast discharge",
+        "IF(AND({said-warm-$phase}>={constant.fast-coldest},{said-warm-$phase}<={constant.gas-hottest}),"
+        '{said-warm-$phase},"not known")', "temperature", "span-2000", "-40 to 110 °C"),
+    Row("said-slope-$phase", "n p said $phase", "what each 10 MPa adds to that exponent; more below 0 °C",
+        "{constant.fast-p}+{constant.fast-cold}*MAX(0,{constant.cold-below}-{said-cold-$phase})/100", "1", "span-2000",
+        guarded="said-cold-$phase"),
+    Row("said-base-$phase", "n 0 said $phase", "that exponent before the part of the pressure",
+        "{constant.fast-base}+{constant.fast-t}*({said-cold-$phase}-{constant.gas-t-ref})/100", "1", "span-2000"),
     Row("said-n-$phase", "n said $phase", "exponent of a fast discharge from settled to lamp, at that temperature",
-        "IF(AND({said-warm-$phase}>={constant.fast-coldest},{said-warm-$phase}<={constant.gas-hottest},"
-        "{$system:said-lamp-$phase}<={$system:said-settled-$phase},"
-        "{$system:said-settled-$phase}<={constant.gas-highest}),"
-        "{constant.fast-base}+{constant.fast-t}*({said-warm-$phase}-{constant.gas-t-ref})/100"
-        "+({constant.fast-p}+{constant.fast-cold}*MAX(0,{constant.cold-below}-{said-warm-$phase})/100)"
-        "*SQRT({$system:said-lamp-$phase}*{$system:said-settled-$phase})/{constant.gas-p-ref},\"not known\")",
-        "1", "span-2000", NITROGEN),
+        "IF({$system:said-lamp-$phase}<={$system:said-upper-$phase},{said-base-$phase}+{said-slope-$phase}"
+        '*SQRT({$system:said-lamp-$phase}*{$system:said-upper-$phase})/{constant.gas-p-ref},"not known")',
+        "1", "span-2000", NITROGEN, guarded="$system:said-upper-$phase"),
     Row("said-x-$phase", "x said $phase", "how far the gas expands then",
         "POWER({$system:said-settled-$phase}/{$system:said-lamp-$phase},1/{said-n-$phase})", "1", "span-2000"),
-    Row("said-least-$phase", "ΔV said least $phase", "least fluid to the lamp: fast, at the worse end of p0; 0 if the gas is lost",
-        "IF({said-low-$phase}<={constant.gas-lost},0,"
-        "MAX(0,MIN({volume}*{said-low-$phase}/{$system:said-settled-$phase}*({said-x-$phase}-1),"
-        "{constant.emptying}*{volume}*(1-{said-high-$phase}/{$system:said-settled-$phase}))))",
-        "volume", "span-2000", NITROGEN, guarded="said-low-$phase said-high-$phase said-x-$phase"),
+    Row("said-given-$phase", "ΔV said given $phase", "fluid to the lamp, fast, at the low end of p0",
+        "{volume}*{said-low-$phase}/{$system:said-settled-$phase}*({said-x-$phase}-1)", "volume", "span-2000", NITROGEN),
+    Row("said-room-$phase", "V said room $phase", "fluid held for certain, at the high end of p0",
+        "{constant.emptying}*{volume}*(1-{said-high-$phase}/{$system:said-settled-$phase})", "volume", "span-2000"),
+    Row("said-fast-$phase", "ΔV said fast $phase", "the lesser of both", "MIN({said-given-$phase},{said-room-$phase})",
+        "volume", guarded="said-given-$phase said-room-$phase"),
+    Row("said-least-$phase", "ΔV said least $phase", "least fluid to the lamp: that; 0 if the gas is lost",
+        "IF({said-low-$phase}<={constant.gas-lost},0,MAX(0,{said-fast-$phase}))",
+        "volume", "span-2000", NITROGEN, guarded="said-low-$phase said-fast-$phase"),
     Row("said-best-$phase", "p0 said best $phase", "the precharge within its tolerance that gives most: nearest to the lamp",
         "MIN(MAX({$system:said-lamp-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
         guarded="said-low-$phase said-high-$phase"),
@@ -65,15 +77,20 @@ GAS = (
         "MAX(0,MIN({volume},{volume}*{said-best-$phase}/{$system:said-lamp-$phase})"
         "-{volume}*{said-best-$phase}/{$system:said-highest-$phase})",
         "volume", "closing-unit-worksheet", guarded="said-best-$phase"),
+    Row("said-start-$phase", "T m said $phase", "that temperature, for the exponent of a quick charge",
+        "IF(AND({said-warm-$phase}>={constant.gas-coldest},{said-warm-$phase}<={constant.gas-hottest}),"
+        '{said-warm-$phase},"not known")', "temperature", "span-2000", "0 to 110 °C"),
+    Row("said-capped-$phase", "p0 said capped $phase", "the high end of p0, at most cut-out",
+        "MIN({said-high-$phase},{$system:said-charged-$phase})", "pressure",
+        guarded="said-high-$phase $system:said-charged-$phase"),
+    Row("said-mean-$phase", "p m said $phase", "the mean of both pressures of that charge",
+        "SQRT({said-capped-$phase}*{$system:said-charged-$phase})", "pressure"),
     Row("said-m-$phase", "m said $phase", "exponent of a quick charge to the lowest cut-out",
-        "IF(AND({said-warm-$phase}>={constant.gas-coldest},{said-warm-$phase}<={constant.gas-hottest},"
-        "{$system:said-lowest-$phase}<={constant.gas-highest}),"
-        "{constant.charging-base}+{constant.charging-t}*({said-warm-$phase}-{constant.gas-t-ref})/100"
-        "+{constant.charging-p}*SQRT(MIN({said-high-$phase},{$system:said-lowest-$phase})*{$system:said-lowest-$phase})"
-        "/{constant.gas-p-ref},\"not known\")", "1", "span-2000", "0 to 110 °C, to 18 MPa", guarded="said-high-$phase"),
-    Row("said-quick-$phase", "V said quick $phase", "least fluid taken up to cut-out: quickly, at the highest precharge",
-        "{volume}*(1-POWER(MIN({said-high-$phase},{$system:said-lowest-$phase})/{$system:said-lowest-$phase},"
-        "1/{said-m-$phase}))", "volume", "span-2000", "0 to 110 °C", guarded="said-high-$phase"),
+        "{constant.charging-base}+{constant.charging-t}*({said-start-$phase}-{constant.gas-t-ref})/100"
+        "+{constant.charging-p}*{said-mean-$phase}/{constant.gas-p-ref}", "1", "span-2000", "0 to 110 °C, to 18 MPa"),
+    Row("said-quick-$phase", "V said quick $phase", "least fluid taken up to cut-out: quickly, at the high end of p0",
+        "{volume}*(1-POWER({said-capped-$phase}/{$system:said-charged-$phase},1/{said-m-$phase}))",
+        "volume", "span-2000", "0 to 110 °C"),
     Row("said-slow-$phase", "V said slow $phase", "most fluid taken up to cut-out: slowly, at the lowest precharge",
         "MAX(0,{volume}*(1-{said-low-$phase}/{$system:said-highest-$phase}))", "volume", "closing-unit-worksheet",
         guarded="said-low-$phase"),
@@ -97,10 +114,12 @@ FORETOLD = (
 LOST = (
     Row("said-left-$phase", "p left lowest $phase", "pressure at the end of the hold $phase work, less its tolerance, absolute",
         "{$system:left-or-tight-$phase}-{$held}*{$system:cut-out}", "pressure", "trade"),
+    Row("said-gas-$phase", "V gas said $phase", "gas volume then, an ideal gas",
+        'IF({said-left-$phase}>0,{volume}*{hold-p0-$phase}/{said-left-$phase},"not known")',
+        "volume", "closing-unit-worksheet", guarded="said-left-$phase"),
     Row("said-lost-$phase", "ΔV lost most $phase", "most fluid lost in the hold $phase work, an ideal gas",
-        'IF({said-left-$phase}>0,MAX(0,MIN({volume},{volume}*{hold-p0-$phase}/{said-left-$phase})'
-        '-{volume}*{hold-p0-$phase}/{$system:tight-$phase}),"not known")',
-        "volume", "closing-unit-worksheet", guarded="said-left-$phase hold-p0-$phase $system:tight-$phase"),
+        "MAX(0,MIN({volume},{said-gas-$phase})-{volume}*{hold-p0-$phase}/{$system:tight-$phase})",
+        "volume", "closing-unit-worksheet", guarded="said-gas-$phase hold-p0-$phase $system:tight-$phase"),
 )
 PAN = (
     Row("foretold-$phase", "V pan foretold $phase", "most that may run into the pan in 30 min by the pressures lost $phase work",

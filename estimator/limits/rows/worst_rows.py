@@ -10,18 +10,18 @@ from estimator.limits.rows.common_rows import listed
 from estimator.limits.working import Scope
 
 CUT_OUTS = (1, 2, 3)
-ALL_OF = "k = 2; as car.toml has it where nothing was read"
 
 # fmt: off
 WORST = (
+    Row("$what-last$number", "$symbol last$number", "$title$number as read last",
+        'IFERROR({$read_after}+0*{$u_after},IFERROR({$read_before}+0*{$u_before},"not known"))', "$unit", plain=True),
+    Row("$what-doubt$number", "U $symbol last$number", "U of that",
+        "IFERROR({constant.two}*{$u_after}+0*{$read_after},"
+        'IFERROR({constant.two}*{$u_before}+0*{$read_before},"not known"))', "$doubt_unit", "jcgm-100", "k = 2", plain=True),
     Row("$what-low$number", "$symbol low$number", "$title$number as read last, less U; as given where it wasn't read",
-        "IF(COUNT({$read_after},{$u_after})=COUNTA({$read_after},{$u_after}),{$read_after}-{constant.two}*{$u_after},"
-        "IF(COUNT({$read_before},{$u_before})=COUNTA({$read_before},{$u_before}),{$read_before}-{constant.two}*{$u_before},{$given_low}))",
-        "$unit", "jcgm-100", ALL_OF),
+        "IFERROR({$what-last$number}-{$what-doubt$number},{$given_low})", "$unit", "jcgm-100", plain=True),
     Row("$what-high$number", "$symbol high$number", "$title$number as read last, with U; as given where it wasn't read",
-        "IF(COUNT({$read_after},{$u_after})=COUNTA({$read_after},{$u_after}),{$read_after}+{constant.two}*{$u_after},"
-        "IF(COUNT({$read_before},{$u_before})=COUNTA({$read_before},{$u_before}),{$read_before}+{constant.two}*{$u_before},{$given_high}))",
-        "$unit", "jcgm-100", ALL_OF),
+        "IFERROR({$what-last$number}+{$what-doubt$number},{$given_high})", "$unit", "jcgm-100", plain=True),
 )
 ENDS = (
     Row("$what-least", "$symbol least", "$title, the least of what was set and read, gauge", "MIN({$what},$low)", "pressure"),
@@ -65,5 +65,8 @@ def _worst(
         for name, column in (("read", "si"), ("u", "gauge_u"))
         for phase in ("before", "after")
     }
+    doubt_unit = "K" if unit == "temperature" else unit
     given = {"given_low": low or what, "given_high": high or what}
-    rows.add(WORST, what=what, symbol=symbol, title=title, number=number, unit=unit, **given, **keys)
+    rows.add(
+        WORST, what=what, symbol=symbol, title=title, number=number, unit=unit, doubt_unit=doubt_unit, **given, **keys
+    )
