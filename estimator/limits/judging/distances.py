@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from estimator.limits.judging.verdict_words import (
     BAD,
     CLOSE,
+    CONTRADICTS,
     COULD_NOT,
     COVERAGE,
+    GOOD,
     NO_DRIVE_LIMIT,
     NO_LIMIT,
     NOT_BELIEVABLE,
@@ -63,12 +65,32 @@ class Phase:
     believe_low: Si
     believe_high: Si
     top: Si
-    odd: int
+    belief: Distance
+    scale: Distance
     held: Si
-    contradicted: int
-    no_drive: int
+    against: tuple[int, ...]
+    unjudged_low: int
+    unjudged_high: int
     in_date: int
-    doubt: int = 0
+    rested: tuple[int, ...] = ()
+
+    @property
+    def odd(self) -> int:
+        """Whether it lies outside what is believed, or beyond the scale of its gauge."""
+        rooms = (self.belief.margin, self.scale.margin)
+        return int(any(not isinstance(room, str) and room < 0 for room in rooms))
+
+    @property
+    def doubt(self) -> int:
+        return int(self.odd + sum(self.rested) > 0)
+
+    @property
+    def contradicted(self) -> int:
+        return int(sum(self.against) > 0)
+
+    @property
+    def no_drive(self) -> int:
+        return max(self.unjudged_low, self.unjudged_high)
 
     @property
     def chance(self) -> Si:
@@ -94,21 +116,37 @@ class Phase:
 
     @property
     def danger_word(self) -> str:
-        """Where no side has a limit to drive with, what lies within its service limits may be driven with."""
-        if self.no_drive:
-            return NO_DRIVE_LIMIT
-        if isinstance(self.danger.margin, str) and not isinstance(self.service.margin, str):
-            return WITHIN
-        return self.danger.word(self.u_shown)
+        return NO_DRIVE_LIMIT if self.no_drive else self.danger_held
+
+    @property
+    def danger_held(self) -> str:
+        word = self.danger.word(self.u_shown)
+        return self.danger_none if word == NO_LIMIT else word
+
+    @property
+    def danger_none(self) -> str:
+        """Where no side has a limit to drive with, the service limits alone concern it."""
+        return NO_LIMIT if isinstance(self.service.margin, str) else WITHIN
+
+    @property
+    def service_believed(self) -> str:
+        return self._believed(self.service_word)
+
+    @property
+    def danger_believed(self) -> str:
+        return self._believed(self.danger_word)
+
+    def _believed(self, word: str) -> str:
+        return NOT_BELIEVABLE if self.doubt and word not in BAD else word
 
     @property
     def verdict(self) -> str:
-        return self._verdict(self.service_word, self.recorded)
+        return self._verdict(self.service_believed, self.recorded)
 
     @property
     def drive(self) -> str:
         """The word that concerns driving."""
-        return self._verdict(self.danger_word, self.recorded)
+        return self._verdict(self.danger_believed, self.recorded)
 
     @property
     def noted(self) -> str:
@@ -116,12 +154,17 @@ class Phase:
             return self.blank
         return NOT_BELIEVABLE if self.doubt else RECORDED
 
+    @property
+    def beside(self) -> str:
+        """What stands beside its box: the verdict; where a good reading contradicts another, that."""
+        return CONTRADICTS if self.contradicted and self.verdict in GOOD else self.verdict
+
     def _verdict(self, word: str, recorded: bool) -> str:
         if recorded:
             return self.noted
         if isinstance(self.judged, str) or isinstance(self.u_shown, str):
             return self.blank
-        return NOT_BELIEVABLE if self.doubt and word not in BAD else word
+        return word
 
 
 def _normal(z: float) -> float:

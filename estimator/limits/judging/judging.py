@@ -16,7 +16,7 @@ from estimator.boxes.keys import CheckRef
 from estimator.facts.checks import Check
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.distances import Distance, Phase, distance
+from estimator.limits.judging.distances import Phase, distance
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.sheet_arithmetic import sheet_round
@@ -113,6 +113,10 @@ class Judged:
     def label(self) -> str:
         return self.row.label
 
+    def lacks(self, side: str) -> int:
+        """Whether a side is dangerous by a limit of its own that isn't known."""
+        return _lacks(self.row.check, self.values, side)
+
     @property
     def gave_up(self) -> int:
         return self.phases["before"].gave_up
@@ -184,29 +188,25 @@ def judge(
             believe_low=believe_low,
             believe_high=believe_high,
             top=top,
-            odd=_odd(distance(judged, believe_low, believe_high, factor), distance(si, "", top, factor)),
+            belief=distance(judged, believe_low, believe_high, factor),
+            scale=distance(si, "", top, factor),
             held=workings.readings[keys.held(row.ref, phase)],
-            contradicted=int(any(working(label) == 1 for label in against.of(phase))),
-            no_drive=_no_drive(row.check, values, service, u_shown),
+            against=tuple(int(working(label) == 1) for label in against.of(phase)),
+            unjudged_low=_unjudged(row.check, values, "low", service.above, u_shown),
+            unjudged_high=_unjudged(row.check, values, "high", service.below, u_shown),
             in_date=1 - late,
         )
     return Judged(row, unit, limits, values, derived, believable, against, fixed, int(plain), phases)
 
 
-def _no_drive(check: Check, values: Mapping[str, Si], service: Distance, u_shown: Si) -> int:
+def _lacks(check: Check, values: Mapping[str, Si], side: str) -> int:
+    return int(check.danger(side) == "own" and isinstance(values[f"danger_{side}"], str))
+
+
+def _unjudged(check: Check, values: Mapping[str, Si], side: str, room: Si, u_shown: Si) -> int:
     """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear the reading."""
-
-    def unjudged(side: str, room: Si) -> bool:
-        if check.danger(side) != "own" or not isinstance(values[f"danger_{side}"], str):
-            return False
-        return isinstance(room, str) or isinstance(u_shown, str) or room < u_shown
-
-    return int(unjudged("low", service.above) or unjudged("high", service.below))
-
-
-def _odd(*rooms: Distance) -> int:
-    """Whether a value lies outside any of these ranges."""
-    return int(any(not isinstance(room.margin, str) and room.margin < 0 for room in rooms))
+    cleared = not isinstance(room, str) and not isinstance(u_shown, str) and room >= u_shown
+    return 0 if cleared else _lacks(check, values, side)
 
 
 def with_doubts(judged: Sequence[Judged]) -> tuple[Judged, ...]:
@@ -215,9 +215,7 @@ def with_doubts(judged: Sequence[Judged]) -> tuple[Judged, ...]:
 
     def doubted(item: Judged) -> Judged:
         phases = {
-            phase: replace(
-                found, doubt=int(found.odd + sum(by_ref[ref].phases[phase].odd for ref in item.row.rests_on) > 0)
-            )
+            phase: replace(found, rested=tuple(by_ref[ref].phases[phase].odd for ref in item.row.rests_on))
             for phase, found in item.phases.items()
         }
         return replace(item, phases=phases)

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.driving import Found
+from estimator.limits.judging.driving import Found, Standing
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
@@ -85,6 +85,14 @@ def standing_block(appraisal: Appraisal) -> Block:
             f"{name}_{phase}", f"{phase}: {heading}", look, formula, value=lambda item: read(item.found(phase))
         )
 
+    judged = {item.ref: item for item in appraisal.judged}
+
+    def beside(phase: str) -> Callable[[Standing], Value]:
+        def said(item: Standing) -> Value:
+            return judged[item.ref].phases[phase].beside if item.ref in judged else item.found(phase).verdict
+
+        return said
+
     def looked_word(phase: str) -> str:
         return lookup(f"looked:verdict_{phase}", "{label}", "looked:label")
 
@@ -119,6 +127,16 @@ def standing_block(appraisal: Appraisal) -> Block:
             ),
             *(
                 found(phase, "in_date", "gauge in date (1)", "whole", "1", lambda item: item.in_date)
+                for phase in PHASES
+            ),
+            *(
+                Column(
+                    f"beside_{phase}",
+                    f"{phase}: beside its box",
+                    "words",
+                    f"=IFERROR({lookup(f'judging:beside_{phase}', '{label}', 'judging:label')},{{verdict_{phase}}})",
+                    value=beside(phase),
+                )
                 for phase in PHASES
             ),
             Column("voids", "jobs done since", "whole", "=" + lookup("again:voids", "{label}", "again:label")),

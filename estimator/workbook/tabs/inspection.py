@@ -13,7 +13,6 @@ from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import (
     CONTRADICTS,
     FAMILY_WORDS,
-    GOOD,
     LOOK_WORDS,
     NOT_BELIEVABLE,
     WHY_WORDS,
@@ -98,16 +97,13 @@ def _limit(judged: Mapping[CheckRef, Judged], side: str) -> Callable[[CheckRow],
 
 def _verdict(appraisal: Appraisal, judged: Mapping[CheckRef, Judged], phase: str) -> Column:
     """The verdict beside a box; where a good reading contradicts another, that."""
-    found = lookup(f"standing:verdict_{phase}", "{label}", "standing:label")
-    against = lookup(f"judging:contradicted_{phase}", "{label}", "judging:label")
-    good = f'OR({found}="within limit",{found}="recorded")'
+    formula = "=" + lookup(f"standing:beside_{phase}", "{label}", "standing:label")
 
     def said(row: CheckRow) -> str:
-        verdict = appraisal.standing_of[row.ref].found(phase).verdict
-        contradicts = row.ref in judged and judged[row.ref].phases[phase].contradicted == 1
-        return CONTRADICTS if contradicts and verdict in GOOD else verdict
+        if row.ref in judged:
+            return judged[row.ref].phases[phase].beside
+        return appraisal.standing_of[row.ref].found(phase).verdict
 
-    formula = f'=IF(AND(IFERROR({against},0)=1,{good}),"{CONTRADICTS}",{found})'
     return Column(f"verdict_{phase}", f"{phase} work: verdict", "verdict", formula, value=said)
 
 

@@ -44,6 +44,9 @@ def judging_block(appraisal: Appraisal) -> Block:
 
         return label
 
+    def lacks(side: str) -> Callable[[Judged], Value]:
+        return lambda item: item.lacks(side)
+
     def limit(side: str) -> Callable[[Judged], Value]:
         return lambda item: item.values[side]
 
@@ -104,6 +107,16 @@ def judging_block(appraisal: Appraisal) -> Block:
                     value=limit(side),
                 )
                 for side in SIDES
+            ),
+            *(
+                Column(
+                    f"lacks_{side}",
+                    f"dangerous {words} by a limit that isn't known (1)",
+                    "whole",
+                    f'=IF({{drive_{side}}}="own",1-COUNT({{danger_{side}}}),0)',
+                    value=lacks(side),
+                )
+                for side, words in (("low", "below"), ("high", "above"))
             ),
             shown_limit("low"),
             shown_limit("high"),

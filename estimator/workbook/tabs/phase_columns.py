@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from estimator.facts.checks import checks
+from estimator.limits.judging.distances import Phase
 from estimator.limits.judging.judging import Judged
 from estimator.limits.rows.conflict_rows import AGAINST
 from estimator.quantities import si_unit
@@ -46,7 +47,7 @@ class PhaseColumns:
             *self.distances("service"),
             *self.belief(),
             *self.against(),
-            self.no_drive(),
+            *self.no_drive(),
             *self.distances("danger"),
             *self.chances(),
             *self.words(),
@@ -145,15 +146,28 @@ class PhaseColumns:
     def distances(self, pair: str) -> list[Column]:
         """How far it is from the limits of a pair, and in words."""
         above, below, margin = (f"{{{pair}_{name}_PHASE}}" for name in ("above", "below", "margin"))
-        none = '"no limit known"'
+        none, held, name = '"no limit known"', [], f"{pair}_word"
         if pair == "danger":
-            none = f'IF(ISNUMBER({{service_margin_PHASE}}),"within limit",{none})'
+            none, name = "{danger_none_PHASE}", "danger_held"
+            held = [
+                Column(
+                    f"danger_none_{self.phase}",
+                    f"{self.phase}: where no side has a limit to drive",
+                    "words",
+                    self.named('=IF(ISNUMBER({service_margin_PHASE}),"within limit","no limit known")'),
+                    value=self.of("danger_none"),
+                )
+            ]
         word = (
-            f'IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
+            f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
             f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),{none})'
         )
+        said = Column(f"{name}_{self.phase}", f"{self.phase}: {pair}", "words", self.named(word), value=self.of(name))
         if pair == "danger":
-            word = f'IF({{no_drive_PHASE}}=1,"no limit on file for driving",{word})'
+            last = '=IF({no_drive_PHASE}=1,"no limit on file for driving",{danger_held_PHASE})'
+            heading = f"{self.phase}: danger, if there is a limit"
+            held += [said]
+            said = Column(f"danger_word_{self.phase}", heading, "words", self.named(last), value=self.of("danger_word"))
         return [
             self.room(pair, "above", f"{pair}_low", f"{{judged_PHASE}}-{{{pair}_low}}"),
             self.room(pair, "below", f"{pair}_high", f"{{{pair}_high}}-{{judged_PHASE}}"),
@@ -164,13 +178,8 @@ class PhaseColumns:
                 self.named(f'=IF(COUNT({above},{below})=0,"",MIN({above},{below}))'),
                 value=self.side(pair, "margin"),
             ),
-            Column(
-                f"{pair}_word_{self.phase}",
-                f"{self.phase}: {pair}",
-                "words",
-                self.named("=" + word),
-                value=self.of(f"{pair}_word"),
-            ),
+            *held,
+            said,
         ]
 
     def belief(self) -> list[Column]:
@@ -187,18 +196,24 @@ class PhaseColumns:
                 value=self.of(f"believe_{name}"),
             )
 
-        def beyond(low: str, high: str) -> str:
-            return f"IF(COUNT({{{low}}},{{{high}}})=COUNTA({{{low}}},{{{high}}}),ROUND(({{{high}}}-{{{low}}})/{{factor}},6)<0,1=0)"
+        def room(name: str, heading: str, difference: str, value: Callable[[Phase], Value]) -> Column:
+            formula = self.named(f'=IFERROR(ROUND(({difference})/{{factor}},6),"")')
+            heading = f"{self.phase}: room to {heading}"
+            return Column(
+                f"{name}_{self.phase}", heading, "number-3", formula, value=lambda item: value(item.phases[self.phase])
+            )
 
-        ranges = (
-            ("believe_low_PHASE", "judged_PHASE"),
-            ("judged_PHASE", "believe_high_PHASE"),
-            ("si_PHASE", "top_PHASE"),
-        )
-        rested = "".join(
-            f'+IF({{rests_{number}}}="",0,' + lookup("judging:odd_PHASE", f"{{rests_{number}}}", "judging:label") + ")"
-            for number in range(1, MOST_RESTED_ON + 1)
-        )
+        def rested(number: int) -> Column:
+            label = f"{{rests_{number}}}"
+            return Column(
+                f"rests_odd_{number}_{self.phase}",
+                f"{self.phase}: {number} outside belief (1)",
+                "whole",
+                self.named(f'=IF({label}="",0,{lookup("judging:odd_PHASE", label, "judging:label")})'),
+                value=lambda item: (*item.phases[self.phase].rested, *[0] * MOST_RESTED_ON)[number - 1],
+            )
+
+        rests = ",".join(f"{{rests_odd_{number}_PHASE}}" for number in range(1, MOST_RESTED_ON + 1))
         return [
             end("low", 'IF({quantity}="temperature","",0)'),
             end("high", '""'),
@@ -210,26 +225,40 @@ class PhaseColumns:
                 unit=in_si,
                 value=self.of("top"),
             ),
+            room("belief_above", "belief, below", "{judged_PHASE}-{believe_low_PHASE}", lambda of: of.belief.above),
+            room("belief_below", "belief, above", "{believe_high_PHASE}-{judged_PHASE}", lambda of: of.belief.below),
+            room("scale_left", "the end of the scale", "{top_PHASE}-{si_PHASE}", lambda of: of.scale.below),
             Column(
                 f"odd_{self.phase}",
                 f"{self.phase}: outside belief (1)",
                 "whole",
-                self.named(f"=IF(OR({','.join(beyond(*ends) for ends in ranges)}),1,0)"),
+                self.named("=IF(MIN({belief_above_PHASE},{belief_below_PHASE},{scale_left_PHASE})<0,1,0)"),
                 value=self.of("odd"),
             ),
+            *(rested(number) for number in range(1, MOST_RESTED_ON + 1)),
             Column(
                 f"doubt_{self.phase}",
                 f"{self.phase}: not believable (1)",
                 "whole",
-                self.named(f"=IF({{odd_PHASE}}{rested}>0,1,0)"),
+                self.named(f"=IF(SUM({{odd_PHASE}},{rests})>0,1,0)"),
                 value=self.of("doubt"),
             ),
         ]
 
     def against(self) -> list[Column]:
         """What it stands for where it is held against other readings, and whether it contradicts one."""
-        labels = [f"{{against_{number}_PHASE}}" for number in range(1, MOST_AGAINST + 1)]
-        found = "+".join(f'IF({label}="",0,{lookup("working:si", label, "working:label")})' for label in labels)
+        numbers = range(1, MOST_AGAINST + 1)
+
+        def said(number: int) -> Column:
+            label = f"{{against_{number}_PHASE}}"
+            return Column(
+                f"against_said_{number}_{self.phase}",
+                f"{self.phase}: contradicts, {number} (1)",
+                "whole",
+                self.named(f'=IF({label}="",0,{lookup("working:si", label, "working:label")})'),
+                value=lambda item: (*item.phases[self.phase].against, *[0] * MOST_AGAINST)[number - 1],
+            )
+
         return [
             Column(
                 f"held_{self.phase}",
@@ -239,31 +268,41 @@ class PhaseColumns:
                 unit=in_si,
                 value=self.of("held"),
             ),
+            *(said(number) for number in numbers),
             Column(
                 f"contradicted_{self.phase}",
                 f"{self.phase}: contradicts another (1)",
                 "whole",
-                self.named(f"=IF({found}>0,1,0)"),
+                self.named(f"=IF(SUM({','.join(f'{{against_said_{number}_PHASE}}' for number in numbers)})>0,1,0)"),
                 value=self.of("contradicted"),
             ),
         ]
 
-    def no_drive(self) -> Column:
+    def no_drive(self) -> list[Column]:
         """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear it."""
 
-        def unjudged(side: str, room: str) -> str:
-            both = f"{{service_{room}_PHASE}},{{u_shown_PHASE}}"
-            enough = f"{{service_{room}_PHASE}}-{{u_shown_PHASE}}>=0"
-            cleared = f"IF(COUNT({both})=COUNTA({both}),{enough},1=0)"
-            return f'AND({{drive_{side}}}="own",NOT(ISNUMBER({{danger_{side}}})),NOT({cleared}))'
+        def unjudged(side: str, room: str) -> Column:
+            lacks = f"{{lacks_{side}}}"
+            cleared = f"IF({{service_{room}_PHASE}}-{{u_shown_PHASE}}>=0,0,{lacks})"
+            return Column(
+                f"unjudged_{side}_{self.phase}",
+                f"{self.phase}: no limit to drive, {side} (1)",
+                "whole",
+                self.named(f"=IFERROR({cleared},{lacks})"),
+                value=self.of(f"unjudged_{side}"),
+            )
 
-        return Column(
-            f"no_drive_{self.phase}",
-            f"{self.phase}: no limit to drive (1)",
-            "whole",
-            self.named(f"=IF(OR({unjudged('low', 'above')},{unjudged('high', 'below')}),1,0)"),
-            value=self.of("no_drive"),
-        )
+        return [
+            unjudged("low", "above"),
+            unjudged("high", "below"),
+            Column(
+                f"no_drive_{self.phase}",
+                f"{self.phase}: no limit to drive (1)",
+                "whole",
+                self.named("=MAX({unjudged_low_PHASE},{unjudged_high_PHASE})"),
+                value=self.of("no_drive"),
+            ),
+        ]
 
     def chances(self) -> list[Column]:
         return [
@@ -294,11 +333,21 @@ class PhaseColumns:
 
     def verdict(self, name: str, word: str, heading: str) -> Column:
         numbers = "COUNT({judged_PHASE},{u_shown_PHASE})=COUNTA({judged_PHASE},{u_shown_PHASE})"
-        bad = 'OR({WORD_PHASE}="outside limit",{WORD_PHASE}="too close to call")'
-        said = f'IF(AND({{doubt_PHASE}}=1,NOT({bad})),"not believable",{{WORD_PHASE}})'
-        formula = f'=IF({{kind}}="recorded",{{noted_PHASE}},IF({numbers},{said},{{blank_PHASE}}))'
+        formula = f'=IF({{kind}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
         return Column(
             f"{name}_{self.phase}", heading, "words", self.named(formula.replace("WORD", word)), value=self.of(name)
+        )
+
+    def believed(self, pair: str) -> Column:
+        """The words of a pair of limits; a good one of what isn't believed says that."""
+        word = f"{{{pair}_word_PHASE}}"
+        bad = f'OR({word}="outside limit",{word}="too close to call")'
+        return Column(
+            f"{pair}_believed_{self.phase}",
+            f"{self.phase}: {pair}, if believed",
+            "words",
+            self.named(f'=IF({{doubt_PHASE}}=0,{word},IF({bad},{word},"not believable"))'),
+            value=self.of(f"{pair}_believed"),
         )
 
     def words(self) -> list[Column]:
@@ -318,8 +367,20 @@ class PhaseColumns:
                 self.named('=IF(ISNUMBER({si_PHASE}),IF({doubt_PHASE}=1,"not believable","recorded"),{blank_PHASE})'),
                 value=self.of("noted"),
             ),
-            self.verdict("verdict", "service_word", f"{self.phase}: verdict"),
-            self.verdict("drive", "danger_word", f"{self.phase}: to drive"),
+            self.believed("service"),
+            self.believed("danger"),
+            self.verdict("verdict", "service_believed", f"{self.phase}: verdict"),
+            self.verdict("drive", "danger_believed", f"{self.phase}: to drive"),
+            Column(
+                f"beside_{self.phase}",
+                f"{self.phase}: beside its box",
+                "words",
+                self.named(
+                    '=IF(AND({contradicted_PHASE}=1,OR({verdict_PHASE}="within limit",{verdict_PHASE}="recorded")),'
+                    '"contradicts another",{verdict_PHASE})'
+                ),
+                value=self.of("beside"),
+            ),
             Column(
                 f"in_date_{self.phase}",
                 f"{self.phase}: gauge in date (1)",
