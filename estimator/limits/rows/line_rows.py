@@ -37,9 +37,10 @@ BURST = (
         "1", "sae-j1065"),
 )
 HOSE = (
+    Row("bore-over", "d over", "bore less 1/8 in", "{bore}-{$border}", "length", "cfr-571-106"),
     Row("burst-asked", "p burst asked", "burst pressure asked of a hose of that bore",
-        "IF(ROUND({bore}-{$border},9)<=0,{$small},{$large})", "pressure", "cfr-571-106",
-        "a bore within a nanometer of 1/8 in counts as 1/8 in", "read"),
+        "IF(ROUND({bore-over},9)<=0,{$small},{$large})", "pressure", "cfr-571-106",
+        "a bore within a nanometer of 1/8 in (3.175 mm) counts as 1/8 in", "read"),
     Row("burst-spare", "p burst to spare", "burst pressure less the one asked for; below 0 it isn't met",
         "{burst}-{burst-asked}", "pressure", "cfr-571-106"),
     Row("factor", "f burst", "burst pressure over the highest in use", "{burst}/{$pressure}", "1", "cfr-571-106"),
