@@ -46,15 +46,15 @@ def test_the_gas_between_its_two_ends(kelvin):
 
 
 def test_a_sound_car_as_its_maker_states():
-    """By hand, ideal gas: the pump's 6 mL/s take a minute for 0.75 L from 1,000 to 2,200 psi; 9 mL leaked in 30 min out of
-    some 370 mL of gas take a fortieth; a count lies between what an isentrope and an isotherm give."""
+    """By hand, ideal gas: the pump's 5 to 6 mL/s take a minute for 0.7 L from 930 to 2,050 psi; 7.2 mL leaked in 30 min out of
+    some 341 mL of gas take a fiftieth; a count lies between what an isentrope and an isotherm give."""
     found = {ref: value for ref, (value, _) in readings(record_of("A")).items()}
     assert 45 < found["charge-time.system-1"] < 75
-    assert found["hold-start.system-1"] - found["hold.system-1"] == pytest.approx(2050 * 9 / 370, rel=0.15)
+    assert found["hold-start.system-1"] - found["hold.system-1"] == pytest.approx(1900 * 7.2 / 341, rel=0.15)
     stroke = 1.15 * application(record_of("A"), "system-2")
-    gas = (0.75e-3, 994.4 * PSI, 1389.7 * PSI)
-    assert fast_volume(*gas, 2052 * PSI, 293.15) / stroke < found["applications.system-2"]
-    assert found["applications.system-2"] < slow_volume(*gas, 2214.7 * PSI, 293.15) / stroke + 1
+    gas = (0.7e-3, 925.8 * PSI, 1294.7 * PSI)
+    assert fast_volume(*gas, 1899 * PSI, 293.15) / stroke < found["applications.system-2"]
+    assert found["applications.system-2"] < slow_volume(*gas, 2064.7 * PSI, 293.15) / stroke + 1
 
 
 def test_honest_gauges_differ():
