@@ -79,16 +79,17 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     named = {side: context.workings.rows[ref] for side, ref in sides.items()}
     labels = {side: named[side].label for side in sides}
     members = [context.workings.rows[ref] for ref in decided.members]
-    unknown = any(isinstance(item.si, str) for item in (*named.values(), *members))
+    unknown = any(isinstance(item.si, str) for item in named.values())
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
-    reason = (found.reason or NO_DATUM) if check.kind != "recorded" and (unknown or not sides) else ""
+    why = (found.reason or NO_DATUM) if check.kind != "recorded" else ""
     return Limits(
         f"{check.id}.{place.id}",
         label,
         **{side: labels.get(side, "") for side in SIDES},
         source=_once_each(item.source for item in members),
         status=_once_each(item.status for item in members),
-        reason=reason,
+        why=why,
+        reason=why if unknown or not sides else "",
         conflicts=decided.conflicts(),
     )
 

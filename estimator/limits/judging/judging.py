@@ -37,7 +37,8 @@ class Conflict:
 @dataclass(frozen=True)
 class Limits:
     """Where the limits of a check at a place come from: labels of working rows, or nothing on that side. `danger`
-    sides stand for the service ones where the datum gives none."""
+    sides stand for the service ones where the datum gives none. `why` says why there would be none, `reason` does where
+    there is none or one isn't known."""
 
     ref: str
     label: str
@@ -47,8 +48,14 @@ class Limits:
     danger_high: str
     source: str
     status: str
+    why: str = ""
     reason: str = ""
     conflicts: tuple[Conflict, ...] = ()
+
+    @property
+    def sides(self) -> int:
+        """How many sides a row gives; at least one is wanted."""
+        return max(1, sum(bool(getattr(self, side)) for side in SIDES))
 
 
 @dataclass(frozen=True)

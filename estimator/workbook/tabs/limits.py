@@ -77,9 +77,16 @@ def limit_block(appraisal: Appraisal) -> Block:
             *(in_unit(side) for side in SIDES),
             Column("unit", "unit", value=lambda item: units[item.ref]),
             Column("status", "status", "small"),
-            Column("reason", "why there is none", "small"),
             *(Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=attrgetter(side)) for side in SIDES),
             *(in_si(side) for side in SIDES),
+            Column("sides", "sides that have a figure", "whole"),
+            Column("why", "why there would be none", "small"),
+            Column(
+                "reason",
+                "why there is none",
+                "small",
+                f'=IF(COUNT({",".join(f"{{{side}}}" for side in SIDES)})<{{sides}},{{why}},"")',
+            ),
         ],
         appraisal.limits,
         note="The service limit calls for a job; the limit to drive concerns driving. Where the maker's limit and a computed or "
