@@ -85,7 +85,7 @@ def limit_block(appraisal: Appraisal) -> Block:
                 "reason",
                 "why there is none",
                 "small",
-                f'=IF(COUNT({",".join(f"{{{side}}}" for side in SIDES)})<{{sides}},{{why}},"")',
+                f'=IF(COUNT({",".join(f"{{{side}}}" for side in SIDES)})<{{sides}},{{why}}&"","")',
             ),
         ],
         appraisal.limits,
