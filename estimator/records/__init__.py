@@ -42,6 +42,7 @@ from estimator.records.shop import (
     Tax,
     TaxPart,
     Verdicts,
+    kind_of,
 )
 from estimator.records.tables import CallRow, JobPartRow, JobRow, PartRow, StepRow, Tables
 from estimator.records.whole import Fact, JobRecord
@@ -95,5 +96,6 @@ __all__ = [
     "Text",
     "Verdicts",
     "Words",
+    "kind_of",
     "plain_text",
 ]
