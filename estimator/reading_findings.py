@@ -10,14 +10,16 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import Finding, Severity
-from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.driving import VOID, Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
 from estimator.limits.judging.verdict_words import (
+    BAD,
     CLOSE,
     COULD_NOT,
     COULD_NOT_CHECK,
     FAULT,
+    GOOD,
     NO_LIMIT,
     NOT_BELIEVABLE,
     OUTSIDE,
@@ -35,7 +37,26 @@ def reading_findings(appraisal: Appraisal) -> Iterator[Finding]:
     yield from limit_conflicts(appraisal)
     yield from _wrong_gauges(appraisal)
     yield from _disagreements(appraisal)
+    yield from _earlier(appraisal)
     yield from _gauges(appraisal)
+    yield from _out_of_order(appraisal)
+
+
+def kept_off_the_road(appraisal: Appraisal) -> Iterator[str]:
+    """What keeps the car off the road, each check with its latest word, what was judged, and its limits for driving; and
+    each agreed part for another fluid."""
+    judged = {item.ref: item for item in appraisal.judged}
+    for standing in appraisal.concerns:
+        said = [f"{standing.label}: {'readings at odds' if standing.contested and standing.good else standing.latest}"]
+        if standing.ref in judged:
+            item = judged[standing.ref]
+            value = item.phases[standing.decides].judged
+            said += [] if isinstance(value, str) else [f"{_shown(item, value)} {item.unit}"]
+            limits = _window(item, "danger")
+            said += [f"to drive {limits} {item.unit}"] if limits else []
+        yield ", ".join(said).removesuffix(" count")
+    for part in appraisal.mixed:
+        yield f"{part.title}: for {part.family} fluid"
 
 
 def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
@@ -44,10 +65,8 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
     for standing in appraisal.standings:
         if standing.asked == 0:
             continue
-        phase = "after" if standing.made_after else "before"
-        verdict = standing.found(phase).verdict
-        if standing.latest == "not measured after work":
-            verdict = standing.latest
+        phase = standing.decides
+        verdict = VOID if standing.latest == VOID and not standing.failed else standing.found(phase).verdict
         place = _Place(keys.reading(standing.ref, phase), verdict)
         hint = ""
         if standing.ref in judged:
@@ -90,7 +109,7 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
     safety, label = standing.safety == "yes", standing.label
     unmade: Severity = "warn" if safety else "note"
     if verdict in (OUTSIDE, FAULT):
-        stops = safety and standing.good == 0
+        stops = standing.concern == 1
         drive = ": it isn't to be driven so" if stops else ""
         fix = f"do the job that it calls for, then measure again{hint}"
         yield place.finding("outside-limit", "stop" if stops else "warn", f"{label}: {verdict}{drive}", fix)
@@ -98,7 +117,7 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
         what = f"{label}: the limit lies within the uncertainty of the reading"
         fix = "measure again or with a better gauge; until then it counts as a fault"
         yield place.finding("too-close-to-call", "warn", what, fix)
-    elif verdict == "not measured after work":
+    elif verdict == VOID:
         fix = "measure it again: a job done since makes the reading before work void"
         yield place.finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix)
     elif verdict == NO_LIMIT:
@@ -112,10 +131,14 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
         yield place.finding("not-measured", unmade, f"{label}: {verdict} ({standing.why})", fix)
     elif verdict in ("not measured", "not checked"):
         yield place.finding("not-measured", unmade, f"{label}: {verdict}", "measure it")
-    if standing.unexplained:
-        fix = 'mark the job that was done, or choose "measured again" if a second reading explains it'
-        what = f"{label}: was bad and is good, with no job done in between"
-        yield place.finding("became-good", "stop" if safety else "warn", what, fix)
+    became_good = standing.before.verdict in BAD and standing.after.verdict in GOOD and standing.cures == 0
+    if standing.unexplained or (became_good and not standing.confirmed):
+        fix = (
+            "mark the job that cured it, or take a third reading with another gauge (of what is looked at: by another "
+            'person) and enter it under "Measured again"'
+        )
+        what = f"{label}: was bad and is good, and no job that cures it was done in between"
+        yield place.finding("became-good", "stop" if standing.concern else "warn", what, fix)
 
 
 def _shown(item: Judged, si: float) -> str:
@@ -163,20 +186,22 @@ def _why_not_believed(item: Judged, phase: str, judged: Mapping[CheckRef, Judged
     return f": {', '.join(said)} can be true"
 
 
-def _window(item: Judged) -> str:
+def _window(item: Judged, kind: str = "service") -> str:
     sides = []
     for side, words in (("low", "at least"), ("high", "at most")):
-        si = item.values[f"service_{side}"]
+        si = item.values[f"{kind}_{side}"]
         if not isinstance(si, str):
             sides.append(f"{words} {_shown(item, si)}")
     return ", ".join(sides)
 
 
 def _disagreements(appraisal: Appraisal) -> Iterator[Finding]:
+    fix = 'measure one of them again, and enter it under "Measured again" with its date and gauge'
     for item in disagreements(appraisal.record, appraisal.workings):
-        others = " and ".join(item.keys[1:])
-        fix = f"measure one of them again, with date and gauge ({others} against this): a changed figure doesn't end it"
-        yield Finding("readings-disagree", "stop", item.what, fix, tab="Inspection", key=item.keys[0])
+        of = [appraisal.standing_of[CheckRef(keys.check_of(key))] for key in item.keys]
+        what = f"{item.what} ({', '.join(dict.fromkeys(standing.label for standing in of))})"
+        severity: Severity = "stop" if any(standing.contradicted for standing in of) else "warn"
+        yield Finding("readings-disagree", severity, what, fix, tab="Inspection", key=item.keys[0])
 
 
 def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:
@@ -210,18 +235,60 @@ def _wrong_gauges(appraisal: Appraisal) -> Iterator[Finding]:
                 )
 
 
+def _earlier(appraisal: Appraisal) -> Iterator[Finding]:
+    """Readings that are no longer in their boxes and count still: cleared, or typed over while they contradicted."""
+    for item in appraisal.record.earlier:
+        standing = appraisal.standing_of.get(CheckRef(item.check))
+        if standing is None:
+            continue
+        severity: Severity = "stop" if standing.safety == "yes" else "warn"
+        read = f"{standing.label}: {item.value} {item.unit}".rstrip()
+        key = keys.reading(standing.ref, "after" if item.phase == "after" else "before")
+        if item.counts_as == "contradicts" and standing.thirds.read == 0:
+            what = f"{read} contradicted other readings and was taken out; it wasn't measured again"
+            fix = 'enter a further reading, with its date and gauge, under "Measured again"'
+            yield Finding("readings-disagree", severity, what, fix, tab="Inspection", key=key)
+        if item.phase != "again" and not standing.found(item.phase).entered:
+            what = f"{read} ({item.verdict}) was cleared, {item.phase} work"
+            fix = "measure it: the check stays asked for"
+            yield Finding("reading-cleared", severity, what, fix, tab="Inspection", key=key)
+        elif item.counts_as == "called" and standing.found("before").verdict in GOOD and standing.cures == 0:
+            what = f"{read} ({item.verdict}) was typed over, and no job that cures it was done in between"
+            fix = "mark the job that cured it, or type what was read first"
+            yield Finding("became-good", "warn", what, fix, tab="Inspection", key=key)
+
+
 def _gauges(appraisal: Appraisal) -> Iterator[Finding]:
+    judged = {item.ref: item for item in appraisal.judged}
+    rested = {ref: item.label for item in appraisal.judged for ref in item.row.rests_on}
+    rows = {row.ref: row for row in appraisal.gauges}
     used: dict[tuple[str, str], list[str]] = {}
-    for item in appraisal.judged:
-        for phase, judged in item.phases.items():
-            gauge = appraisal.entries.readings[item.ref].gauge(phase)
-            if not isinstance(judged.si, str) and judged.in_date == 0:
-                used.setdefault((gauge, phase), []).append(item.label)
-    due = {row.ref: row.due for row in appraisal.gauges}
+    for item in judged.values():
+        for phase, found in item.phases.items():
+            gauge = appraisal.entries.readings[item.ref].gauge(phase).casefold()
+            if not isinstance(found.si, str) and found.in_date == 0:
+                of = f"{item.label} (on which {rested[item.ref]} rests)" if item.ref in rested else item.label
+                used.setdefault((gauge, phase), []).append(of)
+    fix = "measure again with a gauge in date: these readings can't lift a do-not-drive"
     for (gauge, phase), labels in used.items():
-        what = f"gauge {gauge} was past its date ({due[gauge.casefold()]}) {phase} work; used for {', '.join(labels)}"
-        fix = "measure again with a gauge in date: these readings can't lift a do-not-drive"
-        yield Finding("gauge-overdue", "warn", what, fix, tab="Inspection")
+        row, of = rows[gauge], f"{phase} work; used for {', '.join(labels)}"
+        if row.early(phase):
+            what = f"gauge {row.ref} was calibrated on {row.calibrated}, after the readings {of}"
+            yield Finding("calibrated-after-use", "warn", what, fix, tab="Inspection")
+        else:
+            yield Finding(
+                "gauge-overdue", "warn", f"gauge {row.ref} was past its date ({row.due}) {of}", fix, tab="Inspection"
+            )
+
+
+def _out_of_order(appraisal: Appraisal) -> Iterator[Finding]:
+    before, after = appraisal.visits
+    if not after.in_order:
+        made = [item.label for item in appraisal.standings if item.made_after]
+        what = f"the readings after work are dated {after.date}, before those before work ({before.date})"
+        what += f": {', '.join(made)}" if made else ""
+        fix = "correct the date that is wrong; until then the readings after work can't lift a do-not-drive"
+        yield Finding("after-before", "warn", what, fix, tab="Inspection", key=keys.key("visit", "after", "date"))
 
 
 def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:

@@ -45,7 +45,7 @@ from estimator.records.shop import (
     kind_of,
 )
 from estimator.records.tables import CallRow, JobPartRow, JobRow, PartRow, StepRow, Tables
-from estimator.records.whole import Fact, JobRecord
+from estimator.records.whole import EarlierReading, Fact, JobRecord
 
 __all__ = [
     "Accumulator",
@@ -59,6 +59,7 @@ __all__ = [
     "ConsentRule",
     "Customer",
     "DecelerationValve",
+    "EarlierReading",
     "EntryValue",
     "ExtraPart",
     "Fact",

@@ -120,6 +120,17 @@ class Judged:
     def label(self) -> str:
         return self.row.label
 
+    def shown_in(self, phase: str) -> Si:
+        """What is judged in a phase, in the shown unit; "" for nothing."""
+        return self._shown(self.phases[phase].judged)
+
+    def danger_shown(self, side: str) -> Si:
+        """The limit for driving on a side, "low" or "high", in the shown unit; "" for none."""
+        return self._shown(self.values[f"danger_{side}"])
+
+    def _shown(self, si: Si) -> Si:
+        return "" if isinstance(si, str) else (si - self.offset) / self.factor
+
     def lacks(self, side: str) -> int:
         """Whether a side is dangerous by a limit of its own that isn't known."""
         return _lacks(self.row.check, self.values, side)
@@ -135,6 +146,11 @@ class Judged:
     @property
     def offset(self) -> float:
         return UNITS[self.unit].offset
+
+
+def all_in_date(judged: Mapping[CheckRef, Judged], item: Judged, phase: str) -> int:
+    """1 if the gauge of a reading, and those of the readings that its verdict rests on, were in date."""
+    return min(judged[ref].phases[phase].in_date for ref in (item.ref, *item.row.rests_on))
 
 
 def judge(
