@@ -29,6 +29,7 @@ from estimator.workbook.tabs.common import (
     titled,
     words_box,
 )
+from estimator.workbook.tabs.measured_again import again_block
 
 WARNINGS = {
     "depleted and cold": "Both gauges at zero before anything is opened. Chock the wheels; the car has no powered brakes now.",
@@ -63,7 +64,7 @@ def inspection(appraisal: Appraisal) -> Tab:
         title=titled("Inspection: measured before and after work", appraisal),
         head=head(appraisal, "Inspection"),
         cautions=(),
-        blocks=(reading_block(appraisal), visit_block(appraisal)),
+        blocks=(reading_block(appraisal), again_block(appraisal), visit_block(appraisal)),
         widths=(34, 8, 8, 7, 24, 11, 12, 24, 11, 12, 12, 26, 7, 8),
         page=Page(landscape=True, header=PAGE_CAUTION, rows_a_page=16),
         frozen_to="reading",
@@ -84,6 +85,12 @@ def visit_block(appraisal: Appraisal) -> Block:
             Column("by", "measured by", "entry", box=words_box("Measured by", "Name of the mechanic.")),
             Column("date", "date", "date", box=Box("date", title="Date", prompt="The day of the readings.")),
             Column("day", "taken as", "date", "=IF(ISNUMBER({date}),INT({date}),{setting.date.value})"),
+            Column(
+                "in_order",
+                "not before the others (1)",
+                "whole",
+                "=IF(AND(ISNUMBER({date}),ISNUMBER({visit.before.date})),IF(INT({date})>=INT({visit.before.date}),1,0),1)",
+            ),
         ],
         appraisal.visits,
         row_height=26,

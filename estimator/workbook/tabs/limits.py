@@ -15,6 +15,7 @@ from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value
 from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
+from estimator.workbook.tabs.third_readings import third_block
 
 _LONGEST_LINE = 190
 
@@ -31,6 +32,7 @@ def limits(appraisal: Appraisal) -> Tab:
             judging_block(appraisal),
             looked_block(appraisal),
             standing_block(appraisal),
+            third_block(appraisal),
         ),
         widths=(42, 46, 16, 13, 15, 15, 14, 14, 16, 26),
         page=Page(landscape=True, columns=10, until="working"),

@@ -97,6 +97,13 @@ class PhaseColumns:
                 value=self.of("judged"),
             ),
             Column(
+                f"shown_{self.phase}",
+                f"{self.phase}: judged",
+                "number-3",
+                self.named('=IF(ISNUMBER({judged_PHASE}),({judged_PHASE}-{offset})/{factor},"")'),
+                value=lambda item: item.shown_in(self.phase),
+            ),
+            Column(
                 f"u_own_{self.phase}",
                 f"{self.phase}: U of the reading, SI",
                 "factor",
@@ -264,7 +271,7 @@ class PhaseColumns:
                 f"held_{self.phase}",
                 f"{self.phase}: held against others, SI",
                 "factor",
-                self.named('=IF(ISNUMBER({u_own_PHASE}),{si_PHASE},"")'),
+                self.named('=IF(ISNUMBER({u_own_PHASE}),IF(ISNUMBER({again_si}),{again_si},{si_PHASE}),"")'),
                 unit=in_si,
                 value=self.of("held"),
             ),
