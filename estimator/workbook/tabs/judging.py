@@ -55,26 +55,6 @@ def judging_block(appraisal: Appraisal) -> Block:
         formula = f'=IF(ISNUMBER({{service_{side}}}),({{service_{side}}}-{{offset}})/{{factor}},"")'
         return Column(f"{side}_shown", f"limit, {side}", "number-3", formula, value=lambda item: shown(item, side))
 
-    def danger_shown(side: str) -> Column:
-        formula = f'=IF(ISNUMBER({{danger_{side}}}),({{danger_{side}}}-{{offset}})/{{factor}},"")'
-        name = f"danger_{side}_shown"
-        return Column(name, f"to drive, {side}", "number-3", formula, value=lambda item: item.danger_shown(side))
-
-    by_ref = {item.ref: item for item in appraisal.judged}
-
-    def in_date(phase: str) -> Column:
-        others = (
-            f'IF({{rests_{number}}}="",1,{lookup(f"judging:in_date_{phase}", f"{{rests_{number}}}", "judging:label")})'
-            for number in range(1, MOST_RESTED_ON + 1)
-        )
-        return Column(
-            f"all_in_date_{phase}",
-            f"{phase}: all gauges in date (1)",
-            "whole",
-            f"=MIN({{in_date_{phase}}},{','.join(others)})",
-            value=lambda item: all_in_date(by_ref, item, phase),
-        )
-
     return block(
         "judging",
         "How each number was judged",
@@ -141,7 +121,7 @@ def judging_block(appraisal: Appraisal) -> Block:
             ),
             shown_limit("low"),
             shown_limit("high"),
-            *(danger_shown(side) for side in ("low", "high")),
+            *(_danger_shown(side) for side in ("low", "high")),
             Column(
                 "again_si",
                 "measured again, SI",
@@ -151,11 +131,33 @@ def judging_block(appraisal: Appraisal) -> Block:
                 value=lambda item: appraisal.workings.readings[keys.again_si(item.ref)],
             ),
             *(column for phase in PHASES for column in PhaseColumns(phase).columns()),
-            *(in_date(phase) for phase in PHASES),
+            *(_in_date(appraisal, phase) for phase in PHASES),
         ],
         appraisal.judged,
         note="A reading is within a limit only if it is better by U, outside only if it is worse by U. One that isn't believed "
         "counts as not measured.",
+    )
+
+
+def _danger_shown(side: str) -> Column:
+    formula = f'=IF(ISNUMBER({{danger_{side}}}),({{danger_{side}}}-{{offset}})/{{factor}},"")'
+    name = f"danger_{side}_shown"
+    return Column(name, f"to drive, {side}", "number-3", formula, value=lambda item: item.danger_shown(side))
+
+
+def _in_date(appraisal: Appraisal, phase: str) -> Column:
+    """Whether the gauges of a reading, and of those that its verdict rests on, were in date."""
+    by_ref = {item.ref: item for item in appraisal.judged}
+    others = (
+        f'IF({{rests_{number}}}="",1,{lookup(f"judging:in_date_{phase}", f"{{rests_{number}}}", "judging:label")})'
+        for number in range(1, MOST_RESTED_ON + 1)
+    )
+    return Column(
+        f"all_in_date_{phase}",
+        f"{phase}: all gauges in date (1)",
+        "whole",
+        f"=MIN({{in_date_{phase}}},{','.join(others)})",
+        value=lambda item: all_in_date(by_ref, item, phase),
     )
 
 
