@@ -70,7 +70,7 @@ def test_the_lowest_precharge_leaves_just_the_strokes_to_come(file: str, accumul
     assert at_least(volume, cold, secondary, lamp_setting, top, t) == pytest.approx(STROKES * v, rel=1e-9)
     assert at_least(volume, 0.95 * cold, secondary, lamp_setting, top, t) < STROKES * v
     # Never below half of the maker's, absolute.
-    floor = gas.absolute_pressure(item.precharge.si) / 2
+    floor = nitrogen.absolute_pressure(item.precharge.si) / 2
     assert si(limits, f"{accumulator}.precharge-lowest") + gas.ATMOSPHERE_PA == pytest.approx(max(lowest, floor))
 
 

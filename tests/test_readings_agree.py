@@ -9,11 +9,12 @@ from boxes_by_key import appraise_boxes, first_boxes
 import estimator.demo
 from estimator.findings import appraisal_findings
 from estimator.hydraulics import gas
-from estimator.hydraulics.accumulator import fast_usable_volume, gas_volume
+from estimator.hydraulics.accumulator import fast_usable_volume
 from estimator.hydraulics.charge import charge_volume
 from estimator.intake.load_job import load_job
 from estimator.quantities import PSI, Quantity
 from tests.limit_cars import changed, si, worked_out
+from tests.second_answers.nitrogen import gas_volume
 
 JOB = Path(estimator.demo.__file__).parent / "files" / "job.toml"
 
