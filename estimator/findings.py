@@ -103,15 +103,15 @@ def _parts(appraisal: Appraisal) -> Iterator[Finding]:
     family = appraisal.record.car.fluid.family
     for mixed, key in _mixed(appraisal):
         what = f"{mixed.label}: a part for {mixed.family} fluid in a car on {family}: the families are never mixed"
-        yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Parts", key=key)
+        yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Work", key=key)
     for part in appraisal.parts:
         substitute = part.boxes.substitute
         if part.proposed and substitute and not (part.boxes.compared and part.boxes.approved_by):
             what = f"{part.label}: {substitute} is taken in its place, without what was compared and who approved it"
-            yield Finding("price-missing", "warn", what, "fill in both", tab="Parts", key=part.key("compared"))
-        if part.proposed and isinstance(part.boxes.quantity, str):
+            yield Finding("price-missing", "warn", what, "fill in both", tab="Work", key=part.key("compared"))
+        if part.proposed and isinstance(part.quantity, str):
             what, fix = f"{part.label}: no quantity", "type the quantity, 0 for none"
-            yield Finding("price-missing", "warn", what, fix, tab="Parts", key=part.key("quantity"))
+            yield Finding("price-missing", "warn", what, fix, tab="Work", key=part.key("quantity"))
 
 
 def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
@@ -119,10 +119,9 @@ def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
     touching: tuple[ExtraWork | SubletLine, ...] = (*appraisal.extra_work, *appraisal.sublet)
     for line in touching:
         if line.boxes.decision == AGREED and not line.boxes.touched:
-            tab = "Hours" if isinstance(line, ExtraWork) else "Parts"
             what = f"{line.title}: agreed, and nothing says what it touched on the brakes"
             fix = f'choose the job whose checks must be made again after it, or "{UNTOUCHED}"'
-            yield Finding("touched-missing", "stop", what, fix, tab=tab, key=line.key("touched"))
+            yield Finding("touched-missing", "stop", what, fix, tab="Work", key=line.key("touched"))
     for extra in appraisal.extra_parts:
         typed = extra.boxes
         if typed.description and not (isinstance(typed.quantity, float) and isinstance(typed.cost, float)):

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any, TypeVar
 
 from estimator.boxes import keys
-from estimator.boxes.keys import CheckRef, LineRef, PartRef
+from estimator.boxes.keys import CheckRef, LineRef
 from estimator.records import EntryValue
 
 Number = float | str
@@ -46,7 +46,6 @@ class ReadingBoxes:
     why: str = ""
     note: str = ""
     photo: str = ""
-    initials: str = ""
 
     def value(self, phase: str) -> Number:
         """What was measured or seen in a phase."""
@@ -55,6 +54,26 @@ class ReadingBoxes:
     def gauge(self, phase: str) -> str:
         """The gauge that gave the reading of a phase."""
         return self.gauge_before if phase == "before" else self.gauge_after
+
+
+@dataclass(frozen=True)
+class UsualBoxes:
+    """The gauge of a band's readings, where none stands beside one."""
+
+    before: str = ""
+    after: str = ""
+
+
+@dataclass(frozen=True)
+class PageBoxes:
+    """What is written once on a page of the inspection."""
+
+    ready_before: str = ""
+    ready_after: str = ""
+    note_before: str = ""
+    note_after: str = ""
+    initials_before: str = ""
+    initials_after: str = ""
 
 
 @dataclass(frozen=True)
@@ -86,9 +105,10 @@ class LineBoxes:
 
 
 @dataclass(frozen=True)
-class PartBoxes:
-    """How many of a part, and what is taken in its place."""
+class ChangeBoxes:
+    """A part of which another number is taken, or something in its place."""
 
+    part: str = ""
     quantity: Number = ""
     substitute: str = ""
     substitute_cost: Number = ""
@@ -146,6 +166,15 @@ class ConsentBoxes:
 
 
 @dataclass(frozen=True)
+class PostedBoxes:
+    """What the bookkeeper notes of the entry."""
+
+    number: str = ""
+    date: Day = ""
+    by: str = ""
+
+
+@dataclass(frozen=True)
 class DisposalBoxes:
     """The fluid that was drained."""
 
@@ -183,14 +212,17 @@ class Entries:
     """All that stands in the boxes of a workbook."""
 
     readings: Mapping[CheckRef, ReadingBoxes] = _rows("reading", ReadingBoxes)
+    usual: Mapping[str, UsualBoxes] = _rows("usual", UsualBoxes)
+    pages: Mapping[str, PageBoxes] = _rows("page", PageBoxes)
     visits: Mapping[str, VisitBoxes] = _rows("visit", VisitBoxes)
     again: Mapping[str, AgainBoxes] = _rows("again", AgainBoxes)
     lines: Mapping[LineRef, LineBoxes] = _rows("line", LineBoxes)
-    parts: Mapping[PartRef, PartBoxes] = _rows("part", PartBoxes)
+    changes: Mapping[str, ChangeBoxes] = _rows("change", ChangeBoxes)
     extra_parts: Mapping[str, ExtraPartBoxes] = _rows("extra_part", ExtraPartBoxes)
     extra_work: Mapping[str, ExtraWorkBoxes] = _rows("extra_work", ExtraWorkBoxes)
     sublet: Mapping[str, SubletBoxes] = _rows("sublet", SubletBoxes)
     consents: Mapping[str, ConsentBoxes] = _rows("consent", ConsentBoxes)
+    posted: Mapping[str, PostedBoxes] = _rows("posted", PostedBoxes)
     disposal: Mapping[str, DisposalBoxes] = _rows("disposal", DisposalBoxes)
     discounts: Mapping[str, DiscountBoxes] = _rows("discount", DiscountBoxes)
 

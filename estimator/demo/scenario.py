@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
+from estimator.appraise import drafted
 from estimator.books.from_appraisal import posting_of
 from estimator.books.post import post
 from estimator.books.post_gate import checked_for_books
@@ -82,7 +82,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     record = load_job(folder / "job.toml")
     stem = f"{record.job.document}-r{record.job.revision}"
     path = folder / f"{stem}.xlsx"
-    appraisal = appraise(record, first_entries(record))
+    appraisal = drafted(record, first_entries(record))
     write_workbook(compose(appraisal), path, force=force)
     yield Stop(
         path,

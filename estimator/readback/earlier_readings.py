@@ -11,6 +11,7 @@ from estimator.boxes import keys
 from estimator.boxes.entries import AgainBoxes, Entries, LineBoxes, ReadingBoxes, Rows, VisitBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.usual_gauges import with_gauges
 from estimator.limits.judging.verdict_words import BAD, NOT_BELIEVABLE, PHASES
 from estimator.pricing.decisions import AGREED, DONE
 from estimator.pricing.extra_lines import ExtraWork, SubletLine
@@ -20,8 +21,9 @@ from estimator.records import EarlierReading
 def taken_out(was: Appraisal, now: Entries) -> Iterator[EarlierReading]:
     """The readings of an appraisal that count against the car and that new entries overwrite or clear: another figure,
     or another gauge for the same one."""
+    readings = with_gauges(now.readings, now.usual, was.shared_gauges)
     for standing in was.standings:
-        old, new = was.entries.readings[standing.ref], now.readings[standing.ref]
+        old, new = was.readings[standing.ref], readings[standing.ref]
         for phase in PHASES:
             changed = (old.value(phase), old.gauge(phase)) != (new.value(phase), new.gauge(phase))
             if changed and (kind := _counts_as(standing, phase)):
@@ -58,7 +60,7 @@ def _counts_as(standing: Standing, phase: str) -> str:
 
 
 def _logged(was: Appraisal, standing: Standing, phase: str, kind: str, now: str = "") -> EarlierReading:
-    boxes, visit = was.entries.readings[standing.ref], was.entries.visits[phase]
+    boxes, visit = was.readings[standing.ref], was.entries.visits[phase]
     judged = next((item for item in was.judged if item.ref == standing.ref), None)
     return EarlierReading.model_validate(
         {
@@ -97,7 +99,7 @@ def next_round(was: Appraisal) -> tuple[Entries, tuple[EarlierReading, ...], tup
     entries, log = was.entries, list(_still_counting(was))
     readings = dict(entries.readings)
     for standing in was.standings:
-        readings[standing.ref] = _latest(standing, entries.readings[standing.ref])
+        readings[standing.ref] = _latest(standing, was.readings[standing.ref])
         log += [_logged(was, standing, phase, kind, "before") for phase, kind in _left_behind(standing)]
     lines = {ref: replace(boxes, done=DONE) if boxes.done else boxes for ref, boxes in entries.lines.items()}
     visits = dict(entries.visits)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
+from estimator.appraise import appraise, drafted
 from estimator.boxes import keys
 from estimator.boxes.entries import Entries
 from estimator.errors import Finding, Refused
@@ -58,7 +58,7 @@ def filled(checked: Checked, file: EntryFile) -> Appraisal:
     entries = Entries.from_boxes(apply_entries(file, checked.entries.boxes, checked.entries.values, names))
     record = with_added_texts(checked.carried.record, checked)
     log = (*record.earlier, *taken_out(checked.appraisal, entries))
-    return appraise(record.model_copy(update={"earlier": log}), entries)
+    return drafted(record.model_copy(update={"earlier": log}), entries)
 
 
 def done_after_readings(before: Appraisal, after: Appraisal) -> Iterator[str]:
@@ -112,7 +112,7 @@ def redrafted(checked: Checked, present: JobRecord, accepted: Iterable[str] = ()
         if item.severity != "note" and item.rule in _UNDONE
     ]
     left = (LeftBehind(f"{item.box.tab}!{item.box.cell}", words(item.box.value), item.why) for item in lost)
-    return Redrafted(appraise(present, Entries.from_boxes(entries)), checked.appraisal, (*undone, *left))
+    return Redrafted(drafted(present, Entries.from_boxes(entries)), checked.appraisal, (*undone, *left))
 
 
 def _would_lose(checked: Checked, lost: Iterable[Lost]) -> Refused:

@@ -8,6 +8,8 @@ turns them into addresses:
 * `{block.reference.column}`: one cell, wherever it lies (a reference may hold dots);
 * `{|reference}`: the cell of this column in that row of this block;
 * `{block:column}`: the whole column of a block;
+* `{first key~last key}`: the cells of a column from one to another;
+* `{block@column}`: the cell of this row's reference in another block;
 * `{first..last}`, `{block.reference.first..last}`, `{block:first..last}`: the cells from one column to another of this
   row, of a row elsewhere, of a whole block.
 
@@ -107,23 +109,42 @@ class Lines(NamedTuple):
 NO_LINES = Lines()
 
 
+class Face(NamedTuple):
+    """What a row of a form looks like: its height in points, the line under it or the fill over its whole width, its
+    level in the outline and whether it is folded away at first, whether a page begins with it."""
+
+    height: float = 15.0
+    line: str = ""
+    level: int = 0
+    folded: bool = False
+    page: bool = False
+
+
+PLAIN = Face()
+
+
 @dataclass(frozen=True)
 class Row:
+    """A row; in a form, `at` are the columns of its cells and `face` is what it looks like."""
+
     ref: str
     cells: tuple[Cell, ...]
     lines: Lines = NO_LINES
+    at: tuple[int, ...] = ()
+    face: Face = PLAIN
 
 
 @dataclass(frozen=True)
 class Block:
-    """A table (one formula a column) or a working (one formula a row). The first column is the printed reference."""
+    """A table (one formula a column), a working (one formula a row) or a form (cells of any keys, placed one by one). The
+    first column is the printed reference."""
 
     name: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     note: str = ""
-    kind: Literal["table", "working"] = "table"
+    kind: Literal["table", "working", "form"] = "table"
     # The column whose 0 folds a row away by the look, never by hiding: in grey, or, where nobody chooses it, blank.
     faded_by: str = ""
     blanked: bool = False
@@ -194,16 +215,27 @@ class Emphasis:
 
 
 @dataclass(frozen=True)
+class Mark:
+    """A look that one cell of a form takes on while a formula, a template like any other, is true."""
+
+    key: str
+    formula: str
+    look: Literal["bold", "ground", "soft"]
+
+
+@dataclass(frozen=True)
 class Page:
-    """How a tab prints: as wide as `columns` of it (0: all), down to the end of the block `until` ("": all)."""
+    """How a tab prints: as wide as `columns` of it (0: all), down to the end of the block `until` ("": all). `frozen`:
+    so many rows of a form stay in view."""
 
     landscape: bool = False
     columns: int = 0
     until: str = ""
     breaks_before: tuple[str, ...] = ()
     header: str = ""
-    # So many rows of the first block at most on a page, sections whole; 0: as they fall.
-    rows_a_page: int = 0
+    frozen: int = 0
+    # The first and the last row that each page repeats.
+    repeat: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -241,6 +273,10 @@ class Tab:
     page: Page = Page()
     emphases: tuple[Emphasis, ...] = ()
     charts: tuple[Chart, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    # Cells that lead elsewhere when they are clicked: their keys and the keys of where they lead.
+    links: tuple[tuple[str, str], ...] = ()
+    hidden: bool = False
     # The block whose headings stay in view, and are printed on each page, with all that stands above them.
     frozen_to: str = ""
     filtered: str = ""

@@ -6,20 +6,19 @@ from dataclasses import replace
 
 from estimator import __version__
 from estimator.appraisal import Appraisal
+from estimator.limits.judging.verdict_words import PHASES
 from estimator.records import JobRecord
 from estimator.workbook.book import Book, Properties
 from estimator.workbook.seal import SealKey
 from estimator.workbook.tabs.basis import basis
 from estimator.workbook.tabs.estimate import estimate
-from estimator.workbook.tabs.hours import hours
-from estimator.workbook.tabs.inspection import inspection
+from estimator.workbook.tabs.inspection import after_work, inspection
 from estimator.workbook.tabs.journal import journal
 from estimator.workbook.tabs.limits import limits
-from estimator.workbook.tabs.parts import parts
 from estimator.workbook.tabs.record import Packed, packed_record, record_tab
 from estimator.workbook.tabs.summary import summary
-
-_TABS = (summary, inspection, limits, hours, parts, estimate, journal, basis)
+from estimator.workbook.tabs.work import work
+from estimator.workbook.tabs.workings import workings
 
 
 def compose(appraisal: Appraisal, key: SealKey | None = None) -> Book:
@@ -38,7 +37,11 @@ def working_tabs(appraisal: Appraisal) -> Book:
         program=f"estimator {__version__}",
         day=job.date,
     )
-    return Book(job.document, job.revision, tuple(make(appraisal) for make in _TABS), properties)
+    forms = (inspection(appraisal), after_work(appraisal))
+    pages = tuple((phase, (tab.head, *tab.blocks)) for phase, tab in zip(PHASES, forms, strict=True))
+    rest = (estimate, work, journal, limits, basis, workings)
+    tabs = (summary(appraisal, pages), *forms, *(make(appraisal) for make in rest))
+    return Book(job.document, job.revision, tabs, properties)
 
 
 def with_record(book: Book, record: JobRecord, state: str, packed: Packed) -> Book:

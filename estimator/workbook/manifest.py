@@ -7,7 +7,8 @@ a workbook drafted by another version of the program is read and compared by wha
      "tabs": [{"name", "title", "cautions": […], "head": block, "blocks": [block, …]}, …]}
     block: {"name", "title", "note", "kind", "columns": [[name, heading], …],
             "rows": [reference, or [reference, [[text, look] above, …], [[text, look] below, …]], …],
-            "cells": a list for each column: one entry for all rows, or one for each}
+            "cells": a list for each column: one entry for all rows, or one for each; in a form a list for each row:
+            its [column, key, entry] cell by cell}
     entry: a constant, ["f", formula template], ["b", number of a box] or ["d", date]
 """
 
@@ -50,7 +51,9 @@ def _block(part: Block, numbers: dict[tuple[Any, ...], int]) -> dict[str, Any]:
         "kind": part.kind,
         "columns": [[column.name, column.heading] for column in part.columns],
         "rows": [_row(row) for row in part.rows],
-        "cells": [_column(cells, numbers) for cells in zip(*(row.cells for row in part.rows), strict=True)],
+        "cells": [_placed(row, numbers) for row in part.rows]
+        if part.kind == "form"
+        else [_column(cells, numbers) for cells in zip(*(row.cells for row in part.rows), strict=True)],
     }
 
 
@@ -58,15 +61,18 @@ def _row(row: Row) -> str | list[Any]:
     return [row.ref, *([list(line) for line in side] for side in row.lines)] if any(row.lines) else row.ref
 
 
+def _placed(row: Row, numbers: dict[tuple[Any, ...], int]) -> list[Any]:
+    return [[at, cell.key, _entry(cell, numbers)] for at, cell in zip(row.at, row.cells, strict=True)]
+
+
+def _entry(cell: Cell, numbers: dict[tuple[Any, ...], int]) -> Any:
+    if cell.box is not None:
+        return ["b", _number(cell, numbers)]
+    return constant(cell.value) if cell.formula is None else ["f", cell.formula]
+
+
 def _column(cells: Sequence[Cell], numbers: dict[tuple[Any, ...], int]) -> list[Any]:
-    entries = [
-        ["b", _number(cell, numbers)]
-        if cell.box is not None
-        else constant(cell.value)
-        if cell.formula is None
-        else ["f", cell.formula]
-        for cell in cells
-    ]
+    entries = [_entry(cell, numbers) for cell in cells]
     return entries[:1] if entries.count(entries[0]) == len(entries) else entries
 
 
@@ -112,6 +118,9 @@ def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
     name, columns = data["name"], tuple(Column(*item) for item in data["columns"])
     rows = [(row, Lines()) if isinstance(row, str) else (row[0], _lines(row)) for row in data["rows"]]
     refs = [ref for ref, _ in rows]
+    if data["kind"] == "form":
+        placed = [_drafted_row(ref, cells, boxes) for ref, cells in zip(refs, data["cells"], strict=True)]
+        return Block(name, "", columns, tuple(placed), kind="form")
     cells = [
         _drafted_column(keys.column(name, refs, column.name), entries, boxes)
         for column, entries in zip(columns, data["cells"], strict=bool(rows))
@@ -119,6 +128,11 @@ def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
     by_row = zip(*cells, strict=True)
     whole = tuple(Row(ref, mine, lines) for (ref, lines), mine in zip(rows, by_row, strict=True))
     return Block(name, data["title"], columns, whole, data["note"], data["kind"])
+
+
+def _drafted_row(ref: str, cells: list[Any], boxes: list[tuple[Box, str]]) -> Row:
+    made = tuple(cell_of((str(key), *_drafted(entry, boxes))) for _, key, entry in cells)
+    return Row(ref, made, at=tuple(int(at) for at, _, _ in cells))
 
 
 def _lines(row: list[Any]) -> Lines:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-import itertools
 import re
-from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -18,13 +16,14 @@ from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
 from estimator.files import refuse_existing, write_whole
-from estimator.workbook.book import Book, Box, Cell, Chart, Row, Tab
+from estimator.workbook.book import Book, Box, Cell, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
-from estimator.workbook.styles import ACT_FILL, BASE_SIZE, BOX_FILL, FAINT, RULE, lines_needed, look
+from estimator.workbook.styles import ACT_FILL, BASE_SIZE, FAINT, lines_needed, look
+from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
-CHART_ROWS, LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 15, 22, 4
+LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
 
@@ -89,6 +88,7 @@ class _Writer:
     def __init__(self, workbook: xlsxwriter.Workbook, book: Book) -> None:
         self.workbook, self.book, self.layout = workbook, book, Layout(book)
         self._formats: dict[tuple[str, bool], Format] = {}
+        self._forms: dict[tuple[tuple[str, Any], ...], Format] = {}
 
     def format(self, name: str, *, boxed: bool = False) -> Format:
         if (name, boxed) not in self._formats:
@@ -101,6 +101,15 @@ class _Writer:
             self._tab(sheets[tab.name], tab)
 
     def _tab(self, sheet: Worksheet, tab: Tab) -> None:
+        if tab.hidden:
+            sheet.hide()
+        sheet.hide_gridlines(2)
+        if tab.head.kind == "form":
+            footer = f"&L&9{self.book.document} r{self.book.revision} · {tab.name}&R&9page &P of &N"
+            write_form_tab(sheet, tab, self.layout, self._made, self._cell_in, footer)
+            options = {"format_columns": True, "format_rows": True}
+            sheet.protect("", options)
+            return
         for number, width in enumerate(tab.widths):
             sheet.set_column(number, number, width, self.format("text"))
         sheet.set_row(0, 26)
@@ -111,9 +120,6 @@ class _Writer:
         for emphasis in tab.emphases:
             self._emphasis(sheet, emphasis)
         sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True})
-        sheet.hide_gridlines(2)
-        for number, chart in enumerate(tab.charts):
-            self._chart(sheet, tab, chart, number)
         self._page(sheet, tab)
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
@@ -151,14 +157,24 @@ class _Writer:
         )
         return most if most > LINE_HEIGHT else None
 
+    def _made(self, properties: dict[str, Any]) -> Format:
+        key = tuple(sorted(properties.items()))
+        if key not in self._forms:
+            self._forms[key] = self.workbook.add_format(properties)
+        return self._forms[key]
+
     def _cell(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None) -> None:
-        style = self.format(cell.look, boxed=cell.box is not None)
+        self._cell_in(sheet, row, column, cell, formula, self.format(cell.look, boxed=cell.box is not None))
+
+    def _cell_in(
+        self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None, style: Format
+    ) -> None:
         if formula is not None:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
             value = _stored(value) if isinstance(value, str) else value
             sheet.write_formula(row, column, formula, style, "" if value is None else value)
         elif cell.value is None or cell.value == "":
-            if cell.box is not None:
+            if cell.box is not None or cell.look in ("box", "paper"):
                 sheet.write_blank(row, column, None, style)
         elif isinstance(cell.value, str):
             if cell.value.startswith("<r>") and cell.value.endswith("</r>"):
@@ -208,50 +224,13 @@ class _Writer:
             {"type": "formula", "criteria": f"=OR({words})", "format": self.workbook.add_format(properties)},
         )
 
-    def _chart(self, sheet: Worksheet, tab: Tab, chart: Chart, number: int) -> None:
-        """A chart below the last block; charts stand beneath each other."""
-        drawn = self.workbook.add_chart({"type": "line" if chart.kind == "line" else "bar"})
-        for place, series in enumerate(chart.series):
-            style: dict[str, Any] = {"name": series.name}
-            style |= {part: self._range(getattr(series, part)) for part in ("categories", "values")}
-            if chart.kind == "line":
-                style |= {"line": {"color": RULE, "width": 2.25 if place == 0 else 1.25, "dash_type": series.dash}}
-                style |= {"marker": {"type": "none"}}
-            else:
-                style |= {"fill": {"color": BOX_FILL if place == 0 else ACT_FILL}, "border": {"color": RULE}}
-            drawn.add_series(style)
-        drawn.set_title({"name": chart.title, "name_font": {"size": 12}, "overlay": False})
-        drawn.set_x_axis({"name": chart.category_title, "reverse": False})
-        drawn.set_y_axis({"name": chart.value_title, "major_gridlines": {"visible": chart.kind == "line"}})
-        if chart.kind == "bar":
-            drawn.set_x_axis({"name": chart.value_title})
-            drawn.set_y_axis({"name": "", "reverse": True, "major_gridlines": {"visible": False}})
-        drawn.set_legend({"position": "bottom"})
-        drawn.set_size({"width": 720, "height": CHART_ROWS * 20 - 20})
-        bottom = self.layout.placed[tab.blocks[-1].name].end_row
-        sheet.insert_chart(
-            bottom + 1 + number * CHART_ROWS, 0, drawn, {"description": chart.description, "object_position": 1}
-        )
-
     def _range(self, name: str) -> str:
         """A column of a block as a chart or a list names it."""
         owner, column = name.split(":")
         place = self.layout.placed[owner]
         letter = column_letter(place.column_of[column])
         top, bottom = place.span
-        return f"={place.tab.name}!${letter}${top}:${letter}${bottom}"
-
-    @staticmethod
-    def _between_sections(place: PlacedBlock, most: int) -> Iterator[int]:
-        """The rows after which pages end, so that no section of a block is split."""
-        starts = [number for number, row in enumerate(place.block.rows) if most and row.lines.above]
-        on_page = 0
-        for start, end in itertools.pairwise([*starts, len(place.block.rows)]):
-            if on_page and on_page + end - start > most:
-                row = place.block.rows[start]
-                yield place.row_of[row.ref] - len(row.lines.above) - 1
-                on_page = 0
-            on_page += end - start
+        return f"='{place.tab.name}'!${letter}${top}:${letter}${bottom}"
 
     def _page(self, sheet: Worksheet, tab: Tab) -> None:
         page = tab.page
@@ -269,11 +248,9 @@ class _Writer:
         if page.columns or page.until:
             blocks = [self.layout.placed[part.name] for part in tab.blocks]
             last = self.layout.placed[page.until].end_row if page.until else blocks[-1].end_row
-            last += len(tab.charts) * CHART_ROWS + 1 if tab.charts else 0
             width = page.columns or max(len(place.block.columns) for place in blocks)
             sheet.print_area(0, 0, last - 1, width - 1)
         breaks = [self.layout.placed[name].title_row - 1 for name in page.breaks_before]
-        breaks += self._between_sections(self.layout.placed[tab.blocks[0].name], page.rows_a_page)
         if breaks:
             sheet.set_h_pagebreaks(breaks)
         if tab.filtered:

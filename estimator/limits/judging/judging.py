@@ -128,6 +128,11 @@ class Judged:
         """The limit for driving on a side, "low" or "high", in the shown unit; "" for none."""
         return self._shown(self.values[f"danger_{side}"])
 
+    def limit_shown(self, side: str) -> Si:
+        """A limit in the shown unit, rounded as the sheet rounds it; "" for none."""
+        shown = self._shown(self.values[side])
+        return "" if isinstance(shown, str) else sheet_round(shown, 6)
+
     def _shown(self, si: Si) -> Si:
         return "" if isinstance(si, str) else (si - self.offset) / self.factor
 
@@ -142,6 +147,11 @@ class Judged:
     @property
     def factor(self) -> float:
         return UNITS[self.unit].factor
+
+    @property
+    def digits(self) -> int:
+        """The decimals that its unit is shown with."""
+        return UNITS[self.unit].decimals
 
     @property
     def offset(self) -> float:

@@ -23,8 +23,6 @@ from estimator.limits.working import Si
 from estimator.quantities import UNITS
 from estimator.records import JobRecord
 
-AGAIN_LINES = 6
-
 
 @dataclass(frozen=True)
 class AgainLine:
@@ -119,7 +117,7 @@ def again_lines(
     refs = {row.ref.casefold(): place for place, row in enumerate(rows, 1)}
     by_gauge = {gauge.ref: place for place, gauge in enumerate(gauges, 1)}
     found = []
-    for line in range(1, AGAIN_LINES + 1):
+    for line in range(1, record.room.again + 1):
         mine = boxes[str(line)]
         by_label, by_ref = (places.get(mine.check.casefold(), 0) for places in (labels, refs))
         row = rows[(by_label or by_ref) - 1] if by_label or by_ref else None
@@ -304,7 +302,12 @@ class Third:
 
     @property
     def same_gauge(self) -> int:
-        return int(self.boxes.gauge(self.phase).casefold() == self.line.boxes.gauge.casefold())
+        return int(self.read_by == self.line.gauge_at)
+
+    @property
+    def read_by(self) -> int:
+        """The place of the better reading's gauge among the shop's, 0 for none."""
+        return 0 if self.judged is None else self.judged.phases[self.phase].gauge_at
 
     @property
     def same_by(self) -> int:
@@ -321,6 +324,11 @@ class Third:
     @property
     def agree(self) -> int:
         return int(self.other == 1 and self.bad == 0 and (self.near == 1 or not self.line.unit))
+
+    @property
+    def apart(self) -> int:
+        """Whether another gauge or person gave it and it doesn't agree."""
+        return self.other - self.agree
 
 
 def least_step(unit: str) -> float:

@@ -19,7 +19,7 @@ from estimator.workbook.tabs.common import head_block
 
 # Counts up when the fields of a record, the form of the manifest, the placing of blocks or the names in formula
 # templates change. Names that were changed are declared in estimator/migrations.py.
-SCHEMA = 1
+SCHEMA = 2
 PIECE = 24_000  # characters of a row; spreadsheet programs take 32,767
 _MARK = "z"  # before each piece, so that no program takes one for a number or a formula
 _LONGEST = 64_000_000  # characters when unpacked
@@ -93,6 +93,7 @@ def record_tab(record: JobRecord, state: str, packed: Packed) -> Tab:
         cautions=(_KEEP + (_SEALED if packed.sealed else _UNSEALED),),
         blocks=(block("record", "Record", [Column("label", "row", "label"), Column("value", "text", "data")], lines),),
         widths=(30, 120),
+        hidden=True,
     )
 
 
