@@ -192,7 +192,7 @@ def _standings(
     once = {
         item.ref: Standing(
             row=item.row,
-            why=entries.readings[item.ref].why,
+            why=entries.readings[item.ref].why_after or entries.readings[item.ref].why,
             before=found(item.ref, "before"),
             after=found(item.ref, "after"),
             voids=item.voids,

@@ -44,12 +44,17 @@ class ReadingBoxes:
     gauge_before: str = ""
     gauge_after: str = ""
     why: str = ""
+    why_after: str = ""
     note: str = ""
     photo: str = ""
 
     def value(self, phase: str) -> Number:
         """What was measured or seen in a phase."""
         return self.before if phase == "before" else self.after
+
+    def reason(self, phase: str) -> str:
+        """Why it wasn't measured in a phase."""
+        return self.why if phase == "before" else self.why_after
 
     def gauge(self, phase: str) -> str:
         """The gauge that gave the reading of a phase."""

@@ -146,7 +146,7 @@ class Item:
 
     @property
     def title(self) -> str:
-        return self.job.line.line.title if self.job else self.extra.title if self.extra else ""
+        return self.job.line.line.short_title if self.job else self.extra.title if self.extra else ""
 
     @property
     def called_by(self) -> str:

@@ -216,11 +216,13 @@ class Emphasis:
 
 @dataclass(frozen=True)
 class Mark:
-    """A look that one cell of a form takes on while a formula, a template like any other, is true."""
+    """A look that one cell of a form takes on, or those up to the column `across`, while a formula is true: a template of
+    full keys."""
 
     key: str
     formula: str
     look: Literal["bold", "ground", "soft"]
+    across: int = 0
 
 
 @dataclass(frozen=True)
@@ -234,6 +236,7 @@ class Page:
     breaks_before: tuple[str, ...] = ()
     header: str = ""
     frozen: int = 0
+    printed: bool = True
     # The first and the last row that each page repeats.
     repeat: tuple[int, int] | None = None
 

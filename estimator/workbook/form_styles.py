@@ -29,6 +29,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "t9": {"font_size": 9},
     "t9-soft": {"font_size": 9, "font_color": SOFT},
     "b9": {"font_size": 9} | _BOLD,
+    "b9-in": {"font_size": 9, "indent": 1} | _BOLD,
     "t105-center": _CENTER,
     "b9-center": {"font_size": 9} | _BOLD | _CENTER,
     "b9-right": {"font_size": 9} | _BOLD | _RIGHT,
@@ -51,13 +52,14 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "money-b105": {"num_format": MONEY} | _BOLD | _RIGHT,
     "whole-105": {"num_format": "0"} | _RIGHT,
     "total-mid": {"num_format": MONEY, "font_size": 14} | _BOLD | _RIGHT,
-    "date": {"num_format": "yyyy-mm-dd", "align": "left"},
+    "total-framed": {"num_format": MONEY, "font_size": 14, "indent": 1} | _BOLD | _RIGHT,
+    "date": {"num_format": "yyyy-mm-dd", "align": "left", "indent": 1},
     "date-left": {"num_format": "yyyy-mm-dd", "align": "left"},
-    "entry": {"font_size": 11, "text_wrap": True},
+    "entry": {"font_size": 11, "text_wrap": True, "indent": 1},
     "entry-center": {"font_size": 11} | _CENTER,
-    "entry-words": {"font_size": 11, "text_wrap": True},
-    "entry-small": {"font_size": 9},
-    "note": {"font_size": 9.5, "valign": "top"},
+    "entry-words": {"font_size": 11, "text_wrap": True} | _CENTER,
+    "entry-small": {"font_size": 9, "indent": 1},
+    "note": {"font_size": 9.5, "valign": "top", "indent": 1},
     "quantity-box": {"num_format": "0.##"} | _RIGHT,
     "hours-box": {"num_format": "0.00"} | _RIGHT,
     "money-box": {"num_format": "#,##0.00"} | _RIGHT,
@@ -91,7 +93,7 @@ def form_look(name: str, *, boxed: bool, line: str, first: bool, last: bool) -> 
     """
     if name.startswith("reading-"):
         digits = int(name.removeprefix("reading-"))
-        own = {"num_format": "#,##0" + ("." + "#" * digits if digits else ""), "font_size": 13} | _BOLD | _RIGHT
+        own = {"num_format": "#,##0" + ("." + "#" * digits if digits else ""), "font_size": 13, "indent": 1} | _BOLD | _RIGHT
     else:
         own = dict(_LOOKS[name])
     filled = own.pop("fill", False)

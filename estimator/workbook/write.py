@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import re
+import zipfile
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,7 @@ from estimator.workbook.styles import ACT_FILL, BASE_SIZE, FAINT, lines_needed, 
 from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
+_NOWHERE = 200  # a column that holds nothing
 LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
@@ -46,6 +48,15 @@ def workbook_bytes(book: Book) -> bytes:
     workbook.set_calc_mode("auto")
     _Writer(workbook, book).write()
     workbook.close()
+    return _packed_well(buffer)
+
+
+def _packed_well(written: io.BytesIO) -> bytes:
+    """The same file, its parts compressed as well as can be."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(written) as old, zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as new:
+        for part in old.infolist():
+            new.writestr(part, old.read(part), zipfile.ZIP_DEFLATED, 9)
     return buffer.getvalue()
 
 
@@ -174,7 +185,7 @@ class _Writer:
             value = _stored(value) if isinstance(value, str) else value
             sheet.write_formula(row, column, formula, style, "" if value is None else value)
         elif cell.value is None or cell.value == "":
-            if cell.box is not None or cell.look in ("box", "paper"):
+            if cell.box is not None:
                 sheet.write_blank(row, column, None, style)
         elif isinstance(cell.value, str):
             if cell.value.startswith("<r>") and cell.value.endswith("</r>"):
@@ -245,7 +256,9 @@ class _Writer:
         if page.header:
             sheet.set_header("&L&9" + page.header.replace("&", "&&"))
         sheet.set_footer(f"&L{self.book.document} revision {self.book.revision}&C{tab.name}&Rpage &P of &N")
-        if page.columns or page.until:
+        if not page.printed:  # an empty cell: no page
+            sheet.print_area(0, _NOWHERE, 0, _NOWHERE)
+        elif page.columns or page.until:
             blocks = [self.layout.placed[part.name] for part in tab.blocks]
             last = self.layout.placed[page.until].end_row if page.until else blocks[-1].end_row
             width = page.columns or max(len(place.block.columns) for place in blocks)

@@ -39,7 +39,7 @@ def write_form_tab(
         _, row, column = layout.address(mark.key)
         place = layout.placed[tab.head.name]
         criteria = "=" + layout.filled(place, mark.formula)
-        at = (row - 1, column - 1, row - 1, column - 1)
+        at = (row - 1, column - 1, row - 1, max(mark.across, column) - 1)
         sheet.conditional_format(*at, {"type": "formula", "criteria": criteria, "format": make(_MARKS[mark.look])})
     for key, name in tab.links:
         _, row, column = layout.address(key)
@@ -71,7 +71,10 @@ def _block(
         look = form_look(
             item.look, boxed=item.box is not None, line=line, first=column == 1, last=column == last
         )
-        cell(sheet, row_number - 1, column - 1, item, formula, make(look))
+        if formula is None and item.box is None and item.value in ("", None):
+            sheet.write_blank(row_number - 1, column - 1, None, make(look))
+        else:
+            cell(sheet, row_number - 1, column - 1, item, formula, make(look))
 
 
 def _page(sheet: Worksheet, tab: Tab, layout: Layout, footer: str) -> None:

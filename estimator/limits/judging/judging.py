@@ -141,12 +141,13 @@ class Judged:
         return _lacks(self.row.check, self.values, side)
 
     @property
-    def gave_up(self) -> int:
-        return self.phases["before"].gave_up
-
-    @property
     def factor(self) -> float:
         return UNITS[self.unit].factor
+
+    @property
+    def said_unit(self) -> str:
+        """Its unit after a number: a count has none, an age is in years."""
+        return {"a": " years", "count": ""}.get(self.unit, f" {self.unit}")
 
     @property
     def digits(self) -> int:

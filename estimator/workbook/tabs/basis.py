@@ -170,7 +170,7 @@ def basis(appraisal: Appraisal) -> Tab:
                 ref=lambda item: item.replace(" ", "-"),
             ),
         ),
-        page=Page(landscape=True),
+        page=Page(landscape=True, printed=False),
         widths=(40, 40, 17, 17, 17, 22, 40, 24, 16, 16),
     )
 

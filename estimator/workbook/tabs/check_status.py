@@ -26,8 +26,7 @@ from estimator.limits.judging.visual_checks import Looked
 from estimator.records import kind_of
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.form_rows import form_pages, numbers_of
-from estimator.workbook.tabs.judging import blank_formula
-from estimator.workbook.tabs.phase_columns import drive_name
+from estimator.workbook.tabs.phase_columns import blank_formula, drive_name
 from estimator.workbook.tabs.steps import check_column
 
 NOT_MADE = (*UNMADE, NOT_BELIEVABLE, COULD_NOT, COULD_NOT_CHECK)
@@ -39,15 +38,19 @@ def looked_block(appraisal: Appraisal) -> Block:
 
         def formula(item: Looked) -> str:
             if item.row.check.kind == "look":
-                return f"=IFERROR(INDEX({{word:label}},MATCH({box},{{word:label}},0)),{{blank}})"
+                return f"=IFERROR(INDEX({{word:label}},MATCH({box},{{word:label}},0)),{{blank_{phase}}})"
             found = f'IF({box}={{setting.family.value}},"{NO_FAULT}","{FAULT}")'
-            return f'=IF({box}="",{{blank}},{found if item.row.check.kind == "family" else _quoted(RECORDED)})'
+            return f'=IF({box}="",{{blank_{phase}}},{found if item.row.check.kind == "family" else _quoted(RECORDED)})'
 
         return Column(f"verdict_{phase}", f"{phase}: verdict", "words", formula, value=lambda item: item.verdict(phase))
 
-    def blank(item: Looked) -> str:
-        text = item.row.check.kind == "text"
-        return blank_formula(NOT_MEASURED, COULD_NOT) if text else blank_formula(NOT_CHECKED, COULD_NOT_CHECK)
+    def blank(phase: str) -> Column:
+        def formula(item: Looked) -> str:
+            text = item.row.check.kind == "text"
+            words = (NOT_MEASURED, COULD_NOT) if text else (NOT_CHECKED, COULD_NOT_CHECK)
+            return blank_formula(phase, *words)
+
+        return Column(f"blank_{phase}", f"{phase}: if empty", "words", formula, value=lambda item: item.blank(phase))
 
     return block(
         "looked",
@@ -55,13 +58,7 @@ def looked_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "check", "label"),
             Column("kind", "kind", value=lambda item: item.row.check.kind),
-            Column(
-                "blank",
-                "if empty",
-                "words",
-                blank,
-                value=lambda item: item.unwritten if item.row.check.kind == "text" else item.unlooked,
-            ),
+            *map(blank, PHASES),
             *map(verdict, PHASES),
         ],
         appraisal.looked,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
+from estimator.limits.judging.driving import GROUNDED
 from estimator.quantities import UNITS
-from estimator.workbook.book import Block, Box, Column, Value, block
-from estimator.workbook.forms import Form, live, words
+from estimator.workbook.book import Block, Box, Column, Mark, Value, block
+from estimator.workbook.forms import Form, words
 
 QUALIFIED = "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
 RELEASE = (
@@ -24,8 +25,8 @@ DESK_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, NEVER_SAFE)
 WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, GAS, INJECTION, NEVER_SAFE)
 # The same in two lines of a printed page.
 PAGE_CAUTIONS = (
-    "Stored pressure: qualified people only. Depressurize first, again after every engine run: both gauges at zero; lamps prove",
-    "nothing, and gauges do not prove every branch. This page never states that a car is safe. Local codes come before it.",
+    "Stored pressure: for qualified people; local codes come first. Depressurize first, again after every engine run: both gauges at",
+    "zero. Lamps prove nothing, gauges do not prove every branch. This page never states that a car is safe.",
 )
 
 
@@ -100,7 +101,7 @@ def letterhead(form: Form, appraisal: Appraisal, title: str, right: str, last: i
     """The first rows of a document: the shop, a thick line, the title with what it is a document of."""
     shop, job = appraisal.record.shop.shop, appraisal.record.job
     where = ", ".join(shop.address)
-    reach = " · ".join(text for text in (shop.phone, shop.email, shop.tax_id) if text)
+    reach = cut(" · ".join(text for text in (shop.phone, shop.email, shop.tax_id and f"tax no. {shop.tax_id}") if text), 84)
     form.row("shop", [words(1, cut(shop.name, 44), "shop"), words(last, where, "t9-right")], 28)
     form.row("reach", [words(1, "Stored-pressure brakes", "t9"), words(last, reach, "t9-right")], 15, "thick")
     said = f"{job.document}, revision {job.revision} · {right}"
@@ -116,6 +117,6 @@ def page_head(form: Form, appraisal: Appraisal, ref: str, title: str, last: int,
     form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, job.date.isoformat(), "b105-right")], 24)
 
 
-def state_row(form: Form, appraisal: Appraisal, ref: str = "state", height: float = 26, look: str = "state-mid") -> None:
-    """What may be done with the car, live."""
-    form.row(ref, [live(1, "{state.driving.value}", appraisal.driving.state, look)], height)
+def grounded(key: str, across: int) -> Mark:
+    """White on black for the cell of a state that grounds the car, and those beside it."""
+    return Mark(key, "OR(" + ",".join(f'{{state.driving.value}}="{word}"' for word in GROUNDED) + ")", "ground", across)

@@ -83,7 +83,7 @@ class Concern:
         if isinstance(si, str):
             return ""
         shown = (si - self.judged.offset) / self.judged.factor
-        return f"{fixed(shown, self.judged.digits)} {self.judged.unit}: "
+        return f"{fixed(shown, self.judged.digits)}{self.judged.said_unit}: "
 
     @property
     def read(self) -> str:
@@ -151,7 +151,7 @@ def concern_block(appraisal: Appraisal) -> Block:
                 f'=IFERROR(IF({{decides}}="after",{si("after")},{si("before")}),"")',
                 value=lambda row: "" if row.judged is None else row.judged.phases[row.standing.decides].si,
             ),
-            Column("reading", "reading", "words", f'=IFERROR({shown}&" "&{of_judged("unit")}&": ","")'),
+            Column("reading", "reading", "words", f'=IFERROR({shown}&{of_judged("after_number")}&": ","")'),
             Column("read", "read", "words", "={reading}&{latest}"),
             Column("limit", "do-not-drive limit", "words", '=IFERROR(INDEX({said:drive},{judged_at}),"")'),
         ],

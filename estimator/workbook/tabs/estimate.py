@@ -17,6 +17,7 @@ from estimator.workbook.tabs.common import (
     PAGE_CAUTIONS,
     cut,
     date_box,
+    grounded,
     letterhead,
     list_box,
     number_box,
@@ -42,7 +43,7 @@ TITLES = {
     "net": "before tax",
     "total": "total",
 }
-_LINE = 104
+_LINE = 122
 
 
 def estimate(appraisal: Appraisal) -> Tab:
@@ -59,7 +60,8 @@ def estimate(appraisal: Appraisal) -> Tab:
     spare.row("spare-title", [words(1, "Further items: redraft before printing, they stand beyond the printed pages", "t9")], 24)
     for item in appraisal.offers[slots:]:
         _item(spare, item)
-    marks = [Mark(f"item.{item.ref}.state", f"{{offer.{item.ref}.agreed}}=1", "bold") for item in appraisal.offers]
+    marks = [grounded("estimate_items.state.c1", LAST)]
+    marks += [Mark(f"item.{item.ref}.state", f"{{offer.{item.ref}.agreed}}=1", "bold") for item in appraisal.offers]
     return Tab(
         name="Estimate",
         title="",
@@ -102,7 +104,7 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
         [
             live(1, "{state.driving.value}", appraisal.driving.state, "state-mid"),
             words(6, f"all items, with tax, {shop.currency}", "b105-right"),
-            live(LAST, "{total.total.proposed}", appraisal.proposed["total"], "total-mid"),
+            live(LAST, "{total.total.proposed}", appraisal.proposed["total"], "total-framed"),
         ],
         27,
         "frame-only-thick",

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK_WORDS, NOT_BELIEVABLE, WHY_WORDS
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
 from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
 from estimator.workbook.tabs.check_status import verdict_cell
-from estimator.workbook.tabs.common import date_box, decimals, list_box, page_head, words_box
+from estimator.workbook.tabs.common import cut, date_box, decimals, list_box, page_head, words_box
 from estimator.workbook.tabs.form_rows import FormBand, FormPage, FormRow, form_pages
 from estimator.workbook.tabs.measured_again import again_form
 from estimator.workbook.tabs.reading_boxes import believed, reading_box
@@ -30,7 +31,7 @@ LEGEND = (
     "work: out of it, repair · drive: out of it, DO NOT DRIVE · bold: action needed · white on black: grounds the car. "
     "Numbers are rounded inwards."
 )
-_LINE = 118  # letters of the small type on a line of the page
+_LINE = 130  # letters of the small type on a line of the page
 
 
 def inspection(appraisal: Appraisal) -> Tab:
@@ -92,7 +93,7 @@ class _Pages:
 
     def _caution(self, form: Form, page: FormPage) -> None:
         boxes = self.appraisal.entries.pages[str(page.number)]
-        lines = textwrap.wrap(page.stage.caution, 88)
+        lines = textwrap.wrap(page.stage.caution, 116)
         tick = f"{page.stage.tick}:"
         for at, line in enumerate(lines):
             cells = [words(1, f"  {line}", "b9")]
@@ -117,7 +118,7 @@ class _Pages:
         )
         gauges = list(band.gauges)
         for at in range(0, len(gauges), 2):
-            cells: list[Placed] = [words(1, "no. and check" if at == 0 else "", "t9")]
+            cells: list[Placed] = [words(1, "gauges" if at == 0 else "", "t9")]
             for half, item in zip(HALVES, gauges[at : at + 2], strict=False):
                 fitting = tuple(
                     gauge.id
@@ -126,15 +127,14 @@ class _Pages:
                 )
                 box = list_box("Gauge", fitting, f"The gauge of {', '.join(_titles(item.rows))}; another one: in the margin.")
                 value = getattr(self.appraisal.entries.usual[item.ref], self.phase)
-                cells.append(words(half, f"gauge, {_titles(item.rows)[0]}"[:20], "t9"))
+                cells.append(words(half, _gauge_title(item, gauges), "t9"))
                 cells.append(typed(half + 1, f"usual.{item.ref}.{self.phase}", value, box, "entry-small"))
                 cells += blanks(half + 2, half + 3, "box")
             form.row(f"gauge-{ref}-{at}", cells, 17, "thin")
 
     def _margin_heads(self) -> Iterator[Placed]:
-        heads = {GAUGE: "other gauge, left", GAUGE + 1: "right"}
+        heads = {WHY: "reason not made, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
         if self.phase == "before":
-            heads |= {WHY: "reason not measured, left", WHY + 1: "right"}
             heads |= {NOTE: "note, left", NOTE + 1: "right", PHOTO: "photo", PHOTO + 1: "right"}
         return (words(column, text, "t9") for column, text in heads.items())
 
@@ -218,8 +218,10 @@ class _Pages:
             )
             box = list_box("Other gauge", fitting, "Where another gauge than the band's gave this reading.")
             yield typed(GAUGE + side, f"{key}.gauge_{self.phase}", boxes.gauge(self.phase), box, "entry-small")
+        why = "why" if self.phase == "before" else "why_after"
+        reason = list_box("Reason not measured", WHY_WORDS)
+        yield typed(WHY + side, f"{key}.{why}", boxes.reason(self.phase), reason, "entry-small")
         if self.phase == "before":
-            yield typed(WHY + side, f"{key}.why", boxes.why, list_box("Reason not measured", WHY_WORDS), "entry-small")
             yield typed(NOTE + side, f"{key}.note", boxes.note, words_box("Note"), "entry-small")
             yield typed(PHOTO + side, f"{key}.photo", boxes.photo, words_box("Photo", "Photo number."), "entry-small")
 
@@ -265,6 +267,12 @@ class _Pages:
 
 def _unit(unit: str) -> str:
     return {"a": "years", "count": "", "1": ""}.get(unit, unit)
+
+
+def _gauge_title(item: UsualGauge, others: Sequence[UsualGauge]) -> str:
+    """What a band's gauge is for: its quantity, or the check where the band has several gauges of one quantity."""
+    alike = [other for other in others if other.quantity == item.quantity]
+    return item.quantity if len(alike) < 2 else cut(_titles(item.rows)[0], 17)
 
 
 def _titles(rows: tuple[CheckRow, ...]) -> list[str]:

@@ -23,7 +23,7 @@ _AMOUNTS = {
     "-{entry.discount_taxed.amount},2)",
 }
 LAST = 5
-WIDTHS = (178, 206, 94, 95, 95)
+WIDTHS = (178, 190, 116, 92, 92)
 
 
 def journal(appraisal: Appraisal) -> Tab:
@@ -43,7 +43,7 @@ def journal(appraisal: Appraisal) -> Tab:
             live(1, 'IF({balance.all.out}=0,"Balanced","OUT OF BALANCE")', "Balanced" if out == 0 else "OUT OF BALANCE", "state-mid"),
             words(3, "authorizations", "t95-right"),
             live(4, "{consenting.consented.value}", appraisal.consented.consented, "money-105"),
-            live(LAST, "{balance.all.debit}", appraisal.balance.debit, "total-mid"),
+            live(LAST, "{balance.all.debit}", appraisal.balance.debit, "total-framed"),
         ],
         28,
         "frame-only-thick",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import AGAIN, COULD_NOT, NOT_MEASURED, PHASES, SIDES
+from estimator.limits.judging.verdict_words import PHASES, SIDES
 from estimator.records import kind_of
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.phase_columns import PhaseColumns, in_si, some
@@ -22,9 +22,6 @@ NOTE = (
 )
 
 
-def blank_formula(empty: str, given_up: str) -> str:
-    """The word for a box that stays empty."""
-    return f'=IF(OR({{reading@why}}="",{{reading@why}}="{AGAIN}"),"{empty}","{given_up}")'
 
 
 def judging_block(appraisal: Appraisal) -> Block:
@@ -56,15 +53,9 @@ def judging_block(appraisal: Appraisal) -> Block:
             Column("safety", "safety", value=lambda item: "yes" if item.row.check.safety else "no"),
             Column("factor", "to SI: times", "factor"),
             Column("offset", "to SI: plus", "number-4"),
+            Column("after_number", "unit as it is said", value=lambda item: item.said_unit),
             Column("digits", "decimals", "whole"),
             some("plain", "plain comparison (1)", "whole", plain, lambda item: item.plain),
-            Column(
-                "blank",
-                "if empty",
-                "words",
-                blank_formula(NOT_MEASURED, COULD_NOT),
-                value=lambda item: item.phases["before"].blank,
-            ),
             *map(side, SIDES),
             some(
                 "again_si",

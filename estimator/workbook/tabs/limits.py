@@ -30,7 +30,7 @@ def limits(appraisal: Appraisal) -> Tab:
             working_block(appraisal),
         ),
         widths=(42, 46, 16, 13, 15, 15, 14, 14, 16, 26),
-        page=Page(landscape=True, columns=10, until="working"),
+        page=Page(landscape=True, printed=False),
     )
 
 

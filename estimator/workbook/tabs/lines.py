@@ -67,7 +67,7 @@ def line_block(appraisal: Appraisal) -> Block:
         "Job lines",
         [
             Column("label", "line", "label"),
-            Column("title", "job", value=lambda line: line.line.title),
+            Column("title", "job", value=lambda line: line.line.short_title),
             Column("asked", "requested", value=_of("asked")),
             Column("rate_id", "kind of work", value=lambda line: line.line.job.rate),
             Column("order", "order", "whole"),

@@ -31,7 +31,7 @@ def offer_block(appraisal: Appraisal) -> Block:
         return f"INDEX({{line:{column}}},{{line_at}})"
 
     def of_line(name: str, heading: str, column: str, look: str, value: Callable[[Item], Value]) -> Column:
-        return Column(name, heading, look, f'=IFERROR({line(column)},"")', value=value)
+        return Column(name, heading, look, f'=IFERROR({line(column)}&"","")', value=value)
 
     def of_both(name: str, heading: str, column: str, look: str = "money") -> Column:
         other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}}),0)"

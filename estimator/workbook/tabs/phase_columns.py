@@ -9,11 +9,14 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import (
+    AGAIN,
     CLOSE,
     CONTRADICTS,
+    COULD_NOT,
     NO_DRIVE_LIMIT,
     NO_LIMIT,
     NOT_BELIEVABLE,
+    NOT_MEASURED,
     OUTSIDE,
     PHASES,
     RECORDED,
@@ -46,6 +49,12 @@ def some(
         return "" if formula(item) is None else value(item)
 
     return Column(name, heading, look, formula, unit=unit, value=read)
+
+
+def blank_formula(phase: str, empty: str, given_up: str) -> str:
+    """The word for a box that stays empty."""
+    why = "{reading@why}" if phase == "before" else "{reading@why_after}"
+    return f'=IF(OR({why}="",{why}="{AGAIN}"),"{empty}","{given_up}")'
 
 
 def own_side(item: Judged, end: str) -> bool:
@@ -165,6 +174,7 @@ class PhaseColumns:
             self._column("gauge_at", "row of the gauge", "whole", gauge_at),
             self._column("gauge_u", "u of the gauge, SI", "factor", gauge_u, unit=in_si),
             self._column("judged", "judged, SI", "factor", derived(0), unit=in_si),
+            self._column("blank", "if empty", "words", lambda _: blank_formula(self.phase, NOT_MEASURED, COULD_NOT)),
             self._column("u_any", "U of what is judged, SI", "factor", derived(1), unit=in_si),
             self._column("u_shown", f"U, {_SHOWN}", "number-3", uncertain),
         ]
@@ -325,7 +335,7 @@ class PhaseColumns:
             if lacking(item):
                 doubtful = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_DRIVE_LIMIT}")'
                 good = f"IF({{no_drive_PHASE}}=1,{doubtful},{good})"
-            return f"=IF({self._unread(item)},{{blank}},{good})"
+            return f"=IF({self._unread(item)},{{blank_PHASE}},{good})"
 
         return [
             self._column("no_drive", "no limit to drive with (1)", "whole", no_drive),
@@ -350,7 +360,7 @@ class PhaseColumns:
         def none(item: Judged) -> str | None:
             if item.row.check.kind == "recorded":
                 return None
-            return f'=IF({self._unread(item)},{{blank}},IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_LIMIT}"))'
+            return f'=IF({self._unread(item)},{{blank_PHASE}},IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_LIMIT}"))'
 
         def word(margin: str, otherwise: str) -> str:
             bad = f'IF({{{margin}}}+{{u_shown_PHASE}}<=0,"{OUTSIDE}","{CLOSE}")'
@@ -359,7 +369,7 @@ class PhaseColumns:
         def verdict(item: Judged) -> str:
             if item.row.check.kind == "recorded":
                 noted = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{RECORDED}")'
-                return f"=IF(ISNUMBER({{si_PHASE}}),{noted},{{blank}})"
+                return f"=IF(ISNUMBER({{si_PHASE}}),{noted},{{blank_PHASE}})"
             margin = self._margin_name(item, "service")
             return word(margin, "{none_PHASE}") if margin else "={none_PHASE}"
 

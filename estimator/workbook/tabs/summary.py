@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.driving import GROUNDED
 from estimator.limits.judging.judging import Judged
-from estimator.workbook.book import Block, Mark, Page, Tab
+from estimator.workbook.book import Block, Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, letterhead
+from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.form_rows import form_pages, numbers_of
 from estimator.workbook.tabs.said_limits import fixed, limit_words
 
 LAST = 6
-WIDTHS = (22, 200, 152, 150, 106, 38, 20, 110, 300)
+WIDTHS = (22, 226, 150, 126, 106, 38, 20, 110, 300)
 # The pressures that the Summary sets side by side, in the order of their height.
 _PRESSURES = ("precharge", "lamp-pressure", "cut-in", "cut-out", "hold")
 TAB_WORDS = (
@@ -67,7 +66,7 @@ def summary(appraisal: Appraisal, forms: Sequence[tuple[str, Sequence[Block]]]) 
         blocks=(form.block(),),
         widths=WIDTHS,
         page=Page(columns=LAST, until="summary", frozen=3),
-        marks=(Mark("state.driving.value", "OR(" + ",".join(f'{{state.driving.value}}="{word}"' for word in GROUNDED) + ")", "ground"),),
+        marks=(grounded("state.driving.value", LAST),),
         links=tuple((f"summary.finding-{number}.c8", name) for number, (name, _) in enumerate(TAB_WORDS, 1)),
     )
 
@@ -111,14 +110,13 @@ def _findings(form: Form, appraisal: Appraisal, forms: Sequence[tuple[str, Seque
             f"finding-{row.ref}",
             [
                 live(1, f'IF({{{at}.at}}="","",{{{at}.number}})', row.number if row.standing else "", "no"),
-                live(2, f"{{{at}.check}}", row.standing.label if row.standing else "", "b105"),
+                live(2, f"{{{at}.check}}", row.standing.label if row.standing else "", "b10"),
                 live(3, f"{{{at}.read}}", row.read, "t95"),
                 live(4, f"{{{at}.limit}}", row.limit, "t95"),
                 live(5, _link(at, spans, shown), where, "link"),
                 *_tab_row(row.number),
             ],
-            17,
-            "hair",
+            16.5,
         )
     more = max(0, len(appraisal.concerns) - CONCERNS)
     counted = "SUM({standing:concern})-ROWS({concern:number})"
@@ -173,7 +171,7 @@ def _pressure(item: Judged, appraisal: Appraisal) -> list[Placed]:
         values.append(fixed(value, digits) if isinstance(value, float) else "–")
     return [
         words(2, item.label, "t95"),
-        live(3, f'{formulas[0]}&" , "&{formulas[1]}', " , ".join(values), "t105"),
+        live(3, f'{formulas[0]}&" · "&{formulas[1]}', " · ".join(values), "t105"),
         live(4, f'{{said.{item.ref}.work}}&""', limit_words(item, "service"), "t9"),
         live(5, f'{{said.{item.ref}.drive}}&""', limit_words(item, "danger"), "t9"),
     ]
@@ -187,7 +185,7 @@ def _money(form: Form, appraisal: Appraisal) -> None:
         ("proposed", "recommended", "{total.total.proposed}", appraisal.proposed["total"]),
         ("agreed", "authorized work", "{total.total.agreed}", appraisal.agreed["total"]),
         ("consented", "authorized amount", "{consenting.consented.value}", appraisal.consented.consented),
-        ("over", "authorized work over its authorization", "{consenting.over.value}", appraisal.consented.over),
+        ("over", "over the authorized amount", "{consenting.over.value}", appraisal.consented.over),
     )
     for ref, text, formula, value in rows:
         look = "money-b105" if ref in ("proposed", "agreed") else "money-105"

@@ -12,11 +12,11 @@ from estimator.pricing.money_lines import CONDITIONS, FAMILIES
 from estimator.pricing.part_lines import PartLine
 from estimator.workbook.book import Box, Mark, Page, Tab
 from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, list_box, lookup, number_box, page_head, words_box
+from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, list_box, lookup, number_box, page_head, words_box
 from estimator.workbook.tabs.extra_lines import DECISION_BOX, touched_box
 
 LAST = 9
-WIDTHS = (48, 22, 190, 72, 48, 62, 62, 84, 80, 20, 190, 90, 90, 90)
+WIDTHS = (42, 20, 232, 56, 46, 58, 58, 80, 76, 20, 190, 90, 90, 90)
 DONE_PROMPT = (
     "Mark when the work is completed. Where readings after work were taken before it, choose the second: they are void then."
 )
@@ -28,7 +28,7 @@ def work(appraisal: Appraisal) -> Tab:
     page_head(form, appraisal, "work", "Work", LAST)
     _counted(form, appraisal)
     heads = {1: "no.", 3: "Job, and its parts", 4: "hours, qty", 5: "price", 6: "labor", 7: "parts", 8: "decision", 9: "completed"}
-    cells = [words(at, text, "b9" if at < 4 else "b9-right" if at < 8 else "b9") for at, text in heads.items()]
+    cells = [words(at, text, "b9" if at < 4 else "b9-right" if at < 8 else "b9-in") for at, text in heads.items()]
     form.row("heads", [*cells, words(MARGIN, "recommended because of", "b9")], 16, "band")
     of_line: dict[str, list[PartLine]] = {}
     for part in appraisal.parts:
@@ -37,14 +37,14 @@ def work(appraisal: Appraisal) -> Tab:
     marks = []
     for line in appraisal.labor.lines:
         folded = not line.proposed
-        form.row(line.label, _job(line, sums[line.ref]), 15.75, "hair-top", level=int(folded), folded=folded)
+        form.row(line.label, _job(line, sums[line.ref]), 15, "hair-top", level=int(folded), folded=folded)
         marks.append(Mark(f"line.{line.ref}.decision", f'{{line.{line.ref}.decision}}="{UNDECIDED}"', "bold"))
         for part in of_line.get(line.label, ()):
-            form.row(part.label, _part(part), 12.75, level=int(folded), folded=folded)
+            form.row(part.label, _part(part), 12, level=int(folded), folded=folded)
     _extra(form, appraisal)
     _sums(form, appraisal)
-    _changes(form, appraisal)
-    block = form.block()
+    changes = Form("work_changes", LAST)
+    _changes(changes, appraisal)
     head = Form("work_head", LAST)
     head.row("top", [], 1)
     return Tab(
@@ -52,9 +52,9 @@ def work(appraisal: Appraisal) -> Tab:
         title="",
         head=head.block(),
         cautions=(),
-        blocks=(block,),
+        blocks=(form.block(), changes.block()),
         widths=WIDTHS,
-        page=Page(columns=LAST, until="work", frozen=5, repeat=(2, 5)),
+        page=Page(columns=LAST, until="work", frozen=7, repeat=(2, 7)),
         marks=tuple(marks),
     )
 
@@ -65,21 +65,17 @@ def _counted(form: Form, appraisal: Appraisal) -> None:
     formula = '{state.undecided.value}&" undecided · "&SUM({line:proposed})&" of "&ROWS({line:label})&" jobs recommended"'
     undecided = sum(1 for line in lines if line.proposed and not line.agreed)
     value = f"{undecided} undecided · {count} of {len(lines)} jobs recommended"
-    form.row(
-        "counted",
-        [
-            words(1, "Jobs that nobody recommended are folded away: the outline at the left opens them.", "t9"),
-            live(LAST, formula, value, "b9-right"),
-        ],
-        14,
-    )
+    for number, line in enumerate(PAGE_CAUTIONS):
+        form.row(f"caution-{number}", [words(1, line, "b9")], 11.5)
+    hint = "Jobs that nobody recommended are folded away; the outline at the left opens them."
+    form.row("counted", [live(LAST, formula, value, "b9-right"), words(MARGIN, hint, "t9")], 13)
 
 
 def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     at = f"line.{line.ref}"
     yield words(1, line.label, "t9-soft")
     yield live(2, f'IF({{{at}.rank}}=0,"",{{{at}.rank}})', line.rank or "", "no-right")
-    yield words(3, line.line.title, "b10")
+    yield words(3, cut(line.line.short_title, 44), "b10")
     yield live(4, f"{{{at}.share_proposed}}", line.share_proposed, "hours-10")
     yield live(5, f"{{{at}.rate}}", line.rate, "money-9")
     yield live(6, f"{{{at}.amount_proposed}}", line.amount_proposed, "money-b10")
@@ -210,5 +206,3 @@ def _changes(form: Form, appraisal: Appraisal) -> None:
         )
         cells = [typed(c, f"{at}.{name}", getattr(boxes, name), box, look) for c, name, box, look in fields]
         form.row(change.label, [words(1, change.label, "t9-soft"), *cells, *blanks(8, LAST, "box")], 14)
-    for number, line in enumerate(PAGE_CAUTIONS):
-        form.row(f"caution-{number}", [words(1, line, "b9")], 12)

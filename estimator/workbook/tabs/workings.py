@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.workbook.book import Block, Column, Tab, block
+from estimator.workbook.book import Block, Column, Page, Tab, block
 from estimator.workbook.tabs.basis import rule_blocks
 from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, titled
@@ -58,6 +58,7 @@ def workings(appraisal: Appraisal) -> Tab:
             self_block(appraisal),
         ),
         widths=(30, 24, 14, 14, 14, 14, 14, 14, 14, 14),
+        page=Page(printed=False),
         hidden=True,
     )
 
