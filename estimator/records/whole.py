@@ -49,9 +49,9 @@ class Room(Model):
 
     offers: int = 20
     changes: int = 10
-    extra_parts: int = 3
-    extra_work: int = 2
-    sublet: int = 3
+    extra_parts: int = 2
+    extra_work: int = 1
+    sublet: int = 2
     again: int = 6
     consents: int = 6
 

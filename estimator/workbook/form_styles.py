@@ -59,20 +59,26 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "entry-center": {"font_size": 11} | _CENTER,
     "entry-words": {"font_size": 11, "text_wrap": True} | _CENTER,
     "entry-small": {"font_size": 9, "indent": 1},
-    "note": {"font_size": 9.5, "valign": "top", "indent": 1},
+    "note": {"font_size": 9.5, "valign": "top", "indent": 1, "wide": True},
     "quantity-box": {"num_format": "0.##"} | _RIGHT,
     "hours-box": {"num_format": "0.00"} | _RIGHT,
     "money-box": {"num_format": "#,##0.00"} | _RIGHT,
+    "entry-wide": {"font_size": 11, "indent": 1, "wide": True},
+    "small-wide": {"font_size": 9, "indent": 1, "wide": True},
     "box": {"fill": True},
+    "box-end": {"fill": True, "end": True},
     "paper": {"fill": True},
 }
 
+# The columns of an inspection at which a half begins.
+_DIVIDED = (3, 7)
 # What a row's line does to all of its cells: the edges above and below, the fill, the frame at its ends.
 _LINES: dict[str, dict[str, Any]] = {
     "": {},
     "thick": {"bottom": THICK},
     "thin": {"bottom": THIN},
     "hair": {"bottom": HAIR},
+    "check": {"bottom": HAIR},
     "hair-top": {"top": HAIR},
     "top": {"top": THIN},
     "top-none": {"bottom": THIN},
@@ -85,24 +91,27 @@ _LINES: dict[str, dict[str, Any]] = {
 }
 
 
-def form_look(name: str, *, boxed: bool, line: str, first: bool, last: bool) -> dict[str, Any]:
+def form_look(name: str, *, boxed: bool, line: str, column: int, last: int) -> dict[str, Any]:
     """The format of a cell of a form: its look, its row's line; a box is framed, filled, unlocked.
 
-    first, last: whether it is the first or last printed column, where a frame has its sides. Raises KeyError for a name
-    that isn't a look.
+    column: its number; last: that of the last printed column, where a frame has its side. Raises KeyError for a name that
+    isn't a look.
     """
     if name.startswith("reading-"):
         digits = int(name.removeprefix("reading-"))
         own = {"num_format": "#,##0" + ("." + "#" * digits if digits else ""), "font_size": 13, "indent": 1} | _BOLD | _RIGHT
     else:
         own = dict(_LOOKS[name])
-    filled = own.pop("fill", False)
+    filled, wide, end = own.pop("fill", False), own.pop("wide", False), own.pop("end", False)
     properties = _BASE | own | _LINES[line]
     if line.startswith("frame"):
         width = THICK if line.endswith("thick") else MEDIUM
-        properties |= ({"left": width} if first else {}) | ({"right": width} if last else {})
+        properties |= ({"left": width} if column == 1 else {}) | ({"right": width} if column == last else {})
+    if line == "check" and column in _DIVIDED:
+        properties |= {"left": THIN}
     if boxed:
-        properties |= {"locked": False, "border": THIN, "bg_color": BOX_FILL}
+        edges = ("left", "top", "bottom") if wide else ("left", "top", "bottom", "right")
+        properties |= {"locked": False, "bg_color": BOX_FILL} | dict.fromkeys(edges, THIN)
     elif filled:
-        properties |= {"top": THIN, "bottom": THIN, "bg_color": BOX_FILL}
+        properties |= {"top": THIN, "bottom": THIN, "bg_color": BOX_FILL} | ({"right": THIN} if end else {})
     return properties

@@ -29,6 +29,11 @@ def blanks(first: int, last: int, look: str) -> list[Placed]:
     return [words(column, "", look) for column in range(first, last + 1)]
 
 
+def wide(first: int, last: int, key: str, value: Value, box: Box, look: str) -> list[Placed]:
+    """A box over several columns: what is typed in the first runs on over the others."""
+    return [typed(first, key, value, box, look), *blanks(first + 1, last - 1, "box"), *blanks(last, last, "box-end")]
+
+
 class Form:
     """A form of so many columns, filled row by row. Cells without a key get one of their place."""
 

@@ -17,6 +17,8 @@ _MARKS = {
     "soft": {"bold": False, "font_color": "#404040"},
 }
 Format = Any
+# A table: references of its formulas have their dollar signs, so that they hold for all cells of a mark.
+_SEEN_FROM = "standing"
 # left, right, top, bottom, in inches: the columns' 176.7 mm fit on letter and on A4.
 _MARGINS = (0.45, 0.40, 0.42, 0.58)
 
@@ -31,19 +33,18 @@ def write_form_tab(
 ) -> None:
     """Write a tab of forms. make: a format of these properties; cell: writes one cell."""
     for number, width in enumerate(tab.widths):
-        sheet.set_column_pixels(number, number, width, make(form_look("text", boxed=False, line="", first=False, last=False)))
+        sheet.set_column_pixels(number, number, width, make(form_look("text", boxed=False, line="", column=0, last=0)))
     parts = (tab.head, *tab.blocks)
     for part in parts:
         _block(sheet, part, tab, layout, make, cell)
     for mark in tab.marks:
         _, row, column = layout.address(mark.key)
-        place = layout.placed[tab.head.name]
-        criteria = "=" + layout.filled(place, mark.formula)
+        criteria = "=" + layout.filled(layout.placed[_SEEN_FROM], mark.formula)
         at = (row - 1, column - 1, row - 1, max(mark.across, column) - 1)
         sheet.conditional_format(*at, {"type": "formula", "criteria": criteria, "format": make(_MARKS[mark.look])})
     for key, name in tab.links:
         _, row, column = layout.address(key)
-        look = make(form_look("link", boxed=False, line="", first=False, last=False))
+        look = make(form_look("link", boxed=False, line="", column=0, last=0))
         sheet.write_url(row - 1, column - 1, f"internal:'{name}'!A1", look, name)
     _page(sheet, tab, layout, footer)
 
@@ -64,13 +65,11 @@ def _block(
         sheet.set_row(number - 1, face.height, None, options)
         if face.line:
             for column in sorted(set(range(1, last + 1)) - set(row.at)):
-                look = form_look("text", boxed=False, line=face.line, first=column == 1, last=column == last)
+                look = form_look("text", boxed=False, line=face.line, column=column, last=last)
                 sheet.write_blank(number - 1, column - 1, None, make(look))
     for row_number, column, item, formula in layout.formulas(place):
         line = faces[row_number].face.line if column <= last else ""
-        look = form_look(
-            item.look, boxed=item.box is not None, line=line, first=column == 1, last=column == last
-        )
+        look = form_look(item.look, boxed=item.box is not None, line=line, column=column, last=last)
         if formula is None and item.box is None and item.value in ("", None):
             sheet.write_blank(row_number - 1, column - 1, None, make(look))
         else:

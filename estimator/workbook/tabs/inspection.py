@@ -12,7 +12,7 @@ from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK_WORDS, NOT_BELIEVABLE, WHY_WORDS
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
-from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
+from estimator.workbook.forms import Form, Placed, live, typed, wide, words
 from estimator.workbook.tabs.check_status import verdict_cell
 from estimator.workbook.tabs.common import cut, date_box, decimals, list_box, page_head, words_box
 from estimator.workbook.tabs.form_rows import FormBand, FormPage, FormRow, form_pages
@@ -89,7 +89,7 @@ class _Pages:
             form.row(f"gap-{page.number}-{at}", [], 5)
             self._band(form, f"{page.number}-{at}", band)
             for row in band.rows:
-                form.row(str(row.number), self._row(row), 28.5, "hair")
+                form.row(str(row.number), self._row(row), 28.5, "check")
 
     def _caution(self, form: Form, page: FormPage) -> None:
         boxes = self.appraisal.entries.pages[str(page.number)]
@@ -128,8 +128,7 @@ class _Pages:
                 box = list_box("Gauge", fitting, f"The gauge of {', '.join(_titles(item.rows))}; another one: in the margin.")
                 value = getattr(self.appraisal.entries.usual[item.ref], self.phase)
                 cells.append(words(half, _gauge_title(item, gauges), "t9"))
-                cells.append(typed(half + 1, f"usual.{item.ref}.{self.phase}", value, box, "entry-small"))
-                cells += blanks(half + 2, half + 3, "box")
+                cells += wide(half + 1, half + 3, f"usual.{item.ref}.{self.phase}", value, box, "small-wide")
             form.row(f"gauge-{ref}-{at}", cells, 17, "thin")
 
     def _margin_heads(self) -> Iterator[Placed]:
@@ -179,9 +178,10 @@ class _Pages:
         elif judged is not None and judged.derived.before:
             digits = decimals(judged.unit)
             figure = f"FIXED(({{judging.{check.ref}.judged_before}}-{{judging.{check.ref}.offset}})/{{judging.{check.ref}.factor}},{digits})"
-            formula = f'{cell}&IFERROR(CHAR(10)&"is "&{figure},"")'
+            word = "loss" if "loss" in check.check.judged_as else "corrected"
+            formula = f'{cell}&IFERROR(CHAR(10)&"{word} "&{figure},"")'
             number = judged.shown_in("before")
-            value = shown if isinstance(number, str) else f"{shown}\nis {fixed(number, digits)}"
+            value = shown if isinstance(number, str) else f"{shown}\n{word} {fixed(number, digits)}"
         self._mark(key, check, cell)
         return live(column, formula, value, "verdict", key=key)
 
@@ -229,16 +229,15 @@ class _Pages:
         number, phase = page.number, self.phase
         boxes = self.appraisal.entries.pages[str(number)]
         form.row(f"gap-{number}-notes", [], 4)
-        note = typed(
+        note = wide(
             HALVES[0],
+            LAST,
             f"page.{number}.note_{phase}",
             getattr(boxes, f"note_{phase}"),
             words_box("Notes", "Begin each with the number of its check."),
             "note",
         )
-        form.row(
-            f"notes-{number}", [words(1, "Notes, by number", "b105"), note, *blanks(HALVES[0] + 1, LAST, "box")], 34
-        )
+        form.row(f"notes-{number}", [words(1, "Notes, by number", "b105"), *note], 34)
         for at, line in enumerate(_how_to(page), 1):
             form.row(f"how-{number}-{at}", [words(1, line, "t9")], 12)
         form.row(f"legend-{number}", [words(1, LEGEND, "t9")], 13, "top")
@@ -248,17 +247,16 @@ class _Pages:
         number, phase = page.number, self.phase
         visit = self.appraisal.entries.visits[phase]
         initials = getattr(self.appraisal.entries.pages[str(number)], f"initials_{phase}")
-        cells: list[Placed] = [words(1, "Read by", "b105"), words(6, "date", "t9-right"), words(LAST - 2, "initials", "t9-right")]
+        cells: list[Placed] = [words(1, "Read by", "b105"), words(6, "date", "t9-right"), words(LAST - 1, "initials", "t9-right")]
         if number == 1:
-            cells.append(typed(3, f"visit.{phase}.by", visit.by, words_box("Measured by", "Name of the mechanic."), "entry"))
+            by = words_box("Measured by", "Name of the mechanic.")
+            cells += wide(3, 5, f"visit.{phase}.by", visit.by, by, "entry-wide")
             cells.append(typed(7, f"visit.{phase}.date", visit.date, date_box("Date", "The day of the readings."), "date"))
-            cells += blanks(4, 5, "box")
         else:
             cells.append(live(3, f'{{visit.{phase}.by}}&""', str(visit.by), "t105"))
             cells.append(live(7, f"{{visit.{phase}.day}}", self._day(), "date-left"))
         key = f"page.{number}.initials_{phase}"
-        cells.append(typed(LAST - 1, key, initials, words_box("Initials"), "entry"))
-        cells += blanks(LAST, LAST, "box")
+        cells.append(typed(LAST, key, initials, words_box("Initials"), "entry"))
         form.row(f"signed-{number}", cells, 27)
 
     def _day(self) -> int:

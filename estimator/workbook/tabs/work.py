@@ -11,7 +11,7 @@ from estimator.pricing.job_lines import JobLine
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES
 from estimator.pricing.part_lines import PartLine
 from estimator.workbook.book import Box, Mark, Page, Tab
-from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
+from estimator.workbook.forms import Form, Placed, live, typed, wide, words
 from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, list_box, lookup, number_box, page_head, words_box
 from estimator.workbook.tabs.extra_lines import DECISION_BOX, touched_box
 
@@ -200,9 +200,10 @@ def _changes(form: Form, appraisal: Appraisal) -> None:
             (4, "quantity", number_box("Quantity", 0, 1000), "quantity-box"),
             (5, "substitute_cost", number_box("Cost of the substitute", 0, 100000), "money-box"),
             (6, "substitute_family", list_box("Fluid family", FAMILIES), "entry-small"),
-            (7, "substitute", words_box("Substitute", "What is taken in place of the listed part."), "entry-small"),
             (MARGIN, "compared", words_box("Compared", "Bore, stroke, thread, family, pressure."), "entry-small"),
             (12, "approved_by", words_box("Approved by"), "entry-small"),
         )
         cells = [typed(c, f"{at}.{name}", getattr(boxes, name), box, look) for c, name, box, look in fields]
-        form.row(change.label, [words(1, change.label, "t9-soft"), *cells, *blanks(8, LAST, "box")], 14)
+        other = words_box("Substitute", "What is taken in place of the listed part.")
+        cells += wide(7, LAST, f"{at}.substitute", boxes.substitute, other, "small-wide")
+        form.row(change.label, [words(1, change.label, "t9-soft"), *cells], 14)
