@@ -37,7 +37,8 @@ FACT_KEYS = (
     "kind",
     "status",
 )
-OPTIONAL_KEYS = ("binds_from_model_year", "note")
+MODEL_YEARS = ("binds_from_model_year", "binds_to_model_year")
+OPTIONAL_KEYS = (*MODEL_YEARS, "note")
 WORDS = "words"
 UNDATED = "undated"
 
@@ -82,6 +83,7 @@ class Fact:
     status: str
     si: float | None
     binds_from_model_year: int | None = None
+    binds_to_model_year: int | None = None
     note: str = ""
 
     def bearing(self, model_year: int) -> str:
@@ -94,10 +96,11 @@ class Fact:
         if self.kind == "rule":
             return "a rule"
         if self.kind == "yardstick":
-            first = self.binds_from_model_year
+            first, last = self.binds_from_model_year, self.binds_to_model_year
             if first is None:
                 return "a yardstick: it doesn't bind this car"
-            if model_year < first:
-                return f"a yardstick: binds cars from model year {first}, not one of {model_year}"
-            return f"binds cars from model year {first}"
+            years = f"binds cars from model year {first}" + (f" to {last}" if last else "")
+            if first <= model_year <= (last or model_year):
+                return years
+            return f"a yardstick: {years}, not one of {model_year}"
         return "a property" if self.kind == "property" else "common practice"
