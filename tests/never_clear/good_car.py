@@ -40,11 +40,13 @@ JOBS = (
     "front-rotors",
     "hub-bearing-adjust",
     "leakage-pan-service",
+    "precharge-measurement",
     "pressure-test-diagnostic",
     "rear-caliper-overhaul",
     "rear-pads",
     "rear-rotors",
     "road-test",
+    "wheel-measurement",
 )
 # The trade's yardstick is 1 to 1½ in; the maker of this car (invented) allows a little more on both sides.
 PEDAL = CarLimit(

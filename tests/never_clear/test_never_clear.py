@@ -1,6 +1,7 @@
 """No car is cleared wrongly, and none is grounded absurdly: one changed entry on a good car, and what must follow."""
 
 import pytest
+
 from tests.never_clear.cases import Case, cases
 from tests.never_clear.good_car import STATES, Appraised, good_car
 
@@ -16,7 +17,7 @@ def test_a_good_car_is_good(car):
 def test_there_are_enough_cases():
     assert len(cases()) >= 80
     assert len({case.id for case in cases()}) == len(cases())
-    assert 8 <= sum(case.road for case in cases()) <= 14
+    assert sum(case.road for case in cases()) >= 8
     assert {case.state for case in cases()} == {*STATES, ""}
 
 
@@ -42,6 +43,14 @@ def follows(case: Case, found: Appraised) -> None:
     if case.state == "do-not-drive" and case.check:
         assert any(case.check in ref for ref in found.grounding), f"{case.why}; grounding: {found.grounding}"
     if case.state != "not-measured":
-        said = {item.key for item in found.findings}
-        unsaid = [ref for ref in found.grounding if not any(f"reading.{ref}." in key for key in said)]
-        assert unsaid == [], "each check that keeps the car off the road is named by a finding"
+        assert unsaid(found) == [], "each check that keeps the car off the road is named by a finding"
+
+
+def unsaid(found: Appraised) -> list[str]:
+    """The checks that keep the car off the road and that no finding names, by key or in words."""
+    labels = {item.ref: item.label for item in found.standings}
+    return [
+        ref
+        for ref in found.grounding
+        if not any(f"reading.{ref}." in item.key or labels[ref] in item.what for item in found.findings)
+    ]
