@@ -19,7 +19,7 @@ from tests.never_clear import good_car
 from tests.never_clear.good_car import FILES, Appraised, Visit, record_of
 from tests.never_ground.grounded import sound_car
 
-CARS, CHANGES = 8, 3
+CARS, CHANGES = 7, 2
 LOOK_WORSE = {"no fault seen": ("fault seen", "could not be checked"), "fault seen": ("could not be checked",)}
 
 
@@ -216,19 +216,16 @@ def test_a_worse_gauge_never_improves_the_state(seed):
         never_improves(car, changed, f"{gauge.id} of class {gauge.accuracy_class} → {worse_class}")
 
 
-@pytest.mark.parametrize("factor", [5, 30])
 @pytest.mark.parametrize("contradiction", [{"charge-time.system-1": 30}, {"applications.system-1": 16}])
-def test_a_worse_gauge_never_ends_a_contradiction(contradiction, factor):
+def test_a_worse_gauge_never_ends_a_contradiction(contradiction):
     """Contradictions have tolerances from facts, never the chosen gauge's."""
     visit = good_car.good_car("A")
     for ref, value in contradiction.items():
         visit.read(ref, value)
     assert visit.appraise().state == "do-not-drive"
     for gauge in ("precharge-1500", "stopwatch", "pressure-3000-a", "thermometer"):
-        held = next(item for item in visit.record.shop.gauges if item.id == gauge)
         changed = visit.copy()
-        worse_class = str(min(10.0, float(held.accuracy_class) * factor))
-        changed.record = good_car.with_gauge(visit.record, gauge, accuracy_class=worse_class)
+        changed.record = good_car.with_gauge(visit.record, gauge, accuracy_class="10")
         found = changed.appraise()
         assert found.state == "do-not-drive" and found.said(["readings-disagree"]), gauge
 
