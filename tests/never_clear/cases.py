@@ -56,9 +56,15 @@ class Case:
     def about(self) -> str:
         return self.finding_about or self.check
 
+    @property
+    def more_jobs(self) -> bool:
+        """Whether it names a job beside the few."""
+        named = {line.split(".")[0] for line in (*self.done, *self.since)} | set(self.touched.values())
+        return bool(named & set(good_car.MORE))
+
     def visit(self) -> Visit:
         """The good car, changed."""
-        visit = good_car.fresh_car(self.car) if self.fresh else good_car.good_car(self.car)
+        visit = good_car.fresh_car(self.car) if self.fresh else good_car.good_car(self.car, self.more_jobs)
         visit.record = self._record(visit)
         self._readings(visit)
         for line in (*self.done, *self.since):

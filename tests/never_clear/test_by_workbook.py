@@ -88,16 +88,27 @@ def test_an_edited_figure_does_not_end_a_contradiction(overwritten):
     )
 
 
-def test_a_cleared_imbalance_stays_asked_for(blank, tmp_path, capsys):
-    """On demand, read once and bad, then cleared: not measured, so a road test is all that is left.
-
-    A good reading typed over with another good one says nothing.
-    """
-    visit = good_car()
+@pytest.fixture(scope="module")
+def imbalance(blank, tmp_path_factory):
+    """Read on demand and bad, then cleared; and a good reading typed over with another good one."""
+    folder, visit = tmp_path_factory.mktemp("imbalance"), good_car()
     visit.read("road-balance.front-axle", 35)
-    worse = fill(blank, typed(visit), tmp_path / "worse.xlsx")
+    worse = fill(blank, typed(visit), folder / "worse.xlsx")
     then = {"reading.road-balance.front-axle.before": None, "reading.pad-thickness.front-left.before": 8.5}
-    found = check(fill(worse, then, tmp_path / "better.xlsx"), capsys)
+    return fill(worse, then, folder / "better.xlsx")
+
+
+def test_a_cleared_imbalance_stays_asked_for(imbalance, capsys):
+    """Not measured, so a road test is all that is left. A good reading typed over says nothing."""
+    found = check(imbalance, capsys)
     assert about(found["findings"], ["reading-cleared"], "road-balance.front-axle")
     assert found["car"] == "shop-road-test-only"
     assert about(found["findings"], ["reading-cleared", "became-good"], "pad-thickness") == []
+
+
+def test_a_date_in_the_future_is_a_finding_and_no_state(imbalance, capsys):
+    """The readings are of 2026-11-25: in the future the day before, and never again; the state is the same on any day."""
+    days = {day: check(imbalance, capsys, "--today", day) for day in ("2026-11-24", "2026-11-25", "2027-06-01")}
+    said = {day: bool(about(found["findings"], ["date-in-future"])) for day, found in days.items()}
+    assert said == {"2026-11-24": True, "2026-11-25": False, "2027-06-01": False}
+    assert len({found["car"] for found in days.values()}) == 1

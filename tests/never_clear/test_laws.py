@@ -20,7 +20,7 @@ from tests.never_clear.good_car import FILES, Appraised, Visit, record_of
 from tests.never_ground.grounded import sound_car
 
 CARS, CHANGES = 7, 2
-LOOK_WORSE = {"no fault seen": ("fault seen", "could not be checked"), "fault seen": ("could not be checked",)}
+LOOK_WORSE = {"no fault seen": ("fault seen", "could not be checked")}
 
 
 @dataclasses.dataclass(frozen=True)

@@ -86,7 +86,7 @@ def test_a_raised_floor_grounds_sooner(tmp_path):
 @pytest.mark.parametrize("others", [None, "declined"])
 def test_what_one_agreed_job_settles_is_neither_open_nor_declined(others):
     """An accumulator without gas calls a recharge and an exchange; the exchange is agreed."""
-    visit = good_car()
+    visit = good_car(more_jobs=True)
     visit.read("precharge.accumulator-2", 30)
     visit.read("applications.system-2", 0)
     assert {f"line.{job}.accumulator-2.decision" for job in ("accumulator-exchange", "accumulator-check-recharge")} <= {
@@ -102,25 +102,39 @@ def test_what_one_agreed_job_settles_is_neither_open_nor_declined(others):
 # --- what nobody examined ---------------------------------------------------------------------------------------------
 
 
+def first_page(visit):
+    """All that stands on the Summary tab, in lower case."""
+    book = working_tabs(visit.appraise().appraisal)
+    summary = next(tab for tab in book.tabs if tab.name == "Summary")
+    blocks = (summary.head, *summary.blocks)
+    return " ".join(str(cell.value).lower() for block in blocks for row in block.rows for cell in row.cells)
+
+
 def test_the_best_state_names_what_no_check_examined():
     """The deceleration valve wasn't on the bench: that is said on the first page, and not once it was."""
-
-    def first_page(visit):
-        book = working_tabs(visit.appraise().appraisal)
-        summary = next(tab for tab in book.tabs if tab.name == "Summary")
-        return " ".join(
-            str(cell.value).lower()
-            for block in (summary.head, *summary.blocks)
-            for row in block.rows
-            for cell in row.cells
-        )
-
     visit = good_car()
     assert visit.appraise().state == "no-do-not-drive-finding"
     assert "deceleration valve" not in first_page(visit)
     visit.unset("reading.valve-tilt.car.before")
     assert visit.appraise().state == "no-do-not-drive-finding"
     assert "deceleration valve" in first_page(visit)
+
+
+# --- before any reading -----------------------------------------------------------------------------------------------
+
+
+def test_nothing_measured_is_said_in_the_same_words():
+    visit = fresh_car()
+    assert visit.appraise().appraisal.driving.state == "NOTHING MEASURED: DO NOT DRIVE"
+    assert "nothing measured: do not drive" in first_page(visit)
+
+
+def test_what_grounds_a_car_is_on_the_first_page_with_reading_and_limit():
+    """One bad pad: its name, 1.0 mm, and the 3.0 or 1.6 mm that it should have."""
+    visit = good_car()
+    visit.read("pad-thickness.front-left", 1.04)
+    said = first_page(visit)
+    assert "thinnest pad, front left" in said and "1.04" in said and "1.6" in said
 
 
 # --- cars with little data --------------------------------------------------------------------------------------------
