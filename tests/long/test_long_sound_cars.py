@@ -5,7 +5,7 @@ python -m pytest tests/long/test_long_sound_cars.py
 
 import pytest
 
-from tests.never_ground.grounded import SHARE, grounded, rng_words
+from tests.never_ground.grounded import SHARE, grounded, told
 
 CARS = 500
 
@@ -13,4 +13,4 @@ CARS = 500
 @pytest.mark.parametrize("car", ["A", "B"])
 def test_sound_cars_are_not_grounded(car: str) -> None:
     count, behind = grounded((car, seed) for seed in range(CARS))
-    assert count <= SHARE * CARS, rng_words(count, CARS, behind)
+    assert count <= SHARE * CARS, told(count, CARS, behind)

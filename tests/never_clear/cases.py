@@ -1,4 +1,4 @@
-"""The cases of cases.toml: each a small change to a good car."""
+"""The cases of cases/: each a small change to a good car."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ ROAD = frozenset(("road-stop", "road-pull", "road-pedal", "road-balance"))
 
 @dataclass(frozen=True)
 class Case:
-    """One table of cases.toml; its comment at the top says what each key means."""
+    """One table of a file in cases/; the README.md there says what each key means."""
 
     id: str
     state: str
@@ -121,8 +121,9 @@ class Case:
 
 @functools.cache
 def cases() -> tuple[Case, ...]:
-    """Every case, in the order of the file."""
-    tables = tomllib.loads((Path(__file__).parent / "cases.toml").read_text(encoding="utf-8"))["case"]
+    """Every case, in the order of the files."""
+    files = sorted((Path(__file__).parent / "cases").glob("*.toml"))
+    tables = [table for file in files for table in tomllib.loads(file.read_text(encoding="utf-8"))["case"]]
     names = {item.name for item in fields(Case)}
     found = []
     for table in tables:

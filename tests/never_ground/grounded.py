@@ -68,5 +68,5 @@ def most(cars: int, share: float = SHARE, doubt: float = 0.001) -> int:
     return count
 
 
-def rng_words(count: int, of: int, behind: Counter[str]) -> str:
+def told(count: int, of: int, behind: Counter[str]) -> str:
     return f"{count} of {of} grounded, by {dict(behind.most_common())}"

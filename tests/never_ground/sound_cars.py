@@ -11,83 +11,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from random import Random
 
-from CoolProp.CoolProp import PT_INPUTS, AbstractState, DmassT_INPUTS, PSmass_INPUTS
-
-from estimator.limits.rows import CheckRow, check_rows
+from estimator.limits.rows import check_rows
 from estimator.quantities import UNITS
-from estimator.records import Accumulator, Gauge, JobRecord, System
+from estimator.records import Accumulator, JobRecord, System
+from tests.never_ground.charge import Charge
+from tests.never_ground.honest_gauges import Gauges
+from tests.real_nitrogen import density, pressure, settled_after_top_up
 
 ATMOSPHERE, PSI, MM, G = 101325.0, 6894.757293168, 1e-3, 9.80665
 STROKE_S, HOLD_S = 7.0, 1800.0  # 2 s on, 5 s off; 30 min, as the checks say
-GAUGE_OF = {
-    "precharge": "precharge-1500",
-    "fluid-boiling-point": "boiling-tester",
-    "rotor-thickness": "micrometer",
-    "hub-play": "dial-indicator",
-    "rotor-run-out": "dial-indicator",
-}
-_N2 = AbstractState("HEOS", "Nitrogen")
-_N2.specify_phase(2)  # supercritical gas: CoolProp need not look for a liquid
-
-
-def _pt(pressure: float, kelvin: float) -> AbstractState:
-    _N2.update(PT_INPUTS, pressure, kelvin)
-    return _N2
-
-
-@dataclass
-class Charge:
-    """The nitrogen of one shell: its mass stays, its volume is what the fluid leaves; heat flows to the shell's metal."""
-
-    shell: float
-    precharge: float
-    ambient: float
-    relaxation_s: float
-    mass: float = 0.0
-    volume: float = 0.0
-    kelvin: float = 0.0
-
-    def __post_init__(self) -> None:
-        self.mass = self.shell * _pt(self.precharge, self.ambient).rhomass()
-        self.volume, self.kelvin = self.shell, self.ambient
-
-    @property
-    def pressure(self) -> float:
-        _N2.update(DmassT_INPUTS, self.mass / self.volume, self.kelvin)
-        return float(_N2.p())
-
-    def at(self, pressure: float, kelvin: float) -> float:
-        """The gas volume, settled, at a pressure and temperature."""
-        return self.mass / float(_pt(pressure, kelvin).rhomass())
-
-    def settle(self, volume: float) -> None:
-        self.volume, self.kelvin = min(volume, self.shell), self.ambient
-
-    def move(self, fluid: float, seconds: float) -> bool:
-        """Give out fluid (take in, if negative) without heat, then let heat flow. False once no fluid is left to give."""
-        volume = self.volume + fluid
-        if volume > self.shell:
-            return False
-        _N2.update(DmassT_INPUTS, self.mass / self.volume, self.kelvin)
-        entropy, guess = _N2.smass(), self.kelvin * (self.volume / volume) ** 0.4
-        self.kelvin = self._isentropic(self.mass / volume, entropy, guess)
-        self.volume = volume
-        self.kelvin = self.ambient + (self.kelvin - self.ambient) * math.exp(-seconds / self.relaxation_s)
-        return True
-
-    def _isentropic(self, density: float, entropy: float, guess: float) -> float:
-        """The temperature at a density and an entropy, by Newton's method: ds/dT at constant volume is cv/T."""
-        kelvin = guess
-        for _ in range(20):
-            _N2.update(DmassT_INPUTS, density, kelvin)
-            step = (entropy - _N2.smass()) * kelvin / _N2.cvmass()
-            kelvin += step
-            if abs(step) < 1e-6:
-                break
-        return kelvin
 
 
 @dataclass(frozen=True)
@@ -124,9 +59,7 @@ def _shells(record: JobRecord, system: str, truth: Truth) -> list[Charge]:
 def precharge(item: Accumulator, truth: Truth) -> float:
     """The gas as it is now, at the temperature of the day: its density is that of the maker's figure, less the loss."""
     at_reference = (item.precharge.si + ATMOSPHERE) * (1 - truth.loss)
-    density = _pt(at_reference, item.precharge_temperature.si).rhomass()
-    _N2.update(DmassT_INPUTS, density, truth.ambient)
-    return float(_N2.p())
+    return pressure(density(at_reference, item.precharge_temperature.si), truth.ambient)
 
 
 def count(record: JobRecord, system: System, truth: Truth, cut_out: float, lamp: float) -> int:
@@ -166,50 +99,12 @@ def hold(record: JobRecord, system: System, truth: Truth, settled: float) -> flo
     lost = system.leakage.si * truth.leak * HOLD_S / len(shells)
     shell = shells[0]
     volume = shell.at(settled, truth.ambient) + lost
-    _N2.update(DmassT_INPUTS, shell.mass / volume, truth.ambient + truth.drift)
-    return float(_N2.p())
+    return pressure(shell.mass / volume, truth.ambient + truth.drift)
 
 
-def settled(record: JobRecord, system: System, truth: Truth, cut_out: float) -> float:
+def settled(system: System, truth: Truth, cut_out: float) -> float:
     """To what a top-up from cut-in falls back: pressed together without heat, then cooled to the shell's temperature."""
-    shell = _shells(record, system.id, truth)[0]
-    low = system.cut_in.si + ATMOSPHERE
-    shell.settle(shell.at(low, truth.ambient))
-    entropy = _pt(low, truth.ambient).smass()
-    _N2.update(PSmass_INPUTS, cut_out, entropy)
-    _N2.update(DmassT_INPUTS, _N2.rhomass(), truth.ambient)
-    return float(_N2.p())
-
-
-# --- what the gauges show ---------------------------------------------------------------------------------------------
-
-
-@dataclass
-class Gauges:
-    """The shop's gauges on one day: each has an error of its own within its class, and shows whole steps."""
-
-    record: JobRecord
-    rng: Random | None = None
-    errors: dict[str, float] = field(default_factory=dict)
-
-    def of(self, row: CheckRow) -> Gauge | None:
-        wanted = GAUGE_OF.get(row.check.id)
-        usual = (item for item in self.record.shop.gauges if item.usual and item.measures == row.check.quantity)
-        return next((item for item in self.record.shop.gauges if item.id == wanted), None) or next(usual, None)
-
-    def shows(self, gauge: Gauge, si: float) -> float:
-        """SI in, SI out."""
-        if self.rng is None:
-            return si
-        if gauge.id not in self.errors:
-            most = float(gauge.accuracy_class) / 100 * gauge.span_si
-            self.errors[gauge.id] = self.rng.uniform(-most, most)
-        zero = UNITS[self.unit(gauge)].offset
-        steps = round((si - zero + self.errors[gauge.id]) / gauge.resolution_si)
-        return steps * gauge.resolution_si + zero
-
-    def unit(self, gauge: Gauge) -> str:
-        return str(getattr(self.record.shop.show, gauge.measures))
+    return settled_after_top_up(system.cut_in.si + ATMOSPHERE, cut_out, truth.ambient)
 
 
 def drawn(record: JobRecord, rng: Random) -> Truth:
@@ -321,7 +216,7 @@ def _pressures(record, system, truth, within, window, share, found) -> None:
         found[f"cut-out.{name}.{number}"], found[f"cut-in.{name}.{number}"] = cut_out + jitter, cut_in + jitter
     found[f"lamp-pressure.{name}"] = lamp
     found[f"distribution-output.{name}"] = within(*window("distribution-output", name))
-    start = settled(record, system, truth, cut_out + ATMOSPHERE)
+    start = settled(system, truth, cut_out + ATMOSPHERE)
     found[f"hold-start.{name}"] = start - ATMOSPHERE
     found[f"hold.{name}"] = hold(record, system, truth, start) - ATMOSPHERE
     found[f"hold-start-temperature.{name}"] = truth.ambient
