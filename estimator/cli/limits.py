@@ -39,7 +39,8 @@ def limits(
     if as_json:
         out_json(_data(record.car.car.name, found))
         return 0
-    out(f"Limits of the {record.car.car.name}, {record.car.car.year}", bold=True)
+    identity = record.car.car
+    out(", ".join(str(part) for part in (f"Limits of the {identity.name}", identity.year) if part), bold=True)
     group = ""
     for title, item in _grouped(found):
         if title != group:

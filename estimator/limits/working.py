@@ -4,6 +4,9 @@ A row holds its symbol, what it is, its one computation as an expression over ot
 The Limits tab turns the expression into a live formula, `estimator limits` into symbols and numbers. In an expression,
 `{name}` is a row of the same scope, `{scope:name}` a row of another, `{datum.ref}` a datum of the car on Basis,
 `{fact.id}` a published number on Basis, and a full key (`{judging.precharge.accumulator-1.si_before}`) any other cell.
+
+A datum that car.toml doesn't give stands as a row that holds words, and so does every row that names it: each knows
+what it needs.
 """
 
 from __future__ import annotations
@@ -14,7 +17,8 @@ from dataclasses import dataclass, field
 
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.expressions import parse
-from estimator.limits.row_table import Row, written
+from estimator.limits.needs import Need
+from estimator.limits.row_table import CANNOT, Row, dispensable, written
 from estimator.limits.sheet_functions import SheetError
 from estimator.quantities import UNITS, Quantity, from_si
 from estimator.records import JobRecord
@@ -26,37 +30,38 @@ _CONSTANTS = {f"constant.{item.ref}.value": item.value for item in CONSTANTS}
 
 @dataclass(frozen=True)
 class Datum:
-    """One datum of the car as Basis shows it: as written, with the way to SI."""
+    """One datum of the car as Basis shows it: as written, with the way to SI; words where car.toml doesn't give it."""
 
     ref: str
     label: str
-    quantity: Quantity
+    quantity: Quantity | None
     source: str
 
     @property
-    def value(self) -> float:
-        return self.quantity.value
+    def value(self) -> Si:
+        return CANNOT if self.quantity is None else self.quantity.value
 
     @property
     def unit(self) -> str:
-        return self.quantity.unit
+        return "" if self.quantity is None else self.quantity.unit
 
     @property
-    def factor(self) -> float:
-        return self.quantity.factor
+    def factor(self) -> Si:
+        return "" if self.quantity is None else self.quantity.factor
 
     @property
-    def offset(self) -> float:
-        return self.quantity.offset
+    def offset(self) -> Si:
+        return "" if self.quantity is None else self.quantity.offset
 
     @property
-    def si(self) -> float:
-        return self.quantity.si
+    def si(self) -> Si:
+        return CANNOT if self.quantity is None else self.quantity.si
 
 
 @dataclass(frozen=True)
 class WorkingRow:
-    """A named figure. `si` is a number, or words where it can't be had; `shown` is the same in the shop's unit."""
+    """A named figure. `si` is a number, or words where it can't be had; `shown` is the same in the shop's unit. `needs`
+    are the data for want of which it can't be had."""
 
     scope: str
     name: str
@@ -69,6 +74,7 @@ class WorkingRow:
     source: str
     status: str
     valid: str
+    needs: frozenset[Need] = frozenset()
 
     @property
     def ref(self) -> str:
@@ -129,6 +135,11 @@ class Workings:
             return self.record.fact(ref.removesuffix(".si")).si
         return _CONSTANTS[key] if block == "constant" else self.readings[key]
 
+    def needs(self, key: str) -> frozenset[Need]:
+        """The data for want of which a key of an expression holds words."""
+        row = self.rows.get(key.removeprefix("working.").removesuffix(".si"))
+        return row.needs if row is not None else frozenset()
+
     @property
     def symbols(self) -> dict[str, str]:
         """What stands for each key in words and formulas that people read: symbol and, in brackets, place."""
@@ -162,7 +173,13 @@ class Scope:
 
     def _add(self, row: Row, given: Mapping[str, str]) -> None:
         made = written(row, self.name, tuple(given.items()))
+        lacking = [key for key in parse(made.bare).names if self.workings.needs(key)]
+        if lacking:
+            without = dispensable(row, self.name, given)
+            missing = tuple(key for key in lacking if key not in without)
+            made = written(row, self.name, tuple(given.items()), missing)
         value = self._worked_out(made.name, made.expression)
+        needs = [self.workings.needs(key) for key in lacking] if isinstance(value, str) else []
         self._put(
             WorkingRow(
                 scope=self.name,
@@ -176,6 +193,7 @@ class Scope:
                 source=made.source,
                 status=made.status,
                 valid=made.valid,
+                needs=frozenset().union(*needs),
             )
         )
 
@@ -203,15 +221,22 @@ class Scope:
         name: str,
         symbol: str,
         title: str,
-        quantity: Quantity,
+        quantity: Quantity | None,
         unit: str,
         source: str = "car.toml",
         status: str = "maker",
+        key: str = "",
+        where: str = "",
     ) -> None:
-        """A datum of the car, put on Basis, as a row here."""
+        """A datum of the car, put on Basis, as a row here.
+
+        Should it be missing, `key` is its table and key in car.toml, and `where` its place, this scope if left out.
+        """
         ref = f"{self.name}.{name}"
         self.workings.data[ref] = Datum(ref, f"{title}, {self.name.replace('-', ' ')}", quantity, source)
-        self._shown(name, symbol, title, quantity.si, f"{{datum.{ref}.si}}", unit, source, status)
+        needs = frozenset([Need.of(key, where or self.name)]) if quantity is None else frozenset()
+        si = CANNOT if quantity is None else quantity.si
+        self._shown(name, symbol, title, si, f"{{datum.{ref}.si}}", unit, source, status, needs)
 
     def fact(self, fact_id: str, symbol: str, unit: str, name: str = "") -> None:
         """A published number as a row here."""
@@ -221,11 +246,20 @@ class Scope:
         self._shown(name or fact_id, symbol, title, fact.si, f"{{fact.{fact_id}.si}}", unit, source, fact.status)
 
     def _shown(
-        self, name: str, symbol: str, title: str, si: float, key: str, unit: str, source: str, status: str
+        self,
+        name: str,
+        symbol: str,
+        title: str,
+        si: Si,
+        key: str,
+        unit: str,
+        source: str,
+        status: str,
+        needs: frozenset[Need] = frozenset(),
     ) -> None:
         """A number that stands on Basis, again as a row."""
         shown = self.show(unit)
-        self._put(WorkingRow(self.name, name, symbol, title, si, key, key, shown, source, status, ""))
+        self._put(WorkingRow(self.name, name, symbol, title, si, key, key, shown, source, status, "", needs))
 
 
 def _reading_words(key: str) -> str:

@@ -13,6 +13,7 @@ from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Derived, Limits
 from estimator.limits.judging.verdict_words import SIDES
 from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
+from estimator.limits.needs import needs_words
 from estimator.limits.working import Si, Workings
 from estimator.records import JobRecord
 
@@ -70,7 +71,9 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     status = _once_each(row.status for row in named.values())
     unknown = any(isinstance(row.si, str) for row in named.values())
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
-    reason = (found.reason or NO_DATUM) if check.kind != "recorded" and (unknown or not sides) else ""
+    lacking = check.kind != "recorded" and (unknown or not sides)
+    needs = frozenset(found.needs if not given else ()).union(*(row.needs for row in named.values()))
+    reason = (f"needs {needs_words(needs)}" if needs else found.reason or NO_DATUM) if lacking else ""
     return Limits(
         f"{check.id}.{place.id}",
         label,
@@ -79,6 +82,7 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
         status=status,
         binding=binding if sides else "",
         reason=reason,
+        needs=needs if lacking else frozenset(),
     )
 
 

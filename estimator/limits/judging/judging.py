@@ -18,6 +18,7 @@ from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.distances import Phase, distance
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
+from estimator.limits.needs import Need
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si, Workings
 from estimator.quantities import UNITS
@@ -27,7 +28,7 @@ from estimator.records import JobRecord
 @dataclass(frozen=True)
 class Limits:
     """Where the limits of a check at a place come from: labels of working rows, or nothing on that side. `danger`
-    sides stand for the service ones where the datum gives none."""
+    sides stand for the service ones where the datum gives none. `needs` are the data for want of which there is none."""
 
     ref: str
     label: str
@@ -39,6 +40,7 @@ class Limits:
     status: str
     binding: str
     reason: str = ""
+    needs: frozenset[Need] = frozenset()
 
 
 @dataclass(frozen=True)

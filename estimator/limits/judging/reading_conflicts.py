@@ -22,7 +22,7 @@ from estimator.hydraulics.reserve import inferred_high_precharge, inferred_prech
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.working import Workings
-from estimator.quantities import UNITS, from_si
+from estimator.quantities import UNITS, Quantity, from_si
 from estimator.records import Accumulator, JobRecord
 
 # Allowances of ours, no source: what one application takes, and what a pump delivers, differ so much from car.toml.
@@ -39,12 +39,21 @@ class Disagreement:
 
 
 @dataclass(frozen=True)
+class _Store:
+    """An accumulator of which car.toml says enough."""
+
+    id: str
+    volume: Quantity
+    precharge_temperature: Quantity
+
+
+@dataclass(frozen=True)
 class _System:
     """The readings of one system in one phase, absolute and in SI, each as a band of its uncertainty."""
 
     id: str
     phase: str
-    precharges: tuple[tuple[Accumulator, Band], ...]
+    precharges: tuple[tuple[_Store, Band], ...]
     temperature_k: float
     cut_out: Band
     lamp: Band
@@ -74,37 +83,44 @@ def _band(judged: Mapping[CheckRef, Judged], ref: CheckRef, phase: str, shift: f
 
 
 def _readings(record: JobRecord, judged: Mapping[CheckRef, Judged], system: str, phase: str) -> _System | None:
-    """What is needed to foretell anything: every precharge of the system, and the cut-out read or, failing that, given."""
-    accumulators = [item for item in record.car.accumulators if item.system == system]
-    precharges = [_band(judged, check_ref("precharge", item.id), phase, ATMOSPHERE_PA) for item in accumulators]
-    if not accumulators or any(band is None for band in precharges):
-        return None
+    """What is needed to foretell anything: every precharge of the system, and cut-out and lamp, read or else given."""
+    stores = [_store(item) for item in record.car.accumulators if item.system == system]
+    precharges = [
+        (store, Band(max(band.low, 0.0), band.high))
+        for store in stores
+        if store and (band := _band(judged, check_ref("precharge", store.id), phase, ATMOSPHERE_PA))
+    ]
     given = next(item for item in record.car.systems if item.id == system)
     cut_outs = [_band(judged, check_ref("cut-out", system, number), phase, ATMOSPHERE_PA) for number in (1, 2, 3)]
-    read = [band for band in cut_outs if band is not None]
-    lamp = _band(judged, check_ref("lamp-pressure", system), phase, ATMOSPHERE_PA)
-    warm = _band(judged, check_ref("gas-temperature", accumulators[0].id), phase)
-    reference = accumulators[0].precharge_temperature.si
+    cut_out = _all_of([band for band in cut_outs if band is not None]) or _exactly(given.cut_out)
+    lamp = _band(judged, check_ref("lamp-pressure", system), phase, ATMOSPHERE_PA) or _exactly(given.lamp)
+    if not stores or len(precharges) < len(stores) or cut_out is None or lamp is None:
+        return None
+    first = precharges[0][0]
+    warm = _band(judged, check_ref("gas-temperature", first.id), phase)
     return _System(
         id=system,
         phase=phase,
-        precharges=tuple(
-            (item, Band(max(band.low, 0.0), band.high))
-            for item, band in zip(accumulators, precharges, strict=True)
-            if band
-        ),
-        temperature_k=(warm.low + warm.high) / 2 if warm else reference,
-        cut_out=_all_of(read) or _exactly(given.cut_out.si + ATMOSPHERE_PA),
-        lamp=lamp or _exactly(given.lamp.si + ATMOSPHERE_PA),
+        precharges=tuple(precharges),
+        temperature_k=(warm.low + warm.high) / 2 if warm else first.precharge_temperature.si,
+        cut_out=cut_out,
+        lamp=lamp,
     )
+
+
+def _store(item: Accumulator) -> _Store | None:
+    if item.volume is None or item.precharge_temperature is None:
+        return None
+    return _Store(item.id, item.volume, item.precharge_temperature)
 
 
 def _all_of(bands: list[Band]) -> Band | None:
     return Band(min(band.low for band in bands), max(band.high for band in bands)) if bands else None
 
 
-def _exactly(value: float) -> Band:
-    return Band(value, value)
+def _exactly(setting: Quantity | None) -> Band | None:
+    """A setting that car.toml gives as a band without width, absolute."""
+    return None if setting is None else Band(setting.si + ATMOSPHERE_PA, setting.si + ATMOSPHERE_PA)
 
 
 def usable_between(system: _System) -> Band:

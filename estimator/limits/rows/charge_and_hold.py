@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
+from estimator.limits.needs import Need
 from estimator.limits.row_table import Row
 from estimator.limits.rows.common_rows import bearing, once, published, total
 from estimator.limits.rows.methods import Context, Found
@@ -70,7 +71,8 @@ def hold_loss(context: Context, check: Check, place: Place) -> Found:
     """At most the pressure that the leakage of a sound system takes in 30 min."""
     hold_rows(context, place.id)
     leaks = system_of(context, place.id).leakage.si > 0
-    return Found({"service_high": f"{place.id}.hold-loss"}, reason=NO_HOLD if leaks else NO_LEAKAGE)
+    needs = () if leaks else (Need.of("[[systems]] leakage", place.id),)
+    return Found({"service_high": f"{place.id}.hold-loss"}, reason=NO_HOLD if leaks else NO_LEAKAGE, needs=needs)
 
 
 @once
@@ -78,10 +80,21 @@ def supply_rows(context: Context, system_id: str) -> None:
     """The pump's flow at idle and the leakage."""
     system_rows(context, system_id)
     rows, system = context.workings.scope(system_id), system_of(context, system_id)
-    rows.datum("displacement", "pump", "displacement of the pump", system.pump.displacement, "volume")
-    rows.datum("drive", "drive", "turns of the pump for each of the engine", system.pump.drive_ratio, "1")
-    rows.datum("efficiency", "η", "volumetric efficiency of the pump", system.pump.volumetric_efficiency, "1")
-    rows.datum("idle", "idle", "engine speed of the check", system.pump.idle_speed, "rpm")
+    pump = system.pump
+    for name, symbol, title, quantity, unit, key in (
+        ("displacement", "pump", "displacement of the pump", pump.displacement, "volume", "displacement"),
+        ("drive", "drive", "turns of the pump for each of the engine", pump.drive_ratio, "1", "drive_ratio"),
+        (
+            "efficiency",
+            "η",
+            "volumetric efficiency of the pump",
+            pump.volumetric_efficiency,
+            "1",
+            "volumetric_efficiency",
+        ),
+        ("idle", "idle", "engine speed of the check", pump.idle_speed, "rpm", "idle_speed"),
+    ):
+        rows.datum(name, symbol, title, quantity, unit, key=f"[systems.pump] {key}")
     rows.datum("leakage", "Q leak", "leakage of a sound system at rest, charged", system.leakage, "mL/s")
     rows.add(SUPPLY)
 

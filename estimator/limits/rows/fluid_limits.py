@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from estimator.facts.checks import Check
+from estimator.limits.needs import Need
 from estimator.limits.row_table import Row
 from estimator.limits.rows.common_rows import published
 from estimator.limits.rows.methods import Context, Found
@@ -37,7 +38,10 @@ def boiling_point(context: Context, check: Check, place: Place) -> Found:
     grade = context.record.car.fluid.grade
     name = class_of(grade)
     if name not in GLYCOL:
-        return Found(reason=f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})')
+        needs = (Need("[fluid]", "grade"),) if not grade else ()
+        return Found(
+            needs=needs, reason=f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})'
+        )
     key = name.replace(".", "-")
     rows = context.workings.scope("fluid")
     rows.fact(f"{key}-boiling-wet", "T wet", "temperature", "wet")

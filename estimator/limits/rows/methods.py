@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from estimator.facts.checks import Check
 from estimator.limits.judging.judging import Derived
 from estimator.limits.judging.verdict_words import SIDES
+from estimator.limits.needs import Need
 from estimator.limits.working import Si, Workings
 from estimator.places import Place
 from estimator.quantities import Quantity
@@ -25,11 +26,13 @@ _SIDE_WORDS = {
 @dataclass(frozen=True)
 class Found:
     """What a method found for a check at a place: by side the reference of a working row (`scope.name`), whether it
-    binds this car ("limit") or is a yardstick, and in words why there would be none."""
+    binds this car ("limit") or is a yardstick, and in words why there would be none; `needs` are data that it waits for
+    beside those of its rows."""
 
     sides: Mapping[str, str] = field(default_factory=dict)
     binding: str = "limit"
     reason: str = ""
+    needs: tuple[Need, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -50,7 +53,12 @@ DerivedMethod = Callable[[Context, Check, Place], Derived]
 
 def maker(context: Context, check: Check, place: Place) -> Found:
     """No computed limit: the maker's datum alone, which `work_out` looks up for every check."""
-    return Found(reason=NO_DATUM)
+    return Found(reason=NO_DATUM, needs=(from_maker(check),))
+
+
+def from_maker(check: Check) -> Need:
+    """The maker's limit of a check, as a datum to be had."""
+    return Need("[[limits]]", f'check = "{check.id}"')
 
 
 def _maker_datum(record: JobRecord, check: Check, place: Place) -> CarLimit | None:

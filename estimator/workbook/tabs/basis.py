@@ -10,6 +10,7 @@ from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.judging.verdict_words import LOOK_WORDS
 from estimator.limits.sheet_arithmetic import serial
+from estimator.limits.working import Datum
 from estimator.pricing.money_lines import TAX_CLASSES
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
@@ -91,11 +92,11 @@ def basis(appraisal: Appraisal) -> Tab:
                 "Data of the car",
                 [
                     Column("label", "datum", "label"),
-                    Column("value", "as given", lambda item: "factor" if 0 < abs(item.value) < 1e-3 else "number-4"),
+                    Column("value", "as given", _datum_look),
                     Column("unit", "unit"),
                     Column("factor", "to SI: times", "factor"),
                     Column("offset", "to SI: plus", "number-4"),
-                    Column("si", "in SI", "factor", "={value}*{factor}+{offset}"),
+                    Column("si", "in SI", "factor", _datum_si),
                     Column("source", "source", "small"),
                 ],
                 appraisal.workings.data.values(),
@@ -166,6 +167,17 @@ class _UnitRow:
     @property
     def offset(self) -> float:
         return UNITS[self.label].offset
+
+
+def _datum_look(item: Datum) -> str:
+    """The look of a datum as given: small numbers with all their digits."""
+    small = item.quantity is not None and 0 < abs(item.quantity.value) < 1e-3
+    return "factor" if small else "number-4"
+
+
+def _datum_si(item: Datum) -> str | None:
+    """A datum that car.toml doesn't give is words, and no formula."""
+    return None if item.quantity is None else "={value}*{factor}+{offset}"
 
 
 def note_formula_floor(row: tuple[int, MarkupRow]) -> str | None:
