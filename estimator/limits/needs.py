@@ -19,7 +19,7 @@ class Need(NamedTuple):
     def of(cls, written: str, scope: str = "") -> Need:
         """Return the need of a datum by its table and key, and the scope that it has among the working rows.
 
-        A table in single brackets stands once in a car, so its scope says nothing more.
+        A table in single brackets stands once in a car, and a whole table has no place: their scope says nothing more.
 
         >>> Need.of("[[systems]] cut_out", "system-1")
         Need(table='[[systems]]', key='cut_out', where='system 1')
@@ -27,7 +27,8 @@ class Need(NamedTuple):
         Need(table='[body]', key='mass', where='')
         """
         table, _, key = written.partition(" ")
-        return cls(table, key, scope.replace("-", " ") if table.startswith("[[") or "." in table else "")
+        placed = key and (table.startswith("[[") or "." in table)
+        return cls(table, key, scope.replace("-", " ") if placed else "")
 
     @property
     def words(self) -> str:

@@ -173,7 +173,7 @@ class Scope:
 
     def _add(self, row: Row, given: Mapping[str, str]) -> None:
         made = written(row, self.name, tuple(given.items()))
-        lacking = [key for key in parse(made.bare).names if self.workings.needs(key)]
+        lacking = [key for key in parse(made.expression).names if self.workings.needs(key)]
         if lacking:
             without = dispensable(row, self.name, given)
             missing = tuple(key for key in lacking if key not in without)

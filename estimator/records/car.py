@@ -231,7 +231,9 @@ class Car(Model):
     @functools.cached_property
     def places(self) -> Places:
         """Its places. Without [[brakes]] each wheel has one caliper, which any source may feed."""
-        calipers: tuple[tuple[str, str], ...] = tuple(dict.fromkeys((brake.caliper_place, brake.wheel) for brake in self.brakes))
+        calipers: tuple[tuple[str, str], ...] = tuple(
+            dict.fromkeys((brake.caliper_place, brake.wheel) for brake in self.brakes)
+        )
         feeds = tuple((brake.caliper_place, brake.source) for brake in self.brakes)
         systems = tuple(system.id for system in self.systems)
         if not self.brakes:

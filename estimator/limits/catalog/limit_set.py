@@ -12,8 +12,8 @@ from estimator.limits.catalog.catalog import DERIVED, METHODS, inform
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Derived, Limits
 from estimator.limits.judging.verdict_words import SIDES
-from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
 from estimator.limits.needs import needs_words
+from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
 from estimator.limits.working import Si, Workings
 from estimator.records import JobRecord
 
@@ -72,7 +72,7 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     unknown = any(isinstance(row.si, str) for row in named.values())
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
     lacking = check.kind != "recorded" and (unknown or not sides)
-    needs = frozenset(found.needs if not given else ()).union(*(row.needs for row in named.values()))
+    needs = frozenset(found.needs).union(*(row.needs for row in named.values()))
     reason = (f"needs {needs_words(needs)}" if needs else found.reason or NO_DATUM) if lacking else ""
     return Limits(
         f"{check.id}.{place.id}",

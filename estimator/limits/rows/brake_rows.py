@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from estimator.limits.row_table import Row
-from estimator.limits.rows.common_rows import once, total, wear_of
+from estimator.limits.rows.common_rows import once, total
 from estimator.limits.rows.methods import Context
-from estimator.places import axle_of
+from estimator.limits.working import Scope
+from estimator.places import AXLES, axle_of
 from estimator.quantities import Quantity
 from estimator.records import Brake, Car, Hose
 
@@ -111,9 +112,10 @@ def brake_rows(context: Context) -> None:
     """Area, force per pressure, displacement and cavity of the pistons of each brake."""
     body_rows(context)
     if not context.record.car.brakes:
-        context.workings.scope(FITTED).datum(
-            "brakes", "brakes", "pistons and their sources", None, "1", key="[[brakes]]"
-        )
+        rows = context.workings.scope(FITTED)
+        rows.datum("brakes", "brakes", "pistons and their sources", None, "1", key="[[brakes]]")
+        for axle in AXLES:
+            _lining(context, rows, axle, f"lining-{axle}")
     for brake in brakes(context.record.car):
         _brake(context, brake.scope, brake.item)
 
@@ -132,10 +134,14 @@ def _brake(context: Context, scope: str, brake: Brake) -> None:
     if brake.opposed is None:
         rows.datum("opposed", "opposed", "whether the pistons are opposed", None, "1", key="[[brakes]] opposed")
     rows.add(PISTONS, sides={True: "/{constant.two}", False: "", None: "*{opposed}"}[brake.opposed])
-    wear, axle = wear_of(context, brake.wheel), axle_of(brake.wheel)
-    lining = None if wear is None else wear.pad_new
-    rows.datum("lining", "lining", "new lining of the axle", lining, "length", key="[[wear]] pad_new", where=axle)
+    _lining(context, rows, axle_of(brake.wheel), "lining")
     rows.add(CAVITY)
+
+
+def _lining(context: Context, rows: Scope, axle: str, name: str) -> None:
+    wear = next((item for item in context.record.car.wear if item.axle == axle), None)
+    new = None if wear is None else wear.pad_new
+    rows.datum(name, "lining", "new lining of the axle", new, "length", key="[[wear]] pad_new", where=axle)
 
 
 @once
@@ -159,7 +165,8 @@ def application_rows(context: Context, scope: str, source: str, pressure: str) -
     fed = [brake for brake in brakes(car) if brake.item.source == source]
     leading = [hose for hose in hoses(car) if hose.item.source == source]
     no_pistons, no_hoses = "0" if car.brakes else f"{{{BRAKES}}}", "0" if car.hoses else f"{{{HOSES}}}"
-    cavities = total(f"{brake.scope}:cavity" for brake in fed) or no_pistons
+    linings = () if car.brakes else (BRAKES, *(f"{FITTED}:lining-{axle}" for axle in AXLES))
+    cavities = total([*(f"{brake.scope}:cavity" for brake in fed), *linings]) or "0"
     holding = total(f"{hose.scope}:holds" for hose in leading) or no_hoses
     rows.add(
         TAKEN,

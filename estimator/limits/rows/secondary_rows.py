@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from estimator.limits.row_table import Row
-from estimator.limits.rows.braking_rows import feeding
 from estimator.limits.rows.brake_rows import BRAKES
+from estimator.limits.rows.braking_rows import feeding
 from estimator.limits.rows.common_rows import YARDSTICKS, once, published
 from estimator.limits.rows.methods import Context
+from estimator.limits.rows.pedal_rows import has_pedal_circuit
 from estimator.limits.rows.state_rows import state_rows
 
 STROKES = f"{YARDSTICKS}:strokes-to-come"
@@ -24,7 +25,8 @@ WITH_OTHERS = (
         "pressure", "derivation un-r13h", AT_TEST_FORCE, plain=True, without=TOGETHER),
 )
 BRAKES_UNKNOWN = (
-    Row("secondary", "p secondary gauge", "lowest pressure for secondary braking, gauge", f"{{{BRAKES}}}", "pressure"),
+    Row("secondary", "p secondary gauge", "lowest pressure for secondary braking, gauge", f"{{{BRAKES}}}", "pressure",
+        guarded="body:mass body:tire-radius $others"),
 )
 BY_ITSELF = (
     Row("secondary", "p secondary gauge", "lowest pressure for secondary braking, gauge", f"{{{TOGETHER}}}",
@@ -49,7 +51,9 @@ def secondary_rows(context: Context, system_id: str) -> None:
     systems = feeding(context.record.car)
     others = [system for system in systems if system != system_id]
     if not context.record.car.brakes:
-        rows.add(BRAKES_UNKNOWN)
+        others = ["pedal:pressure"] if has_pedal_circuit(context) else []
+        others += ["valve:closing", "valve:share"] if context.record.car.deceleration_valve else []
+        rows.add(BRAKES_UNKNOWN, others=" ".join(others))
     elif system_id not in systems:
         rows.add(FEEDS_NONE)
     elif others:
