@@ -43,6 +43,7 @@ TAB_WORDS = (
 
 
 def summary(appraisal: Appraisal) -> Tab:
+    shown = [part for part in (stopping_block(appraisal), reserve_block(appraisal)) if part.rows]
     return Tab(
         name="Summary",
         title=titled(f"{appraisal.record.shop.shop.name}: stored-pressure brakes", appraisal),
@@ -67,12 +68,11 @@ def summary(appraisal: Appraisal) -> Tab:
                 note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
             ),
             price_block(appraisal),
-            stopping_block(appraisal),
-            reserve_block(appraisal),
+            *shown,
         ),
         charts=charts(appraisal),
         widths=(40, 36, 24, 16, 16, 16, 16),
-        page=Page(columns=7, breaks_before=("tab", "stopping")),
+        page=Page(columns=7, breaks_before=("tab", *(part.name for part in shown[:1]))),
         emphases=(Emphasis("state", "value", ("DO NOT DRIVE", "shop road test only")),),
     )
 
