@@ -46,6 +46,7 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
             found = "" if isinstance(value, str) else _shown(item, value) + _behind(item, phase, verdict)
             place = _Place(place.key, found or verdict, _window(item), item.unit, limit.source)
             hint = _read_in_another_unit(item, phase) if verdict == OUTSIDE else ""
+            hint = f": it {limit.reason}" if limit.needs else hint
         yield from _verdict(standing, verdict, hint, place)
 
 
@@ -90,8 +91,8 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
         fix = "measure it again: a job done since makes the reading before work void"
         yield place.finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix)
     elif verdict == NO_LIMIT:
-        fix = "give the maker's limit for it in car.toml"
-        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is known", fix)
+        fix = "give the maker's limit for it in car.toml, or what estimator limits lists as missing"
+        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is on file{hint}", fix)
     elif verdict in (COULD_NOT, COULD_NOT_CHECK):
         fix = "make it measurable, or leave the car where it is"
         yield place.finding("not-measured", unmade, f"{label}: {verdict} ({standing.why})", fix)

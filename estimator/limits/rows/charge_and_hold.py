@@ -12,9 +12,6 @@ from estimator.limits.rows.system_rows import accumulators_of, system_of, system
 from estimator.places import Place
 
 NO_FLOW = "the pump delivers no more than car.toml says leaks: cut-out would never be reached"
-NO_LEAKAGE = (
-    "car.toml gives no leakage for this system: write what a sound one loses at rest, or the maker's [[limits]]"
-)
 NO_HOLD = (
     "with the leakage in car.toml the gas of a lost or too high a precharge would be empty of fluid within the check"
 )
@@ -72,7 +69,7 @@ def hold_loss(context: Context, check: Check, place: Place) -> Found:
     hold_rows(context, place.id)
     leaks = system_of(context, place.id).leakage.si > 0
     needs = () if leaks else (Need.of("[[systems]] leakage", place.id),)
-    return Found({"service_high": f"{place.id}.hold-loss"}, reason=NO_HOLD if leaks else NO_LEAKAGE, needs=needs)
+    return Found({"service_high": f"{place.id}.hold-loss"}, reason=NO_HOLD, needs=needs)
 
 
 @once

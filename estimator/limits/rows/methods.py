@@ -53,7 +53,7 @@ DerivedMethod = Callable[[Context, Check, Place], Derived]
 
 def maker(context: Context, check: Check, place: Place) -> Found:
     """No computed limit: the maker's datum alone, which `work_out` looks up for every check."""
-    return Found(reason=NO_DATUM, needs=(from_maker(check),))
+    return Found(needs=(from_maker(check),))
 
 
 def from_maker(check: Check) -> Need:
