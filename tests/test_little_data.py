@@ -295,11 +295,11 @@ def test_nothing_empty_is_drawn() -> None:
 
 def test_missing_data_stand_on_basis_as_missing() -> None:
     basis = next(tab for tab in compose(appraise_boxes(little(), first_boxes(little()))).tabs if tab.name == "Basis")
-    [data] = [block for block in basis.blocks if block.name == "datum"]
+    [data] = [block for block in basis.blocks if block.name == "missing"]
     cells = {cell.key: cell for row in data.rows for cell in row.cells}
-    given = cells["datum.system-1.cut-out.value"]
-    assert given.value == cells["datum.system-1.cut-out.si"].value == "not known"
-    assert given.box is None and cells["datum.system-1.cut-out.si"].formula is None
+    value = cells["missing.system-1.cut-out.si"]
+    assert value.value == "not known" and value.box is None and value.formula is None
+    assert cells["missing.system-1.cut-out.needs"].value == "[[systems]] cut_out (system 1)"
 
 
 # --- the command -----------------------------------------------------------------------------------------------------

@@ -30,32 +30,42 @@ _CONSTANTS = {f"constant.{item.ref}.value": item.value for item in CONSTANTS}
 
 @dataclass(frozen=True)
 class Datum:
-    """One datum of the car as Basis shows it: as written, with the way to SI; words where car.toml doesn't give it."""
+    """One datum of the car as Basis shows it: as written, with the way to SI."""
 
     ref: str
     label: str
-    quantity: Quantity | None
+    quantity: Quantity
     source: str
 
     @property
-    def value(self) -> Si:
-        return CANNOT if self.quantity is None else self.quantity.value
+    def value(self) -> float:
+        return self.quantity.value
 
     @property
     def unit(self) -> str:
-        return "" if self.quantity is None else self.quantity.unit
+        return self.quantity.unit
 
     @property
-    def factor(self) -> Si:
-        return "" if self.quantity is None else self.quantity.factor
+    def factor(self) -> float:
+        return self.quantity.factor
 
     @property
-    def offset(self) -> Si:
-        return "" if self.quantity is None else self.quantity.offset
+    def offset(self) -> float:
+        return self.quantity.offset
 
     @property
-    def si(self) -> Si:
-        return CANNOT if self.quantity is None else self.quantity.si
+    def si(self) -> float:
+        return self.quantity.si
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A datum that car.toml doesn't give, as Basis shows it: words in place of a number, and where it would stand."""
+
+    ref: str
+    label: str
+    need: Need
+    si: str = CANNOT
 
 
 @dataclass(frozen=True)
@@ -114,6 +124,7 @@ class Workings:
 
     record: JobRecord
     data: dict[str, Datum] = field(default_factory=dict)
+    missing: dict[str, Missing] = field(default_factory=dict)
     rows: dict[str, WorkingRow] = field(default_factory=dict)
     readings: dict[str, Si] = field(default_factory=dict)
     built: set[tuple[str, ...]] = field(default_factory=set)
@@ -131,6 +142,8 @@ class Workings:
             return self.rows[ref.removesuffix(".si")].si
         if block == "datum":
             return self.data[ref.removesuffix(".si")].si
+        if block == "missing":
+            return self.missing[ref.removesuffix(".si")].si
         if block == "fact":
             return self.record.fact(ref.removesuffix(".si")).si
         return _CONSTANTS[key] if block == "constant" else self.readings[key]
@@ -146,6 +159,7 @@ class Workings:
         found = {f"working.{ref}.si": f"{row.symbol} [{row.scope.replace('-', ' ')}]" for ref, row in self.rows.items()}
         found |= {key: _reading_words(key) for key in self.readings}
         found |= {f"datum.{ref}.si": datum.label for ref, datum in self.data.items()}
+        found |= {f"missing.{ref}.si": datum.label for ref, datum in self.missing.items()}
         found |= {f"fact.{fact.id}.si": fact.id for fact in self.record.facts}
         found |= {f"constant.{item.ref}.value": f"{item.value:.10g}" for item in CONSTANTS}
         return found
@@ -233,10 +247,15 @@ class Scope:
         Should it be missing, `key` is its table and key in car.toml, and `where` its place, this scope if left out.
         """
         ref = f"{self.name}.{name}"
-        self.workings.data[ref] = Datum(ref, f"{title}, {self.name.replace('-', ' ')}", quantity, source)
-        needs = frozenset([Need.of(key, where or self.name)]) if quantity is None else frozenset()
-        si = CANNOT if quantity is None else quantity.si
-        self._shown(name, symbol, title, si, f"{{datum.{ref}.si}}", unit, source, status, needs)
+        label = f"{title}, {self.name.replace('-', ' ')}"
+        if quantity is None:
+            need = Need.of(key, where or self.name)
+            self.workings.missing[ref] = Missing(ref, label, need)
+            missing = f"{{missing.{ref}.si}}"
+            self._shown(name, symbol, title, CANNOT, missing, unit, source, status, frozenset([need]))
+            return
+        self.workings.data[ref] = Datum(ref, label, quantity, source)
+        self._shown(name, symbol, title, quantity.si, f"{{datum.{ref}.si}}", unit, source, status)
 
     def fact(self, fact_id: str, symbol: str, unit: str, name: str = "") -> None:
         """A published number as a row here."""

@@ -10,7 +10,6 @@ from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.judging.verdict_words import LOOK_WORDS
 from estimator.limits.sheet_arithmetic import serial
-from estimator.limits.working import Datum
 from estimator.pricing.money_lines import TAX_CLASSES
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
@@ -92,15 +91,16 @@ def basis(appraisal: Appraisal) -> Tab:
                 "Data of the car",
                 [
                     Column("label", "datum", "label"),
-                    Column("value", "as given", _datum_look),
+                    Column("value", "as given", lambda item: "factor" if 0 < abs(item.value) < 1e-3 else "number-4"),
                     Column("unit", "unit"),
                     Column("factor", "to SI: times", "factor"),
                     Column("offset", "to SI: plus", "number-4"),
-                    Column("si", "in SI", "factor", _datum_si),
+                    Column("si", "in SI", "factor", "={value}*{factor}+{offset}"),
                     Column("source", "source", "small"),
                 ],
                 appraisal.workings.data.values(),
             ),
+            *_missing(appraisal),
             block(
                 "fact",
                 "Published numbers and facts of the trade",
@@ -169,15 +169,19 @@ class _UnitRow:
         return UNITS[self.label].offset
 
 
-def _datum_look(item: Datum) -> str:
-    """The look of a datum as given: small numbers with all their digits."""
-    small = item.quantity is not None and 0 < abs(item.quantity.value) < 1e-3
-    return "factor" if small else "number-4"
-
-
-def _datum_si(item: Datum) -> str | None:
-    """A datum that car.toml doesn't give is words, and no formula."""
-    return None if item.quantity is None else "={value}*{factor}+{offset}"
+def _missing(appraisal: Appraisal) -> tuple[Block, ...]:
+    """What car.toml doesn't give; no block where it gives all."""
+    missing = appraisal.workings.missing.values()
+    columns = [
+        Column("label", "datum", "label"),
+        Column("si", "value"),
+        Column("needs", "where it would stand in car.toml", "small", value=lambda item: item.need.words),
+    ]
+    title, note = (
+        "Data of the car that are missing",
+        "Figures that rest on them aren't known, and limits that do aren't on file.",
+    )
+    return (block("missing", title, columns, missing, note=note),) if missing else ()
 
 
 def note_formula_floor(row: tuple[int, MarkupRow]) -> str | None:
