@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.driving import GROUNDED
 from estimator.quantities import UNITS
+from estimator.records import CarIdentity
 from estimator.workbook.book import Block, Box, Column, Mark, Value, block
 from estimator.workbook.forms import Form, words
 
@@ -85,7 +86,13 @@ def document_words(appraisal: Appraisal) -> str:
     """The document of a page in a few words."""
     record = appraisal.record
     car = record.car.car
-    return f"{record.job.document} r{record.job.revision} · {car.name} {car.year} · {car.plate} · {record.job.customer.name}"
+    said = (f"{record.job.document} r{record.job.revision}", car_words(car, " "), car.plate, record.job.customer.name)
+    return " · ".join(text for text in said if text)
+
+
+def car_words(car: CarIdentity, between: str = ", ") -> str:
+    """A car by its name and, where it is known, its year."""
+    return between.join(str(part) for part in (car.name, car.year) if part)
 
 
 def cut(text: str, most: int) -> str:

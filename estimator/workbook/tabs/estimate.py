@@ -15,6 +15,7 @@ from estimator.workbook.book import Mark, Page, Tab
 from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
 from estimator.workbook.tabs.common import (
     PAGE_CAUTIONS,
+    car_words,
     cut,
     date_box,
     grounded,
@@ -84,7 +85,7 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
     items.row("who-labels", [words(1, "For", "t9"), words(4, "Car", "t9")], 14)
     items.row(
         "who",
-        [words(1, cut(job.customer.name, 44), "b105"), words(4, cut(f"{car.name}, {car.year}", 40), "b105")],
+        [words(1, cut(job.customer.name, 44), "b105"), words(4, cut(car_words(car), 40), "b105")],
         15,
     )
     reach = " · ".join(text for text in (", ".join(job.customer.address), job.customer.phone) if text)

@@ -6,7 +6,7 @@ from estimator.appraisal import Appraisal
 from estimator.pricing.journal_rows import JournalRow
 from estimator.workbook.book import Block, Column, Mark, Page, Tab, block
 from estimator.workbook.forms import Form, live, typed, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, date_box, letterhead, words_box
+from estimator.workbook.tabs.common import PAGE_CAUTIONS, car_words, cut, date_box, letterhead, words_box
 from estimator.workbook.tabs.self_checks import self_checks
 
 _AMOUNTS = {
@@ -33,7 +33,7 @@ def journal(appraisal: Appraisal) -> Tab:
     letterhead(top, appraisal, "Journal", job.date.isoformat(), LAST)
     labels = {1: "Customer", 2: "Car", 3: "Currency"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
-    said = {1: cut(job.customer.name, 26), 2: cut(f"{car.name}, {car.year} · {car.plate}", 34), 3: shop.currency}
+    said = {1: cut(job.customer.name, 26), 2: cut(" · ".join(text for text in (car_words(car), car.plate) if text), 34), 3: shop.currency}
     form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16, "thin")
     form.row("gap", [], 6)
     out = appraisal.balance.out

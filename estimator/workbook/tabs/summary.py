@@ -8,7 +8,7 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Judged
 from estimator.workbook.book import Block, Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, grounded, letterhead
+from estimator.workbook.tabs.common import PAGE_CAUTIONS, car_words, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.form_rows import form_pages, numbers_of
 from estimator.workbook.tabs.said_limits import fixed, limit_words
@@ -37,7 +37,7 @@ def summary(appraisal: Appraisal, forms: Sequence[tuple[str, Sequence[Block]]]) 
     labels = {1: "Car", 3: "Customer", 4: "License plate, chassis", 5: "Odometer"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
     said = {
-        1: cut(f"{car.name}, {car.year}", 30),
+        1: cut(car_words(car), 30),
         3: cut(job.customer.name, 20),
         4: cut(" · ".join(text for text in (car.plate, car.chassis_number) if text), 22),
         5: cut(job.odometer, 18),
