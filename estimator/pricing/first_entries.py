@@ -8,7 +8,7 @@ from estimator.boxes.entries import ChangeBoxes, Entries, ExtraPartBoxes, LineBo
 from estimator.boxes.keys import line_ref, part_ref
 from estimator.limits.judging.usual_gauges import usual_gauges
 from estimator.pricing.decisions import UNDECIDED
-from estimator.pricing.plan import Plan, plan
+from estimator.pricing.plan import plan
 from estimator.records import JobRecord
 
 
@@ -21,19 +21,18 @@ def first_entries(record: JobRecord) -> Entries:
             {item.ref: UsualBoxes(item.preset, item.preset) for item in usual_gauges(planned.checks, record)},
         ),
         lines=Rows(LineBoxes, {line.ref: LineBoxes(decision=UNDECIDED) for line in planned.lines}),
-        changes=Rows(ChangeBoxes, dict(_changes(record, planned))),
+        changes=Rows(ChangeBoxes, dict(_changes(record))),
         extra_parts=Rows(ExtraPartBoxes, dict(_extra_parts(record))),
         sublet=Rows(SubletBoxes, dict(_sublet(record))),
     )
 
 
-def _changes(record: JobRecord, planned: Plan) -> Iterator[tuple[str, ChangeBoxes]]:
-    labels = {part.ref: part.label for part in planned.parts}
+def _changes(record: JobRecord) -> Iterator[tuple[str, ChangeBoxes]]:
     for number, item in enumerate(record.job.substitutes, 1):
         yield (
             str(number),
             ChangeBoxes(
-                part=labels[part_ref(item.part, line_ref(item.job, item.at))],
+                part=part_ref(item.part, line_ref(item.job, item.at)),
                 substitute=item.description,
                 substitute_cost=float(item.unit_cost),
                 substitute_family=item.fluid_family,

@@ -86,11 +86,11 @@ def part_changes(
     parts: Sequence[PlannedPart], record: JobRecord, boxes: Mapping[str, ChangeBoxes]
 ) -> tuple[Change, ...]:
     """The lines of changes. The first line that names a part decides."""
-    by_label = {part.label: part for part in parts}
+    by_ref = {part.ref.casefold(): part for part in parts}
     brackets = markup_rows(record.shop.markup)
     return tuple(
         Change(
-            number, boxes[str(number)], by_label.get(boxes[str(number)].part.casefold()), brackets, record.car.fluid.family
+            number, boxes[str(number)], by_ref.get(boxes[str(number)].part.casefold()), brackets, record.car.fluid.family
         )
         for number in range(1, record.room.changes + 1)
     )

@@ -13,6 +13,7 @@ from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
 from estimator.quantities import UNITS, from_si, parse_quantity
+from estimator.readback.gathered import change_key
 from estimator.records import EntryValue
 from estimator.workbook.book import Box
 
@@ -53,6 +54,8 @@ def apply_entries(
         key = keys.long_form(row.key)
         key = key if key in boxes else key_now(key)
         try:
+            if key.startswith("part."):
+                key = _named(key, row, entries, boxes)
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:
                 raise _NotAllowed("key", f'"{row.key}"', f"line {lines[key]} fills this box already", "take one out")
@@ -73,6 +76,20 @@ def apply_entries(
     if problems:
         raise InputError(problem for _, problem in sorted(problems, key=lambda item: item[0]))
     return entries
+
+
+def _named(key: str, row: EntryRow, entries: dict[str, EntryValue], boxes: Mapping[str, Place]) -> str:
+    """The key of the box of a part in the line that names it; in a line that was free its name is typed as well."""
+    lines = [keys.apart(other)[1] for other in boxes if other.startswith("change.") and other.endswith(".part")]
+    try:
+        found, name_key, name = change_key(key, entries, lines)
+    except LookupError:
+        raise _NotAllowed("key", f'"{row.key}"', "all lines of changed parts are taken", "redraft: it adds lines") from None
+    box = boxes[name_key].box
+    if box is None or name not in box.allowed:
+        raise _NotAllowed("key", f'no part is called "{name}"{nearest(name, box.allowed if box else ())}', "part.<part>.<job>.<place>.<box>", "correct the key")
+    entries[name_key] = name
+    return found
 
 
 class _NotAllowed(ValueError):

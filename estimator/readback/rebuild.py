@@ -14,6 +14,7 @@ from estimator.errors import Finding, Refused
 from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.decisions import DONE, SINCE
 from estimator.pricing.first_entries import first_entries
+from estimator.pricing.room import with_room
 from estimator.readback.added_texts import with_added_texts
 from estimator.readback.apply_entries import apply_entries
 from estimator.readback.box_entries import ReadBox
@@ -99,6 +100,8 @@ def redrafted(checked: Checked, present: JobRecord, accepted: Iterable[str] = ()
         values = dict.fromkeys(checked.appraisal.entries.as_boxes()) | begun.as_boxes()
         boxes = tuple(replace(box, value=values.get(box.key, box.value)) for box in boxes)
     present = present.model_copy(update={"earlier": log, "done_earlier": done})
+    typed = Entries.from_boxes({box.key: box.value for box in boxes if box.value is not None})
+    present = with_room(present, typed)
     places = {cell.key: cell for cell in compose(appraise(present, Entries())).boxes()}
     was, now = (first_entries(record).as_boxes() for record in (old, present))
     entries, lost = _carried(boxes, was, now, places)

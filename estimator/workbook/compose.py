@@ -11,6 +11,7 @@ from estimator.records import JobRecord
 from estimator.workbook.book import Book, Properties
 from estimator.workbook.seal import SealKey
 from estimator.workbook.tabs.basis import basis
+from estimator.workbook.tabs.common import car_words
 from estimator.workbook.tabs.estimate import estimate
 from estimator.workbook.tabs.inspection import after_work, inspection
 from estimator.workbook.tabs.journal import journal
@@ -31,7 +32,7 @@ def working_tabs(appraisal: Appraisal) -> Book:
     """All tabs but the one for the program."""
     job, car, shop = appraisal.record.job, appraisal.record.car.car, appraisal.record.shop.shop
     properties = Properties(
-        title=f"{job.document} revision {job.revision}: {car.name}, {car.year}",
+        title=f"{job.document} revision {job.revision}: {car_words(car)}",
         subject="Inspection and repair of stored-pressure brakes",
         shop=shop.name,
         program=f"estimator {__version__}",

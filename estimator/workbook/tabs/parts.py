@@ -50,7 +50,7 @@ def change_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "line", "label"),
             Column("which", "part", "words", '={change@part}&""'),
-            Column("at", "row", "whole", "=IFERROR(MATCH({which},{part:label},0),0)"),
+            Column("at", "row", "whole", "=IFERROR(MATCH({which},{part:ref},0),0)"),
             Column(
                 "takes",
                 "quantity",
@@ -109,13 +109,14 @@ def part_block(appraisal: Appraisal) -> Block:
 
     def odd(part: PartLine) -> str:
         listed = "0" if part.listed.fluid_family == "any" else "IF({family}={setting.family.value},0,1)"
-        return f"=IFERROR(INDEX({{change:odd}},MATCH({{label}},{{change:which}},0)),{listed})"
+        return f"=IFERROR(INDEX({{change:odd}},MATCH({{ref}},{{change:which}},0)),{listed})"
 
     return block(
         "part",
         "Parts of the jobs",
         [
             Column("label", "part", "label"),
+            Column("ref", "in files of entries"),
             Column("line", "for"),
             Column("part_id", "part id", value=lambda part: part.listed.part_id),
             Column("listed", "quantity listed", "number-2", value=lambda part: float(part.planned.quantity), unit="listed"),

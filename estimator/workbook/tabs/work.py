@@ -88,7 +88,7 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
 
 def _part(part: PartLine) -> Iterator[Placed]:
     at = f"part.{part.ref}"
-    label, change = f"{{{at}.label}}", "MATCH({LABEL},{change:which},0)"
+    label, change = f"{{{at}.ref}}", "MATCH({LABEL},{change:which},0)"
     change = change.replace("{LABEL}", label)
     yield words(1, part.label, "t9-soft")
     yield words(3, f"   {part.listed.description}", "t9")
@@ -190,13 +190,13 @@ def _sums(form: Form, appraisal: Appraisal) -> None:
 
 
 def _changes(form: Form, appraisal: Appraisal) -> None:
-    labels = tuple(part.label for part in appraisal.plan.parts)
-    heads = {3: "Changed parts: number, as at the left", 4: "quantity", 5: "its cost", 6: "its family", 7: "substitute", MARGIN: "compared: bore, stroke, thread", 12: "approved by"}
+    refs = tuple(part.ref for part in appraisal.plan.parts)
+    heads = {3: "Changed parts: which", 4: "quantity", 5: "its cost", 6: "its family", 7: "substitute", MARGIN: "compared: bore, stroke, thread", 12: "approved by"}
     form.row("change-title", [words(at, text, "t9") for at, text in heads.items()], 16, "thin")
     for change in appraisal.changes:
         boxes, at = change.boxes, f"change.{change.ref}"
         fields = (
-            (3, "part", Box("list", labels, title="Part", prompt='The number at the left, "part 12".', listed="part:label"), "entry-small"),
+            (3, "part", Box("list", refs, title="Part", prompt="The part, its job and place.", listed="part:ref"), "entry-small"),
             (4, "quantity", number_box("Quantity", 0, 1000), "quantity-box"),
             (5, "substitute_cost", number_box("Cost of the substitute", 0, 100000), "money-box"),
             (6, "substitute_family", list_box("Fluid family", FAMILIES), "entry-small"),
