@@ -181,7 +181,7 @@ def test_a_number_typed_over_a_formula_is_undone_and_said(drafted, files, tmp_pa
     tab, cell = next((box.tab, box.cell) for box in checked.entries.boxes if box.key.startswith("line."))
     row = "".join(filter(str.isdecimal, cell))
     book = openpyxl.load_workbook(folder / "quote.xlsx")
-    formula = next(cell for cell in book[tab][row] if str(cell.value).startswith("=ROUND"))
+    formula = next(cell for cell in book[tab][row] if str(cell.value).startswith("=Workings!"))
     formula.value = 1.0
     book.save(tmp_path / "typed-over.xlsx")
     wrong = check_workbook(tmp_path / "typed-over.xlsx")

@@ -110,7 +110,7 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
         what = f"the manifest in the workbook can't be used: {error}"
         problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
-    worked_out = appraise if found.same_program else drafted_as_now
+    worked_out = drafted_as_now if found.boxes_on_each_part else appraise
     appraisal = worked_out(record, Entries.from_boxes(entries.values))
     record = appraisal.record
     present = working_tabs(appraisal)

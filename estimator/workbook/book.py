@@ -71,6 +71,11 @@ class Cell(NamedTuple):
 # Makes a cell from a tuple of its fields, three times as fast as the class itself: a workbook has 60,000.
 cell_of: Callable[[tuple[Any, ...]], Cell] = functools.partial(tuple.__new__, Cell)
 
+def form_columns(count: int) -> tuple[Column, ...]:
+    """The columns of a form, which have places but no meaning."""
+    return tuple(Column(f"c{number}", "") for number in range(1, count + 1))
+
+
 PerItem = Callable[[Any], Any]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from estimator.workbook.book import Block, Box, Cell, Column, Face, Row, Value
+from estimator.workbook.book import Block, Box, Cell, Face, Row, Value, form_columns
 
 Placed = tuple[int, Cell]
 
@@ -39,7 +39,7 @@ class Form:
 
     def __init__(self, name: str, width: int) -> None:
         self.name = name
-        self._columns = tuple(Column(f"c{number}", "") for number in range(1, width + 1))
+        self._columns = form_columns(width)
         self._rows: list[Row] = []
 
     def row(

@@ -7,8 +7,8 @@ a workbook drafted by another version of the program is read and compared by wha
      "tabs": [{"name", "title", "cautions": […], "head": block, "blocks": [block, …]}, …]}
     block: {"name", "title", "note", "kind", "columns": [[name, heading], …],
             "rows": [reference, or [reference, [[text, look] above, …], [[text, look] below, …]], …],
-            "cells": a list for each column: one entry for all rows, or one for each; in a form a list for each row:
-            its [column, key, entry] cell by cell}
+            "cells": a list for each column: one entry for all rows, or one for each}
+    form: {"name", "kind", "columns": how many, "rows": [reference, …], "cells": for each row [[column, key, entry], …]}
     entry: a constant, ["f", formula template], ["b", number of a box] or ["d", date]
 """
 
@@ -21,7 +21,7 @@ from decimal import Decimal
 from typing import Any
 
 from estimator.boxes import keys
-from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab, cell_of
+from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab, cell_of, form_columns
 
 Manifest = dict[str, Any]
 _FAULTS = (KeyError, TypeError, ValueError, IndexError, AttributeError, RecursionError)
@@ -44,6 +44,14 @@ def manifest(book: Book) -> Manifest:
 
 
 def _block(part: Block, numbers: dict[tuple[Any, ...], int]) -> dict[str, Any]:
+    if part.kind == "form":
+        return {
+            "name": part.name,
+            "kind": part.kind,
+            "columns": len(part.columns),
+            "rows": [row.ref for row in part.rows],
+            "cells": [_placed(row, numbers) for row in part.rows],
+        }
     return {
         "name": part.name,
         "title": part.title,
@@ -51,9 +59,7 @@ def _block(part: Block, numbers: dict[tuple[Any, ...], int]) -> dict[str, Any]:
         "kind": part.kind,
         "columns": [[column.name, column.heading] for column in part.columns],
         "rows": [_row(row) for row in part.rows],
-        "cells": [_placed(row, numbers) for row in part.rows]
-        if part.kind == "form"
-        else [_column(cells, numbers) for cells in zip(*(row.cells for row in part.rows), strict=True)],
+        "cells": [_column(cells, numbers) for cells in zip(*(row.cells for row in part.rows), strict=True)],
     }
 
 
@@ -115,12 +121,11 @@ def drafted_book(data: Manifest, document: str, revision: int) -> Book:
 
 
 def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
+    if data["kind"] == "form":
+        return _drafted_form(data, boxes)
     name, columns = data["name"], tuple(Column(*item) for item in data["columns"])
     rows = [(row, Lines()) if isinstance(row, str) else (row[0], _lines(row)) for row in data["rows"]]
     refs = [ref for ref, _ in rows]
-    if data["kind"] == "form":
-        placed = [_drafted_row(ref, cells, boxes) for ref, cells in zip(refs, data["cells"], strict=True)]
-        return Block(name, "", columns, tuple(placed), kind="form")
     cells = [
         _drafted_column(keys.column(name, refs, column.name), entries, boxes)
         for column, entries in zip(columns, data["cells"], strict=bool(rows))
@@ -128,6 +133,11 @@ def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
     by_row = zip(*cells, strict=True)
     whole = tuple(Row(ref, mine, lines) for (ref, lines), mine in zip(rows, by_row, strict=True))
     return Block(name, data["title"], columns, whole, data["note"], data["kind"])
+
+
+def _drafted_form(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
+    rows = [_drafted_row(ref, cells, boxes) for ref, cells in zip(data["rows"], data["cells"], strict=True)]
+    return Block(data["name"], "", form_columns(data["columns"]), tuple(rows), kind="form")
 
 
 def _drafted_row(ref: str, cells: list[Any], boxes: list[tuple[Box, str]]) -> Row:

@@ -179,11 +179,11 @@ def _sums(form: Form, appraisal: Appraisal) -> None:
         "fees",
         [
             words(3, "fluid drained, liters", "t9-right"),
-            typed(4, "disposal.drained.liters", entries.disposal["drained"].liters, drained, "quantity-box", "L"),
+            typed(4, "disposal.drained.liters", entries.disposal["drained"].liters, drained, "quantity-box"),
             words(6, "discount %: labor", "t9-right"),
-            typed(7, "discount.labor.percent", entries.discounts["labor"].percent, percent, "quantity-box", "%"),
+            typed(7, "discount.labor.percent", entries.discounts["labor"].percent, percent, "quantity-box"),
             words(8, "parts", "t9-right"),
-            typed(9, "discount.parts.percent", entries.discounts["parts"].percent, percent, "quantity-box", "%"),
+            typed(9, "discount.parts.percent", entries.discounts["parts"].percent, percent, "quantity-box"),
         ],
         20,
     )
