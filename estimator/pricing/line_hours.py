@@ -31,9 +31,7 @@ class LineHours:
     own_likely: float
 
     @classmethod
-    def of(
-        cls, item: Decided, rate: float, steps: Sequence[StepHours], shared: Sequence[SharedStep]
-    ) -> LineHours:
+    def of(cls, item: Decided, rate: float, steps: Sequence[StepHours], shared: Sequence[SharedStep]) -> LineHours:
         own = [step.columns for step in steps]
 
         def part(case: Case, counts: int) -> Hours:

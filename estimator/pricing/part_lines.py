@@ -90,7 +90,11 @@ def part_changes(
     brackets = markup_rows(record.shop.markup)
     return tuple(
         Change(
-            number, boxes[str(number)], by_ref.get(boxes[str(number)].part.casefold()), brackets, record.car.fluid.family
+            number,
+            boxes[str(number)],
+            by_ref.get(boxes[str(number)].part.casefold()),
+            brackets,
+            record.car.fluid.family,
         )
         for number in range(1, record.room.changes + 1)
     )

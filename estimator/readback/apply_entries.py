@@ -13,7 +13,7 @@ from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
 from estimator.quantities import UNITS, from_si, parse_quantity
-from estimator.readback.gathered import change_key
+from estimator.readback.gathered import change_key, initials_key
 from estimator.records import EntryValue
 from estimator.workbook.book import Box
 
@@ -53,6 +53,9 @@ def apply_entries(
     for row in file.rows:
         key = keys.long_form(row.key)
         key = key if key in boxes else key_now(key)
+        if key not in boxes and (page := initials_key(key)):
+            entries[page] = _joined(str(entries.get(page, "")), row.text)
+            continue
         try:
             if key.startswith("part."):
                 key = _named(key, row, entries, boxes)
@@ -84,10 +87,14 @@ def _named(key: str, row: EntryRow, entries: dict[str, EntryValue], boxes: Mappi
     try:
         found, name_key, name = change_key(key, entries, lines)
     except LookupError:
-        raise _NotAllowed("key", f'"{row.key}"', "all lines of changed parts are taken", "redraft: it adds lines") from None
+        raise _NotAllowed(
+            "key", f'"{row.key}"', "all lines of changed parts are taken", "redraft: it adds lines"
+        ) from None
     box = boxes[name_key].box
     if box is None or name not in box.allowed:
-        raise _NotAllowed("key", f'no part is called "{name}"{nearest(name, box.allowed if box else ())}', "part.<part>.<job>.<place>.<box>", "correct the key")
+        hint = nearest(name, box.allowed if box else ())
+        allowed = "part.<part>.<job>.<place>.<box> names one"
+        raise _NotAllowed("key", f'no part is called "{name}"{hint}', allowed, "correct the key")
     entries[name_key] = name
     return found
 

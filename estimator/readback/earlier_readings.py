@@ -124,7 +124,9 @@ def _latest(standing: Standing, boxes: ReadingBoxes) -> ReadingBoxes:
     phase = "after" if standing.made_after else "before"
     counts = (standing.stands_after if standing.made_after else standing.stands_before) * standing.found(phase).in_date
     value = boxes.value(phase) if counts else ""
-    return replace(boxes, before=value, gauge_before=boxes.gauge(phase), why=boxes.reason(phase), after="", why_after="")
+    return replace(
+        boxes, before=value, gauge_before=boxes.gauge(phase), why=boxes.reason(phase), after="", why_after=""
+    )
 
 
 def _left_behind(standing: Standing) -> Iterator[tuple[str, str]]:

@@ -39,14 +39,22 @@ def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
             boxes.append(box)
     for number, (ref, mine) in enumerate(of_part.items(), 1):
         boxes.append(replace(mine[0], key=keys.key("change", str(number), "part"), box=Box("text"), unit="", value=ref))
-        boxes += [
-            replace(box, key=keys.key("change", str(number), keys.apart(box.key)[2]), unit="") for box in mine
-        ]
+        boxes += [replace(box, key=keys.key("change", str(number), keys.apart(box.key)[2]), unit="") for box in mine]
     for page, found in initials.items():
         words = "; ".join(dict.fromkeys(str(box.value) for box in found))
-        boxes.append(replace(found[0], key=keys.key("page", str(page), "initials_before"), value=words))
+        boxes.append(replace(found[0], key=_initials_of(page), value=words))
     values = {box.key: box.value for box in boxes if box.value is not None}
     return replace(entries, boxes=tuple(boxes), values=values)
+
+
+def _initials_of(page: int) -> str:
+    return keys.key("page", str(page), "initials_before")
+
+
+def initials_key(key: str) -> str:
+    """Return the key of a page's initials for that of a check's own; "" for another key."""
+    block, ref, column = keys.apart(key) if key.count(".") > 1 else ("", "", "")
+    return _initials_of(_page_of(ref)) if (block, column) == ("reading", "initials") else ""
 
 
 def _page_of(ref: str) -> int:

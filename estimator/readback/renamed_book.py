@@ -50,7 +50,9 @@ def renamed(book: Book, steps: Sequence[Step]) -> Book:
         mine = names[part.name]
         ref = mine.refs[item.ref]
         cells = [
-            cell._replace(key=f"{mine.block}.{ref}.{column.name}", formula=_template(cell.formula, part.name, names, steps))
+            cell._replace(
+                key=f"{mine.block}.{ref}.{column.name}", formula=_template(cell.formula, part.name, names, steps)
+            )
             for cell, column in zip(
                 item.cells, (replace(c, name=mine.columns[c.name]) for c in part.columns), strict=True
             )

@@ -71,6 +71,7 @@ class Cell(NamedTuple):
 # Makes a cell from a tuple of its fields, three times as fast as the class itself: a workbook has 60,000.
 cell_of: Callable[[tuple[Any, ...]], Cell] = functools.partial(tuple.__new__, Cell)
 
+
 def form_columns(count: int) -> tuple[Column, ...]:
     """The columns of a form, which have places but no meaning."""
     return tuple(Column(f"c{number}", "") for number in range(1, count + 1))
@@ -210,16 +211,6 @@ def positions(items: Iterable[Any], lines: Mapping[str, Lines] = MappingProxyTyp
 
 
 @dataclass(frozen=True)
-class Emphasis:
-    """A look that a column's cells take on while they show one of these words."""
-
-    block: str
-    column: str
-    words: tuple[str, ...]
-    look: Literal["act", "bold"] = "act"
-
-
-@dataclass(frozen=True)
 class Mark:
     """A look that one cell of a form takes on, or those up to the column `across`, while a formula is true: a template of
     full keys."""
@@ -247,28 +238,6 @@ class Page:
 
 
 @dataclass(frozen=True)
-class Series:
-    """One line or row of bars: its name, and the columns (`block:column`) of its categories and values."""
-
-    name: str
-    categories: str
-    values: str
-    dash: str = "solid"
-
-
-@dataclass(frozen=True)
-class Chart:
-    """A picture of figures that stand in a block: for the eye, with a description for those who don't see it."""
-
-    kind: Literal["line", "bar"]
-    title: str
-    description: str
-    series: tuple[Series, ...]
-    category_title: str
-    value_title: str
-
-
-@dataclass(frozen=True)
 class Tab:
     """A sheet: a title in A1, a head of one row without headings, cautions, and blocks below each other."""
 
@@ -279,8 +248,6 @@ class Tab:
     blocks: tuple[Block, ...]
     widths: tuple[float, ...]
     page: Page = Page()
-    emphases: tuple[Emphasis, ...] = ()
-    charts: tuple[Chart, ...] = ()
     marks: tuple[Mark, ...] = ()
     # Cells that lead elsewhere when they are clicked: their keys and the keys of where they lead.
     links: tuple[tuple[str, str], ...] = ()

@@ -99,7 +99,11 @@ def form_look(name: str, *, boxed: bool, line: str, column: int, last: int) -> d
     """
     if name.startswith("reading-"):
         digits = int(name.removeprefix("reading-"))
-        own = {"num_format": "#,##0" + ("." + "#" * digits if digits else ""), "font_size": 13, "indent": 1} | _BOLD | _RIGHT
+        own = (
+            {"num_format": "#,##0" + ("." + "#" * digits if digits else ""), "font_size": 13, "indent": 1}
+            | _BOLD
+            | _RIGHT
+        )
     else:
         own = dict(_LOOKS[name])
     filled, wide, end = own.pop("fill", False), own.pop("wide", False), own.pop("end", False)

@@ -105,25 +105,28 @@ class Layout:
         for number, caution in enumerate(tab.cautions, 1):
             yield FixedText(f"{tab.name}.caution-{number}.text", HEAD_ROW + number, 1, caution, "caution")
         for part in tab.blocks:
-            if part.kind == "form":
-                continue
-            place = self.placed[part.name]
-            if part.title:
-                yield FixedText(f"{part.name}.title.text", place.title_row, 1, part.title, "block-title")
-            if part.note:
-                yield FixedText(f"{part.name}.note.text", place.heading_row - 1, 1, part.note, "block-note")
-            for number, column in enumerate(part.columns, 1):
-                key = f"{part.name}.heading.{column.name}"
-                over = part.rows[0].cells[number - 1].look if part.rows else ""
-                look = "heading-pointer" if over == "pointer" else "heading-right" if is_number(over) else "heading"
-                yield FixedText(key, place.heading_row, number, column.heading, look)
-            for row in part.rows:
-                at = place.drafted_rows[row.ref]
-                for number, line in enumerate(row.lines.above, 1):
-                    above = at - len(row.lines.above) + number - 1
-                    yield FixedText(f"{part.name}.{row.ref}.above-{number}", above, 1, line.text, line.look)
-                for number, line in enumerate(row.lines.below, 1):
-                    yield FixedText(f"{part.name}.{row.ref}.below-{number}", at + number, 1, line.text, line.look)
+            if part.kind != "form":
+                yield from self._texts_of(self.placed[part.name])
+
+    @staticmethod
+    def _texts_of(place: PlacedBlock) -> Iterator[FixedText]:
+        part = place.block
+        if part.title:
+            yield FixedText(f"{part.name}.title.text", place.title_row, 1, part.title, "block-title")
+        if part.note:
+            yield FixedText(f"{part.name}.note.text", place.heading_row - 1, 1, part.note, "block-note")
+        for number, column in enumerate(part.columns, 1):
+            key = f"{part.name}.heading.{column.name}"
+            over = part.rows[0].cells[number - 1].look if part.rows else ""
+            look = "heading-pointer" if over == "pointer" else "heading-right" if is_number(over) else "heading"
+            yield FixedText(key, place.heading_row, number, column.heading, look)
+        for row in part.rows:
+            at = place.drafted_rows[row.ref]
+            for number, line in enumerate(row.lines.above, 1):
+                above = at - len(row.lines.above) + number - 1
+                yield FixedText(f"{part.name}.{row.ref}.above-{number}", above, 1, line.text, line.look)
+            for number, line in enumerate(row.lines.below, 1):
+                yield FixedText(f"{part.name}.{row.ref}.below-{number}", at + number, 1, line.text, line.look)
 
     def formulas(self, place: PlacedBlock) -> Iterator[tuple[int, int, Cell, str | None]]:
         """Each cell of a block that is there still, by rows: its row, column and, if it has one, its formula with
@@ -160,7 +163,9 @@ class Layout:
             formulas: list[str | None]
             if not templates and only is None:
                 formulas = [None] * len(cells)
-            elif only is not None and not {_ROW_ABOVE, _OWN_COLUMN, _ELSEWHERE} & set(pattern := self._pattern(place, only)):
+            elif only is not None and not {_ROW_ABOVE, _OWN_COLUMN, _ELSEWHERE} & set(
+                pattern := self._pattern(place, only)
+            ):
                 formulas = [pattern.replace(_OWN_ROW, number) for number in own]
             else:
                 formulas = list(map(self._filled, itertools.repeat(place), cells, own, above, itertools.repeat(column)))

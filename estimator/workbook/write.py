@@ -20,7 +20,7 @@ from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import Book, Box, Cell, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
-from estimator.workbook.styles import ACT_FILL, BASE_SIZE, FAINT, lines_needed, look
+from estimator.workbook.styles import BASE_SIZE, FAINT, lines_needed, look
 from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
@@ -128,8 +128,6 @@ class _Writer:
             sheet.write_string(text.row - 1, text.column - 1, text.text, self.format(text.look))
         for part in (tab.head, *tab.blocks):
             self._block(sheet, self.layout.placed[part.name])
-        for emphasis in tab.emphases:
-            self._emphasis(sheet, emphasis)
         sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True})
         self._page(sheet, tab)
 
@@ -177,9 +175,7 @@ class _Writer:
     def _cell(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None) -> None:
         self._cell_in(sheet, row, column, cell, formula, self.format(cell.look, boxed=cell.box is not None))
 
-    def _cell_in(
-        self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None, style: Format
-    ) -> None:
+    def _cell_in(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None, style: Format) -> None:
         if formula is not None:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
             value = _stored(value) if isinstance(value, str) else value
@@ -219,20 +215,6 @@ class _Writer:
                     {"num_format": ";;;"} if place.block.blanked else {"font_color": FAINT}
                 ),
             },
-        )
-
-    def _emphasis(self, sheet: Worksheet, emphasis: Any) -> None:
-        place = self.layout.placed[emphasis.block]
-        column = place.column_of[emphasis.column]
-        properties = {"bold": True} | ({"bg_color": ACT_FILL} if emphasis.look == "act" else {})
-        first = f"{column_letter(column)}{place.first_row}"
-        words = ",".join(f'{first}="{word}"' for word in emphasis.words)
-        sheet.conditional_format(
-            place.first_row - 1,
-            column - 1,
-            place.last_row - 1,
-            column - 1,
-            {"type": "formula", "criteria": f"=OR({words})", "format": self.workbook.add_format(properties)},
         )
 
     def _range(self, name: str) -> str:

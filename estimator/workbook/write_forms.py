@@ -99,4 +99,3 @@ def _page(sheet: Worksheet, tab: Tab, layout: Layout, footer: str) -> None:
     if page.repeat:
         sheet.repeat_rows(page.repeat[0] - 1, page.repeat[1] - 1)
     sheet.outline_settings(True, False, True, False)
-

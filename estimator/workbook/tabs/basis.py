@@ -310,7 +310,7 @@ def rule_blocks(appraisal: Appraisal) -> tuple[Block, ...]:
 
     def active(item: Call) -> str:
         before, after = (verdict_cell(appraisal, checks[item.check], phase) for phase in PHASES)
-        return f"=IF(OR({before}={{verdict}},{after}={{verdict}}),{{line}},\"\")"
+        return f'=IF(OR({before}={{verdict}},{after}={{verdict}}),{{line}},"")'
 
     decision = "{line.REF.decision}"
     refs = {line.label: line.ref for line in appraisal.labor.lines}

@@ -16,9 +16,7 @@ RELEASE = (
     "Depressurize first: engine off and start disabled, car supported, other circuits on the supply depressurized, pump the "
     "pedal,"
 )
-RELEASED = (
-    "open a bleeder into a hose: both gauges at zero. Lamps do not prove zero. Repeat after every engine run."
-)
+RELEASED = "open a bleeder into a hose: both gauges at zero. Lamps do not prove zero. Repeat after every engine run."
 GAS = "The gas side stays charged: never open it, heat it or weld near it. Eye protection on."
 INJECTION = "Never feel for a leak: a jet penetrates skin. Injection injury: emergency room at once."
 NEVER_SAFE = "This workbook never states that a car is safe. It records measurements and faults."
@@ -26,9 +24,10 @@ DESK_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, NEVER_SAFE)
 WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, GAS, INJECTION, NEVER_SAFE)
 # The same in two lines of a printed page.
 PAGE_CAUTIONS = (
-    "Stored pressure: for qualified people; local codes come first. Depressurize first, again after every engine run: both gauges at",
-    "zero. Lamps prove nothing, gauges do not prove every branch. This page never states that a car is safe.",
+    "Stored pressure: for qualified people; local codes come first. Depressurize first, again after every engine run: both gauges",
+    "at zero. Lamps prove nothing, gauges do not prove every branch. This page never states that a car is safe.",
 )
+CAR_CAUTION = "Isolate other circuits on the supply. The gas side stays charged. Eye protection on. Never feel for a leak: a jet penetrates skin."
 
 
 @dataclass(frozen=True)
@@ -108,7 +107,9 @@ def letterhead(form: Form, appraisal: Appraisal, title: str, right: str, last: i
     """The first rows of a document: the shop, a thick line, the title with what it is a document of."""
     shop, job = appraisal.record.shop.shop, appraisal.record.job
     where = ", ".join(shop.address)
-    reach = cut(" · ".join(text for text in (shop.phone, shop.email, shop.tax_id and f"tax no. {shop.tax_id}") if text), 84)
+    reach = cut(
+        " · ".join(text for text in (shop.phone, shop.email, shop.tax_id and f"tax no. {shop.tax_id}") if text), 84
+    )
     form.row("shop", [words(1, cut(shop.name, 44), "shop"), words(last, where, "t9-right")], 28)
     form.row("reach", [words(1, "Stored-pressure brakes", "t9"), words(last, reach, "t9-right")], 15, "thick")
     said = f"{job.document}, revision {job.revision} · {right}"

@@ -58,7 +58,11 @@ def estimate(appraisal: Appraisal) -> Tab:
     _consents(sums, appraisal)
     _declined(sums, appraisal)
     spare = Form("estimate_spare", LAST)
-    spare.row("spare-title", [words(1, "Further items: redraft before printing, they stand beyond the printed pages", "t9")], 24)
+    spare.row(
+        "spare-title",
+        [words(1, "Further items: redraft before printing, they stand beyond the printed pages", "t9")],
+        24,
+    )
     for item in appraisal.offers[slots:]:
         _item(spare, item)
     marks = [grounded("estimate_items.state.c1", LAST)]
@@ -111,9 +115,9 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
         "frame-only-thick",
     )
     items.row("gap-2", [], 5)
-    heads = [words(1, "The work, and why", "b105"), *(words(c, t, "b9-right") for c, t in ((4, "labor"), (5, "parts"), (6, "item, before tax")))]
-    margin = [words(c, t, "b9-right") for c, t in ((9, "hours"), (10, "if done alone"), (11, "saved if declined"))]
-    items.row("heads", [*heads, words(LAST, "you decide", "b9-center"), *margin], 17, "band")
+    heads = {4: "labor", 5: "parts", 6: "item, before tax", 9: "hours", 10: "if done alone", 11: "saved if declined"}
+    cells = [words(1, "The work, and why", "b105"), words(LAST, "you decide", "b9-center")]
+    items.row("heads", [*cells, *(words(at, text, "b9-right") for at, text in heads.items())], 17, "band")
     return top, items
 
 
@@ -143,8 +147,8 @@ def _item(form: Form, item: Item) -> None:
                 key=f"item.{item.ref}.state",
             ),
             live(9, _hours(at), job.share_proposed if job else "", "hours-10"),
-            live(10, f'{{{at}.alone}}', job.alone if job else "", "hours-10"),
-            live(11, f'{{{at}.saves_labor}}', job.saves_labor if job else "", "money-9"),
+            live(10, f"{{{at}.alone}}", job.alone if job else "", "hours-10"),
+            live(11, f"{{{at}.saves_labor}}", job.saves_labor if job else "", "money-9"),
         ],
         16,
     )
@@ -161,11 +165,15 @@ def _why(item: Item, at: str) -> Iterator[Placed]:
 
 def _short(form: Form, appraisal: Appraisal, slots: int) -> None:
     """What the printed slots have no room for."""
-    count = "SUM({line:proposed})+SUM({extra:proposed})-ROWS({offer.1.number~offer.LAST.number})".replace("LAST", str(slots))
+    count = "SUM({line:proposed})+SUM({extra:proposed})-ROWS({offer.1.number~offer.LAST.number})".replace(
+        "LAST", str(slots)
+    )
     form.row(
         "short",
         [
-            live(1, f'IF({count}>0,{count}&" more items: redraft before printing","")', _more(appraisal, slots), "b105"),
+            live(
+                1, f'IF({count}>0,{count}&" more items: redraft before printing","")', _more(appraisal, slots), "b105"
+            ),
             words(LAST, SHARED, "t9-right"),
         ],
         15,
@@ -181,7 +189,10 @@ def _sums(form: Form, appraisal: Appraisal) -> None:
     currency = appraisal.record.shop.shop.currency
     page_head(form, appraisal, "sums", f"What it costs, {currency}", LAST, page=True)
     form.row(
-        "sum-heads", [words(2, "", "t9"), words(6, "all items", "b9-right"), words(LAST, "authorized", "b9-right")], 15, "thin"
+        "sum-heads",
+        [words(2, "", "t9"), words(6, "all items", "b9-right"), words(LAST, "authorized", "b9-right")],
+        15,
+        "thin",
     )
     for row in appraisal.sums:
         big = row.ref == "total"
@@ -193,7 +204,8 @@ def _sums(form: Form, appraisal: Appraisal) -> None:
         label = words(2, _sum_title(row.ref, appraisal), "b105" if big or row.ref == "net" else "t105")
         form.row(f"sum-{row.ref}", [label, *values], 23 if big else 15.5, "band" if big else "hair")
     valid = appraisal.record.shop.estimate.valid_days
-    form.row("valid", [words(2, f"Valid for {valid} days. Items left out lower the total; we tell you the new total before you sign.", "t95")], 17)
+    said = f"Valid for {valid} days. Items left out lower the total; we tell you the new total before you sign."
+    form.row("valid", [words(2, said, "t95")], 17)
 
 
 def _sum_title(name: str, appraisal: Appraisal) -> str:

@@ -76,7 +76,9 @@ def extra_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "line", "label"),
             Column("order", "order", "whole"),
-            Column("earlier", "completed before the readings (1)", "whole", value=lambda item: int(item.ref in earlier)),
+            Column(
+                "earlier", "completed before the readings (1)", "whole", value=lambda item: int(item.ref in earlier)
+            ),
             some("title", "work or part", "words", {"": '{ROW.description}&""'}),
             counts("agreed", f'="{AGREED}"'),
             counts("proposed", f'<>"{DECLINED}"'),
@@ -101,7 +103,9 @@ def extra_block(appraisal: Appraisal) -> Block:
                 "money",
                 {"extra_part": core_tax, "sublet": sublet_tax},
             ),
-            some("mixed", "wrong family (1)", "whole", {"extra_part": mixed}, lambda item: getattr(item.line, "mixed", 0)),
+            some(
+                "mixed", "wrong family (1)", "whole", {"extra_part": mixed}, lambda item: getattr(item.line, "mixed", 0)
+            ),
             some(
                 "mixed_agreed",
                 "and gets into the car (1)",

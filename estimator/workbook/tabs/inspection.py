@@ -14,7 +14,16 @@ from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
 from estimator.workbook.forms import Form, Placed, live, typed, wide, words
 from estimator.workbook.tabs.check_status import verdict_cell
-from estimator.workbook.tabs.common import cut, date_box, decimals, list_box, page_head, words_box
+from estimator.workbook.tabs.common import (
+    CAR_CAUTION,
+    PAGE_CAUTIONS,
+    cut,
+    date_box,
+    decimals,
+    list_box,
+    page_head,
+    words_box,
+)
 from estimator.workbook.tabs.form_rows import FormBand, FormPage, FormRow, form_pages
 from estimator.workbook.tabs.measured_again import again_form
 from estimator.workbook.tabs.reading_boxes import believed, reading_box
@@ -50,7 +59,9 @@ def _tab(appraisal: Appraisal, phase: str) -> Tab:
     blocks = [writer.page(page) for page in printed]
     below = Form(f"{phase}_below", LAST)
     for page in rest:
-        below.row(f"more-{page.number}", [words(1, f"Before work, {page.stage.title.lower()}: where it was read", "b105")], 20)
+        below.row(
+            f"more-{page.number}", [words(1, f"Before work, {page.stage.title.lower()}: where it was read", "b105")], 20
+        )
         writer.bands(below, page)
     if phase == "after":
         again_form(appraisal, below)
@@ -97,7 +108,8 @@ class _Pages:
         tick = f"{page.stage.tick}:"
         for at, line in enumerate(lines):
             cells = [words(1, f"  {line}", "b9")]
-            edge = "frame-only" if len(lines) == 1 else "frame-top" if at == 0 else "frame-bottom" if at == len(lines) - 1 else "frame"
+            edges = {0: "frame-top", len(lines) - 1: "frame-bottom"}
+            edge = "frame-only" if len(lines) == 1 else edges.get(at, "frame")
             form.row(f"caution-{page.number}-{at + 1}", cells, 12.5, edge)
         box = list_box("Confirmed", ("yes", "no"), f"Before this stage: {page.stage.tick}.")
         key = f"page.{page.number}.ready_{self.phase}"
@@ -112,7 +124,12 @@ class _Pages:
         left, right = band.halves
         form.row(
             f"band-{ref}",
-            [words(1, band.title, "b105"), words(HALVES[0], left, "b105"), words(HALVES[1], right, "b105"), *self._margin_heads()],
+            [
+                words(1, band.title, "b105"),
+                words(HALVES[0], left, "b105"),
+                words(HALVES[1], right, "b105"),
+                *self._margin_heads(),
+            ],
             17,
             "band",
         )
@@ -125,7 +142,9 @@ class _Pages:
                     for gauge in self.appraisal.record.shop.gauges
                     if gauge.measures == item.rows[0].check.quantity
                 )
-                box = list_box("Gauge", fitting, f"The gauge of {', '.join(_titles(item.rows))}; another one: in the margin.")
+                box = list_box(
+                    "Gauge", fitting, f"The gauge of {', '.join(_titles(item.rows))}; another one: in the margin."
+                )
                 value = getattr(self.appraisal.entries.usual[item.ref], self.phase)
                 cells.append(words(half, _gauge_title(item, gauges), "t9"))
                 cells += wide(half + 1, half + 3, f"usual.{item.ref}.{self.phase}", value, box, "small-wide")
@@ -177,7 +196,8 @@ class _Pages:
             formula, value = self._was(check, cell, shown)
         elif judged is not None and judged.derived.before:
             digits = decimals(judged.unit)
-            figure = f"FIXED(({{judging.{check.ref}.judged_before}}-{{judging.{check.ref}.offset}})/{{judging.{check.ref}.factor}},{digits})"
+            of = f"judging.{check.ref}"
+            figure = f"FIXED(({{{of}.judged_before}}-{{{of}.offset}})/{{{of}.factor}},{digits})"
             word = "loss" if "loss" in check.check.judged_as else "corrected"
             formula = f'{cell}&IFERROR(CHAR(10)&"{word} "&{figure},"")'
             number = judged.shown_in("before")
@@ -241,17 +261,25 @@ class _Pages:
         for at, line in enumerate(_how_to(page), 1):
             form.row(f"how-{number}-{at}", [words(1, line, "t9")], 12)
         form.row(f"legend-{number}", [words(1, LEGEND, "t9")], 13, "top")
+        for at, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)[: 3 if number == 1 else 2]):
+            form.row(f"always-{number}-{at}", [words(1, line, "b9")], 11.5)
         self._signed(form, page)
 
     def _signed(self, form: Form, page: FormPage) -> None:
         number, phase = page.number, self.phase
         visit = self.appraisal.entries.visits[phase]
         initials = getattr(self.appraisal.entries.pages[str(number)], f"initials_{phase}")
-        cells: list[Placed] = [words(1, "Read by", "b105"), words(6, "date", "t9-right"), words(LAST - 1, "initials", "t9-right")]
+        cells: list[Placed] = [
+            words(1, "Read by", "b105"),
+            words(6, "date", "t9-right"),
+            words(LAST - 1, "initials", "t9-right"),
+        ]
         if number == 1:
             by = words_box("Measured by", "Name of the mechanic.")
             cells += wide(3, 5, f"visit.{phase}.by", visit.by, by, "entry-wide")
-            cells.append(typed(7, f"visit.{phase}.date", visit.date, date_box("Date", "The day of the readings."), "date"))
+            cells.append(
+                typed(7, f"visit.{phase}.date", visit.date, date_box("Date", "The day of the readings."), "date")
+            )
         else:
             cells.append(live(3, f'{{visit.{phase}.by}}&""', str(visit.by), "t105"))
             cells.append(live(7, f"{{visit.{phase}.day}}", self._day(), "date-left"))
@@ -297,5 +325,3 @@ def _numbers(numbers: list[int]) -> str:
     if len(numbers) > 2 and numbers == list(range(numbers[0], numbers[-1] + 1)):
         return f"{numbers[0]}–{numbers[-1]}"
     return ", ".join(map(str, numbers))
-
-

@@ -23,6 +23,8 @@ _AMOUNTS = {
     "-{entry.discount_taxed.amount},2)",
 }
 LAST = 5
+_EVEN, _ODD = "Balanced", "OUT OF BALANCE"
+_ONLY = "Authorized work only. Not posted: an estimate over its authorization, or a workbook that is not intact."
 WIDTHS = (178, 190, 116, 92, 92)
 
 
@@ -33,14 +35,15 @@ def journal(appraisal: Appraisal) -> Tab:
     letterhead(top, appraisal, "Journal", job.date.isoformat(), LAST)
     labels = {1: "Customer", 2: "Car", 3: "Currency"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
-    said = {1: cut(job.customer.name, 26), 2: cut(" · ".join(text for text in (car_words(car), car.plate) if text), 34), 3: shop.currency}
+    plate = " · ".join(text for text in (car_words(car), car.plate) if text)
+    said = {1: cut(job.customer.name, 26), 2: cut(plate, 34), 3: shop.currency}
     form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16, "thin")
     form.row("gap", [], 6)
     out = appraisal.balance.out
     form.row(
         "balance",
         [
-            live(1, 'IF({balance.all.out}=0,"Balanced","OUT OF BALANCE")', "Balanced" if out == 0 else "OUT OF BALANCE", "state-mid"),
+            live(1, f'IF({{balance.all.out}}=0,"{_EVEN}","{_ODD}")', _EVEN if out == 0 else _ODD, "state-mid"),
             words(3, "authorizations", "t95-right"),
             live(4, "{consenting.consented.value}", appraisal.consented.consented, "money-105"),
             live(LAST, "{balance.all.debit}", appraisal.balance.debit, "total-framed"),
@@ -90,11 +93,11 @@ def journal(appraisal: Appraisal) -> Tab:
         28,
     )
     form.row("gap-4", [], 8)
-    notes = ("Authorized work only. Not posted: an estimate over its authorization, or a workbook that is not intact.", *PAGE_CAUTIONS)
-    for at, text in enumerate(notes):
+    for at, text in enumerate((_ONLY, *PAGE_CAUTIONS)):
         form.row(f"note-{at}", [words(1, text, "b9" if at else "t9")], 12.5)
     marks = [
-        Mark(f"journal.{row.ref.replace('_', '-')}.c1", f"{{entry.{row.ref}.amount}}=0", "soft") for row in appraisal.journal
+        Mark(f"journal.{row.ref.replace('_', '-')}.c1", f"{{entry.{row.ref}.amount}}=0", "soft")
+        for row in appraisal.journal
     ]
     return Tab(
         name="Journal",
@@ -116,8 +119,20 @@ def _checks(form: Form, appraisal: Appraisal) -> None:
     rows = (
         ("agrees", "self-check, differences", "{self.all.value}", self_check, "whole-105"),
         ("undecided", "recommended jobs awaiting a decision", "{state.undecided.value}", undecided, "whole-105"),
-        ("over", "authorized work over its authorization", "{consenting.over.value}", appraisal.consented.over, "money-105"),
-        ("mixed", "authorized parts of the wrong fluid family", "{state.mixed.value}", appraisal.driving.mixed, "whole-105"),
+        (
+            "over",
+            "authorized work over its authorization",
+            "{consenting.over.value}",
+            appraisal.consented.over,
+            "money-105",
+        ),
+        (
+            "mixed",
+            "authorized parts of the wrong fluid family",
+            "{state.mixed.value}",
+            appraisal.driving.mixed,
+            "whole-105",
+        ),
     )
     for ref, text, formula, value, look in rows:
         form.row(f"check-{ref}", [words(1, text, "t105"), live(LAST, formula, value, look)], 16, "hair")

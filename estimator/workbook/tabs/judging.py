@@ -22,8 +22,6 @@ NOTE = (
 )
 
 
-
-
 def judging_block(appraisal: Appraisal) -> Block:
     phases = [PhaseColumns.of(appraisal, phase) for phase in PHASES]
     held = phases[0].held

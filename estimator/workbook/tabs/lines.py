@@ -25,9 +25,7 @@ def _some(
     name: str, heading: str, look: str, formula: Callable[[JobLine], str | None], value: Callable[[JobLine], Value]
 ) -> Column:
     """A column of the lines alone that a formula concerns."""
-    return Column(
-        name, heading, look, formula, value=lambda line: "" if formula(line) is None else value(line)
-    )
+    return Column(name, heading, look, formula, value=lambda line: "" if formula(line) is None else value(line))
 
 
 def line_block(appraisal: Appraisal) -> Block:
@@ -139,7 +137,9 @@ def _hours(appraisal: Appraisal) -> list[Column]:
     """Sums over the steps of each line, own and shared, and its share of the visit."""
 
     def own(column: str, heading: str, value: Callable[[Any], Value]) -> Column:
-        return Column(f"own_{column}", heading, "hours", f"=SUMIFS({{own:{column}}},{{own:line}},{{label}})", value=value)
+        return Column(
+            f"own_{column}", heading, "hours", f"=SUMIFS({{own:{column}}},{{own:line}},{{label}})", value=value
+        )
 
     def share(case: str) -> Column:
         hours = "{own_quoted}+" + shared_sum(appraisal, f"part_quoted_{case}")

@@ -25,7 +25,11 @@ def again_form(appraisal: Appraisal, form: Form) -> None:
     heads = {1: "line", 3: "check", 4: "reading", 6: "gauge", 7: "seen", 8: "by", 10: "date"}
     form.row("again-heads", [words(at, text, "t9") for at, text in heads.items()], 14, "thin")
     boxes: dict[int, tuple[str, Box, str]] = {
-        3: ("check", Box("list", labels, title="Check", prompt="As it is named.", listed="standing:label"), "entry-small"),
+        3: (
+            "check",
+            Box("list", labels, title="Check", prompt="As it is named.", listed="standing:label"),
+            "entry-small",
+        ),
         4: ("value", number_box("Reading", -60, 100000, "In the unit of the check."), "entry"),
         6: ("gauge", list_box("Gauge", gauges, "The gauge that gave this reading."), "entry-small"),
         7: ("seen", list_box("What was seen", (NO_FAULT, FAULT)), "entry-small"),

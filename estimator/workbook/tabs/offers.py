@@ -69,7 +69,7 @@ def offer_block(appraisal: Appraisal) -> Block:
             ),
             of_both("labor", "labor", "amount_proposed"),
             of_both("parts", "parts", "parts"),
-            Column("sublet", "sublet work", "money", '=IFERROR(INDEX({extra:sublet},{extra_at})+0,0)'),
+            Column("sublet", "sublet work", "money", "=IFERROR(INDEX({extra:sublet},{extra_at})+0,0)"),
             Column("amount", "before tax", "money", "=ROUND({labor}+{parts}+{sublet},2)"),
             of_both("core", "core deposits", "core"),
             Column(
@@ -119,9 +119,15 @@ def _savings(appraisal: Appraisal) -> list[Column]:
             lambda of: of.hours.alone.variance,
             "number-4",
         ),
-        column("alone", "hours if done alone", "{all_quoted}+{hour.z.agreed}*SQRT({all_variance})", lambda of: of.alone),
         column(
-            "amount_alone", "labor if done alone", "ROUND(ROUND({alone}*{rate},8),2)", lambda of: of.amount_alone, "money"
+            "alone", "hours if done alone", "{all_quoted}+{hour.z.agreed}*SQRT({all_variance})", lambda of: of.alone
+        ),
+        column(
+            "amount_alone",
+            "labor if done alone",
+            "ROUND(ROUND({alone}*{rate},8),2)",
+            lambda of: of.amount_alone,
+            "money",
         ),
         column(
             "sole_quoted",

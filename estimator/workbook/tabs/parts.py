@@ -119,7 +119,9 @@ def part_block(appraisal: Appraisal) -> Block:
             Column("ref", "in files of entries"),
             Column("line", "for"),
             Column("part_id", "part id", value=lambda part: part.listed.part_id),
-            Column("listed", "quantity listed", "number-2", value=lambda part: float(part.planned.quantity), unit="listed"),
+            Column(
+                "listed", "quantity listed", "number-2", value=lambda part: float(part.planned.quantity), unit="listed"
+            ),
             Column("cost", "cost listed", "money", value=lambda part: part.listed.unit_cost),
             Column("family", "family listed", value=lambda part: part.listed.fluid_family),
             Column("deposit", "core deposit of one", "money", value=lambda part: part.deposit_each),

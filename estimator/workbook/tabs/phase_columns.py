@@ -352,15 +352,15 @@ class PhaseColumns:
 
         def doubting(word: str) -> Formula:
             return lambda item: (
-                None
-                if item.row.check.kind == "recorded"
-                else f'=IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{word}")'
+                None if item.row.check.kind == "recorded" else f'=IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{word}")'
             )
 
         def none(item: Judged) -> str | None:
             if item.row.check.kind == "recorded":
                 return None
-            return f'=IF({self._unread(item)},{{blank_PHASE}},IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_LIMIT}"))'
+            return (
+                f'=IF({self._unread(item)},{{blank_PHASE}},IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_LIMIT}"))'
+            )
 
         def word(margin: str, otherwise: str) -> str:
             bad = f'IF({{{margin}}}+{{u_shown_PHASE}}<=0,"{OUTSIDE}","{CLOSE}")'

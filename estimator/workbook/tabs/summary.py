@@ -8,7 +8,7 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Judged
 from estimator.workbook.book import Block, Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, car_words, cut, grounded, letterhead
+from estimator.workbook.tabs.common import CAR_CAUTION, PAGE_CAUTIONS, car_words, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.form_rows import form_pages, numbers_of
 from estimator.workbook.tabs.said_limits import fixed, limit_words
@@ -56,7 +56,7 @@ def summary(appraisal: Appraisal, forms: Sequence[tuple[str, Sequence[Block]]]) 
     _pressures(form, appraisal)
     _money(form, appraisal)
     form.row("gap-caution", [], 8)
-    for number, line in enumerate(PAGE_CAUTIONS):
+    for number, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)):
         form.row(f"caution-{number}", [words(1, line, "b9")], 12.5)
     return Tab(
         name="Summary",
@@ -119,10 +119,13 @@ def _findings(form: Form, appraisal: Appraisal, forms: Sequence[tuple[str, Seque
             16.5,
         )
     more = max(0, len(appraisal.concerns) - CONCERNS)
-    counted = "SUM({standing:concern})-ROWS({concern:number})"
+    counted, where = (
+        "SUM({standing:concern})-ROWS({concern:number})",
+        " more: white on black on Inspection and After work",
+    )
     form.row(
         "more",
-        [live(1, f'IF({counted}>0,{counted}&" more: white on black on Inspection and After work","")', f"{more} more: white on black on Inspection and After work" if more else "", "t95")],
+        [live(1, f'IF({counted}>0,{counted}&"{where}","")', f"{more}{where}" if more else "", "t95")],
         14,
     )
 

@@ -17,9 +17,7 @@ from estimator.workbook.tabs.extra_lines import DECISION_BOX, touched_box
 
 LAST = 9
 WIDTHS = (42, 20, 232, 56, 46, 58, 58, 80, 76, 20, 190, 90, 90, 90)
-DONE_PROMPT = (
-    "Mark when the work is completed. Where readings after work were taken before it, choose the second: they are void then."
-)
+DONE_PROMPT = "Mark when the work is completed. Where readings after work were taken before it, choose the second: they are void then."
 MARGIN = 11
 
 
@@ -27,7 +25,8 @@ def work(appraisal: Appraisal) -> Tab:
     form = Form("work", LAST)
     page_head(form, appraisal, "work", "Work", LAST)
     _counted(form, appraisal)
-    heads = {1: "no.", 3: "Job, and its parts", 4: "hours, qty", 5: "price", 6: "labor", 7: "parts", 8: "decision", 9: "completed"}
+    heads = {1: "no.", 3: "Job, and its parts", 4: "hours, qty", 5: "price", 6: "labor", 7: "parts"}
+    heads |= {8: "decision", 9: "completed"}
     cells = [words(at, text, "b9" if at < 4 else "b9-right" if at < 8 else "b9-in") for at, text in heads.items()]
     form.row("heads", [*cells, words(MARGIN, "recommended because of", "b9")], 16, "band")
     of_line: dict[str, list[PartLine]] = {}
@@ -62,7 +61,9 @@ def work(appraisal: Appraisal) -> Tab:
 def _counted(form: Form, appraisal: Appraisal) -> None:
     lines = appraisal.labor.lines
     count = sum(line.proposed for line in lines)
-    formula = '{state.undecided.value}&" undecided · "&SUM({line:proposed})&" of "&ROWS({line:label})&" jobs recommended"'
+    formula = (
+        '{state.undecided.value}&" undecided · "&SUM({line:proposed})&" of "&ROWS({line:label})&" jobs recommended"'
+    )
     undecided = sum(1 for line in lines if line.proposed and not line.agreed)
     value = f"{undecided} undecided · {count} of {len(lines)} jobs recommended"
     for number, line in enumerate(PAGE_CAUTIONS):
@@ -79,7 +80,7 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     yield live(4, f"{{{at}.share_proposed}}", line.share_proposed, "hours-10")
     yield live(5, f"{{{at}.rate}}", line.rate, "money-9")
     yield live(6, f"{{{at}.amount_proposed}}", line.amount_proposed, "money-b10")
-    yield live(7, f'IF({{{at}.proposed}}=1,SUM({{{at}.parts}}),0)', parts, "money-b10")
+    yield live(7, f"IF({{{at}.proposed}}=1,SUM({{{at}.parts}}),0)", parts, "money-b10")
     yield typed(8, f"{at}.decision", line.decided.decision, DECISION_BOX, "entry-small")
     yield typed(9, f"{at}.done", line.decided.done_word, list_box("Completed", DONE_WORDS, DONE_PROMPT), "entry-small")
     called = f'IFERROR({lookup("call:check", f"{{{at}.label}}", "call:active_line")},"")'
@@ -111,7 +112,12 @@ def _extra(form: Form, appraisal: Appraisal) -> None:
     rates = tuple(rate.id for rate in appraisal.record.shop.labor.rates)
     sections = {
         "extra_work": ("Added by hand: work", "hours", "kind", {MARGIN: "touched on the brakes"}),
-        "extra_part": ("Added by hand: parts", "quantity", "cost", {MARGIN: "unit", 12: "condition", 13: "fluid family", 14: "core deposit"}),
+        "extra_part": (
+            "Added by hand: parts",
+            "quantity",
+            "cost",
+            {MARGIN: "unit", 12: "condition", 13: "fluid family", 14: "core deposit"},
+        ),
         "sublet": ("Sublet work, billed at cost", "", "charge", {MARGIN: "touched on the brakes", 12: "done by"}),
     }
     last = ""
@@ -191,12 +197,18 @@ def _sums(form: Form, appraisal: Appraisal) -> None:
 
 def _changes(form: Form, appraisal: Appraisal) -> None:
     refs = tuple(part.ref for part in appraisal.plan.parts)
-    heads = {3: "Changed parts: which", 4: "quantity", 5: "its cost", 6: "its family", 7: "substitute", MARGIN: "compared: bore, stroke, thread", 12: "approved by"}
+    heads = {3: "Changed parts: which", 4: "quantity", 5: "its cost", 6: "its family", 7: "substitute"}
+    heads |= {MARGIN: "compared: bore, stroke, thread", 12: "approved by"}
     form.row("change-title", [words(at, text, "t9") for at, text in heads.items()], 16, "thin")
     for change in appraisal.changes:
         boxes, at = change.boxes, f"change.{change.ref}"
         fields = (
-            (3, "part", Box("list", refs, title="Part", prompt="The part, its job and place.", listed="part:ref"), "entry-small"),
+            (
+                3,
+                "part",
+                Box("list", refs, title="Part", prompt="The part, its job and place.", listed="part:ref"),
+                "entry-small",
+            ),
             (4, "quantity", number_box("Quantity", 0, 1000), "quantity-box"),
             (5, "substitute_cost", number_box("Cost of the substitute", 0, 100000), "money-box"),
             (6, "substitute_family", list_box("Fluid family", FAMILIES), "entry-small"),

@@ -78,5 +78,3 @@ def _visit_block(appraisal: Appraisal) -> Block:
         ],
         appraisal.visits,
     )
-
-
