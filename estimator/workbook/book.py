@@ -151,10 +151,6 @@ class Block:
     rows: tuple[Row, ...]
     note: str = ""
     kind: Literal["table", "working", "form"] = "table"
-    # The column whose 0 folds a row away by the look, never by hiding: in grey, or, where nobody chooses it, blank.
-    faded_by: str = ""
-    blanked: bool = False
-    row_height: float | None = None
 
 
 def block(
@@ -167,9 +163,6 @@ def block(
     kind: Literal["table", "working"] = "table",
     ref: Callable[[Any], str] = lambda item: item.ref,
     lines: Mapping[str, Lines] = MappingProxyType({}),
-    faded_by: str = "",
-    blanked: bool = False,
-    row_height: float | None = None,
 ) -> Block:
     """A block with a row an item and a cell a column. `lines` holds, by reference, the lines about a row."""
     columns, items = tuple(columns), tuple(items)
@@ -184,7 +177,7 @@ def block(
         Row(reference, cells, lines.get(reference, NO_LINES))
         for reference, cells in zip(refs, zip(*by_column, strict=True), strict=True)
     ]
-    return Block(name, title, columns, tuple(rows), note, kind, faded_by, blanked, row_height)
+    return Block(name, title, columns, tuple(rows), note, kind)
 
 
 def sections(items: Iterable[Any], heading: Callable[[Any], str]) -> dict[str, Lines]:
@@ -226,13 +219,9 @@ class Page:
     """How a tab prints: as wide as `columns` of it (0: all), down to the end of the block `until` ("": all). `frozen`:
     so many rows of a form stay in view."""
 
-    landscape: bool = False
     columns: int = 0
     until: str = ""
-    breaks_before: tuple[str, ...] = ()
-    header: str = ""
     frozen: int = 0
-    printed: bool = True
     # The first and the last row that each page repeats.
     repeat: tuple[int, int] | None = None
 
@@ -252,9 +241,6 @@ class Tab:
     # Cells that lead elsewhere when they are clicked: their keys and the keys of where they lead.
     links: tuple[tuple[str, str], ...] = ()
     hidden: bool = False
-    # The block whose headings stay in view, and are printed on each page, with all that stands above them.
-    frozen_to: str = ""
-    filtered: str = ""
 
 
 class Properties(NamedTuple):

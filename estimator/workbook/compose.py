@@ -13,6 +13,7 @@ from estimator.workbook.seal import SealKey
 from estimator.workbook.tabs.basis import basis
 from estimator.workbook.tabs.common import car_words
 from estimator.workbook.tabs.estimate import estimate
+from estimator.workbook.tabs.form_rows import FormPlace
 from estimator.workbook.tabs.inspection import after_work, inspection
 from estimator.workbook.tabs.journal import journal
 from estimator.workbook.tabs.limits import limits
@@ -39,9 +40,9 @@ def working_tabs(appraisal: Appraisal) -> Book:
         day=job.date,
     )
     forms = (inspection(appraisal), after_work(appraisal))
-    pages = tuple((phase, (tab.head, *tab.blocks)) for phase, tab in zip(PHASES, forms, strict=True))
-    rest = (estimate, work, journal, limits, basis, workings)
-    tabs = (summary(appraisal, pages), *forms, *(make(appraisal) for make in rest))
+    places = {phase: FormPlace.of(tab) for phase, tab in zip(PHASES, forms, strict=True)}
+    rest = tuple(make(appraisal) for make in (estimate, work, journal, limits, basis))
+    tabs = (summary(appraisal), *forms, *rest, workings(appraisal, places))
     return Book(job.document, job.revision, tabs, properties)
 
 

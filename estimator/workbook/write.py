@@ -20,7 +20,7 @@ from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import Book, Box, Cell, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
-from estimator.workbook.styles import BASE_SIZE, FAINT, lines_needed, look
+from estimator.workbook.styles import BASE_SIZE, lines_needed, look
 from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
@@ -144,15 +144,13 @@ class _Writer:
                     sheet.set_row(at, SECTION_HEIGHT)
                     for column_number in range(1, len(part.columns)):
                         sheet.write_blank(at, column_number, None, self.format("section"))
-            height = part.row_height or self._height(place, row)
+            height = self._height(place, row)
             if row is part.rows[0] and not row.lines.above:
                 height = (height or LINE_HEIGHT) + UNDER_HEADING
             if height:
                 sheet.set_row(number - 1, height)
         for row_number, column_number, cell, formula in self.layout.formulas(place):
             self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
-        if part.faded_by and part.rows:
-            self._fade(sheet, place)
 
     def _height(self, place: PlacedBlock, row: Row) -> float | None:
         """The height that a row's longest text needs; programs don't all fit rows to wrapped texts by themselves."""
@@ -200,23 +198,6 @@ class _Writer:
         said = _validation(box)
         return said | {"source": self._range(box.listed)} if box.listed else said
 
-    def _fade(self, sheet: Worksheet, place: PlacedBlock) -> None:
-        column = column_letter(place.column_of[place.block.faded_by])
-        last = len(place.block.columns) - 1
-        sheet.conditional_format(
-            place.first_row - 1,
-            0,
-            place.last_row - 1,
-            last,
-            {
-                "type": "formula",
-                "criteria": f"=AND(ISNUMBER(${column}{place.first_row}),${column}{place.first_row}=0)",
-                "format": self.workbook.add_format(
-                    {"num_format": ";;;"} if place.block.blanked else {"font_color": FAINT}
-                ),
-            },
-        )
-
     def _range(self, name: str) -> str:
         """A column of a block as a chart or a list names it."""
         owner, column = name.split(":")
@@ -226,33 +207,11 @@ class _Writer:
         return f"='{place.tab.name}'!${letter}${top}:${letter}${bottom}"
 
     def _page(self, sheet: Worksheet, tab: Tab) -> None:
-        page = tab.page
-        if page.landscape:
-            sheet.set_landscape()
         sheet.set_paper(0)
         sheet.set_margins(0.4, 0.4, 0.75, 0.6)
-        sheet.fit_to_pages(1, 0)
-        top = self.layout.placed[tab.frozen_to].heading_row if tab.frozen_to else HEAD_ROW
-        sheet.repeat_rows(0, top - 1)
-        sheet.freeze_panes(top, 1)
-        if page.header:
-            sheet.set_header("&L&9" + page.header.replace("&", "&&"))
-        sheet.set_footer(f"&L{self.book.document} revision {self.book.revision}&C{tab.name}&Rpage &P of &N")
-        if not page.printed:  # an empty cell: no page
-            sheet.print_area(0, _NOWHERE, 0, _NOWHERE)
-        elif page.columns or page.until:
-            blocks = [self.layout.placed[part.name] for part in tab.blocks]
-            last = self.layout.placed[page.until].end_row if page.until else blocks[-1].end_row
-            width = page.columns or max(len(place.block.columns) for place in blocks)
-            sheet.print_area(0, 0, last - 1, width - 1)
-        breaks = [self.layout.placed[name].title_row - 1 for name in page.breaks_before]
-        if breaks:
-            sheet.set_h_pagebreaks(breaks)
-        if tab.filtered:
-            place = self.layout.placed[tab.filtered]
-            sheet.autofilter(
-                place.heading_row - 1, 0, place.last_row - 1, (page.columns or len(place.block.columns)) - 1
-            )
+        sheet.set_landscape()
+        sheet.freeze_panes(HEAD_ROW, 1)
+        sheet.print_area(0, _NOWHERE, 0, _NOWHERE)  # an empty cell: no page
 
 
 def _stored(text: str) -> str:

@@ -117,6 +117,11 @@ class Phase:
         return self._given(NOT_BELIEVABLE if self.doubt else NO_LIMIT)
 
     @property
+    def barred(self) -> str:
+        """What is said of it where a limit to drive with is missing and it needs one."""
+        return self._given(self._believed(NO_DRIVE_LIMIT))
+
+    @property
     def drive_none(self) -> str:
         """What is said of it where it has no do-not-drive limit, or wasn't read."""
         return self._given(self._believed(NO_DRIVE_LIMIT if self.no_drive else self.danger_none))

@@ -307,7 +307,11 @@ class Third:
     @property
     def read_by(self) -> int:
         """The place of the better reading's gauge among the shop's, 0 for none."""
-        return 0 if self.judged is None else self.judged.phases[self.phase].gauge_at
+        return self.read_by_in(self.phase)
+
+    def read_by_in(self, phase: str) -> int:
+        """The same of the reading of a phase."""
+        return 0 if self.judged is None else self.judged.phases[phase].gauge_at
 
     @property
     def same_by(self) -> int:

@@ -15,7 +15,7 @@ from estimator.pricing.decisions import AGREED, Call, Inclusion
 from estimator.pricing.money_lines import TAX_CLASSES
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
-from estimator.workbook.book import Block, Column, Page, Tab, block
+from estimator.workbook.book import Block, Column, Tab, block
 from estimator.workbook.tabs.check_status import NOT_MADE, verdict_cell
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled
 from estimator.workbook.tabs.extra_lines import touched_box
@@ -171,7 +171,6 @@ def basis(appraisal: Appraisal) -> Tab:
                 ref=lambda item: item.replace(" ", "-"),
             ),
         ),
-        page=Page(landscape=True, printed=False),
         widths=(40, 40, 17, 17, 17, 22, 40, 24, 16, 16),
     )
 

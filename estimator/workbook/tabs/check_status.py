@@ -151,12 +151,10 @@ class _Standings:
         def in_date(item: Standing) -> str:
             if item.ref not in self.judged:
                 return "=IF({made_after}=1,{visit.after.in_order},1)"
-            refs = [f"{{judging.{ref}.in_date_PHASE}}" for ref in (item.ref, *item.row.rests_on)]
-            measured = [ref for ref in refs if item.row.check.measured or ref is not refs[0]]
-            before, after = (f"MIN(1,{','.join(measured)})".replace("PHASE", phase) for phase in PHASES)
-            if not measured:
+            if not item.row.rests_on and not item.row.check.measured:
                 return "=IF({made_after}=1,{visit.after.in_order},1)"
-            return f"=IF({{made_after}}=1,{{visit.after.in_order}}*{after},{before})"
+            name = "all_in_date" if item.row.rests_on else "in_date"
+            return f"=IF({{made_after}}=1,{{visit.after.in_order}}*{{judging@{name}_after}},{{judging@{name}_before}})"
 
         empty = 'AND({reading@before}="",{reading@after}="",{past_any}=0)'
         return [
@@ -191,12 +189,9 @@ class _Standings:
         """The latest word: any job done voids a good reading, only its cure voids a bad one."""
 
         def latest(item: Standing) -> str:
-            def word(phase: str, voids: str, cures: str) -> str:
-                counts = f"{{{voids}}}*MAX(1-{{bad_{phase}}},{{{cures}}})=0"
-                return f'IF({counts},{self._found(item, "drive", phase)},"{VOID}")'
-
-            after, before = word("after", "since", "cures_since"), word("before", "voids", "cures")
-            return f"=IF({{made_after}}=1,{after},{before})"
+            void = "IF({made_after}=1,{since}*MAX(1-{bad_after},{cures_since}),{voids}*MAX(1-{bad_before},{cures}))"
+            after, before = (self._found(item, "drive", phase) for phase in ("after", "before"))
+            return f'=IF({void}>0,"{VOID}",IF({{made_after}}=1,{after},{before}))'
 
         asked = 'OR({asked_when}="always",{entered}=1,AND({asked_when}="after work",{voids}>0))'
         return [
@@ -234,11 +229,11 @@ class _Standings:
 
     def _state(self, rank: Callable[[Standing], Value]) -> list[Column]:
         def contradicted(item: Standing) -> str:
-            past = "AND({past_contradicted}>0,COUNTIFS({third:check},{label},{third:read},1)=0)"
+            past = "{past_contradicted}*IF(COUNTIFS({third:check},{label},{third:read},1)=0,1,0)"
             if item.ref not in self.judged or not self.judged[item.ref].against.before:
-                return f"=IF({past},1,0)"
-            before = "{judging@contradicted_before}*IF({voids}=0,1,0)"
-            return f"=IF(OR({{judging@contradicted_after}}+{before}>0,{past}),1,0)"
+                return f"=IF({past}>0,1,0)"
+            before = "{judging@contradicted_before}*(1-SIGN({voids}))"
+            return f"=IF({{judging@contradicted_after}}+{before}+{past}>0,1,0)"
 
         def wrong(item: Standing) -> str:
             if item.road == "no":

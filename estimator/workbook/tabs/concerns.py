@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.driving import DO_NOT_DRIVE, NO_FINDING, NOTHING_MEASURED, ROAD_TEST, Standing
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.verdict_words import PHASES
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import Pair
-from estimator.workbook.tabs.form_rows import form_pages, numbers_of
+from estimator.workbook.tabs.form_rows import TABS, FormPlace, form_pages, numbers_of
 from estimator.workbook.tabs.said_limits import fixed, limit_words
 
 CONCERNS = 8
@@ -24,6 +25,8 @@ STATE = {
     "open": "SUM({standing:open})",
     "made": "SUM({standing:made})",
     "asked": "SUM({standing:asked})",
+    "items": "SUM({line:proposed})+SUM({extra:proposed})",
+    "unnamed": "MAX(0,SUM({standing:concern})-ROWS({concern:number}))",
     "undecided": "COUNTIFS({line:proposed},1)-COUNTIFS({line:proposed},1,{line:agreed},1)",
 }
 
@@ -40,6 +43,8 @@ def state_block(appraisal: Appraisal) -> Block:
         Pair("open", "road checks open", state.road_open),
         Pair("made", "checks made", state.made),
         Pair("asked", "of", state.asked),
+        Pair("items", "items of the estimate", len(appraisal.items)),
+        Pair("unnamed", "do-not-drive findings that the Summary doesn't name", max(0, state.concerns - CONCERNS)),
         Pair("undecided", "recommended jobs awaiting a decision", undecided),
     )
     return block(
@@ -76,14 +81,24 @@ class Concern:
         return f"concern {self.number}"
 
     @property
-    def reading(self) -> str:
+    def si(self) -> float | str:
+        """What was read."""
         if self.standing is None or self.judged is None:
             return ""
-        si = self.judged.phases[self.standing.decides].si
-        if isinstance(si, str):
+        return self.judged.phases[self.standing.decides].si
+
+    @property
+    def shown(self) -> float | str:
+        """The same in the unit of its check."""
+        if self.judged is None or isinstance(self.si, str):
             return ""
-        shown = (si - self.judged.offset) / self.judged.factor
-        return f"{fixed(shown, self.judged.digits)}{self.judged.said_unit}: "
+        return (self.si - self.judged.offset) / self.judged.factor
+
+    @property
+    def reading(self) -> str:
+        if self.judged is None or isinstance(self.shown, str):
+            return ""
+        return f"{fixed(self.shown, self.judged.digits)}{self.judged.said_unit}: "
 
     @property
     def read(self) -> str:
@@ -101,7 +116,8 @@ def concerns(appraisal: Appraisal) -> tuple[Concern, ...]:
     return (*found[:CONCERNS], *map(Concern, range(len(found) + 1, CONCERNS + 1)))
 
 
-def concern_block(appraisal: Appraisal) -> Block:
+def concern_block(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Block:
+    """places: of the numbers on the tabs of the inspection, by phase."""
     at = positions(appraisal.standings)
     judged_at = positions(appraisal.judged)
     numbers = {ref: str(number) for ref, number in numbers_of(form_pages(appraisal)).items()}
@@ -119,7 +135,6 @@ def concern_block(appraisal: Appraisal) -> Block:
     def of_judged(name: str) -> str:
         return f"INDEX({{judging:{name}}},{{judged_at}})"
 
-    shown = f"FIXED(({{si}}-{of_judged('offset')})/{of_judged('factor')},{of_judged('digits')})"
     return block(
         "concern",
         "What grounds the car",
@@ -149,10 +164,45 @@ def concern_block(appraisal: Appraisal) -> Block:
                 "reading, SI",
                 "factor",
                 f'=IFERROR(IF({{decides}}="after",{si("after")},{si("before")}),"")',
-                value=lambda row: "" if row.judged is None else row.judged.phases[row.standing.decides].si,
+                value=lambda row: row.si,
             ),
-            Column("reading", "reading", "words", f'=IFERROR({shown}&{of_judged("after_number")}&": ","")'),
+            Column(
+                "shown",
+                "reading, in the unit of its check",
+                "number-3",
+                f'=IFERROR(({{si}}-{of_judged("offset")})/{of_judged("factor")},"")',
+            ),
+            Column(
+                "reading",
+                "reading",
+                "words",
+                f'=IFERROR(FIXED({{shown}},{of_judged("digits")})&{of_judged("after_number")}&": ","")',
+            ),
             Column("read", "read", "words", "={reading}&{latest}"),
+            Column(
+                "tab",
+                "tab",
+                "words",
+                f'=IF({{decides}}="after","{TABS["after"]}","{TABS["before"]}")',
+                value=lambda row: TABS[row.standing.decides if row.standing else "before"],
+            ),
+            Column(
+                "row",
+                "row there",
+                "whole",
+                '=IF({decides}="after",{row_after},{row_before})',
+                value=of_standing(lambda item: places[item.decides].rows[numbers[item.ref]]),
+            ),
+            *(
+                Column(
+                    f"row_{phase}",
+                    f"row on {TABS[phase]}",
+                    "whole",
+                    f'=IFERROR(MATCH({{no}},{{{places[phase].column}}},0),"")',
+                    value=of_standing(lambda item, phase=phase: places[phase].rows[numbers[item.ref]]),  # type: ignore[misc]
+                )
+                for phase in PHASES
+            ),
             Column("limit", "do-not-drive limit", "words", '=IFERROR(INDEX({said:drive},{judged_at}),"")'),
         ],
         concerns(appraisal),

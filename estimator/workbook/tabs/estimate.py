@@ -134,7 +134,7 @@ def _item(form: Form, item: Item) -> None:
     form.row(
         f"item-{item.ref}",
         [
-            live(1, f'IF({used},"",{item.ref})', item.number if item.title else "", "no"),
+            live(1, f'IF({used},"",{{{at}.number}})', item.number if item.title else "", "no"),
             live(2, f"{{{at}.title}}", item.title, "b105"),
             money(4, "labor", "money-105"),
             money(5, "parts", "money-105"),
@@ -165,9 +165,7 @@ def _why(item: Item, at: str) -> Iterator[Placed]:
 
 def _short(form: Form, appraisal: Appraisal, slots: int) -> None:
     """What the printed slots have no room for."""
-    count = "SUM({line:proposed})+SUM({extra:proposed})-ROWS({offer.1.number~offer.LAST.number})".replace(
-        "LAST", str(slots)
-    )
+    count = f"{{state.items.value}}-ROWS({{offer.1.number~offer.{slots}.number}})"
     form.row(
         "short",
         [

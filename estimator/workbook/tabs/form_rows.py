@@ -9,9 +9,29 @@ from estimator.appraisal import Appraisal
 from estimator.facts.stages import Band, Stage, stages
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.usual_gauges import UsualGauge
+from estimator.workbook.book import Tab
 
 _RIGHT = ("front-right", "rear-right")
 _WHEELS = {"front-left": "front", "front-right": "front", "rear-left": "rear", "rear-right": "rear"}
+
+
+TABS = {"before": "Inspection", "after": "After work"}
+
+
+@dataclass(frozen=True)
+class FormPlace:
+    """Where the numbers of a form stand: its first column, as a template names it, and the row of each number."""
+
+    column: str
+    rows: Mapping[str, int]
+
+    @classmethod
+    def of(cls, tab: Tab) -> FormPlace:
+        rows = [row for part in (tab.head, *tab.blocks) for row in part.rows]
+        found: dict[str, int] = {}
+        for at, row in enumerate(rows, 1):
+            found.setdefault(str(row.cells[0].value), at)
+        return cls(f"{rows[0].cells[0].key}~{rows[-1].cells[0].key}", found)
 
 
 @dataclass(frozen=True)

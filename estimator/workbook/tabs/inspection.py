@@ -24,12 +24,11 @@ from estimator.workbook.tabs.common import (
     page_head,
     words_box,
 )
-from estimator.workbook.tabs.form_rows import FormBand, FormPage, FormRow, form_pages
+from estimator.workbook.tabs.form_rows import TABS, FormBand, FormPage, FormRow, form_pages
 from estimator.workbook.tabs.measured_again import again_form
 from estimator.workbook.tabs.reading_boxes import believed, reading_box
 from estimator.workbook.tabs.said_limits import fixed, limit_words
 
-TABS = {"before": "Inspection", "after": "After work"}
 LAST = 10
 # First columns of the halves; of the boxes in the margin: why, gauge, note, photo.
 HALVES = (3, 7)

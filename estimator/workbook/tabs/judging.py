@@ -1,4 +1,4 @@
-"""How each number was judged: what is judged, its uncertainty, its room to the limits, the words. On Workings."""
+"""How each number was judged: what is judged, its uncertainty, its room to the limits, the words. On the Limits tab."""
 
 from __future__ import annotations
 

@@ -11,10 +11,10 @@ from estimator.limits.judging.judging import Limits
 from estimator.limits.judging.verdict_words import SIDES
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.quantities import UNITS, si_unit
-from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, sections
+from estimator.workbook.book import Block, Column, Line, Lines, Tab, Value, block, sections
 from estimator.workbook.tabs.basis import unit_ref
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, titled
-from estimator.workbook.tabs.judging import SIDE_TITLES
+from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
 
 _LONGEST_LINE = 190
 
@@ -28,9 +28,9 @@ def limits(appraisal: Appraisal) -> Tab:
         blocks=(
             limit_block(appraisal),
             working_block(appraisal),
+            judging_block(appraisal),
         ),
         widths=(42, 46, 16, 13, 15, 15, 14, 14, 16, 26),
-        page=Page(landscape=True, printed=False),
     )
 
 

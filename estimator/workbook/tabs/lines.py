@@ -56,9 +56,9 @@ def line_block(appraisal: Appraisal) -> Block:
         return f"=IF(AND({{earlier}}=0,{words}),1,0)"
 
     def is_offered(line: JobLine) -> str:
-        wanted = 'OR({asked}="yes",{line@called_by}<>"")'
-        wanted = f"{wanted},{{settled}}=0" if line.decided.group else wanted
-        return f'=IF(OR({{line@decision}}="{AGREED}",AND({{line@decision}}<>"{DECLINED}",{wanted})),1,0)'
+        free = ",{settled}=0" if line.decided.group else ""
+        wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}<>""{free})'
+        return f'=IF({{line@decision}}="{AGREED}",1,IF({wanted},1,0))'
 
     return block(
         "line",

@@ -22,7 +22,7 @@ def why_words(item: Item) -> str:
 def more_words(item: Item) -> str:
     """What is said of an item beside its reason."""
     said = " · safety work" if item.safety == "yes" else ""
-    said += " · includes rebuilt parts" if item.rebuilt else ""
+    said += " · rebuilt parts" if item.rebuilt else ""
     return said + (f" · core deposit {fixed(float(item.core), 2)}" if item.core > 0 else "")
 
 
@@ -52,10 +52,17 @@ def offer_block(appraisal: Appraisal) -> Block:
                 f'=IFERROR({line("title")},IFERROR(INDEX({{extra:title}},{{extra_at}}),""))',
             ),
             Column(
+                "job",
+                "line of the job",
+                "words",
+                f'=IFERROR({line("label")},"")',
+                value=lambda item: item.job.line.label if item.job else "",
+            ),
+            Column(
                 "called_by",
                 "recommended because of",
                 "words",
-                f'=IFERROR(INDEX({{call:check}},MATCH({line("label")},{{call:active_line}},0)),"")',
+                '=IFERROR(INDEX({call:check},MATCH({job},{call:active_line},0)),"")',
             ),
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
@@ -82,7 +89,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "more",
                 "and what else",
                 "words",
-                '=IF({safety}="yes"," · safety work","")&IF({rebuilt}>0," · includes rebuilt parts","")'
+                '=IF({safety}="yes"," · safety work","")&IF({rebuilt}>0," · rebuilt parts","")'
                 '&IF({core}>0," · core deposit "&FIXED({core},2),"")',
                 value=more_words,
             ),

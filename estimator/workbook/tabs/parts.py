@@ -109,7 +109,7 @@ def part_block(appraisal: Appraisal) -> Block:
 
     def odd(part: PartLine) -> str:
         listed = "0" if part.listed.fluid_family == "any" else "IF({family}={setting.family.value},0,1)"
-        return f"=IFERROR(INDEX({{change:odd}},MATCH({{ref}},{{change:which}},0)),{listed})"
+        return f"=IFERROR(INDEX({{change:odd}},{{change_at}}),{listed})"
 
     return block(
         "part",
@@ -125,6 +125,13 @@ def part_block(appraisal: Appraisal) -> Block:
             Column("cost", "cost listed", "money", value=lambda part: part.listed.unit_cost),
             Column("family", "family listed", value=lambda part: part.listed.fluid_family),
             Column("deposit", "core deposit of one", "money", value=lambda part: part.deposit_each),
+            Column(
+                "change_at",
+                "row of the line that changes it",
+                "whole",
+                '=IFERROR(MATCH({ref},{change:which},0),"")',
+                value=lambda part: part.change.number if part.change else "",
+            ),
             some("tax", "tax alone", "money", tax, lambda part: part.tax_each),
             some("core", "core deposit", "money", core, lambda part: part.core),
             some("core_tax", "tax on it alone", "money", core_tax, lambda part: part.core_tax_each),

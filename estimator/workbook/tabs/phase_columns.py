@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.limits.judging.judging import Judged
+from estimator.boxes.keys import CheckRef
+from estimator.limits.judging.judging import Judged, all_in_date
 from estimator.limits.judging.verdict_words import (
     AGAIN,
     CLOSE,
@@ -88,6 +89,7 @@ class PhaseColumns:
     held: frozenset[str]
     usual: Mapping[str, str]
     by_label: Mapping[str, str]
+    by_ref: Mapping[CheckRef, Judged]
 
     @classmethod
     def of(cls, appraisal: Appraisal, phase: str) -> PhaseColumns:
@@ -99,7 +101,8 @@ class PhaseColumns:
             if any("{" + keys.held(item.ref, either) + "}" in named for either in PHASES)
         }
         usual = {str(row.ref): item.ref for item in appraisal.shared_gauges for row in item.rows}
-        return cls(phase, frozenset(held), usual, {row.label: ref for ref, row in rows.items()})
+        by_label = {row.label: ref for ref, row in rows.items()}
+        return cls(phase, frozenset(held), usual, by_label, {item.ref: item for item in appraisal.judged})
 
     def columns(self) -> list[Column]:
         return [
@@ -323,7 +326,7 @@ class PhaseColumns:
             for end in lacking(item):
                 room = f"service_{dict(ROOMS)[end]}_PHASE"
                 lacks = f"1-COUNT({{danger_{end}}})"
-                cleared = f"IFERROR(IF({{{room}}}-{{u_shown_PHASE}}>=0,0,{lacks}),{lacks})"
+                cleared = f"({lacks})*IF(IFERROR({{{room}}}-{{u_shown_PHASE}},-1)>=0,0,1)"
                 sides.append(cleared if room in self._room_names(item, "service") else lacks)
             return None if not sides else f"=MAX({','.join(sides)})"
 
@@ -331,17 +334,25 @@ class PhaseColumns:
             if not drives_apart(item):
                 return None
             service = self._margin_name(item, "service")
-            good = f"IF(ISNUMBER({{{service}}}),{{good_PHASE}},{{none_PHASE}})" if service else "{none_PHASE}"
-            if lacking(item):
-                doubtful = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_DRIVE_LIMIT}")'
-                good = f"IF({{no_drive_PHASE}}=1,{doubtful},{good})"
-            return f"=IF({self._unread(item)},{{blank_PHASE}},{good})"
+            given = f"ISNUMBER({{{service}}}+{{u_shown_PHASE}})"
+            good = f"IF({given},{{good_PHASE}},{{none_PHASE}})" if service else "{none_PHASE}"
+            return f"=IF({{no_drive_PHASE}}=1,{{barred_PHASE}},{good})" if lacking(item) else f"={good}"
+
+        def barred(item: Judged) -> str | None:
+            if not lacking(item) or not drives_apart(item):
+                return None
+            doubtful = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_DRIVE_LIMIT}")'
+            return f"=IF({self._unread(item)},{{blank_PHASE}},{doubtful})"
 
         return [
+            self._column("barred", "if no limit to drive with", "words", barred),
             self._column("no_drive", "no limit to drive with (1)", "whole", no_drive),
             self._margin("danger"),
             self._column("drive_none", "to drive, if no limit", "words", otherwise),
         ]
+
+    def _all_in_date(self, item: Judged) -> Value:
+        return all_in_date(self.by_ref, item, self.phase)
 
     def _unread(self, item: Judged) -> str:
         both = f"{self._judged(item)},{{u_shown_PHASE}}"
@@ -383,6 +394,10 @@ class PhaseColumns:
             late = "INDEX({gauge:overdue_PHASE},{gauge_at_PHASE})"
             return f"=IF({{gauge_at_PHASE}}=0,1,1-{late})" if item.ref in self.usual else None
 
+        def all_in_date(item: Judged) -> str | None:
+            others = ",".join(f"{{judging.{ref}.in_date_PHASE}}" for ref in item.row.rests_on)
+            return f"=MIN(1,{{in_date_PHASE}},{others})" if others else None
+
         return [
             self._column("good", "if it clears its limits", "words", doubting(WITHIN)),
             self._column("none", "if there is no limit", "words", none),
@@ -390,4 +405,5 @@ class PhaseColumns:
             self._column("drive", "to drive", "words", drive),
             self._beside(),
             self._column("in_date", "gauge in calibration (1)", "whole", in_date),
+            self._column("all_in_date", "and those it rests on (1)", "whole", all_in_date, self._all_in_date),
         ]

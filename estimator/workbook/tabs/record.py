@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from estimator import __version__
 from estimator.records import JobRecord
-from estimator.workbook.book import Book, Column, Page, Tab, block
+from estimator.workbook.book import Book, Column, Tab, block
 from estimator.workbook.manifest import manifest
 from estimator.workbook.seal import NOT_SEALED, SealKey
 from estimator.workbook.tabs.common import head_block
@@ -95,7 +95,6 @@ def record_tab(record: JobRecord, state: str, packed: Packed) -> Tab:
         cautions=(_KEEP + (_SEALED if packed.sealed else _UNSEALED),),
         blocks=(block("record", "Record", [Column("label", "row", "label"), Column("value", "text", "data")], lines),),
         widths=(30, 120),
-        page=Page(printed=False),
         hidden=True,
     )
 

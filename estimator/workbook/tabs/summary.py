@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Judged
-from estimator.workbook.book import Block, Page, Tab
+from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
 from estimator.workbook.tabs.common import CAR_CAUTION, PAGE_CAUTIONS, car_words, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
-from estimator.workbook.tabs.form_rows import form_pages, numbers_of
+from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
 from estimator.workbook.tabs.said_limits import fixed, limit_words
 
 LAST = 6
@@ -28,8 +26,7 @@ TAB_WORDS = (
 )
 
 
-def summary(appraisal: Appraisal, forms: Sequence[tuple[str, Sequence[Block]]]) -> Tab:
-    """forms: the tabs of the inspection by phase, with their pages."""
+def summary(appraisal: Appraisal) -> Tab:
     record = appraisal.record
     job, car = record.job, record.car.car
     top, form = Form("summary_top", LAST), Form("summary", LAST)
@@ -52,7 +49,7 @@ def summary(appraisal: Appraisal, forms: Sequence[tuple[str, Sequence[Block]]]) 
         "frame-only-thick",
     )
     _counts(form, appraisal)
-    _findings(form, appraisal, forms)
+    _findings(form, appraisal)
     _pressures(form, appraisal)
     _money(form, appraisal)
     form.row("gap-caution", [], 8)
@@ -73,39 +70,38 @@ def summary(appraisal: Appraisal, forms: Sequence[tuple[str, Sequence[Block]]]) 
 
 def _counts(form: Form, appraisal: Appraisal) -> None:
     state = appraisal.driving
-    pieces = (
-        ("made", " of "),
-        ("asked", " required checks made · "),
-        ("behind", " ground the car · "),
-        ("open", " road checks open"),
+    made = f"{state.made} of {state.asked} required checks made"
+    left = f"{state.behind} ground the car · {state.road_open} road checks open"
+    form.row(
+        "counts",
+        [
+            live(1, '{state.made.value}&" of "&{state.asked.value}&" required checks made"', made, "t105"),
+            live(3, '{state.behind.value}&" ground the car · "&{state.open.value}&" road checks open"', left, "t105"),
+        ],
+        19,
     )
-    formula = "&".join(f'{{state.{name}.value}}&"{text}"' for name, text in pieces)
-    values = {"made": state.made, "asked": state.asked, "behind": state.behind, "open": state.road_open}
-    form.row("counts", [live(1, formula, "".join(f"{values[name]}{text}" for name, text in pieces), "t105")], 19)
     rows = [item for item in appraisal.standings if item.safety == "yes" and item.asked_when == "on demand"]
     named = list(dict.fromkeys(item.row.check.title for item in rows))
     flags = {title: [item for item in rows if item.row.check.title == title] for title in named}
     formula = "&".join(
-        f'IF({"+".join(f"{{standing.{item.ref}.unexamined}}" for item in items)}>0,"{title} · ","")'
+        f'IF({"+".join(f"{{standing.{item.ref}.unexamined}}" for item in items)}>0,"{title}; ","")'
         for title, items in flags.items()
     )
-    said = "".join(f"{title} · " for title, items in flags.items() if any(item.unexamined for item in items))
+    said = "".join(f"{title}; " for title, items in flags.items() if any(item.unexamined for item in items))
     text = "Not examined by any check so far: "
     if flags:
         form.row("unexamined", [words(1, text, "t95"), live(3, formula, said, "t95")], 15)
 
 
-def _findings(form: Form, appraisal: Appraisal, forms: Sequence[tuple[str, Sequence[Block]]]) -> None:
+def _findings(form: Form, appraisal: Appraisal) -> None:
     form.row("gap-findings", [], 6)
     heads = {1: "Do-not-drive findings", 3: "read", 4: "do-not-drive limit", 5: "where"}
     cells = [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()]
     form.row("findings", [*cells, words(8, "Go to", "b9")], 17, "band")
     numbers = numbers_of(form_pages(appraisal))
-    spans = {name: _numbers_of(blocks) for name, blocks in forms}
     for row in concerns(appraisal):
         at = f"concern.{row.ref}"
-        shown = {"before": "Inspection", "after": "After work"}
-        where = "" if row.standing is None else f"{shown[row.standing.decides]} {numbers[row.standing.ref]}"
+        where = "" if row.standing is None else f"{TABS[row.standing.decides]} {numbers[row.standing.ref]}"
         form.row(
             f"finding-{row.ref}",
             [
@@ -113,7 +109,7 @@ def _findings(form: Form, appraisal: Appraisal, forms: Sequence[tuple[str, Seque
                 live(2, f"{{{at}.check}}", row.standing.label if row.standing else "", "b10"),
                 live(3, f"{{{at}.read}}", row.read, "t95"),
                 live(4, f"{{{at}.limit}}", row.limit, "t95"),
-                live(5, _link(at, spans, shown), where, "link"),
+                live(5, _link(at), where, "link"),
                 *_tab_row(row.number),
             ],
             16.5,
@@ -130,20 +126,10 @@ def _findings(form: Form, appraisal: Appraisal, forms: Sequence[tuple[str, Seque
     )
 
 
-def _link(at: str, spans: dict[str, str], shown: dict[str, str]) -> str:
+def _link(at: str) -> str:
     """Where a finding is to be seen: a link to the row of its check."""
-
-    def to(phase: str) -> str:
-        row = f"MATCH({{{at}.no}},{{{spans[phase]}}},0)"
-        return f'HYPERLINK("#\'{shown[phase]}\'!A"&{row},"{shown[phase]} "&{{{at}.no}})'
-
-    return f'IF({{{at}.at}}="","",IF({{{at}.decides}}="after",{to("after")},{to("before")}))'
-
-
-def _numbers_of(blocks: Sequence[Block]) -> str:
-    """The first column of a form, from its first row to its last, as a template names it."""
-    first, last = blocks[0].rows[0].cells[0].key, blocks[-1].rows[-1].cells[0].key
-    return f"{first}~{last}"
+    to = f'"#\'"&{{{at}.tab}}&"\'!A"&{{{at}.row}}'
+    return f'IF({{{at}.row}}="","",HYPERLINK({to},{{{at}.tab}}&" "&{{{at}.no}}))'
 
 
 def _tab_row(number: int) -> tuple[Placed, ...]:
@@ -156,7 +142,7 @@ def _tab_row(number: int) -> tuple[Placed, ...]:
 def _pressures(form: Form, appraisal: Appraisal) -> None:
     unit = appraisal.record.shop.show.pressure
     form.row("gap-pressures", [], 6)
-    heads = {1: f"Pressures, {unit}", 3: "before work, after work", 4: "limit: work", 5: "do not drive"}
+    heads = {1: f"Pressures, {unit}", 3: "before work", 4: "after work", 5: "service limit"}
     form.row("pressures", [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()], 17, "band")
     wanted = [item for item in appraisal.judged if item.row.check.id in _PRESSURES and item.row.number == 1]
     for item in sorted(wanted, key=lambda item: (item.row.place.id[-1], _PRESSURES.index(item.row.check.id)))[:12]:
@@ -165,19 +151,12 @@ def _pressures(form: Form, appraisal: Appraisal) -> None:
 
 def _pressure(item: Judged, appraisal: Appraisal) -> list[Placed]:
     boxes = appraisal.entries.readings[item.ref]
-    digits = item.digits
-    formulas, values = [], []
-    for phase in ("before", "after"):
-        box = f"{{reading.{item.ref}.{phase}}}"
-        formulas.append(f'IF(ISNUMBER({box}),FIXED({box},{digits}),"–")')
-        value = boxes.value(phase)
-        values.append(fixed(value, digits) if isinstance(value, float) else "–")
-    return [
-        words(2, item.label, "t95"),
-        live(3, f'{formulas[0]}&" · "&{formulas[1]}', " · ".join(values), "t105"),
-        live(4, f'{{said.{item.ref}.work}}&""', limit_words(item, "service"), "t9"),
-        live(5, f'{{said.{item.ref}.drive}}&""', limit_words(item, "danger"), "t9"),
-    ]
+    cells = [words(2, item.label, "t95"), live(5, f'{{said.{item.ref}.work}}&""', limit_words(item, "service"), "t9")]
+    for column, phase in ((3, "before"), (4, "after")):
+        box, value = f"{{reading.{item.ref}.{phase}}}", boxes.value(phase)
+        said = fixed(value, item.digits) if isinstance(value, float) else "–"
+        cells.append(live(column, f'IF(ISNUMBER({box}),FIXED({box},{item.digits}),"–")', said, "t105"))
+    return cells
 
 
 def _money(form: Form, appraisal: Appraisal) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.measured_again import Third
-from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
+from estimator.limits.judging.verdict_words import FAULT, NO_FAULT, PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.workbook.book import Block, Column, Value, block
 
@@ -203,7 +203,7 @@ def _word_columns() -> list[Column]:
     """Whether it is a bad reading, or one by another gauge that confirms the better one."""
 
     def same_by(phase: str) -> str:
-        cell = f"{{visit.{phase}.by}}"
+        cell = f"{{visit.{phase}.said_by}}"
         return f'IF(OR({cell}="",{cell}={{typed_by}}),1,0)'
 
     def gauge_of(phase: str) -> str:
@@ -220,11 +220,16 @@ def _word_columns() -> list[Column]:
         ),
         _whole("bad_number", "bad number (1)", "IF({derived}=1,1-{near},IF(ISNUMBER({margin}),IF({margin}<0,1,0),0))"),
         _whole("bad", "bad (1)", f'IF({{counts}}=0,0,IF({{number_at}}=0,IF({{seen}}="{FAULT}",1,0),{{bad_number}}))'),
-        _whole(
-            "read_by",
-            "row of the better one's gauge",
-            f"IF({{number_at}}=0,0,IF({{phase_after}}=1,{gauge_of('after')},{gauge_of('before')}))",
+        *(
+            _whole(
+                f"read_by_{phase}",
+                f"row of the gauge {phase} work",
+                f"IF({{number_at}}=0,0,{gauge_of(phase)})",
+                lambda item, phase=phase: item.read_by_in(phase),  # type: ignore[misc]
+            )
+            for phase in PHASES
         ),
+        _whole("read_by", "row of the better one's gauge", "IF({phase_after}=1,{read_by_after},{read_by_before})"),
         _whole("same_gauge", "by the same gauge (1)", "IF({read_by}={gauge_at},1,0)"),
         _whole("same_by", "by the same person (1)", f"IF({{phase_after}}=1,{same_by('after')},{same_by('before')})"),
         _whole("other", "by another (1)", 'IF({counts}=0,0,IF({gauged}="yes",1-{same_gauge},1-{same_by}))'),

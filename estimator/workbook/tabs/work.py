@@ -17,7 +17,9 @@ from estimator.workbook.tabs.extra_lines import DECISION_BOX, touched_box
 
 LAST = 9
 WIDTHS = (42, 20, 232, 56, 46, 58, 58, 80, 76, 20, 190, 90, 90, 90)
-DONE_PROMPT = "Mark when the work is completed. Where readings after work were taken before it, choose the second: they are void then."
+DONE_PROMPT = (
+    "Mark when the work is completed. Where readings after work were taken before it, choose the second: it voids them."
+)
 MARGIN = 11
 
 
@@ -89,8 +91,7 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
 
 def _part(part: PartLine) -> Iterator[Placed]:
     at = f"part.{part.ref}"
-    label, change = f"{{{at}.ref}}", "MATCH({LABEL},{change:which},0)"
-    change = change.replace("{LABEL}", label)
+    change = f"{{{at}.change_at}}"
     yield words(1, part.label, "t9-soft")
     yield words(3, f"   {part.listed.description}", "t9")
     taken = f"IFERROR(INDEX({{change:takes}},{change}),{{{at}.listed}})"

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from estimator.appraisal import Appraisal
-from estimator.workbook.book import Block, Column, Page, Tab, block
+import datetime as dt
+from collections.abc import Mapping
+
+from estimator.appraisal import Appraisal, Visit
+from estimator.workbook.book import Block, Column, Tab, Value, block
 from estimator.workbook.tabs.basis import rule_blocks
 from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, titled
 from estimator.workbook.tabs.concerns import concern_block, state_block
 from estimator.workbook.tabs.consent import consent_block, consenting_block
 from estimator.workbook.tabs.extra_lines import extra_block, visit_hours_block
+from estimator.workbook.tabs.form_rows import FormPlace
 from estimator.workbook.tabs.journal import balance_block, entry_block
-from estimator.workbook.tabs.judging import judging_block
 from estimator.workbook.tabs.lines import line_block
 from estimator.workbook.tabs.offers import offer_block
 from estimator.workbook.tabs.parts import change_block, part_block, price_block
@@ -22,7 +25,8 @@ from estimator.workbook.tabs.third_readings import third_block
 from estimator.workbook.tabs.totals import tax_split_block, total_block
 
 
-def workings(appraisal: Appraisal) -> Tab:
+def workings(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Tab:
+    """places: of the numbers on the tabs of the inspection, by phase."""
     return Tab(
         name="Workings",
         title=titled("Workings: what the documents rest on", appraisal),
@@ -30,8 +34,7 @@ def workings(appraisal: Appraisal) -> Tab:
         cautions=DESK_CAUTIONS,
         blocks=(
             state_block(appraisal),
-            concern_block(appraisal),
-            judging_block(appraisal),
+            concern_block(appraisal, places),
             looked_block(appraisal),
             standing_block(appraisal),
             third_block(appraisal),
@@ -58,23 +61,27 @@ def workings(appraisal: Appraisal) -> Tab:
             self_block(appraisal),
         ),
         widths=(30, 24, 14, 14, 14, 14, 14, 14, 14, 14),
-        page=Page(printed=False),
         hidden=True,
     )
 
 
 def _visit_block(appraisal: Appraisal) -> Block:
-    in_order = (
-        "=IF(AND(ISNUMBER({visit@date}),ISNUMBER({visit.before.date})),"
-        "IF(INT({visit@date})>=INT({visit.before.date}),1,0),1)"
-    )
+    in_order = "AND(ISNUMBER({typed}),ISNUMBER({visit.before.typed})),IF({typed}>={visit.before.typed},1,0),1"
     return block(
         "visit",
         "When the readings were taken",
         [
             Column("label", "phase", "label"),
-            Column("day", "taken as", "date", "=IF(ISNUMBER({visit@date}),INT({visit@date}),{setting.date.value})"),
-            Column("in_order", "not before the others (1)", "whole", in_order),
+            Column("said_by", "by", "words", '={visit@by}&""', value=lambda visit: visit.by),
+            Column(
+                "typed", "day as typed", "date", '=IF(ISNUMBER({visit@date}),INT({visit@date}),"")', value=_typed_day
+            ),
+            Column("day", "taken as", "date", "=IF(ISNUMBER({typed}),{typed},{setting.date.value})"),
+            Column("in_order", "not before the others (1)", "whole", f"=IF({in_order})"),
         ],
         appraisal.visits,
     )
+
+
+def _typed_day(visit: Visit) -> Value:
+    return visit.day if isinstance(visit.date, dt.date | float) else ""
