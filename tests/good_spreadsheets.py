@@ -393,7 +393,7 @@ _ON_EVERY_TAB = (
     "both gauges",
     "that a car is safe",
 )
-_AT_THE_CAR = ("as side stays charged", "ye protection", "jet penetrates", "ther circuits on the supply")
+_AT_THE_CAR = ("gas", "ye protection", "jet penetrates", "ther circuits on the supply")
 
 
 def inputs_stand_apart(read: Read) -> Iterator[str]:

@@ -27,7 +27,7 @@ PAGE_CAUTIONS = (
     "Stored pressure: for qualified people; local codes come first. Depressurize first, again after every engine run: both gauges",
     "at zero. Lamps prove nothing, gauges do not prove every branch. This page never states that a car is safe.",
 )
-CAR_CAUTION = "Isolate other circuits on the supply. Gas side stays charged. Eye protection on. Never feel for a leak: a jet penetrates."
+CAR_CAUTION = "Isolate other circuits on the supply; gas stays charged. Eye protection on. Never feel for a leak: a jet penetrates."
 
 
 @dataclass(frozen=True)

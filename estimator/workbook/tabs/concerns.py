@@ -9,6 +9,7 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.driving import DO_NOT_DRIVE, NO_FINDING, NOTHING_MEASURED, ROAD_TEST, Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import PHASES
+from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import Pair
 from estimator.workbook.tabs.form_rows import TABS, FormPlace, form_pages, numbers_of
@@ -26,6 +27,7 @@ STATE = {
     "made": "SUM({standing:made})",
     "asked": "SUM({standing:asked})",
     "items": "SUM({line:proposed})+SUM({extra:proposed})",
+    "short": "MAX(0,{state.items.value}-ROWS({offer.1.number~offer.LAST.number}))",
     "unnamed": "MAX(0,SUM({standing:concern})-ROWS({concern:number}))",
     "undecided": "COUNTIFS({line:proposed},1)-COUNTIFS({line:proposed},1,{line:agreed},1)",
 }
@@ -33,7 +35,7 @@ STATE = {
 
 def state_block(appraisal: Appraisal) -> Block:
     """The counts behind the state; the state itself stands on the Summary."""
-    state = appraisal.driving
+    state, slots = appraisal.driving, appraisal.record.room.offers - FREE_OFFERS
     undecided = sum(1 for line in appraisal.labor.lines if line.proposed and not line.agreed)
     rows = (
         Pair("entered", "checks of which anything was entered", state.entered),
@@ -44,6 +46,7 @@ def state_block(appraisal: Appraisal) -> Block:
         Pair("made", "checks made", state.made),
         Pair("asked", "of", state.asked),
         Pair("items", "items of the estimate", len(appraisal.items)),
+        Pair("short", "of them, more than its pages have room for", max(0, len(appraisal.items) - slots)),
         Pair("unnamed", "do-not-drive findings that the Summary doesn't name", max(0, state.concerns - CONCERNS)),
         Pair("undecided", "recommended jobs awaiting a decision", undecided),
     )
@@ -56,7 +59,7 @@ def state_block(appraisal: Appraisal) -> Block:
                 "value",
                 "now",
                 lambda row: "words" if row.ref == "otherwise" else "whole",
-                lambda row: "=" + STATE[row.ref],
+                lambda row: "=" + STATE[row.ref].replace("LAST", str(slots)),
             ),
         ],
         rows,

@@ -165,7 +165,7 @@ def _why(item: Item, at: str) -> Iterator[Placed]:
 
 def _short(form: Form, appraisal: Appraisal, slots: int) -> None:
     """What the printed slots have no room for."""
-    count = f"{{state.items.value}}-ROWS({{offer.1.number~offer.{slots}.number}})"
+    count = "{state.short.value}"
     form.row(
         "short",
         [

@@ -62,7 +62,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "called_by",
                 "recommended because of",
                 "words",
-                '=IFERROR(INDEX({call:check},MATCH({job},{call:active_line},0)),"")',
+                '=IF({job}="","",IFERROR(INDEX({call:check},MATCH({job},{call:active_line},0)),""))',
             ),
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),

@@ -83,14 +83,13 @@ def _counts(form: Form, appraisal: Appraisal) -> None:
     rows = [item for item in appraisal.standings if item.safety == "yes" and item.asked_when == "on demand"]
     named = list(dict.fromkeys(item.row.check.title for item in rows))
     flags = {title: [item for item in rows if item.row.check.title == title] for title in named}
-    formula = "&".join(
-        f'IF({"+".join(f"{{standing.{item.ref}.unexamined}}" for item in items)}>0,"{title}; ","")'
-        for title, items in flags.items()
-    )
-    said = "".join(f"{title}; " for title, items in flags.items() if any(item.unexamined for item in items))
-    text = "Not examined by any check so far: "
+    cells = [words(1, "Not examined by any check so far:", "t95")]
+    for column, (title, items) in enumerate(flags.items(), 3):
+        flagged = "+".join(f"{{standing.{item.ref}.unexamined}}" for item in items)
+        said = title if any(item.unexamined for item in items) else ""
+        cells.append(live(column, f'IF({flagged}>0,"{title}","")', said, "t95"))
     if flags:
-        form.row("unexamined", [words(1, text, "t95"), live(3, formula, said, "t95")], 15)
+        form.row("unexamined", cells, 15)
 
 
 def _findings(form: Form, appraisal: Appraisal) -> None:
@@ -115,10 +114,7 @@ def _findings(form: Form, appraisal: Appraisal) -> None:
             16.5,
         )
     more = max(0, len(appraisal.concerns) - CONCERNS)
-    counted, where = (
-        "SUM({standing:concern})-ROWS({concern:number})",
-        " more: white on black on Inspection and After work",
-    )
+    counted, where = "{state.unnamed.value}", " more: white on black on Inspection and After work"
     form.row(
         "more",
         [live(1, f'IF({counted}>0,{counted}&"{where}","")', f"{more}{where}" if more else "", "t95")],
