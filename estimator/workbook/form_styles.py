@@ -25,6 +25,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "t105": {},
     "i105": {"italic": True},
     "b10": {"font_size": 10} | _BOLD,
+    "b95": {"font_size": 9.5} | _BOLD,
     "t95": {"font_size": 9.5},
     "t9": {"font_size": 9},
     "t9-soft": {"font_size": 9, "font_color": SOFT},

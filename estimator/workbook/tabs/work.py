@@ -30,7 +30,7 @@ def work(appraisal: Appraisal) -> Tab:
     heads = {1: "no.", 3: "Job, and its parts", 4: "hours, qty", 5: "price", 6: "labor", 7: "parts"}
     heads |= {8: "decision", 9: "completed"}
     cells = [words(at, text, "b9" if at < 4 else "b9-right" if at < 8 else "b9-in") for at, text in heads.items()]
-    form.row("heads", [*cells, words(MARGIN, "recommended because of", "b9")], 16, "band")
+    form.row("heads", [*cells, words(MARGIN, "recommended because of", "b9")], 14, "band")
     of_line: dict[str, list[PartLine]] = {}
     for part in appraisal.parts:
         of_line.setdefault(part.line, []).append(part)
@@ -69,16 +69,16 @@ def _counted(form: Form, appraisal: Appraisal) -> None:
     undecided = sum(1 for line in lines if line.proposed and not line.agreed)
     value = f"{undecided} undecided · {count} of {len(lines)} jobs recommended"
     for number, line in enumerate(PAGE_CAUTIONS):
-        form.row(f"caution-{number}", [words(1, line, "b9")], 11.5)
+        form.row(f"caution-{number}", [words(1, line, "b9")], 11)
     hint = "Jobs that nobody recommended are folded away; the outline at the left opens them."
-    form.row("counted", [live(LAST, formula, value, "b9-right"), words(MARGIN, hint, "t9")], 13)
+    form.row("counted", [live(LAST, formula, value, "b9-right"), words(MARGIN, hint, "t9")], 12)
 
 
 def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     at = f"line.{line.ref}"
     yield words(1, line.label, "t9-soft")
     yield live(2, f'IF({{{at}.rank}}=0,"",{{{at}.rank}})', line.rank or "", "no-right")
-    yield words(3, cut(line.line.short_title, 44), "b10")
+    yield words(3, cut(line.line.short_title.replace(", accumulator ", ", acc. "), 43), "b95")
     yield live(4, f"{{{at}.share_proposed}}", line.share_proposed, "hours-10")
     yield live(5, f"{{{at}.rate}}", line.rate, "money-9")
     yield live(6, f"{{{at}.amount_proposed}}", line.amount_proposed, "money-b10")
