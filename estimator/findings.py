@@ -11,6 +11,7 @@ from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, UNTOUCHED
 from estimator.pricing.extra_lines import ExtraWork, SubletLine
+from estimator.pricing.room import FREE_OFFERS
 from estimator.pricing.totals import AnyPart
 from estimator.reading_findings import reading_findings
 
@@ -51,6 +52,7 @@ def appraisal_findings(appraisal: Appraisal) -> tuple[Finding, ...]:
         *_jobs(appraisal),
         *_parts(appraisal),
         *_spare_lines(appraisal),
+        *_short(appraisal),
         *_books(appraisal),
     ]
     rank = {"stop": 0, "warn": 1, "note": 2}
@@ -72,25 +74,25 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
             why = f"called for by {item.called_by}" if item.called_by else "asked for"
             fix = "" if declined else 'record it in the consent log as "safety work declined", with date and name'
             severity: Severity = "note" if declined else "warn"
-            yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Hours", key=key)
+            yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Work", key=key)
         if item.decision == AGREED and not item.done and line.agreed:
             yield Finding(
                 "job-not-done",
                 "note",
                 f"{title}: agreed, not marked done",
                 "mark it once it is done",
-                tab="Hours",
+                tab="Work",
                 key=key,
             )
         if line.proposed and not line.agreed:
             fix = "record the customer's decision"
-            yield Finding("job-undecided", "note", f"{title}: proposed, not decided", fix, tab="Hours", key=key)
+            yield Finding("job-undecided", "note", f"{title}: proposed, not decided", fix, tab="Work", key=key)
     agreed = {line.ref for line in appraisal.labor.lines if line.agreed}
     for first, second in appraisal.plan.alternatives:
         if first.ref in agreed and second.ref in agreed:
             what = f"{first.title} and {second.title} are both agreed, and only one of them makes sense"
             key = keys.decision(first.ref)
-            yield Finding("jobs-exclude-each-other", "warn", what, "decline one of them", tab="Hours", key=key)
+            yield Finding("jobs-exclude-each-other", "warn", what, "decline one of them", tab="Work", key=key)
 
 
 def _mixed(appraisal: Appraisal) -> Iterator[tuple[AnyPart, str]]:
@@ -114,6 +116,15 @@ def _parts(appraisal: Appraisal) -> Iterator[Finding]:
             yield Finding("price-missing", "warn", what, fix, tab="Work", key=part.key("quantity"))
 
 
+def _short(appraisal: Appraisal) -> Iterator[Finding]:
+    """More items than the printed pages of the estimate have room for."""
+    more = len(appraisal.items) - (appraisal.record.room.offers - FREE_OFFERS)
+    if more > 0:
+        what = f"{more} more items than the printed pages of the estimate have room for"
+        fix = "estimator redraft, before it is printed or signed: it makes room"
+        yield Finding("estimate-short", "stop", what, fix, tab="Estimate", key="state.short.value")
+
+
 def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
     """Spare lines of which only a part is filled in, or that don't say what they touched."""
     touching: tuple[ExtraWork | SubletLine, ...] = (*appraisal.extra_work, *appraisal.sublet)
@@ -126,17 +137,17 @@ def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
         typed = extra.boxes
         if typed.description and not (isinstance(typed.quantity, float) and isinstance(typed.cost, float)):
             what = f"{extra.label} ({typed.description}): no quantity or no cost"
-            yield Finding("price-missing", "warn", what, "type both", tab="Parts", key=extra.key("cost"))
+            yield Finding("price-missing", "warn", what, "type both", tab="Work", key=extra.key("cost"))
     for work in appraisal.extra_work:
         words, known = work.boxes.description, isinstance(work.boxes.hours, float)
         if (words or known) and not (known and work.rate):
             what = f"{work.label} ({words}): no hours or no kind of work"
-            yield Finding("price-missing", "warn", what, "type both", tab="Hours", key=work.key("hours"))
+            yield Finding("price-missing", "warn", what, "type both", tab="Work", key=work.key("hours"))
     for sublet in appraisal.sublet:
         words = sublet.boxes.description
         if words and not isinstance(sublet.boxes.charge, float):
             what = f"{sublet.label} ({words}): no charge"
-            yield Finding("price-missing", "warn", what, "type it", tab="Parts", key=sublet.key("charge"))
+            yield Finding("price-missing", "warn", what, "type it", tab="Work", key=sublet.key("charge"))
 
 
 def _books(appraisal: Appraisal) -> Iterator[Finding]:

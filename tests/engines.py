@@ -43,7 +43,8 @@ CANARY_COLUMN = "XFD"  # the last one: no range of a real sheet reaches it
 ALLOWED_FUNCTIONS = frozenset((
     "ABS", "AND", "AVERAGE", "CEILING", "CHAR",
     "CHOOSE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY",
-    "EXACT", "EXP", "FIXED", "FLOOR", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER", "ISTEXT", "LARGE",
+    "EXACT", "EXP", "FIXED", "FLOOR", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER",
+    "ISTEXT", "LARGE",
     "LEFT", "LEN", "LN", "LOG10", "LOWER", "MATCH", "MAX", "MID", "MIN", "MONTH", "NORMSDIST", "NOT", "OR", "PI",
     "POWER", "RANK", "RIGHT", "ROUND", "ROUNDDOWN", "ROUNDUP", "ROWS", "SIGN", "SMALL", "SQRT", "SUM", "SUMIF",
     "SUMIFS", "SUMPRODUCT", "SUMSQ", "TAN", "TEXT", "TRIM", "TRUNC", "UPPER", "VLOOKUP", "YEAR",

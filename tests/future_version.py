@@ -38,7 +38,7 @@ CHANGES = (
     ("estimator/letters/meanings.toml", rf"^\[{CHECK}\]", f"[{CHECK_NOW}]"),
     ("estimator/facts/stages.toml", rf'"{CHECK}"', f'"{CHECK_NOW}"'),
     ("estimator/workbook/tabs/consent.py", r'(\{|^ +")consent([:"@])', rf"\1{TABLE_NOW}\2"),
-    ("estimator/workbook/tabs/estimate.py", r'f"consent\.', f'f"{TABLE_NOW}.'),
+    ("estimator/workbook/tabs/estimate.py", r'"consent"', f'"{TABLE_NOW}"'),
     ("estimator/boxes/*.py", r'"consent"', f'"{TABLE_NOW}"'),
 )
 

@@ -174,24 +174,29 @@ def one_pattern(read: Read) -> Iterator[str]:
         varied: list[str] = []
         for at, column in enumerate(part.columns):
             letter = column_letter(place.column_of[column.name])
-            shapes: dict[str | None, str] = {}
-            for row in part.rows:
-                address = f"{letter}{place.row_of[row.ref]}"
-                cell = row.cells[at]
-                if cell.formula is None and cell.value in ("", None):
-                    continue  # of no concern to this row
-                shape = read.shapes.get((place.tab.name, address))
-                if cell.formula is not None and part.kind == "table":
-                    shape = _by_kind(cell.formula)
-                if shape is None and row is part.rows[0] and len(part.rows) > 1:
-                    continue  # a running column begins with a constant
-                shapes.setdefault(shape, address)
+            shapes = _shapes_of(read, place, at, letter)
             if len(shapes) > 1:
                 varied.append(letter)
                 if part.kind == "table" and len(shapes) > MOST_KINDS.get(part.name, 1):
                     yield f"{place.tab.name}!{letter}: {part.name}.{column.name} has {len(shapes)} patterns: {shapes}"
         if part.kind == "working" and len(varied) > 1:
             yield from _rows_of_working(read, place, varied)
+
+
+def _shapes_of(read: Read, place: PlacedBlock, at: int, letter: str) -> dict[str | None, str]:
+    """The patterns of a column, each with a cell that has it; cells of no concern to their row left out."""
+    shapes: dict[str | None, str] = {}
+    for row in place.block.rows:
+        address, cell = f"{letter}{place.row_of[row.ref]}", row.cells[at]
+        if cell.formula is None and cell.value in ("", None):
+            continue
+        shape = read.shapes.get((place.tab.name, address))
+        if cell.formula is not None and place.block.kind == "table":
+            shape = _by_kind(cell.formula)
+        if shape is None and row is place.block.rows[0] and len(place.block.rows) > 1:
+            continue  # a running column begins with a constant
+        shapes.setdefault(shape, address)
+    return shapes
 
 
 def _by_kind(template: str) -> str:

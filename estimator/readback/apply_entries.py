@@ -57,7 +57,7 @@ def apply_entries(
             entries[page] = _joined(str(entries.get(page, "")), row.text)
             continue
         try:
-            if key.startswith("part."):
+            if keys.apart(key)[0] == "part":
                 key = _named(key, row, entries, boxes)
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:
@@ -83,7 +83,7 @@ def apply_entries(
 
 def _named(key: str, row: EntryRow, entries: dict[str, EntryValue], boxes: Mapping[str, Place]) -> str:
     """The key of the box of a part in the line that names it; in a line that was free its name is typed as well."""
-    lines = [keys.apart(other)[1] for other in boxes if other.startswith("change.") and other.endswith(".part")]
+    lines = [keys.apart(other)[1] for other in boxes if keys.apart(other)[::2] == ("change", "part")]
     try:
         found, name_key, name = change_key(key, entries, lines)
     except LookupError:

@@ -37,9 +37,11 @@ def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
                 initials.setdefault(_page_of(ref), []).append(box)
         else:
             boxes.append(box)
-    for number, (ref, mine) in enumerate(of_part.items(), 1):
-        boxes.append(replace(mine[0], key=keys.key("change", str(number), "part"), box=Box("text"), unit="", value=ref))
-        boxes += [replace(box, key=keys.key("change", str(number), keys.apart(box.key)[2]), unit="") for box in mine]
+    for number, (ref, typed) in enumerate(of_part.items(), 1):
+        boxes.append(
+            replace(typed[0], key=keys.key("change", str(number), "part"), box=Box("text"), unit="", value=ref)
+        )
+        boxes += [replace(box, key=keys.key("change", str(number), keys.apart(box.key)[2]), unit="") for box in typed]
     for page, found in initials.items():
         words = "; ".join(dict.fromkeys(str(box.value) for box in found))
         boxes.append(replace(found[0], key=_initials_of(page), value=words))

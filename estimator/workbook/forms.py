@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 
-from estimator.workbook.book import Block, Box, Cell, Face, Row, Value, form_columns
+from estimator.workbook.book import Block, Box, Cell, Face, Row, Value, cell_of, form_columns
 
 Placed = tuple[int, Cell]
 
@@ -19,9 +20,9 @@ def live(column: int, formula: str, value: Value, look: str = "words", unit: str
     return column, Cell(key, value, f"={formula}", look, unit, None)
 
 
-def typed(column: int, key: str, value: Value, box: Box, look: str = "entry", unit: str = "") -> Placed:
+def typed(column: int, key: str, value: Value | dt.date, box: Box, look: str = "entry", unit: str = "") -> Placed:
     """A box."""
-    return column, Cell(key, value, None, look, unit, box)
+    return column, cell_of((key, value, None, look, unit, box))
 
 
 def blanks(first: int, last: int, look: str) -> list[Placed]:

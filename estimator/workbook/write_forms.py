@@ -11,7 +11,7 @@ from estimator.workbook.book import Block, Cell, Tab
 from estimator.workbook.form_styles import form_look
 from estimator.workbook.layout import Layout
 
-_MARKS = {
+_MARKS: dict[str, dict[str, Any]] = {
     "bold": {"bold": True},
     "ground": {"bold": True, "font_color": "#FFFFFF", "bg_color": "#000000"},
     "soft": {"bold": False, "font_color": "#404040"},

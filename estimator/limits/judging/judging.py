@@ -138,10 +138,6 @@ class Judged:
     def _shown(self, si: Si) -> Si:
         return "" if isinstance(si, str) else (si - self.offset) / self.factor
 
-    def lacks(self, side: str) -> int:
-        """Whether a side is dangerous by a limit of its own that isn't known."""
-        return _lacks(self.row.check, self.values, side)
-
     @property
     def factor(self) -> float:
         return UNITS[self.unit].factor

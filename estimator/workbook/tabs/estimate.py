@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.pricing.consents import STAGE_WORDS, WAY_WORDS
 from estimator.pricing.decisions import AGREED
 from estimator.pricing.offers import Item
@@ -223,7 +224,7 @@ def _consents(form: Form, appraisal: Appraisal) -> None:
     heads = {1: "Authorization: name", 3: "stage", 4: "how given", 5: "up to", 6: "date", 7: "taken by, signature"}
     form.row("consent-heads", [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()], 18, "band")
     for item in appraisal.consents:
-        boxes, at = appraisal.entries.consents[item.ref], f"consent.{item.ref}"
+        boxes, at = appraisal.entries.consents[item.ref], keys.row("consent", item.ref)
         form.row(
             f"consent-{item.ref}",
             [

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.usual_gauges import UsualGauge
@@ -111,7 +112,7 @@ class _Pages:
             edge = "frame-only" if len(lines) == 1 else edges.get(at, "frame")
             form.row(f"caution-{page.number}-{at + 1}", cells, 12.5, edge)
         box = list_box("Confirmed", ("yes", "no"), f"Before this stage: {page.stage.tick}.")
-        key = f"page.{page.number}.ready_{self.phase}"
+        key = keys.key("page", str(page.number), f"ready_{self.phase}")
         value = getattr(boxes, f"ready_{self.phase}")
         form.row(
             f"ready-{page.number}",
@@ -146,7 +147,7 @@ class _Pages:
                 )
                 value = getattr(self.appraisal.entries.usual[item.ref], self.phase)
                 cells.append(words(half, _gauge_title(item, gauges), "t9"))
-                cells += wide(half + 1, half + 3, f"usual.{item.ref}.{self.phase}", value, box, "small-wide")
+                cells += wide(half + 1, half + 3, keys.key("usual", item.ref, self.phase), value, box, "small-wide")
             form.row(f"gauge-{ref}-{at}", cells, 17, "thin")
 
     def _margin_heads(self) -> Iterator[Placed]:
@@ -180,7 +181,7 @@ class _Pages:
         value: Value = self.appraisal.entries.readings[check.ref].value(self.phase)
         look = "entry-words" if judged is None else f"reading-{decimals(judged.unit)}"
         unit = "" if judged is None else judged.unit
-        yield typed(column + 1, f"reading.{check.ref}.{self.phase}", value, box, look, unit)
+        yield typed(column + 1, keys.reading(check.ref, self.phase), value, box, look, unit)
         yield self._verdict(column + 3, check)
 
     def _verdict(self, column: int, check: CheckRow) -> Placed:
@@ -230,19 +231,25 @@ class _Pages:
 
     def _margin(self, side: int, check: CheckRow) -> Iterator[Placed]:
         boxes = self.appraisal.entries.readings[check.ref]
-        key = f"reading.{check.ref}"
+        ref = check.ref
         if check.check.measured:
             fitting = tuple(
                 gauge.id for gauge in self.appraisal.record.shop.gauges if gauge.measures == check.check.quantity
             )
             box = list_box("Other gauge", fitting, "Where another gauge than the band's gave this reading.")
-            yield typed(GAUGE + side, f"{key}.gauge_{self.phase}", boxes.gauge(self.phase), box, "entry-small")
+            yield typed(GAUGE + side, keys.gauge(ref, self.phase), boxes.gauge(self.phase), box, "entry-small")
         why = "why" if self.phase == "before" else "why_after"
         reason = list_box("Reason not measured", WHY_WORDS)
-        yield typed(WHY + side, f"{key}.{why}", boxes.reason(self.phase), reason, "entry-small")
+        yield typed(WHY + side, keys.key("reading", ref, why), boxes.reason(self.phase), reason, "entry-small")
         if self.phase == "before":
-            yield typed(NOTE + side, f"{key}.note", boxes.note, words_box("Note"), "entry-small")
-            yield typed(PHOTO + side, f"{key}.photo", boxes.photo, words_box("Photo", "Photo number."), "entry-small")
+            yield typed(NOTE + side, keys.key("reading", ref, "note"), boxes.note, words_box("Note"), "entry-small")
+            yield typed(
+                PHOTO + side,
+                keys.key("reading", ref, "photo"),
+                boxes.photo,
+                words_box("Photo", "Photo number."),
+                "entry-small",
+            )
 
     def _foot(self, form: Form, page: FormPage) -> None:
         number, phase = page.number, self.phase
@@ -251,7 +258,7 @@ class _Pages:
         note = wide(
             HALVES[0],
             LAST,
-            f"page.{number}.note_{phase}",
+            keys.key("page", str(number), f"note_{phase}"),
             getattr(boxes, f"note_{phase}"),
             words_box("Notes", "Begin each with the number of its check."),
             "note",
@@ -275,14 +282,20 @@ class _Pages:
         ]
         if number == 1:
             by = words_box("Measured by", "Name of the mechanic.")
-            cells += wide(3, 5, f"visit.{phase}.by", visit.by, by, "entry-wide")
+            cells += wide(3, 5, keys.key("visit", phase, "by"), visit.by, by, "entry-wide")
             cells.append(
-                typed(7, f"visit.{phase}.date", visit.date, date_box("Date", "The day of the readings."), "date")
+                typed(
+                    7,
+                    keys.key("visit", phase, "date"),
+                    visit.date,
+                    date_box("Date", "The day of the readings."),
+                    "date",
+                )
             )
         else:
             cells.append(live(3, f'{{visit.{phase}.by}}&""', str(visit.by), "t105"))
             cells.append(live(7, f"{{visit.{phase}.day}}", self._day(), "date-left"))
-        key = f"page.{number}.initials_{phase}"
+        key = keys.key("page", str(number), f"initials_{phase}")
         cells.append(typed(LAST, key, initials, words_box("Initials"), "entry"))
         form.row(f"signed-{number}", cells, 27)
 

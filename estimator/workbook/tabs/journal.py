@@ -33,10 +33,9 @@ def journal(appraisal: Appraisal) -> Tab:
     job, car, shop = record.job, record.car.car, record.shop.shop
     top, form = Form("journal_top", LAST), Form("journal", LAST)
     letterhead(top, appraisal, "Journal", job.date.isoformat(), LAST)
-    labels = {1: "Customer", 2: "Car", 3: "Currency"}
+    labels = {1: "Customer", 2: "Car", 3: "Currency", 4: "License plate"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
-    plate = " · ".join(text for text in (car_words(car), car.plate) if text)
-    said = {1: cut(job.customer.name, 26), 2: cut(plate, 34), 3: shop.currency}
+    said = {1: cut(job.customer.name, 26), 2: cut(car_words(car), 28), 3: shop.currency, 4: cut(car.plate, 12)}
     form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16, "thin")
     form.row("gap", [], 6)
     out = appraisal.balance.out
@@ -93,8 +92,8 @@ def journal(appraisal: Appraisal) -> Tab:
         28,
     )
     form.row("gap-4", [], 8)
-    for at, text in enumerate((_ONLY, *PAGE_CAUTIONS)):
-        form.row(f"note-{at}", [words(1, text, "b9" if at else "t9")], 12.5)
+    for number, text in enumerate((_ONLY, *PAGE_CAUTIONS)):
+        form.row(f"note-{number}", [words(1, text, "b9" if number else "t9")], 12.5)
     marks = [
         Mark(f"journal.{row.ref.replace('_', '-')}.c1", f"{{entry.{row.ref}.amount}}=0", "soft")
         for row in appraisal.journal
@@ -134,8 +133,8 @@ def _checks(form: Form, appraisal: Appraisal) -> None:
             "whole-105",
         ),
     )
-    for ref, text, formula, value, look in rows:
-        form.row(f"check-{ref}", [words(1, text, "t105"), live(LAST, formula, value, look)], 16, "hair")
+    for ref, text, formula, figure, look in rows:
+        form.row(f"check-{ref}", [words(1, text, "t105"), live(LAST, formula, figure, look)], 16, "hair")
 
 
 def entry_block(appraisal: Appraisal) -> Block:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.workbook.book import Box
 from estimator.workbook.forms import Form, typed, words
@@ -38,7 +39,7 @@ def again_form(appraisal: Appraisal, form: Form) -> None:
     }
     for item in appraisal.thirds:
         cells = [
-            typed(at, f"again.{item.ref}.{name}", getattr(item.line.boxes, name), box, look)
+            typed(at, keys.key("again", item.ref, name), getattr(item.line.boxes, name), box, look)
             for at, (name, box, look) in boxes.items()
         ]
         form.row(f"again-{item.ref}", [words(1, item.label, "t9"), *cells], 22, "hair")

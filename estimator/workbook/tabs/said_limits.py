@@ -9,6 +9,8 @@ from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.common import decimals
 
+# What stands before a limit that has one side.
+_START = {"low": " ≥ ", "high": " ≤ "}
 NAMES = {"service": "work", "danger": "drive"}
 _NONE = NO_DRIVE_LIMIT.removesuffix(" for driving")
 
@@ -48,7 +50,7 @@ def said_block(appraisal: Appraisal) -> Block:
                 f"({{limit.{item.limits.ref}.{pair}_{side}_shown}},{digits}),{digits})"
                 for side in sides
             }
-            start = {("low",): " ≥ ", ("high",): " ≤ "}.get(sides, " ")
+            start = _START.get("".join(sides), " ")
             return f'=IFERROR("{NAMES[pair]}{start}"&{chr(38).join(_joined(list(texts.values())))},"{_NONE}")'
 
         def value(item: Judged) -> str:
@@ -82,5 +84,5 @@ def limit_words(item: Judged, pair: str) -> str:
     texts = [fixed(inwards(value, digits, side), digits) for side, value in shown.items() if not isinstance(value, str)]
     if len(texts) < len(sides):
         return _NONE
-    start = {("low",): " ≥ ", ("high",): " ≤ "}.get(sides, " ")
+    start = _START.get("".join(sides), " ")
     return f"{NAMES[pair]}{start}{'–'.join(texts)}"

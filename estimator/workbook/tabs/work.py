@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.pricing.decisions import DONE_WORDS, UNDECIDED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES
@@ -39,7 +40,7 @@ def work(appraisal: Appraisal) -> Tab:
     for line in appraisal.labor.lines:
         folded = not line.proposed
         form.row(line.label, _job(line, sums[line.ref]), 15, "hair-top", level=int(folded), folded=folded)
-        marks.append(Mark(f"line.{line.ref}.decision", f'{{line.{line.ref}.decision}}="{UNDECIDED}"', "bold"))
+        marks.append(Mark(keys.decision(line.ref), f'{{line.{line.ref}.decision}}="{UNDECIDED}"', "bold"))
         for part in of_line.get(line.label, ()):
             form.row(part.label, _part(part), 12, level=int(folded), folded=folded)
     _extra(form, appraisal)
@@ -75,7 +76,7 @@ def _counted(form: Form, appraisal: Appraisal) -> None:
 
 
 def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
-    at = f"line.{line.ref}"
+    at = keys.row("line", line.ref)
     yield words(1, line.label, "t9-soft")
     yield live(2, f'IF({{{at}.rank}}=0,"",{{{at}.rank}})', line.rank or "", "no-right")
     yield words(3, cut(line.line.short_title.replace(", accumulator ", ", acc. "), 43), "b95")
@@ -202,7 +203,7 @@ def _changes(form: Form, appraisal: Appraisal) -> None:
     heads |= {MARGIN: "compared: bore, stroke, thread", 12: "approved by"}
     form.row("change-title", [words(at, text, "t9") for at, text in heads.items()], 16, "thin")
     for change in appraisal.changes:
-        boxes, at = change.boxes, f"change.{change.ref}"
+        boxes, at = change.boxes, keys.row("change", change.ref)
         fields = (
             (
                 3,
