@@ -114,6 +114,7 @@ class PhaseColumns:
             *self._rooms("danger"),
             *self._drive(),
             *self._words(),
+            *self._dates(),
         ]
 
     def _column(
@@ -390,6 +391,17 @@ class PhaseColumns:
             margin = self._margin_name(item, "danger")
             return word(margin, "{drive_none_PHASE}") if margin else "={drive_none_PHASE}"
 
+        return [
+            self._column("good", "if it clears its limits", "words", doubting(WITHIN)),
+            self._column("none", "if there is no limit", "words", none),
+            self._column("verdict", "verdict", "words", verdict),
+            self._column("drive", "to drive", "words", drive),
+            self._beside(),
+        ]
+
+    def _dates(self) -> list[Column]:
+        """Whether its gauge, and those of the readings that it rests on, were in calibration."""
+
         def in_date(item: Judged) -> str | None:
             late = "INDEX({gauge:overdue_PHASE},{gauge_at_PHASE})"
             return f"=IF({{gauge_at_PHASE}}=0,1,1-{late})" if item.ref in self.usual else None
@@ -399,11 +411,6 @@ class PhaseColumns:
             return f"=MIN(1,{{in_date_PHASE}},{others})" if others else None
 
         return [
-            self._column("good", "if it clears its limits", "words", doubting(WITHIN)),
-            self._column("none", "if there is no limit", "words", none),
-            self._column("verdict", "verdict", "words", verdict),
-            self._column("drive", "to drive", "words", drive),
-            self._beside(),
             self._column("in_date", "gauge in calibration (1)", "whole", in_date),
             self._column("all_in_date", "and those it rests on (1)", "whole", all_in_date, self._all_in_date),
         ]
