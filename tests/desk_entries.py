@@ -49,7 +49,7 @@ def _decisions(blank: Appraisal, rng: Random) -> Entries:
 
 def _planned_parts(blank: Appraisal, rng: Random, number: Number) -> Entries:
     for line in range(1, blank.record.room.changes + 1):
-        if rng.random() < 0.8:
+        if blank.plan.parts and rng.random() < 0.8:
             yield f"change.{line}.part", rng.choice(blank.plan.parts).ref  # now and then one that another line names
         if rng.random() < 0.7:
             yield f"change.{line}.quantity", number(0, 12)

@@ -83,6 +83,17 @@ class Read:
         return {(tab, address): relative(formula, address) for tab, address, formula in self.formulas()}
 
     @functools.cached_property
+    def drafted_shapes(self) -> Mapping[tuple[str, str], str]:
+        """The same of the formulas that the Book has."""
+        found = {}
+        for place in self.layout.placed.values():
+            for row, column, _, formula in self.layout.formulas(place):
+                if formula is not None:
+                    address = f"{column_letter(column)}{row}"
+                    found[place.tab.name, address] = relative(formula.removeprefix("="), address)
+        return found
+
+    @functools.cached_property
     def different(self) -> Mapping[str, tuple[str, str, str]]:
         """One formula of each shape, with its place."""
         return {self.shapes[tab, address]: (tab, address, formula) for tab, address, formula in self.formulas()}
@@ -191,7 +202,8 @@ def _shapes_of(read: Read, place: PlacedBlock, at: int, letter: str) -> dict[str
         if cell.formula is None and cell.value in ("", None):
             continue
         shape = read.shapes.get((place.tab.name, address))
-        if cell.formula is not None and place.block.kind == "table":
+        as_drafted = shape is not None and shape == read.drafted_shapes.get((place.tab.name, address))
+        if as_drafted and place.block.kind == "table":
             shape = _by_kind(cell.formula)
         if shape is None and row is place.block.rows[0] and len(place.block.rows) > 1:
             continue  # a running column begins with a constant

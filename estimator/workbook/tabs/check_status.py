@@ -191,7 +191,8 @@ class _Standings:
         def latest(item: Standing) -> str:
             void = "IF({made_after},{since}*MAX(1-{bad_after},{cures_since}),{voids}*MAX(1-{bad_before},{cures}))"
             after, before = (self._found(item, "drive", phase) for phase in ("after", "before"))
-            return f'=IF({void}>0,"{VOID}",IF({{made_after}},{after},{before}))'
+            word = f"{{unmade.{VOID.replace(' ', '-')}.label}}"
+            return f"=IF({void}>0,{word},IF({{made_after}},{after},{before}))"
 
         asked = 'OR({asked_when}="always",{entered}=1,AND({asked_when}="after work",{voids}>0))'
         return [
