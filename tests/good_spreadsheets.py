@@ -188,10 +188,14 @@ def one_pattern(read: Read) -> Iterator[str]:
             shapes = _shapes_of(read, place, at, letter)
             if len(shapes) > 1:
                 varied.append(letter)
-                if part.kind == "table" and len(shapes) > MOST_KINDS.get(part.name, 1):
+                typed_over = any(str(shape).startswith(_TYPED_OVER) for shape in shapes)
+                if part.kind == "table" and (typed_over or len(shapes) > MOST_KINDS.get(part.name, 1)):
                     yield f"{place.tab.name}!{letter}: {part.name}.{column.name} has {len(shapes)} patterns: {shapes}"
         if part.kind == "working" and len(varied) > 1:
             yield from _rows_of_working(read, place, varied)
+
+
+_TYPED_OVER = "not as drafted: "
 
 
 def _shapes_of(read: Read, place: PlacedBlock, at: int, letter: str) -> dict[str | None, str]:
@@ -203,8 +207,8 @@ def _shapes_of(read: Read, place: PlacedBlock, at: int, letter: str) -> dict[str
             continue
         shape = read.shapes.get((place.tab.name, address))
         as_drafted = shape is not None and shape == read.drafted_shapes.get((place.tab.name, address))
-        if as_drafted and place.block.kind == "table":
-            shape = _by_kind(cell.formula)
+        if place.block.kind == "table" and shape is not None:
+            shape = _by_kind(cell.formula) if as_drafted and cell.formula else f"{_TYPED_OVER}{shape}"
         if shape is None and row is place.block.rows[0] and len(place.block.rows) > 1:
             continue  # a running column begins with a constant
         shapes.setdefault(shape, address)
