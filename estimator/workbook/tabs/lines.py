@@ -49,6 +49,8 @@ def line_block(appraisal: Appraisal) -> Block:
         others = [
             item for item in appraisal.labor.lines if item.decided.group == line.decided.group and item is not line
         ]
+        if not others:
+            return None
         chosen = ",".join(f'{{line.{item.ref}.decision}}="{AGREED}"' for item in others)
         return f'=IF(AND({{line@decision}}<>"{AGREED}",OR({chosen})),1,0)'
 
@@ -56,7 +58,7 @@ def line_block(appraisal: Appraisal) -> Block:
         return f"=IF(AND({{earlier}}=0,{words}),1,0)"
 
     def is_offered(line: JobLine) -> str:
-        free = ",{settled}=0" if line.decided.group else ""
+        free = ",{settled}=0" if settled(line) else ""
         wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}<>""{free})'
         return f'=IF({{line@decision}}="{AGREED}",1,IF({wanted},1,0))'
 
