@@ -115,12 +115,12 @@ class _Said:
             return ""
         warm = self.at("said-warm", self.accumulators[0].id)
         drawn = self._drawn(count, "application", "application-tolerance")
-        lamp, low, high = self.at("said-lamp"), self.at("said-settled"), self.at("said-highest")
+        early, late, low, high = (self.at(f"said-{name}") for name in ("lamp", "late", "settled", "highest"))
         try:
-            least = inferred_precharge(volume, drawn.low, lamp, high, warm)
-            most = inferred_precharge(volume, drawn.high, lamp, low, warm)
-            higher = inferred_high_precharge(volume, drawn.high, lamp, low, warm).low
-            highest = inferred_high_precharge(volume, drawn.low, lamp, high, warm).high
+            least = inferred_precharge(volume, drawn.low, late, high, warm)
+            most = inferred_precharge(volume, drawn.high, early, low, warm)
+            higher = inferred_high_precharge(volume, drawn.high, late, low, warm).low
+            highest = inferred_high_precharge(volume, drawn.low, early, high, warm).high
         except DomainError:
             return ""
         fits = [self._gauge_words(least.low, most.high), self._gauge_words(higher, highest)]

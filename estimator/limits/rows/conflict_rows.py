@@ -1,7 +1,8 @@
 """Whether readings can all be true, as rows: what some foretell of others, and whether these lie beyond it.
 
-A precharge, with cut-out and lamp as read, foretells how many applications reach the lamp and how long charging takes; a
-loss in the hold foretells how much may run into the pan. Tolerances are facts of ours, never the uncertainty of a gauge.
+A precharge, with the cut-outs read, foretells how long charging takes, and with the lamp how many applications reach it,
+be it as read or as set: a lamp that comes on early contradicts no count. A loss in the hold foretells how much may run
+into the pan. Tolerances are facts of ours, never the uncertainty of a gauge.
 """
 
 from __future__ import annotations
@@ -39,8 +40,11 @@ PRESSURES = (
         'IF({said-settled-$phase}<={constant.gas-highest},{said-settled-$phase},"not known")', "pressure", "span-2000"),
     Row("said-charged-$phase", "p charged said $phase", "the lowest cut-out, where the formulas reach it",
         'IF({said-lowest-$phase}<={constant.gas-highest},{said-lowest-$phase},"not known")', "pressure", "span-2000"),
-    Row("said-lamp-$phase", "p lamp said $phase", "lamp pressure read $phase work, else as set, absolute",
-        "IF(ISNUMBER({$lamp}),{$lamp},{lamp})+{constant.atmosphere}", "pressure", "si-brochure",
+    Row("said-lamp-$phase", "p lamp said $phase", "lamp pressure read $phase work or as set, the higher, absolute",
+        'IF(COUNT({$lamp},{lamp})=0,"not known",MAX({$lamp},{lamp})+{constant.atmosphere})', "pressure", "si-brochure",
+        without="lamp"),
+    Row("said-late-$phase", "p late said $phase", "lamp pressure read $phase work or as set, the lower, absolute",
+        'IF(COUNT({$lamp},{lamp})=0,"not known",MIN({$lamp},{lamp})+{constant.atmosphere})', "pressure", "si-brochure",
         without="lamp"),
 )
 GAS = (
@@ -74,10 +78,10 @@ GAS = (
         "IF({said-low-$phase}<={constant.gas-lost},0,MAX(0,{said-fast-$phase}))",
         "volume", "span-2000", NITROGEN, guarded="said-low-$phase said-fast-$phase"),
     Row("said-best-$phase", "p0 said best $phase", "the precharge within its tolerance that gives most: nearest to the lamp",
-        "MIN(MAX({$system:said-lamp-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
+        "MIN(MAX({$system:said-late-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
         guarded="said-low-$phase said-high-$phase"),
     Row("said-most-$phase", "ΔV said most $phase", "most fluid to the lamp: slow, from the highest cut-out, an ideal gas",
-        "MAX(0,MIN({volume},{volume}*{said-best-$phase}/{$system:said-lamp-$phase})"
+        "MAX(0,MIN({volume},{volume}*{said-best-$phase}/{$system:said-late-$phase})"
         "-{volume}*{said-best-$phase}/{$system:said-highest-$phase})",
         "volume", "closing-unit-worksheet", guarded="said-best-$phase"),
     Row("said-start-$phase", "T m said $phase", "that temperature, for the exponent of a quick charge",
