@@ -47,10 +47,11 @@ LOW = (
         "pressure", "un-r13 span-2000", guarded="low-braked low-leaked low-before"),
     Row("room-cut-out", "V room cut-out", "fluid that the accumulators hold for certain at cut-out with that precharge",
         "{constant.emptying}*{volume}*(1-{low-found}/{cut-out-most-abs})", "volume", "span-2000"),
+    Row("gas-cut-out", "V gas cut-out", "gas volume at cut-out with that precharge",
+        "{volume}*{low-found}/{cut-out-most-abs}", "volume", "span-2000"),
     Row("left-braked", "V left braked", "fluid left at the lamp with that precharge, braked down quickly",
-        "MIN({volume}*{low-found}/{cut-out-most-abs}*({x-secondary}-1),{room-cut-out})"
-        "-MIN({volume}*{low-found}/{cut-out-most-abs}*({x-lamp}-1),{room-cut-out})", "volume", "span-2000",
-        guarded="low-found x-secondary x-lamp"),
+        "MIN({gas-cut-out}*({x-secondary}-1),{room-cut-out})-MIN({gas-cut-out}*({x-lamp}-1),{room-cut-out})",
+        "volume", "span-2000", guarded="gas-cut-out x-secondary x-lamp"),
     Row("left-leaked", "V left leaked", "fluid left at the lamp with that precharge, leaked down slowly",
         "MIN({volume}*{low-found}/{lamp-least-abs}*({x-settled}-1),"
         "{constant.emptying}*{volume}*(1-{low-found}/{lamp-least-abs}))", "volume", "span-2000",
