@@ -102,7 +102,9 @@ def _mixed(appraisal: Appraisal) -> Iterator[tuple[AnyPart, str]]:
 def _parts(appraisal: Appraisal) -> Iterator[Finding]:
     family = appraisal.record.car.fluid.family
     for mixed, key in _mixed(appraisal):
-        what = f"{mixed.label}: a part for {mixed.family} fluid in a car on {family}: the families are never mixed"
+        what = (
+            f"{mixed.label}: a part for {mixed.family} fluid, and the car's is {family}: the families are never mixed"
+        )
         yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Parts", key=key)
     for part in appraisal.parts:
         substitute = part.boxes.substitute

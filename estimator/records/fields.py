@@ -12,7 +12,8 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from estimator.quantities import UNITS, Quantity, parse_any_quantity, parse_quantity, unit_is, wanted
 
 EntryValue = str | float | dt.date
-Family = Literal["glycol", "mineral", "silicone"]
+UNKNOWN_FAMILY = "not known"
+Family = Literal["glycol", "mineral", "silicone", "not known"]
 PartFamily = Literal["glycol", "mineral", "silicone", "any"]
 Condition = Literal["new", "rebuilt", "used"]
 Wheel = Literal["front-left", "front-right", "rear-left", "rear-right"]

@@ -17,6 +17,7 @@ from estimator.limits.judging.verdict_words import (
     NOT_MEASURED,
     RECORDED,
 )
+from estimator.records.fields import UNKNOWN_FAMILY
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ class Looked:
 
     def as_family(self, phase: str) -> str:
         words = self.words(phase).casefold()
-        if not words:
+        if not words or self.wanted_family == UNKNOWN_FAMILY:
             return self.unlooked
         return NO_FAULT if words == self.wanted_family else FAULT
 

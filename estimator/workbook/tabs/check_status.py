@@ -43,7 +43,8 @@ def looked_block(appraisal: Appraisal) -> Block:
                 f"family_{phase}",
                 f"{phase}: as a family",
                 "words",
-                f'=IF({empty}=1,{{unlooked}},IF({raw}={{setting.family.value}},"no fault seen","fault seen"))',
+                f'=IF(OR({empty}=1,{{setting.family.value}}="not known"),{{unlooked}},'
+                f'IF({raw}={{setting.family.value}},"no fault seen","fault seen"))',
                 value=lambda item: item.as_family(phase),
             ),
             Column(
