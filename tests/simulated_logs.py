@@ -3,7 +3,7 @@
 Nothing here is of the program: the gas is CoolProp's, the leak's law is integrated, the gauge adds noise, lag and steps.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from CoolProp.CoolProp import AbstractState, DmassT_INPUTS, PropsSI
@@ -188,5 +188,17 @@ def written(path, time, pressure, *, header="Time (s),Pressure (psi)", form="{:.
     return path
 
 
-def changed(it, **what):
-    return replace(it, **what)
+def log_of(time, pressure, temperature=None, lamp=None):
+    """Arrays [s, psi, K] as the program holds a log that it has read."""
+    from pathlib import Path
+
+    from estimator.pressure_logs.log_file import PressureLog
+
+    return PressureLog(Path("simulated.csv"), "0" * 64, time, pressure * PSI, temperature, lamp, ())
+
+
+def setting(settling=3.0, gauge=17.0):
+    """What the figures rest on; a short settling time makes every bleed of a test a slow one."""
+    from estimator.pressure_logs.figures import Setting
+
+    return Setting(VOLUME, 1260 * PSI, gauge * PSI, 3000 * PSI, settling)

@@ -13,6 +13,7 @@ START = (
     "car.toml",
     "job.toml",
     "entries.csv",
+    "bleed_down.csv",
     "car_mineral.toml",
     "job_mineral.toml",
     "supplier_prices.csv",

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from estimator.pressure_logs import signal
-from estimator.pressure_logs.branch import Branch, fit_end
+from estimator.pressure_logs.branch import SHARE, Branch, fit_end
 from estimator.pressure_logs.columns import ATMOSPHERE_PA
 from estimator.pressure_logs.figures import Figure, Line, LogFindings, Setting, Standing, duration
 from estimator.pressure_logs.log_file import Numbers, PressureLog
@@ -49,26 +49,27 @@ def bleed_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFindi
         what = f"{end - start} samples before the drop" if last is not None else f"{end - start} samples of the fall"
         remark = f"precharge not measured: only {what}; the precharge is lost, or the log is too short"
         return LogFindings(log, "bleed-down", guessed, (), (), (remark,))
-    branch = fit_end(time, pressure, start, end, sigma)
+    branch = _end_of_fall(time, pressure, start, end, sigma)
     knee = last is not None
     at = float(time[branch.end - 1] + time[branch.end]) / 2 if knee else float(time[branch.end - 1])
     gap = float(time[branch.end] - time[branch.end - 1]) if knee else 0.0
     lasted = _lasted(time, pressure, branch, start, at)
     standing, said = _standing(knee, lasted / setting.settling, setting.settling)
     level = float(branch.at(at))
+    steps = _shown_steps(log.pressure, branch)
     where = "knee" if knee else "no knee; the end of the fall"
     precharge = Figure(
         "precharge",
         "precharge",
         "pressure",
         level - ATMOSPHERE_PA,
-        _parts(branch, at, gap, lasted / setting.settling, setting),
+        _parts(branch, at, gap, lasted / setting.settling, setting, steps),
         standing,
         f"{where} at {duration(at)}, {branch.end - branch.first:,} samples fitted; {said}",
         at,
     )
     curve = Line(*_curve(branch, float(time[branch.first]), at))
-    figures = [precharge, _leak(branch, at, precharge, setting)] if knee else [precharge]
+    figures = [precharge, _leak(branch, at, precharge, setting, steps)] if knee else [precharge]
     return LogFindings(log, "bleed-down", guessed, tuple(figures), (curve,))
 
 
@@ -107,16 +108,37 @@ def first_charge(log: PressureLog, setting: Setting, first: int, end: int, zero_
     )
 
 
-def _parts(branch: Branch, at: float, gap: float, times: float, setting: Setting) -> tuple[tuple[str, float], ...]:
+def _parts(
+    branch: Branch, at: float, gap: float, times: float, setting: Setting, steps: float
+) -> tuple[tuple[str, float], ...]:
     level = float(branch.at(at)) - ATMOSPHERE_PA
     cold = level * COLD_SHARE * SLOW / max(times, 1.0)
     return (
         ("fit", math.hypot(branch.u(at), abs(branch.slope(at)) * gap / math.sqrt(12))),
+        ("steps shown", steps),
         ("model", LOW_MODEL_PA if level < LOW_PA else MODEL_PA),
         ("cold gas", cold if times >= SLOW else math.hypot(cold, FAIR_SHARE * level)),
         ("port closing early", PORT_SHARE * level),
         ("gauge", setting.gauge_u),
     )
+
+
+def _end_of_fall(time: Numbers, pressure: Numbers, start: int, end: int, sigma: float) -> Branch:
+    """The fit of the end of a bleed: its last 30 % in samples, or in 1/p where it waited before."""
+    last = float(np.median(pressure[max(end - 5, start) : end]))
+    level = 1.0 / ((1.0 - SHARE) / last + SHARE / float(pressure[start]))
+    above = np.flatnonzero(signal.smooth(pressure[start:end]) > level)
+    begin = start + int(above[-1]) if above.size else start
+    if end - begin < SHARE * (end - start) / 2:
+        return fit_end(time, pressure, begin, end, sigma, share=1.0)
+    return fit_end(time, pressure, start, end, sigma)
+
+
+def _shown_steps(pressure: Numbers, branch: Branch) -> float:
+    """What the step of the shown figures adds: less, the more steps the fit crosses."""
+    step = signal.step_of(pressure)
+    crossed = float(np.ptp(branch.at(np.array([branch.t0 * 2 - branch.t_end, branch.t_end])))) / step if step else 1.0
+    return step / math.sqrt(12) / max(crossed, 1.0)
 
 
 def _standing(knee: bool, times: float, settling: float) -> tuple[Standing, str]:
@@ -134,12 +156,12 @@ def _lasted(time: Numbers, pressure: Numbers, branch: Branch, start: int, at: fl
     return min(at - float(time[start]), at_last_rate)
 
 
-def _leak(branch: Branch, at: float, precharge: Figure, setting: Setting) -> Figure:
+def _leak(branch: Branch, at: float, precharge: Figure, setting: Setting, steps: float) -> Figure:
     """The flow at the knee, Q = b p0 V0, b the slope of 1/p."""
     p0 = precharge.value + ATMOSPHERE_PA
     flow = branch.b * p0 * setting.gas_volume
     parts = (
-        ("fit", setting.gas_volume * p0 * branch.u_b),
+        ("fit", setting.gas_volume * p0 * math.hypot(branch.u_b, steps / p0**2 / (branch.t_end - branch.t0))),
         ("precharge", flow * precharge.u / p0),
         ("gas volume", flow * VOLUME_SHARE),
         ("law of the leak", flow * LAW_SHARE),

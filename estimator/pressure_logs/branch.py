@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 Numbers = NDArray[np.float64]
 SHARE, LEAST = 0.3, 6
 TRIM, WALK = 4.0, 5.0
-_CORNERS, _POINTS = 120, 400
+_CORNERS, _POINTS = 40, 200
 
 
 @dataclass(frozen=True)
 class Branch:
-    """A hyperbola 1/p = a + b (t - t0) through samples `first` to `end` (exclusive): absolute pressures, seconds."""
+    """A hyperbola 1/p = a + b (t - t0) through samples `first` to `end` (exclusive), the last of them at `t_end`."""
 
     a: float
     b: float
@@ -25,6 +25,7 @@ class Branch:
     covariance: Numbers
     first: int
     end: int
+    t_end: float
 
     def at(self, time: float | Numbers) -> Numbers:
         """Return the fitted absolute pressure at a time [Pa]."""
@@ -85,7 +86,7 @@ def fit(time: Numbers, pressure: Numbers, first: int, end: int) -> Branch:
         if trimmed.sum() < 3 or ((trimmed == keep).all() and abs(da) < 1e-7 * abs(a)):
             break
         keep = trimmed
-    return Branch(float(a), float(b), t0, s, inverse * s * s, first, end)
+    return Branch(float(a), float(b), t0, s, inverse * s * s, first, end, float(t[-1]))
 
 
 def _curve(a: float, b: float, x: Numbers, p: Numbers) -> Numbers:
@@ -159,7 +160,7 @@ def corner(time: Numbers, pressure: Numbers, first: int, end: int) -> Corner | N
     t0 = float(t.mean())
     x, y, weight = t - t0, 1.0 / p, p**2
     marks = np.linspace(x[2], x[-3], _CORNERS)
-    for _ in range(3):
+    for _ in range(4):
         misfit, levels = _broken(x, y, weight, marks)
         best = int(np.argmin(misfit))
         around = marks[max(best - 1, 0)], marks[min(best + 1, len(marks) - 1)]
@@ -184,13 +185,14 @@ def corner(time: Numbers, pressure: Numbers, first: int, end: int) -> Corner | N
 def _broken(x: Numbers, y: Numbers, weight: Numbers, marks: Numbers) -> tuple[Numbers, Numbers]:
     """For each place of the corner the weighted sum of squares and level, slope before, change of slope."""
     before = x[None, :] - marks[:, None]
-    design = np.stack([np.ones_like(before), before, np.maximum(before, 0.0)], axis=2) * weight[None, :, None]
+    design = np.stack(
+        [np.broadcast_to(weight, before.shape), before * weight, np.maximum(before, 0.0) * weight], axis=1
+    )
     target = y * weight
-    normal = np.einsum("kni,knj->kij", design, design)
-    scale = np.sqrt(np.einsum("kii->ki", normal))
-    normal /= scale[:, :, None] * scale[:, None, :]
-    right = np.einsum("kni,n->ki", design, target) / scale
-    found = np.linalg.solve(normal + 1e-12 * np.eye(3), right[:, :, None])[:, :, 0] / scale
-    gap = target[None, :] - np.einsum("kni,ki->kn", design, found)
-    misfit: Numbers = np.einsum("kn,kn->k", gap, gap)
+    normal = design @ design.transpose(0, 2, 1)
+    scale = np.sqrt(normal[:, (0, 1, 2), (0, 1, 2)])
+    normal = normal / (scale[:, :, None] * scale[:, None, :]) + 1e-12 * np.eye(3)
+    found = np.linalg.solve(normal, ((design @ target) / scale)[:, :, None])[:, :, 0] / scale
+    gap = target - (found[:, None, :] @ design)[:, 0, :]
+    misfit: Numbers = (gap * gap).sum(axis=1)
     return misfit, found

@@ -158,7 +158,12 @@ def _numbers(path: Path, shape: Shape, column: Any, before: int) -> Numbers:
     if column.dtype.kind in "fiu":
         values: Numbers = column.to_numpy(dtype=np.float64)
     else:
-        values = pd.to_numeric(column, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
+        # A column that pandas took for words keeps its decimal mark.
+        text = column
+        if shape.decimal == ",":
+            text = column.astype(str).where(column.notna())
+            text = text.where(~text.str.contains(".", regex=False, na=False)).str.replace(",", ".", regex=False)
+        values = pd.to_numeric(text, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
         wrong = np.flatnonzero(np.isnan(values) & column.notna().to_numpy())
         if wrong.size:
             place = int(wrong[0])

@@ -90,19 +90,21 @@ def _draw(axes: Any, found: LogFindings, factor: float, unit: str) -> None:
     for figure in _with_words(marked):
         standing = "" if figure.standing == "reading" else f" {figure.standing}"
         words = f"{figure.title}:{standing} {figure.value / factor:,.{UNITS[unit].decimals}f}"
-        after = figure.at is not None and figure.at < 0.6 * lasted
+        across, up, side = _beside(figure, (figure.at or 0.0) > 0.5 * lasted)
         axes.annotate(
             words,
             ((figure.at or 0.0) / per, figure.value / factor),
-            xytext=(8 if after else -8, -14 if figure.ref in ("precharge", "hold", "hold-start") else 8),
+            xytext=(across, up),
             textcoords="offset points",
-            ha="left" if after else "right",
+            ha=side,
             fontsize=8,
             color=INK,
+            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5},
         )
     axes.set_xlabel(f"time, {name}", loc="left")
     axes.set_ylabel(f"pressure on the gauge, {unit}")
     axes.set_xlim(0, lasted / per)
+    axes.margins(y=0.12)
     axes.grid(color=LIGHT, linewidth=0.6)
     axes.set_axisbelow(True)
     for side in ("top", "right"):
@@ -114,6 +116,15 @@ def _draw(axes: Any, found: LogFindings, factor: float, unit: str) -> None:
 def _with_words(marked: list[Figure]) -> list[Figure]:
     """The marks that are named in the picture: all where they are few, else the first and the last."""
     return marked if len(marked) <= _MOST_WORDS else [marked[0], marked[-1]]
+
+
+def _beside(figure: Figure, late: bool) -> tuple[int, int, str]:
+    """Where the words stand beside their mark, in points: away from the curve."""
+    if figure.ref.startswith("cut-"):
+        return 0, (9 if figure.ref.startswith("cut-out") else -16), "center"
+    if late:
+        return -8, -16, "right"
+    return 8, (-16 if figure.ref == "precharge" else 8), "left"
 
 
 def _envelope(time: Numbers, pressure: Numbers) -> tuple[Numbers, Numbers, Numbers]:

@@ -21,7 +21,7 @@ def noise(pressure: Numbers) -> float:
     >>> round(noise(np.linspace(1e7, 0.9e7, 2000) + np.random.default_rng(1).normal(0, 1e4, 2000)) / 1e4, 1)
     1.0
     """
-    part = pressure[:200_000]
+    part = pressure[:50_000]
     second = np.diff(part, 2)
     by_differences = (
         1.4826 * float(np.median(np.abs(second - np.median(second)))) / math.sqrt(6) if second.size else 0.0
@@ -65,13 +65,17 @@ def turns(pressure: Numbers, least: float) -> list[int]:
     return [*dict.fromkeys([*found, *last, len(pressure) - 1])]
 
 
-def smooth(pressure: Numbers, count: int = 5) -> Numbers:
-    """Return running medians of `count` samples, which keep a fall as sharp as it is."""
-    if len(pressure) < count:
-        return pressure
-    half = count // 2
-    windows = np.lib.stride_tricks.sliding_window_view(np.pad(pressure, half, mode="edge"), count)
-    found: Numbers = np.median(windows, axis=1)
+def smooth(pressure: Numbers) -> Numbers:
+    """Return running medians of five samples, which keep a fall as sharp as it is.
+
+    >>> smooth(np.array([5.0, 5, 9, 5, 5, 0, 0, 0]))
+    array([5., 5., 5., 5., 5., 0., 0., 0.])
+    """
+    wide = np.pad(pressure, 2, mode="edge")
+    a, b, c, d, e = (wide[first : len(pressure) + first] for first in range(5))
+    low = np.maximum(np.minimum(a, b), np.minimum(c, d))
+    high = np.minimum(np.maximum(a, b), np.maximum(c, d))
+    found: Numbers = np.maximum(np.minimum(low, high), np.minimum(np.maximum(low, high), e))
     return found
 
 
