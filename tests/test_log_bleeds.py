@@ -2,11 +2,13 @@
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from simulated_logs import ATMOSPHERE, PSI, VOLUME, Bleed, bleed, cooled_bleed, log_of, recorded, setting
 
+from estimator.pressure_logs.branch import fit
 from estimator.pressure_logs.kinds import log_findings
 
 # Every value of the five with every other of the rest: 64 configurations. The default run takes two draws of each.
@@ -136,19 +138,36 @@ def test_too_few_samples_before_the_drop_are_no_precharge():
     assert found.figures == () and "lost, or the log is too short" in found.remarks[0]
 
 
-def test_uncertainty_of_the_fit_is_the_textbooks():
-    """s √(1/n + (t - t̄)²/Sxx) of a straight line: NIST/SEMATECH e-Handbook, 4.5.1.1 (from memory)."""
-    from estimator.pressure_logs.branch import fit
+def test_uncertainty_of_a_fitted_level_is_that_of_the_guide():
+    """JCGM 100:2008, annex H.3, calibration of a thermometer: data from memory, which give every figure printed there.
 
-    rng = np.random.default_rng(7)
-    t = np.linspace(0.0, 100.0, 400)
-    p = 1e7 - 10.0 * t + rng.normal(0, 1e4, 400)  # so flat that the hyperbola is a line
-    found = fit(t, p, 0, 400)
-    b, a = np.polyfit(t, p, 1)
-    s = math.sqrt(((p - a - b * t) ** 2).sum() / 398)
-    expected = s * math.sqrt(1 / 400 + (100.0 - 50.0) ** 2 / ((t - 50.0) ** 2).sum())
-    assert found.u(100.0) == pytest.approx(expected, rel=0.02)
-    assert found.at(100.0) == pytest.approx(a + b * 100.0, rel=1e-5)
+    Printed: y1 = -0.1712 °C, s(y1) = 0.0029; y2 = 0.00218, s(y2) = 0.00067; b(30 °C) = -0.1494 °C, u = 0.0041.
+    """
+    read = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511])
+    correction = -np.array([171, 169, 166, 159, 164, 165, 156, 157, 159, 161, 160]) / 1000
+    level, scale = 1e7, 100.0  # a hyperbola so flat that it is a line
+    found = fit(read, level + scale * correction, 0, len(read))
+    for at, value, u in ((20.0, -0.1712, 0.0029), (30.0, -0.1494, 0.0041)):
+        assert (float(found.at(at)) - level) / scale == pytest.approx(value, abs=5e-5)
+        assert found.u(at) / scale == pytest.approx(u, abs=5e-5)
+    assert found.slope(25.0) / scale == pytest.approx(0.00218, abs=5e-6)
+    assert found.u_b * level**2 / scale == pytest.approx(0.00067, abs=5e-6)
+
+
+def test_fluid_between_two_pressures_is_that_of_a_printed_worksheet():
+    """Closing unit worksheet (read, tests/published_cases/accumulators.toml): 10 gallons at 1,000 psi give 4.986 gallons
+    from 3,000 to 1,200 psi on the gauge, with 15 psi for the atmosphere.
+    """
+    gallon, air = 231 * 0.0254**3, 15 * PSI
+    p0, p2, flow = 1000 * PSI + air, 3000 * PSI + air, 1e-6
+    gas = 10 * gallon * p0 / p2
+    time = np.arange(0.0, (10 * gallon - gas) / flow * 1.02, 20.0)
+    absolute = np.where(time < (10 * gallon - gas) / flow, p2 * gas / (gas + flow * time), air)
+    log = log_of(time, (absolute - air) / PSI)
+    precharge, leak = log_findings(log, replace(setting(), gas_volume=10 * gallon), None).figures
+    lasted = np.interp(-1200.0, -log.pressure / PSI, time) - time[0]
+    assert precharge.value / PSI == pytest.approx(1000, abs=1)
+    assert leak.value * lasted / gallon == pytest.approx(4.986, rel=2e-3)
 
 
 def test_knee_and_flow_of_an_ideal_gas_by_hand():

@@ -202,6 +202,19 @@ def test_what_is_wrong_is_said_in_words(told, words, status, said):
     assert found == status and said in message
 
 
+def test_each_source_that_a_formula_names_is_listed():
+    from estimator.facts.load_facts import sources
+
+    texts = [path.read_text(encoding="utf-8") for path in (ROOT / "estimator" / "pressure_logs").glob("*.py")]
+    named = [
+        key
+        for text in texts
+        for found in re.findall(r"\[Source: ([^\]]+)\]", text)
+        for key in re.findall(r"^[\w-]+|(?<=, )[\w-]+$", found)
+    ]
+    assert len(named) >= 7 and set(named) <= set(sources())
+
+
 def test_missing_and_existing_files(told, tmp_path):
     assert told("log", "none.csv", "--car", CAR, "--system", "1")[0] == 66
     (tmp_path / "there.svg").write_text("kept", encoding="utf-8")

@@ -28,7 +28,7 @@ def application_figures(log: PressureLog, setting: Setting, guessed: bool) -> Lo
         setting: lamp pressure, gauge
         guessed: whether the kind of log was guessed
     Valid: applications at least 5 s apart, each well above the noise of the mean of 2.5 s.
-    [Source: derived]
+    [Source: definition]
     """
     sigma = signal.noise(log.pressure)
     found = signal.steps(log.time, log.pressure, sigma)

@@ -38,7 +38,7 @@ def bleed_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFindi
         guessed: whether the kind of log was guessed
     Valid: a settled charge at the start, other users isolated, one accumulator open. From 30 settling times on a reading;
         to 15 with 2 % more; faster an indication, which decides nothing.
-    [Source: boyle, navedtra-14315]
+    [Source: boyle; the last steady reading as the precharge: trade]
     """
     time, pressure = log.time, log.pressure + ATMOSPHERE_PA
     sigma = signal.noise(log.pressure)
@@ -82,7 +82,7 @@ def first_charge(log: PressureLog, setting: Setting, first: int, end: int, zero_
         first, end: the samples of the rise from zero
         zero_for: how long the log shows zero before it [s]
     Valid: gas settled at zero for 20 settling times; else an indication, for letting the pressure out chills the gas.
-    [Source: derived: the rise is the bleed backwards]
+    [Source: derivation: the rise is the bleed backwards]
     """
     time, pressure = -log.time[first:end][::-1], (log.pressure[first:end] + ATMOSPHERE_PA)[::-1]
     sigma = signal.noise(log.pressure)

@@ -39,7 +39,7 @@ class Branch:
     def u(self, time: float) -> float:
         """Return the standard uncertainty that the scatter gives the fit at a time [Pa].
 
-        Of a line it is s √(1/n + (t - t̄)²/Sxx) [Source: nist-handbook].
+        Of a line it is s √(1/n + (t - t̄)²/Sxx) [Source: jcgm-100].
         """
         row = np.array([1.0, time - self.t0])
         return float(self.at(time)) ** 2 * math.sqrt(float(row @ self.covariance @ row))
@@ -149,7 +149,7 @@ def corner(time: Numbers, pressure: Numbers, first: int, end: int) -> Corner | N
         pressure: absolute [Pa]
         first, end: the samples around the corner, end exclusive
     Valid: parts short against the curve of the branches beyond what 1/p straightens.
-    [Source: derived: a broken line by least squares]
+    [Source: derivation: a broken line by least squares]
     """
     t, p = time[first:end], pressure[first:end]
     if len(t) < 2 * LEAST:

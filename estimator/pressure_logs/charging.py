@@ -42,7 +42,7 @@ def charging_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFi
         setting: gauge, settling time
         guessed: whether the kind of log was guessed
     Valid: corners that the log shows: a rise that the log ends in has no cut-out, one that it begins in no cut-in.
-    [Source: boyle, derived]
+    [Source: boyle, derivation]
     """
     found = rises(log, signal.noise(log.pressure))
     if not found:

@@ -32,7 +32,7 @@ def hold_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFindin
         guessed: whether the kind of log was guessed
     Valid: engine off at the beginning of the log, other users isolated, pedal untouched. A log too short for settling and
         30 min gives indications.
-    [Source: span-2000, gas-law]
+    [Source: span-2000]
     """
     settle = SETTLED * setting.settling
     whole = log.duration >= settle + HOLD_S

@@ -10,11 +10,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-import numpy as np  # noqa: E402
-import pytest  # noqa: E402
-from test_log_bleeds import CONFIGURATIONS, allowed_bias, misses  # noqa: E402
-from test_log_files import refuse_damaged  # noqa: E402
-from test_log_kinds import told_apart  # noqa: E402
+import numpy as np
+import pytest
+from test_log_bleeds import CONFIGURATIONS, allowed_bias, misses
+from test_log_files import refuse_damaged
+from test_log_kinds import told_apart
 
 DRAWS = 40
 
