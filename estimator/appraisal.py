@@ -16,6 +16,7 @@ from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.judging.box_values import GaugeRow
 from estimator.limits.judging.driving import Driving, Standing
 from estimator.limits.judging.judging import Judged, Limits
+from estimator.limits.judging.measured_again import Third
 from estimator.limits.judging.visual_checks import Looked
 from estimator.limits.working import Workings
 from estimator.pricing.consent import Consented
@@ -42,6 +43,7 @@ class Visit:
     date: Day
     by: str
     day: int
+    in_order: int
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,7 @@ class Appraisal:
     limit_set: LimitSet
     judged: tuple[Judged, ...]
     looked: tuple[Looked, ...]
+    thirds: tuple[Third, ...]
     standings: tuple[Standing, ...]
     driving: Driving
     decisions: Decisions
@@ -88,6 +91,17 @@ class Appraisal:
     @functools.cached_property
     def standing_of(self) -> Mapping[CheckRef, Standing]:
         return {item.ref: item for item in self.standings}
+
+    @property
+    def mixed(self) -> tuple[PartLine | ExtraPart, ...]:
+        """The agreed parts of another fluid family than the car's."""
+        parts: tuple[PartLine | ExtraPart, ...] = (*self.parts, *self.extra_parts)
+        return tuple(part for part in parts if part.mixed_agreed)
+
+    @property
+    def concerns(self) -> tuple[Standing, ...]:
+        """The checks that keep the car off the road."""
+        return tuple(item for item in self.standings if item.concern)
 
     @property
     def extra_lines(self) -> tuple[ExtraLine, ...]:

@@ -9,7 +9,8 @@ from estimator.boxes import keys
 from estimator.errors import Finding, Severity
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
-from estimator.pricing.decisions import AGREED, DECLINED, DONE
+from estimator.pricing.decisions import AGREED, DECLINED, UNTOUCHED
+from estimator.pricing.extra_lines import ExtraWork, SubletLine
 from estimator.pricing.totals import AnyPart
 from estimator.reading_findings import reading_findings
 
@@ -19,8 +20,16 @@ WHO_ACTS = {
     "too-close-to-call": MECHANIC,
     "not-measured": MECHANIC,
     "not-measured-after-work": MECHANIC,
+    "not-believable": MECHANIC,
+    "wrong-gauge": MECHANIC,
+    "limit-conflict": MECHANIC,
     "readings-disagree": MECHANIC,
     "gauge-overdue": MECHANIC,
+    "calibrated-after-use": MECHANIC,
+    "after-before": MECHANIC,
+    "date-in-future": MECHANIC,
+    "reading-cleared": MECHANIC,
+    "touched-missing": ADVISOR,
     "gauge-too-coarse": MECHANIC,
     "became-good": MECHANIC,
     "safety-job-declined": ADVISOR,
@@ -54,12 +63,17 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
         item = line.decided
         key = keys.decision(line.ref)
         title = line.line.title
-        if item.decision == DECLINED and line.line.job.safety == "yes" and (item.called_by or item.line.asked):
+        if (
+            item.decision == DECLINED
+            and not item.settled
+            and line.line.job.safety == "yes"
+            and (item.called_by or item.line.asked)
+        ):
             why = f"called for by {item.called_by}" if item.called_by else "asked for"
             fix = "" if declined else 'record it in the consent log as "safety work declined", with date and name'
             severity: Severity = "note" if declined else "warn"
             yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Hours", key=key)
-        if item.decision == AGREED and item.done_word != DONE and line.agreed:
+        if item.decision == AGREED and not item.done and line.agreed:
             yield Finding(
                 "job-not-done",
                 "note",
@@ -101,7 +115,14 @@ def _parts(appraisal: Appraisal) -> Iterator[Finding]:
 
 
 def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
-    """Spare lines of which only a part is filled in."""
+    """Spare lines of which only a part is filled in, or that don't say what they touched."""
+    touching: tuple[ExtraWork | SubletLine, ...] = (*appraisal.extra_work, *appraisal.sublet)
+    for line in touching:
+        if line.boxes.decision == AGREED and not line.boxes.touched:
+            tab = "Hours" if isinstance(line, ExtraWork) else "Parts"
+            what = f"{line.title}: agreed, and nothing says what it touched on the brakes"
+            fix = f'choose the job whose checks must be made again after it, or "{UNTOUCHED}"'
+            yield Finding("touched-missing", "stop", what, fix, tab=tab, key=line.key("touched"))
     for extra in appraisal.extra_parts:
         typed = extra.boxes
         if typed.description and not (isinstance(typed.quantity, float) and isinstance(typed.cost, float)):

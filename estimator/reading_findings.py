@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import inf
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.boxes.keys import check_ref
+from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import Finding, Severity
-from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.driving import VOID, Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
-from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, NO_LIMIT, OUTSIDE
+from estimator.limits.judging.verdict_words import (
+    BAD,
+    CLOSE,
+    COULD_NOT,
+    COULD_NOT_CHECK,
+    FAULT,
+    GOOD,
+    NO_LIMIT,
+    NOT_BELIEVABLE,
+    OUTSIDE,
+)
 from estimator.quantities import UNITS, to_si
+from estimator.records import kind_of
 
 # Units in which gauges read, by quantity: a number is easily typed as the gauge shows it.
 READ_IN = {"pressure": ("psi", "bar", "kPa", "MPa"), "temperature": ("°C", "°F")}
@@ -23,8 +34,29 @@ READ_IN = {"pressure": ("psi", "bar", "kPa", "MPa"), "temperature": ("°C", "°F
 def reading_findings(appraisal: Appraisal) -> Iterator[Finding]:
     """What the mechanic should know of the readings: their verdicts, those that disagree, gauges past their date."""
     yield from _verdicts(appraisal)
+    yield from limit_conflicts(appraisal)
+    yield from _wrong_gauges(appraisal)
     yield from _disagreements(appraisal)
+    yield from _earlier(appraisal)
     yield from _gauges(appraisal)
+    yield from _out_of_order(appraisal)
+
+
+def kept_off_the_road(appraisal: Appraisal) -> Iterator[str]:
+    """What keeps the car off the road, each check with its latest word, what was judged, and its limits for driving; and
+    each agreed part for another fluid."""
+    judged = {item.ref: item for item in appraisal.judged}
+    for standing in appraisal.concerns:
+        said = [f"{standing.label}: {'readings at odds' if standing.contested and standing.good else standing.latest}"]
+        if standing.ref in judged:
+            item = judged[standing.ref]
+            value = item.phases[standing.decides].judged
+            said += [] if isinstance(value, str) else [f"{_shown(item, value)} {item.unit}"]
+            limits = _window(item, "danger")
+            said += [f"to drive {limits} {item.unit}"] if limits else []
+        yield ", ".join(said).removesuffix(" count")
+    for part in appraisal.mixed:
+        yield f"{part.title}: for {part.family} fluid"
 
 
 def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
@@ -33,10 +65,8 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
     for standing in appraisal.standings:
         if standing.asked == 0:
             continue
-        phase = "after" if standing.made_after else "before"
-        verdict = standing.found(phase).verdict
-        if standing.latest == "not measured after work":
-            verdict = standing.latest
+        phase = standing.decides
+        verdict = VOID if standing.latest == VOID and not standing.failed else standing.found(phase).verdict
         place = _Place(keys.reading(standing.ref, phase), verdict)
         hint = ""
         if standing.ref in judged:
@@ -46,6 +76,8 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
             found = "" if isinstance(value, str) else _shown(item, value) + _behind(item, phase, verdict)
             place = _Place(place.key, found or verdict, _window(item), item.unit, limit.source)
             hint = _read_in_another_unit(item, phase) if verdict == OUTSIDE else ""
+            hint = _why_not_believed(item, phase, judged) if verdict == NOT_BELIEVABLE else hint
+            hint = f": it {limit.reason}" if limit.needs else hint
         yield from _verdict(standing, verdict, hint, place)
 
 
@@ -78,7 +110,7 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
     safety, label = standing.safety == "yes", standing.label
     unmade: Severity = "warn" if safety else "note"
     if verdict in (OUTSIDE, FAULT):
-        stops = safety and standing.good == 0
+        stops = standing.concern == 1
         drive = ": it isn't to be driven so" if stops else ""
         fix = f"do the job that it calls for, then measure again{hint}"
         yield place.finding("outside-limit", "stop" if stops else "warn", f"{label}: {verdict}{drive}", fix)
@@ -86,21 +118,28 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
         what = f"{label}: the limit lies within the uncertainty of the reading"
         fix = "measure again or with a better gauge; until then it counts as a fault"
         yield place.finding("too-close-to-call", "warn", what, fix)
-    elif verdict == "not measured after work":
+    elif verdict == VOID:
         fix = "measure it again: a job done since makes the reading before work void"
         yield place.finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix)
     elif verdict == NO_LIMIT:
-        fix = "give the maker's limit for it in car.toml"
-        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is known", fix)
+        fix = "give the maker's limit for it in car.toml, or what estimator limits lists as missing"
+        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is on file{hint}", fix)
+    elif verdict == NOT_BELIEVABLE:
+        fix = "read it again, with another gauge if there is one; until then it counts as not measured"
+        yield place.finding("not-believable", "warn", f"{label}: {NOT_BELIEVABLE}{hint}", fix)
     elif verdict in (COULD_NOT, COULD_NOT_CHECK):
         fix = "make it measurable, or leave the car where it is"
         yield place.finding("not-measured", unmade, f"{label}: {verdict} ({standing.why})", fix)
     elif verdict in ("not measured", "not checked"):
         yield place.finding("not-measured", unmade, f"{label}: {verdict}", "measure it")
-    if standing.unexplained:
-        fix = 'mark the job that was done, or choose "measured again" if a second reading explains it'
-        what = f"{label}: was bad and is good, with no job done in between"
-        yield place.finding("became-good", "stop" if safety else "warn", what, fix)
+    became_good = standing.before.verdict in BAD and standing.after.verdict in GOOD and standing.cures == 0
+    if standing.unexplained or (became_good and not standing.confirmed):
+        fix = (
+            "mark the job that cured it, or take a third reading with another gauge (of what is looked at: by another "
+            'person) and enter it under "Measured again"'
+        )
+        what = f"{label}: was bad and is good, and no job that cures it was done in between"
+        yield place.finding("became-good", "stop" if standing.concern else "warn", what, fix)
 
 
 def _shown(item: Judged, si: float) -> str:
@@ -135,34 +174,122 @@ def _read_in_another_unit(item: Judged, phase: str) -> str:
     return ""
 
 
-def _window(item: Judged) -> str:
+def _why_not_believed(item: Judged, phase: str, judged: Mapping[CheckRef, Judged]) -> str:
+    """What a reading that isn't believed is held against, in words that follow its verdict."""
+    found = item.phases[phase]
+    if not found.odd:
+        rested = [judged[ref].label for ref in item.row.rests_on if judged[ref].phases[phase].odd]
+        return f": it rests on {' and '.join(rested)}, not believable"
+    if not isinstance(found.top, str) and not isinstance(found.si, str) and found.si > found.top:
+        return f": its gauge ends at {_shown(item, found.top)} {item.unit}"
+    ends = (("at least", found.believe_low), ("at most", found.believe_high))
+    said = [f"{words} {_shown(item, si)} {item.unit}" for words, si in ends if not isinstance(si, str)]
+    return f": {', '.join(said)} can be true"
+
+
+def _window(item: Judged, kind: str = "service") -> str:
     sides = []
     for side, words in (("low", "at least"), ("high", "at most")):
-        si = item.values[f"service_{side}"]
+        si = item.values[f"{kind}_{side}"]
         if not isinstance(si, str):
             sides.append(f"{words} {_shown(item, si)}")
     return ", ".join(sides)
 
 
 def _disagreements(appraisal: Appraisal) -> Iterator[Finding]:
-    judged = {item.ref: item for item in appraisal.judged}
-    for item in disagreements(appraisal.record, appraisal.workings, judged):
-        fix = f"take both readings again, with another gauge if there is one ({item.keys[1]} is the other)"
-        yield Finding("readings-disagree", "warn", item.what, fix, tab="Inspection", key=item.keys[0])
+    fix = 'measure one of them again, and enter it under "Measured again" with its date and gauge'
+    for item in disagreements(appraisal.record, appraisal.workings):
+        of = [appraisal.standing_of[CheckRef(keys.check_of(key))] for key in item.keys]
+        what = f"{item.what} ({', '.join(dict.fromkeys(standing.label for standing in of))})"
+        severity: Severity = "stop" if any(standing.contradicted for standing in of) else "warn"
+        yield Finding("readings-disagree", severity, what, fix, tab="Inspection", key=item.keys[0])
+
+
+def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:
+    """The maker's limits that lie on the unsafe side of a computed or published one, which decides then."""
+    rows = {row.label: row for row in appraisal.workings.rows.values()}
+    for limits in appraisal.limits:
+        for item in limits.conflicts:
+            maker, stricter = rows[item.maker], rows[item.stricter]
+            unit = maker.unit if maker.unit != "count" else ""
+            values = [f"{row.shown:.{UNITS[row.unit].decimals + 1}f} {unit}".strip() for row in (maker, stricter)]
+            words = item.side.replace("service", "for service").replace("danger", "to drive").replace("_", ", ")
+            what = (
+                f"{limits.label} ({words}): the maker's {values[0]} is laxer than {values[1]} "
+                f"({stricter.symbol}): the stricter decides"
+            )
+            fix = "look up the maker's figure and the data of the car that the other rests on"
+            yield Finding("limit-conflict", "warn", what, fix, tab="Limits", source=stricter.source)
+
+
+def _wrong_gauges(appraisal: Appraisal) -> Iterator[Finding]:
+    gauges = {row.ref: row for row in appraisal.gauges}
+    for item in appraisal.judged:
+        for phase, found in item.phases.items():
+            gauge = gauges.get(appraisal.entries.readings[item.ref].gauge(phase).casefold())
+            kind = kind_of(item.row.check.quantity)
+            if gauge and item.row.check.measured and gauge.kind != kind and not isinstance(found.si, str):
+                what = f"{item.label}: gauge {gauge.ref} measures {gauge.kind}, and this is a {kind}: not measured"
+                key = keys.gauge(item.ref, phase)
+                yield Finding(
+                    "wrong-gauge", "warn", what, "choose the gauge that it was read by", tab="Inspection", key=key
+                )
+
+
+def _earlier(appraisal: Appraisal) -> Iterator[Finding]:
+    """Readings that are no longer in their boxes and count still: cleared, or typed over while they contradicted."""
+    for item in appraisal.record.earlier:
+        standing = appraisal.standing_of.get(CheckRef(item.check))
+        if standing is None:
+            continue
+        severity: Severity = "stop" if standing.safety == "yes" else "warn"
+        read = f"{standing.label}: {item.value} {item.unit}".rstrip()
+        key = keys.reading(standing.ref, "after" if item.phase == "after" else "before")
+        if item.counts_as == "contradicts" and standing.thirds.read == 0:
+            what = f"{read} contradicted other readings and was taken out; it wasn't measured again"
+            fix = 'enter a further reading, with its date and gauge, under "Measured again"'
+            yield Finding("readings-disagree", severity, what, fix, tab="Inspection", key=key)
+        if item.phase != "again" and not standing.found(item.phase).entered:
+            what = f"{read} ({item.verdict}) was cleared, {item.phase} work"
+            fix = "measure it: the check stays asked for"
+            yield Finding("reading-cleared", severity, what, fix, tab="Inspection", key=key)
+        elif item.counts_as == "called" and standing.found("before").verdict in GOOD and standing.cures == 0:
+            what = f"{read} ({item.verdict}) was typed over, and no job that cures it was done in between"
+            fix = "mark the job that cured it, or type what was read first"
+            yield Finding("became-good", "warn", what, fix, tab="Inspection", key=key)
 
 
 def _gauges(appraisal: Appraisal) -> Iterator[Finding]:
+    judged = {item.ref: item for item in appraisal.judged}
+    rested = {ref: item.label for item in appraisal.judged for ref in item.row.rests_on}
+    rows = {row.ref: row for row in appraisal.gauges}
     used: dict[tuple[str, str], list[str]] = {}
-    for item in appraisal.judged:
-        for phase, judged in item.phases.items():
-            gauge = appraisal.entries.readings[item.ref].gauge(phase)
-            if not isinstance(judged.si, str) and judged.in_date == 0:
-                used.setdefault((gauge, phase), []).append(item.label)
-    due = {row.ref: row.due for row in appraisal.gauges}
+    for item in judged.values():
+        for phase, found in item.phases.items():
+            gauge = appraisal.entries.readings[item.ref].gauge(phase).casefold()
+            if not isinstance(found.si, str) and found.in_date == 0:
+                of = f"{item.label} (on which {rested[item.ref]} rests)" if item.ref in rested else item.label
+                used.setdefault((gauge, phase), []).append(of)
+    fix = "measure again with a gauge in date: these readings can't lift a do-not-drive"
     for (gauge, phase), labels in used.items():
-        what = f"gauge {gauge} was past its date ({due[gauge.casefold()]}) {phase} work; used for {', '.join(labels)}"
-        fix = "measure again with a gauge in date: these readings can't lift a do-not-drive"
-        yield Finding("gauge-overdue", "warn", what, fix, tab="Inspection")
+        row, of = rows[gauge], f"{phase} work; used for {', '.join(labels)}"
+        if row.early(phase):
+            what = f"gauge {row.ref} was calibrated on {row.calibrated}, after the readings {of}"
+            yield Finding("calibrated-after-use", "warn", what, fix, tab="Inspection")
+        else:
+            yield Finding(
+                "gauge-overdue", "warn", f"gauge {row.ref} was past its date ({row.due}) {of}", fix, tab="Inspection"
+            )
+
+
+def _out_of_order(appraisal: Appraisal) -> Iterator[Finding]:
+    before, after = appraisal.visits
+    if not after.in_order:
+        made = [item.label for item in appraisal.standings if item.made_after]
+        what = f"the readings after work are dated {after.date}, before those before work ({before.date})"
+        what += f": {', '.join(made)}" if made else ""
+        fix = "correct the date that is wrong; until then the readings after work can't lift a do-not-drive"
+        yield Finding("after-before", "warn", what, fix, tab="Inspection", key=keys.key("visit", "after", "date"))
 
 
 def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:

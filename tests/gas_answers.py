@@ -92,11 +92,6 @@ class Charged:
     def exponent(self, lower: str, upper: str = "cut-out") -> float:
         return gas.fast_exponent(self.absolute(lower), self.absolute(upper), self.coldest)
 
-    def settled_exponent(self) -> float:
-        """From the lamp down to secondary braking; where cut-out is past the fits, nothing further is worked out."""
-        self.exponent("lamp")
-        return self.exponent("secondary", "lamp")
-
     def fast(self, lower: str) -> float:
         return sum(one.fast(lower) for one in self.each)
 
@@ -167,6 +162,53 @@ class Charged:
         start = self.it.reading("hold-start", self.system.id, phase) + gas.ATMOSPHERE_PA
         return gas.pressure_by_temperature_alone(start, first, last)
 
+    def widest(self, what: str, end: int) -> float:
+        """Cut-out or lamp at one end of what was set and read, -1 the low one."""
+        given, check = (
+            (self.system.cut_out.si, "cut-out") if what == "cut-out" else (self.system.lamp.si, "lamp-pressure")
+        )
+        numbers = [".1", ".2", ".3"] if what == "cut-out" else [""]
+        read = [self.it.worst(f"{check}.{self.system.id}{number}", end, given) for number in numbers]
+        return (max if end > 0 else min)(given, *read)
+
+    def exponent_now(self, lower: float, upper: float) -> float:
+        if nitrogen.absolute_pressure(self.widest("cut-out", 1)) > gas.HIGHEST_PRESSURE_PA:
+            raise DomainError("past the fits")
+        coldest = min(one.end_now(-1) for one in self.each)
+        return gas.fast_exponent(lower, upper, coldest)
+
+    def named(self, name: str) -> float:
+        """An absolute pressure by the words of an exponent's row."""
+        if name == "secondary":
+            return self.secondary
+        what, end = name.rsplit("-", 1)
+        return self.widest(what, 1 if end == "most" else -1) + gas.ATMOSPHERE_PA
+
+    def said(self, what: str, phase: str) -> float:
+        """Cut-outs as read in a phase, else as set; the lamp likewise. Absolute."""
+        if what == "lamp":
+            refs, given = [f"lamp-pressure.{self.system.id}"], self.system.lamp.si
+        else:
+            refs, given = [f"cut-out.{self.system.id}.{number}" for number in (1, 2, 3)], self.system.cut_out.si
+        read = [value for ref in refs if not isinstance(value := self.it.readings[f"judging.{ref}.held_{phase}"], str)]
+        end = max if what == "highest" else min
+        found = end(read, default=given) + gas.ATMOSPHERE_PA
+        return found * (1.0 - self.it.fact("settles-by")) if what == "settled" else found
+
+    def foretold(self, name: str, phase: str) -> float:
+        it, each = self.it, self.each
+        applied, delivered = it.fact("application-tolerance"), it.fact("delivery-tolerance")
+        flow = self.flow - self.system.leakage.si
+        if name in ("soonest", "latest") and flow <= 0:
+            raise DomainError("the pump delivers no more than leaks")
+        if name == "least":
+            return math.floor(sum(one.said_least(phase) for one in each) / (self.application * (1.0 + applied)))
+        if name == "most":
+            return math.floor(sum(one.said_most(phase) for one in each) / (self.application * (1.0 - applied))) + 1
+        if name == "soonest":
+            return sum(one.said_charge(phase, "lowest") for one in each) / (flow * (1.0 + delivered))
+        return sum(one.said_charge(phase, "highest") for one in each) / (flow * (1.0 - delivered))
+
     def left(self, phase: str) -> float:
         return nitrogen.absolute_pressure(self.it.reading("hold", self.system.id, phase))
 
@@ -223,6 +265,49 @@ class Gas:
         read, warm = (self.system.it.reading(check, self.item.id, phase) for check in ("precharge", "gas-temperature"))
         return gas.precharge_at_temperature(nitrogen.absolute_pressure(read), warm, self.reference)
 
+    def end_now(self, end: int) -> float:
+        """The coldest gas in use or read, or the hottest."""
+        given = self.item.coldest.si if end < 0 else self.item.hottest.si
+        read = self.system.it.worst(f"gas-temperature.{self.item.id}", end, given)
+        return (max if end > 0 else min)(given, read)
+
+    def said_precharges(self, phase: str) -> tuple[float, float]:
+        """The precharge read, less and more by its tolerance, at the temperature of the day."""
+        read = nitrogen.absolute_pressure(self.system.it.held(f"precharge.{self.item.id}", phase))
+        share = self.system.it.fact("precharge-tolerance")
+        return read * (1.0 - share), read * (1.0 + share)
+
+    def said_warm(self, phase: str) -> float:
+        return self.system.it.held(f"gas-temperature.{self.item.id}", phase)
+
+    def said_least(self, phase: str) -> float:
+        lower, upper, warm = self.system.said("lamp", phase), self.system.said("settled", phase), self.said_warm(phase)
+        low, high = self.said_precharges(phase)
+        if low <= gas.LOST_PRECHARGE_PA:
+            gas.fast_exponent(lower, upper, warm)
+            return 0.0
+        volume = self.item.volume.si
+        return min(accumulator.fast_usable_volume(volume, one, lower, upper, warm) for one in (low, high))
+
+    def said_most(self, phase: str) -> float:
+        """The most of an ideal gas at one temperature: at the precharge nearest to the lamp's pressure."""
+        lower, upper, volume = self.system.said("lamp", phase), self.system.said("highest", phase), self.item.volume.si
+        low, high = self.said_precharges(phase)
+        best = min(max(lower, low), high)
+        given = (nitrogen.gas_volume(volume, best, at) for at in (lower, upper))
+        return max(0.0, next(given) - next(given))
+
+    def said_charge(self, phase: str, end: str) -> float:
+        low, high = self.said_precharges(phase)
+        upper, volume = self.system.said(end, phase), self.item.volume.si
+        if end == "highest":
+            return max(0.0, volume - nitrogen.gas_volume(volume, low, upper))
+        warm = self.said_warm(phase)
+        if high >= upper:
+            gas.charging_exponent(upper, upper, warm)
+            return 0.0
+        return charge.charge_volume(volume, high, upper, warm).low
+
     def gave(self, phase: str) -> float:
         """What it gave up in the hold, at the temperature of the end."""
         try:
@@ -245,6 +330,12 @@ ACCUMULATOR: Answers = {
     "taken": lambda it: it.taken,
     "reference-{phase}": lambda it, phase: it.at_reference(phase) - gas.ATMOSPHERE_PA,
     "gave-{phase}": Gas.gave,
+    "coldest-now": lambda it: it.end_now(-1),
+    "hottest-now": lambda it: it.end_now(1),
+    "said-least-{phase}": Gas.said_least,
+    "said-most-{phase}": Gas.said_most,
+    "said-quick-{phase}": lambda it, phase: it.said_charge(phase, "lowest"),
+    "said-slow-{phase}": lambda it, phase: it.said_charge(phase, "highest"),
 }
 SYSTEM: Answers = {
     "{setting}-abs": Charged.absolute,
@@ -257,7 +348,12 @@ SYSTEM: Answers = {
     "hot": lambda it: it.hot,
     "secondary": lambda it: it.secondary - gas.ATMOSPHERE_PA,
     "n-{lower}": Charged.exponent,
-    "n-settled": Charged.settled_exponent,
+    "n-settled": lambda it: it.exponent_now(it.secondary, it.named("lamp-least")),
+    "n-braked": lambda it: it.exponent_now(it.secondary, it.named("cut-out-most")),
+    "n-wide": lambda it: it.exponent_now(it.named("lamp-least"), it.named("cut-out-most")),
+    "n-before": lambda it: it.exponent_now(it.named("lamp-most"), it.named("cut-out-least")),
+    "n-stored": lambda it: it.exponent_now(it.secondary, it.named("cut-out-least")),
+    "foretold-{foretold}-{phase}": Charged.foretold,
     "fast-{lower}": Charged.fast,
     "slow-{lower}": Charged.slow,
     "count-{lower}": lambda it, lower: math.floor(it.fast(lower) / it.application),
@@ -267,7 +363,7 @@ SYSTEM: Answers = {
     "lamp-needed": lambda it: max(it.lamp_for_strokes(), it.lamp_for_hot()) - gas.ATMOSPHERE_PA,
     # The lamp of the hottest precharge is in proportion to it.
     "high-lamp": lambda it: (
-        it.absolute("lamp") / lamp.lamp_pressure_for_hot_precharge(it.volume, 1.0, it.application, it.strokes)
+        it.named("lamp-least") / lamp.lamp_pressure_for_hot_precharge(it.volume, 1.0, it.application, it.strokes)
     ),
     "flow": lambda it: it.flow,
     "taken": lambda it: it.taken,

@@ -46,7 +46,9 @@ _OWN_UNIT = {
     "whole": "count",
     "pointer": "place",
 }
-_UNIT_WORDS = re.compile(r"%|\bSI\b|\b[A-Z]{3}$|\bliters\b|\bpercent\b|\bcount\b|\bhours\b|\ba[n]? hour\b")
+_UNIT_WORDS = re.compile(
+    r"%|\bSI\b|\b[A-Z]{3}$|\bliters\b|\bpercent\b|\bcount\b|\bhours\b|\ba[n]? hour\b|\bin the unit of its check\b"
+)
 _KNOWN_PARTS = re.compile(
     r"\[Content_Types\]\.xml|_rels/\.rels|docProps/(app|core|custom)\.xml|xl/(workbook|styles|sharedStrings|metadata)\.xml"
     r"|xl/_rels/workbook\.xml\.rels|xl/theme/theme1\.xml|xl/worksheets/(_rels/)?sheet[0-9]+\.xml(\.rels)?"

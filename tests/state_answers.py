@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from estimator.hydraulics import states
@@ -173,7 +174,8 @@ HEAT: Answers = {"energy": stop_heat, "rotor-{side}": rotor, "share-{side}": hea
 
 def new_and_driven(it: Physics, wheel: str, part: str) -> tuple[float, float]:
     item = it.worn(wheel)
-    return getattr(item, f"{part}_new").si, getattr(item, f"{part}s_driven").si
+    driven = getattr(item, f"{part}s_driven")
+    return getattr(item, f"{part}_new").si, driven.si if driven else math.nan
 
 
 def rate(it: Physics, wheel: str, part: str, phase: str) -> float:

@@ -122,7 +122,7 @@ def intake_problems(record: JobRecord) -> list[InputProblem]:
         "job_parts.csv": of.job_parts,
         "calls.csv": of.calls,
         "job_steps.csv": [JobStepRow(job_id=job, step_id=step) for job, step in of.job_steps],
-        "job_checks.csv": [JobCheckRow(job_id=job, check_id=check) for job, check in of.job_checks],
+        "job_checks.csv": [JobCheckRow(job_id=job, check_id=check, cures=cures) for job, check, cures in of.job_checks],
     }
     lines = {name: [Line(where / name, n, row) for n, row in enumerate(items, 2)] for name, items in rows.items()}
     found = [problem for name, items in lines.items() for problem in row_problems(name, items)]

@@ -99,7 +99,16 @@ def test_yardsticks_say_when_they_do_not_bind():
     assert stop.bearing(2001) == "binds cars from model year 2001"
     assert fact("reserve-strokes").bearing(2020) == "a yardstick: it doesn't bind this car"
     assert fact("integrity-hold-time").bearing(1972) == "a rule"
-    assert fact("usual-cut-in").bearing(1972) == "common practice"
+    assert (
+        fact("accumulator-stops").bearing(1974)
+        == "a yardstick: binds cars from model year 1976 to 2000, not one of 1974"
+    )
+    assert fact("accumulator-stops").bearing(2000) == "binds cars from model year 1976 to 2000"
+    assert (
+        fact("accumulator-stops").bearing(2001)
+        == "a yardstick: binds cars from model year 1976 to 2000, not one of 2001"
+    )
+    assert fact("pad-service").bearing(1972) == "common practice"
     assert fact("fluid-bulk-modulus").bearing(1972) == "a property"
 
 

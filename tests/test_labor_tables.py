@@ -32,7 +32,7 @@ COLUMNS = {
     "parts": "part_id description unit unit_cost core_deposit condition fluid_family tax_class priced_on",
     "job_parts": "job_id part_id quantity",
     "calls": "check_id verdict job_id",
-    "job_checks": "job_id check_id",
+    "job_checks": "job_id check_id cures",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 

@@ -64,13 +64,20 @@ def test_the_lowest_precharge_leaves_just_the_strokes_to_come(file: str, accumul
     limits = worked_out(record)
     item = next(one for one in record.car.accumulators if one.id == accumulator)
     volume, _, secondary, top, v, t = system_figures(limits, item.system)
-    lowest = si(limits, f"{accumulator}.precharge-lowest") + gas.ATMOSPHERE_PA
+    lowest = si(limits, f"{accumulator}.lowest-reference")
     cold = gas.precharge_at_temperature(lowest, item.precharge_temperature.si, item.coldest.si)
     lamp_setting = si(limits, f"{item.system}.lamp-abs")
-    left = strokes_left.reserve_left(volume, cold, secondary, lamp_setting, top, t)
-    assert left == pytest.approx(STROKES * v, rel=1e-9)
-    less = strokes_left.reserve_left(volume, 0.95 * cold, secondary, lamp_setting, top, t)
-    assert less < STROKES * v
+    assert at_least(volume, cold, secondary, lamp_setting, top, t) == pytest.approx(STROKES * v, rel=1e-9)
+    assert at_least(volume, 0.95 * cold, secondary, lamp_setting, top, t) < STROKES * v
+    # Never below half of the maker's, absolute.
+    floor = nitrogen.absolute_pressure(item.precharge.si) / 2
+    assert si(limits, f"{accumulator}.precharge-lowest") + gas.ATMOSPHERE_PA == pytest.approx(max(lowest, floor))
+
+
+def at_least(volume: float, precharge: float, secondary: float, lamp_at: float, top: float, t: float) -> float:
+    """The lesser of the fluid from cut-out to the lamp, braked down quickly, and of that left when it lights."""
+    left = strokes_left.reserve_left(volume, precharge, secondary, lamp_at, top, t)
+    return min(left, fast_usable_volume(volume, precharge, lamp_at, top, t))
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -87,9 +94,7 @@ def test_a_precharge_is_called_too_low_just_where_it_leaves_too_few_strokes(file
             assert lowest == CANNOT
             continue
         steps = [gas.LOST_PRECHARGE_PA + (lamp_setting - gas.LOST_PRECHARGE_PA) * n / 250 for n in range(1, 251)]
-        enough = [
-            p for p in steps if strokes_left.reserve_left(volume, p, secondary, lamp_setting, top, t) >= STROKES * v
-        ]
+        enough = [p for p in steps if at_least(volume, p, secondary, lamp_setting, top, t) >= STROKES * v]
         if lowest == CANNOT:
             assert enough == [], lamp_psi
         else:
@@ -221,7 +226,7 @@ def test_two_accumulators_give_twice_what_one_gives() -> None:
     )
     assert si(both, "system-1.fast-lamp") == pytest.approx(2 * si(one, "system-1.fast-lamp"))
     assert si(both, "system-1.charge-time") == pytest.approx(2 * si(one, "system-1.charge-time"))
-    assert si(both, "accumulator-1.precharge-lowest") < si(one, "accumulator-1.precharge-lowest")
+    assert si(both, "accumulator-1.lowest-reference") < si(one, "accumulator-1.lowest-reference")
 
 
 def test_secondary_braking_falls_back_on_both_systems_where_one_alone_cant() -> None:
@@ -247,10 +252,20 @@ def test_secondary_braking_falls_back_on_both_systems_where_one_alone_cant() -> 
 # --- whose limit it is, and why there is none -------------------------------------------------------------------------
 
 
-def test_the_makers_datum_wins_by_side_and_says_so() -> None:
+def test_the_stricter_of_the_makers_and_the_computed_limit_decides() -> None:
+    """The maker lets the lamp light at 1,200 psi; the strokes to come need more: both are shown, and it is told."""
     limits = worked_out(demo())
     lamp_limit = limits.by_ref["lamp-pressure.system-1"]
-    assert lamp_limit.service_low == "lowest lamp pressure, car" and lamp_limit.status == "maker"
+    needed, maker = si(limits, "system-1.lamp-needed"), si(limits, "car.lamp-pressure-danger-low")
+    assert maker < needed < si(limits, "car.lamp-pressure-service-low")
+    by_label = {row.label: row for row in limits.workings.rows.values()}
+    assert by_label[lamp_limit.danger_low].si == needed
+    assert by_label[lamp_limit.service_low].si == si(limits, "car.lamp-pressure-service-low")
+    assert lamp_limit.status == "computed; maker" and not lamp_limit.danger_high
+    (conflict,) = lamp_limit.conflicts
+    assert (conflict.side, conflict.stricter) == ("danger_low", "p lamp needed, system 1")
+    # What is only foretold of a sound car gives way to the maker's figure.
+    assert limits.by_ref["hold.system-1"].service_high == "highest hold, pressure after 30 min, car"
     bare = worked_out(NO_LIMITS[0]).by_ref["lamp-pressure.system-1"]
     assert bare.service_low == bare.danger_low == "p lamp needed, system 1"
     assert bare.status == "computed" and "UN Regulation No. 13" in bare.source
@@ -262,7 +277,7 @@ def test_every_number_has_limits_with_source_and_status_or_a_reason(record: JobR
         kind = item.ref.split(".")[0]
         sides = (item.service_low, item.service_high)
         if any(sides):
-            assert item.source and item.status and item.binding in ("limit", "yardstick"), item.ref
+            assert item.source and item.status, item.ref
         else:
             assert item.reason or kind.startswith(("hold-", "gas-")), item.ref
 
@@ -290,14 +305,14 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     slow = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(50, "mL/s"))
     assert "no more than car.toml says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
     tight = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(0, "mL/s"))
-    assert "gives no leakage" in worked_out(tight).by_ref["hold.system-1"].reason
+    assert worked_out(tight).by_ref["hold.system-1"].reason == "needs [[systems]] leakage (system 1)"
     empty = changed(NO_LIMITS[0], "accumulators", 0, precharge=Quantity.of(5, "psi"))
     assert "would be empty of fluid within the check" in worked_out(empty).by_ref["hold.system-1"].reason
     huge = changed(NO_LIMITS[0], "brakes", 0, bore=Quantity.of(200, "mm"), travel=Quantity.of(10, "mm"))
     assert "no lamp pressure leaves the strokes to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
     unworn = with_car(NO_LIMITS[0], NO_LIMITS[0].car.model_copy(update={"wear": ()}))
-    assert "no [[wear]]" in worked_out(unworn).by_ref["rotor-thickness.front-left"].reason
-    assert "variant B" in worked_out(NO_LIMITS[1]).by_ref["pedal-movement.car"].reason
+    assert worked_out(unworn).by_ref["rotor-thickness.front-left"].reason == "needs [[wear]] rotor_discard (front axle)"
+    assert worked_out(NO_LIMITS[1]).by_ref["pedal-movement.car"].reason == 'needs [[limits]] check = "pedal-movement"'
 
 
 def test_fluid_is_judged_by_its_class() -> None:
@@ -310,11 +325,43 @@ def test_fluid_is_judged_by_its_class() -> None:
     assert 'grade "house brand"' in worked_out(unknown).by_ref["fluid-boiling-point.car"].reason
 
 
+def test_a_hose_of_exactly_an_eighth_of_an_inch_is_a_small_one() -> None:
+    """49 CFR 571.106 S5.3.2: 7,000 psi to a bore of 1/8 in (3.175 mm), 5,000 psi above it."""
+    for bore, asked in (("3.175 mm", 7000), ("0.125 in", 7000), ("3.18 mm", 5000)):
+        number, unit = bore.split()
+        limits = worked_out(changed(demo(), "hoses", 0, bore=Quantity.of(float(number), unit)))
+        assert si(limits, "hose-front-left-system-1.burst-asked") == pytest.approx(asked * PSI)
+
+
+def test_the_longest_charge_and_the_greatest_leakage_to_drive_with() -> None:
+    """By hand. A full application every 10 s: V taken over v is how many of them one charge makes up for. Half of the
+    car's fluid in 2 h: an eighth of it in 30 min. Both ours, no source."""
+    limits = worked_out(demo())
+    per_charge = si(limits, "system-1.taken") / si(limits, "system-1.application")
+    assert si(limits, "system-1.charge-longest") == pytest.approx(10 * per_charge)
+    assert limits.by_ref["charge-time.system-1"].danger_high == "t charge longest, system 1"
+    capacity = demo().car.fluid.capacity.si
+    assert si(limits, "fluid.leakage-longest") == pytest.approx(capacity / 8)
+
+
+def test_what_is_believed_of_a_reading() -> None:
+    """By hand: 20 mph are 8.94 m/s, and 8.94²/(2 · 1.2 · 9.80665) m are 11.1 ft; a settled pressure a fifth from cut-out;
+    230 °C and 30 K for DOT 4; half a millimeter over a new pad or rotor. All tolerances ours, no source."""
+    limits = worked_out(demo())
+    car = demo().car
+    assert si(limits, "yardsticks.shortest-stop") / 0.3048 == pytest.approx(11.14, abs=0.01)
+    assert si(limits, "system-1.hold-start-lowest") == pytest.approx(0.8 * car.systems[0].cut_out.si)
+    assert si(limits, "fluid.dry-believed") - 273.15 == pytest.approx(260)
+    assert si(limits, "front-left.pad-believed") == pytest.approx(car.wear[0].pad_new.si + 0.5e-3)
+    assert si(limits, "rear-left.rotor-believed") == pytest.approx(car.wear[1].rotor_new.si + 0.5e-3)
+    assert si(limits, "system-1.hold-rise") == pytest.approx(-0.03 * car.systems[0].cut_out.si)
+
+
 def test_road_and_bench_limits_are_the_printed_ones() -> None:
     limits = worked_out(demo())
     assert si(limits, "yardsticks.road-stop-distance") == pytest.approx(25 * 0.3048)
     assert si(limits, "yardsticks.road-stop-deceleration") / 9.80665 == pytest.approx(0.53, abs=0.006)
-    assert limits.by_ref["road-stop.car"].binding == "yardstick"
+    assert limits.by_ref["road-stop.car"].danger_high == limits.by_ref["road-stop.car"].service_high != ""
     assert si(limits, "yardsticks.brake-force-imbalance") == pytest.approx(0.2)
     assert math.degrees(si(limits, "valve.tilt-low")) == pytest.approx(15)
     assert math.degrees(si(limits, "valve.tilt-high")) == pytest.approx(17)
@@ -437,10 +484,11 @@ def test_a_precharge_is_judged_at_its_reference_temperature() -> None:
 
 
 def test_applications_below_the_yardstick_keep_the_car_off_the_road() -> None:
-    found = {n: verdicts(demo(), {"applications.system-2": (n, "")})["applications.system-2"] for n in (2, 5, 8, 15)}
+    found = {n: verdicts(demo(), {"applications.system-2": (n, "")})["applications.system-2"] for n in (2, 5, 7, 8, 15)}
     assert found == {
         2: ("outside limit", "outside limit"),
-        5: ("outside limit", "too close to call"),
+        5: ("outside limit", "outside limit"),
+        7: ("outside limit", "too close to call"),
         8: ("outside limit", "within limit"),
         15: ("within limit", "within limit"),
     }

@@ -66,6 +66,18 @@ class VisitBoxes:
 
 
 @dataclass(frozen=True)
+class AgainBoxes:
+    """A further reading of a check: a number, or what was seen."""
+
+    check: str = ""
+    value: Number = ""
+    seen: str = ""
+    gauge: str = ""
+    by: str = ""
+    date: Day = ""
+
+
+@dataclass(frozen=True)
 class LineBoxes:
     """What was decided of a job, and whether it is done."""
 
@@ -107,6 +119,7 @@ class ExtraWorkBoxes:
     hours: Number = ""
     rate_id: str = ""
     decision: str = ""
+    touched: str = ""
 
 
 @dataclass(frozen=True)
@@ -117,6 +130,7 @@ class SubletBoxes:
     supplier: str = ""
     charge: Number = ""
     decision: str = ""
+    touched: str = ""
 
 
 @dataclass(frozen=True)
@@ -170,6 +184,7 @@ class Entries:
 
     readings: Mapping[CheckRef, ReadingBoxes] = _rows("reading", ReadingBoxes)
     visits: Mapping[str, VisitBoxes] = _rows("visit", VisitBoxes)
+    again: Mapping[str, AgainBoxes] = _rows("again", AgainBoxes)
     lines: Mapping[LineRef, LineBoxes] = _rows("line", LineBoxes)
     parts: Mapping[PartRef, PartBoxes] = _rows("part", PartBoxes)
     extra_parts: Mapping[str, ExtraPartBoxes] = _rows("extra_part", ExtraPartBoxes)

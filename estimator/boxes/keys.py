@@ -18,7 +18,7 @@ PartRef = NewType("PartRef", str)
 # `decision.<job>.<place>` is short for `line.<job>.<place>.decision`.
 SHORT = ("decision", "done")
 # Blocks whose rows belong together: a reading and its gauge, a line that people fill in.
-WHOLE_ROWS = ("reading", "extra_part", "extra_work", "sublet", "consent", "visit")
+WHOLE_ROWS = ("reading", "again", "extra_part", "extra_work", "sublet", "consent", "visit")
 
 
 def check_ref(check: str, place: str, number: int = 0) -> CheckRef:
@@ -83,9 +83,19 @@ def judged_si(ref: CheckRef, phase: str) -> str:
     return key("judging", ref, f"si_{phase}")
 
 
+def held(ref: CheckRef, phase: str) -> str:
+    """The key of what a reading stands for where it is held against others: measured again, else as read."""
+    return key("judging", ref, f"held_{phase}")
+
+
 def gauge_u(ref: CheckRef, phase: str) -> str:
     """The key of the standard uncertainty that a reading's gauge gives it, in SI."""
     return key("judging", ref, f"gauge_u_{phase}")
+
+
+def again_si(ref: CheckRef) -> str:
+    """The key of the first further reading of a check that counts, in SI."""
+    return key("judging", ref, "again_si")
 
 
 def decision(ref: LineRef) -> str:

@@ -14,6 +14,7 @@ import typer
 from estimator import __version__
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import as_text, out, say, write
+from estimator.cli.today import Today, day_of
 from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem, in_one_line
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def check(
         int | None, typer.Option("--jobs", min=1, metavar="N", help="Processes; as the machine has cores if left out.")
     ] = None,
     seal: KeyFile = None,
+    today: Today = None,
 ) -> int:
     """Read workbooks back, and judge what was measured.
 
@@ -47,7 +49,8 @@ def check(
     ends: list[_End] = []
     if as_json:
         write(f'{{\n  "schema": {SCHEMA},\n  "program": "{__version__}",\n  "workbooks": [')
-    for number, report in enumerate(_reports(paths, jobs, key), 1):
+    for number, undated in enumerate(_reports(paths, jobs, key), 1):
+        report = undated.on(day_of(today))
         if report.fault:
             LOG.error("fault while checking %s\n%s", report.file, report.fault)
         if as_json:

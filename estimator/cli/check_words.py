@@ -10,7 +10,7 @@ from estimator.boxes import keys
 from estimator.cli.output import CAUTION, counted, out, plain, wrapped
 from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
-from estimator.limits.judging.driving import DO_NOT_DRIVE
+from estimator.limits.judging.driving import DO_NOT_DRIVE, GROUNDED
 from estimator.readback.report import Report, of_the_workbook
 
 _KEEPER = "whoever keeps the file"
@@ -35,7 +35,7 @@ def print_report(report: Report) -> None:
             out()
             out(f"For the {who}" if who != _KEEPER else "For whoever keeps the file", bold=True)
             _group(mine, set(report.concerns))
-    if report.document and report.driving == DO_NOT_DRIVE:
+    if report.document and report.driving in GROUNDED:
         out()
         for line in wrapped(CAUTION):
             out(line)
@@ -56,8 +56,14 @@ def _head(report: Report) -> None:
             out(line)
     out()
     out(f"  {report.driving}", bold=True)
-    kept = f"; {counted(len(report.concerns), 'check keeps', 'checks keep')} it off the road" if report.concerns else ""
+    kept = f"; {counted(len(report.behind), 'thing keeps', 'things keep')} it off the road" if report.behind else ""
     out(f"  {report.made} of {report.asked} checks made{kept}")
+    for said in report.behind if report.driving == DO_NOT_DRIVE else ():
+        for line in wrapped(said, "    ", "      "):
+            out(line)
+    if report.unexamined:
+        for line in wrapped(f"nobody examined: {', '.join(report.unexamined)}", "  ", "    "):
+            out(line)
     boxes = report.entries
     unclear = f", {boxes['not_understood']} not understood" if boxes["not_understood"] else ""
     out(f"  {boxes['read']:,} boxes filled in, {boxes['empty']:,} empty{unclear}")

@@ -37,7 +37,7 @@ def draft(
     from estimator.intake.load_job import load_job_and_prices
     from estimator.pricing.first_entries import first_entries
     from estimator.readback.write_verified import write_verified
-    from estimator.reading_findings import gauges_too_coarse
+    from estimator.reading_findings import gauges_too_coarse, limit_conflicts
 
     key = key_from(seal)
     record, prices = load_job_and_prices(job, tables)
@@ -47,7 +47,7 @@ def draft(
     write_verified(appraisal, path, key, force=force)
     if prices is not None:
         _say_prices(prices)
-    for finding in gauges_too_coarse(appraisal):
+    for finding in (*limit_conflicts(appraisal), *gauges_too_coarse(appraisal)):
         say(finding.line())
     say(
         f"asked for comes to {appraisal.proposed['total']} {record.shop.shop.currency} so far; labor tables: {record.tables_name}"

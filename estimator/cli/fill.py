@@ -9,6 +9,7 @@ import typer
 
 from estimator.cli.keys import KeyFile, key_from, say_unsealed
 from estimator.cli.output import counted, out, say
+from estimator.cli.today import Today, day_of
 
 EXAMPLES = ("estimator fill demo/LY-311-A-r1.xlsx demo/before.csv -o measured.xlsx",)
 
@@ -21,6 +22,7 @@ def fill(
     ] = None,
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+    today: Today = None,
 ) -> int:
     """Type entries into the boxes of a workbook.
 
@@ -28,11 +30,13 @@ def fill(
     to the unit of its box. Keys are those that `estimator check --json` lists; decision.<job>.<place> and
     done.<job>.<place> are short for boxes of the Hours tab.
     """
+    from estimator.boxes.keys import CheckRef
     from estimator.files import refuse_existing
     from estimator.intake.entries_csv import load_entries
     from estimator.readback.added_texts import added_texts
     from estimator.readback.check import check_workbook
-    from estimator.readback.rebuild import filled
+    from estimator.readback.future_dates import dates_in, in_the_future
+    from estimator.readback.rebuild import done_after_readings, filled
     from estimator.readback.write_verified import write_verified
 
     path = output or next_name(workbook)
@@ -47,6 +51,13 @@ def fill(
     assert before is not None
     for note in added_texts(checked):
         say(f"kept as a note of the job: {note}")
+    for item in appraisal.record.earlier[len(before.record.earlier) :]:
+        label = before.standing_of[CheckRef(item.check)].label
+        say(f"{label}: {item.value} {item.unit} ({item.verdict}) was taken out; it is kept and still counts")
+    for question in done_after_readings(before, appraisal):
+        say(question)
+    for finding in in_the_future(dates_in(appraisal), day_of(today)):
+        say(finding.line())
     totals = f"{before.proposed['total']} → {appraisal.proposed['total']} {appraisal.record.shop.shop.currency}"
     say(f"{counted(len(file.rows), 'entry', 'entries')} typed in; proposed {totals}")
     say(f"{before.driving.state} → {appraisal.driving.state}")

@@ -9,6 +9,7 @@ import typer
 
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import out, say
+from estimator.cli.today import Today, day_of
 from estimator.errors import EXIT_FINDINGS
 
 EXAMPLES = ("estimator post demo/LY-311-A-r1-road.xlsx --books books --who Marsh",)
@@ -25,6 +26,7 @@ def post(
     who: Annotated[
         str | None, typer.Option("--who", metavar="NAME", help="Who posts; your user name if left out.")
     ] = None,
+    today: Today = None,
 ) -> int:
     """Post agreed work to the books, each content once.
 
@@ -37,6 +39,7 @@ def post(
     from estimator.books.post import post as to_the_books
     from estimator.books.post_gate import checked_for_books
     from estimator.cli.check import workbooks
+    from estimator.readback.future_dates import dates_in, in_the_future
 
     key = key_from(seal)
     paths = workbooks(files)
@@ -50,6 +53,8 @@ def post(
             refused += 1
         else:
             ready.append((path, posting_of(appraisal)))
+            for finding in in_the_future(dates_in(appraisal), day_of(today)):
+                say(f"{path}: {finding.line()}")
     if not ready:
         return EXIT_FINDINGS
     result = to_the_books([posting for _, posting in ready], books, who or getpass.getuser())

@@ -58,6 +58,7 @@ def redraft(
     say_unsealed(checked.seal, key)
     say(f"rates and tables: {present.origin}")
     _print_changes(made)
+    _print_limits(made)
     for item in made.left_behind:
         say(f'{item.place} · "{item.what}" wasn\'t carried over · {item.why}')
     out(str(path))
@@ -79,3 +80,20 @@ def _print_changes(made: Redrafted) -> None:
         say(line)
         for words in wrapped(item.why, "      "):
             say(words)
+
+
+def _print_limits(made: Redrafted) -> None:
+    """Limits that changed, and those of the maker that are laxer than what decides."""
+    from estimator.readback.limit_changes import limit_changes
+    from estimator.reading_findings import limit_conflicts
+
+    changes = limit_changes(made.before, made.appraisal)
+    if changes:
+        say(f"{counted(len(changes), 'limit')} changed:")
+    rows = [(item.before, "→", item.after, item.title) for item in changes]
+    for line, item in zip(columns(rows, right=(0, 2), indent="  "), changes, strict=True):
+        say(line)
+        for words in wrapped(item.why, "      "):
+            say(words)
+    for finding in limit_conflicts(made.appraisal):
+        say(finding.line())

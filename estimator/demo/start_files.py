@@ -15,6 +15,7 @@ START = (
     "entries.csv",
     "bleed_down.csv",
     "car_mineral.toml",
+    "car_little.toml",
     "job_mineral.toml",
     "supplier_prices.csv",
     "consent_rules.toml",

@@ -5,9 +5,9 @@ from __future__ import annotations
 import functools
 import tomllib
 from importlib.resources import files
-from typing import Literal, get_args
+from typing import Annotated, Literal, Self, get_args
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from estimator.places import Place
 from estimator.records import Car, Id, Model, PlaceKind, Text, Words
@@ -27,6 +27,8 @@ Group = Literal[
     "road",
 ]
 GROUPS: tuple[Group, ...] = get_args(Group)
+# What danger means on a side: a do-not-drive limit of its own, the service limit, or none, with the reason.
+Danger = Annotated[str, Field(pattern=r"^(own|service|none: \S.*)$")]
 
 
 class Check(Model):
@@ -59,13 +61,27 @@ class Check(Model):
     limit: Text = ""
     judged: Text = ""
     judged_as: Text = ""
+    drive_low: Danger = "service"
+    drive_high: Danger = "service"
+    believable: Text = ""
+    rests_on: tuple[Id, ...] = ()
     uncertainty: float | None = Field(default=None, ge=0)
-    source: Text = ""
     how: Words
+
+    @model_validator(mode="after")
+    def _of_a_number(self) -> Self:
+        said = {"drive_low", "drive_high", "believable", "rests_on"} & self.model_fields_set
+        if said and self.kind not in ("number", "recorded"):
+            raise ValueError(f"{self.id}: {', '.join(sorted(said))} on a check that is no number")
+        return self
 
     @property
     def road(self) -> bool:
         return self.group == "road"
+
+    def danger(self, side: str) -> str:
+        """What danger means on a side, "low" or "high": own, service or none."""
+        return (self.drive_low if side == "low" else self.drive_high).partition(":")[0]
 
     @property
     def measured(self) -> bool:
@@ -89,6 +105,9 @@ def checks() -> tuple[Check, ...]:
     ids = [check.id for check in found]
     if doubled := {check_id for check_id in ids if ids.count(check_id) > 1}:
         raise ValueError(f"checks.toml: the id {sorted(doubled)} stands more than once")
+    for check in found:
+        if unknown := set(check.rests_on) - set(ids):
+            raise ValueError(f"checks.toml: {check.id} rests on {sorted(unknown)}, which no check has for its id")
     return tuple(sorted(found, key=lambda check: GROUPS.index(check.group)))
 
 

@@ -37,7 +37,8 @@ FACT_KEYS = (
     "kind",
     "status",
 )
-OPTIONAL_KEYS = ("binds_from_model_year", "note")
+MODEL_YEARS = ("binds_from_model_year", "binds_to_model_year")
+OPTIONAL_KEYS = (*MODEL_YEARS, "note")
 WORDS = "words"
 UNDATED = "undated"
 
@@ -82,9 +83,10 @@ class Fact:
     status: str
     si: float | None
     binds_from_model_year: int | None = None
+    binds_to_model_year: int | None = None
     note: str = ""
 
-    def bearing(self, model_year: int) -> str:
+    def bearing(self, model_year: int | None) -> str:
         """What the number is for a car of a model year, in words: a yardstick says when it doesn't bind.
 
         >>> from estimator.facts.load_facts import facts
@@ -94,10 +96,13 @@ class Fact:
         if self.kind == "rule":
             return "a rule"
         if self.kind == "yardstick":
-            first = self.binds_from_model_year
+            first, last = self.binds_from_model_year, self.binds_to_model_year
             if first is None:
                 return "a yardstick: it doesn't bind this car"
-            if model_year < first:
-                return f"a yardstick: binds cars from model year {first}, not one of {model_year}"
-            return f"binds cars from model year {first}"
+            years = f"binds cars from model year {first}" + (f" to {last}" if last else "")
+            if model_year is None:
+                return f"{years}; the model year isn't known"
+            if first <= model_year <= (last or model_year):
+                return years
+            return f"a yardstick: {years}, not one of {model_year}"
         return "a property" if self.kind == "property" else "common practice"

@@ -19,6 +19,7 @@ from estimator.facts.published import (
     FACT_KEYS,
     FACT_UNITS,
     KINDS,
+    MODEL_YEARS,
     OPTIONAL_KEYS,
     SOURCE_KEYS,
     SOURCE_KINDS,
@@ -95,7 +96,7 @@ def _key_problems(table: Mapping[str, Any], required: tuple[str, ...], optional:
     ]
     found += [(key, f'"{key}" is missing', "every record has it") for key in required if key not in table]
     for key, value in table.items():
-        wanted, what = (int, "a whole number") if key == "binds_from_model_year" else (str, "text in quotation marks")
+        wanted, what = (int, "a whole number") if key in MODEL_YEARS else (str, "text in quotation marks")
         if key in allowed and (not isinstance(value, wanted) or isinstance(value, bool)):
             found.append((key, f"{value!r} isn't {what}", what))
         elif isinstance(value, str) and key not in ("clause", "note") and not value.strip():
@@ -123,10 +124,20 @@ def _fact_problems(table: Mapping[str, Any], known: Mapping[str, Source], resolv
     if table["status"] == "common-practice" and table["kind"] != "practice":
         what = f'status "common-practice" on a {table["kind"]}'
         found.append(("status", what, "only a practice can rest on common practice alone"))
-    year = table.get("binds_from_model_year")
+    return found + _model_year_problems(table)
+
+
+def _model_year_problems(table: Mapping[str, Any]) -> list[Words]:
     bound = table["kind"] in KINDS and table["kind"] != "yardstick"
-    if year is not None and (bound or not 1886 <= year <= 2100):
-        found.append(("binds_from_model_year", f"{year} on a {table['kind']}", "1886 to 2100, on a yardstick"))
+    years = [(key, table[key]) for key in MODEL_YEARS if key in table]
+    found = [
+        (key, f"{year} on a {table['kind']}", "1886 to 2100, on a yardstick")
+        for key, year in years
+        if bound or not 1886 <= year <= 2100
+    ]
+    if [key for key, _ in years] == ["binds_to_model_year"] or (len(years) == 2 and years[0][1] > years[1][1]):
+        what = f"{table['binds_to_model_year']} without an earlier first year"
+        found.append(("binds_to_model_year", what, "the last model year, with binds_from_model_year at or before it"))
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import ValidationError
 
@@ -26,6 +26,7 @@ class JobStepRow(Model):
 class JobCheckRow(Model):
     job_id: Id
     check_id: Id
+    cures: Literal["yes", "no"]
 
 
 TABLES: dict[str, type[Model]] = {
@@ -78,7 +79,7 @@ def load_labor_tables(folder: Path) -> Tables:
         parts=rows["parts.csv"],
         job_parts=rows["job_parts.csv"],
         calls=rows["calls.csv"],
-        job_checks=tuple((row.job_id, row.check_id) for row in rows["job_checks.csv"]),
+        job_checks=tuple((row.job_id, row.check_id, row.cures) for row in rows["job_checks.csv"]),
     )
 
 

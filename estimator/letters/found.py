@@ -8,11 +8,9 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import capital, counted, grouped, listing
 from estimator.letters.meanings import meanings
-from estimator.letters.reading_phrases import NOT_BINDING, Subject, gave_up, subjects
-from estimator.limits.judging.driving import DO_NOT_DRIVE, ROAD_TEST, UNMADE, Standing
+from estimator.letters.reading_phrases import Subject, gave_up, subjects
+from estimator.limits.judging.driving import DO_NOT_DRIVE, NOTHING_MEASURED, ROAD_TEST, UNMADE, VOID, Standing
 from estimator.limits.judging.verdict_words import BAD, CLOSE, GOOD
-
-AFTER_WORK = "not measured after work"
 
 
 @dataclass(frozen=True)
@@ -42,28 +40,35 @@ class State:
 def state(appraisal: Appraisal) -> State:
     """The state of the car. It never says more than that nothing was found in the checks made."""
     driving = appraisal.driving
-    road = "no" if driving.static_concerns else "yes"
-    concerns = [item for item in appraisal.standings if item.concern and item.road == road]
+    if driving.state == NOTHING_MEASURED:
+        meaning = (
+            "Nothing has been measured yet, so nothing is known of its brakes. Until something is, the car isn't driven, not "
+            "even a short way: it is moved on a trailer."
+        )
+        return State(driving.state, True, meaning, ())
     reasons = tuple(
-        (capital(reason), labels(items)) for reason, items in _by((_reason(item), item) for item in concerns)
+        (capital(reason), labels(items))
+        for reason, items in _by((_reason(item), item) for item in appraisal.standings if item.concern or item.open)
     )
     if driving.state == DO_NOT_DRIVE:
-        many = driving.static_concerns
-        last = (
-            f" {counted(driving.road_concerns, 'more check')} on the road, last of all."
-            if driving.road_concerns
+        many = driving.concerns
+        kept = (
+            f"{counted(many, 'check')} on which stopping or holding the car depends {'has' if many == 1 else 'have'} no good "
+            "result. "
+            if many
             else ""
         )
-        if not driving.made:
-            meaning = (
-                f"Nothing has been measured yet. {counted(many, 'check')} must have a good result first, and{last}"
+        mixed = tuple(item.title for item in appraisal.mixed)
+        if mixed:
+            kept += (
+                f"{counted(len(mixed), 'agreed part')} {'is' if len(mixed) == 1 else 'are'} for another kind of fluid. "
             )
-            return State(driving.state, True, meaning if last else meaning.removesuffix(", and") + ".", ())
+            reasons = (*reasons, ("For another kind of fluid", "; ".join(mixed)))
+        last = f" Then {counted(driving.road_open, 'check')} on the road, last of all." if driving.road_open else ""
         meaning = (
-            f"{counted(many, 'check')} on which stopping or holding the car depends {'has' if many == 1 else 'have'} no good "
-            "result. Until each has one the car isn't driven, not even a short way: it is moved on a trailer."
+            f"{kept}Until that is put right the car isn't driven, not even a short way: it is moved on a trailer.{last}"
         )
-        return State(driving.state, True, f"{meaning} Then come{last}" if last else meaning, reasons)
+        return State(driving.state, True, meaning, reasons)
     if driving.state == ROAD_TEST:
         meaning = (
             "Every check that is made with the car at a stand has a good result; those made on the road are left. Until "
@@ -74,12 +79,17 @@ def state(appraisal: Appraisal) -> State:
         f"In the {driving.made} of {driving.asked} checks that were made, nothing was found that keeps the car off the road. "
         "That isn't to say that the car is safe: it is what was measured on the day, and no more."
     )
-    return State(driving.state, False, meaning, ())
+    unseen = [item for item in appraisal.standings if item.unexamined]
+    return State(driving.state, False, meaning, (("Not examined", labels(unseen)),) if unseen else ())
 
 
 def _reason(item: Standing) -> str:
-    if item.unexplained:
-        return "good after a bad reading, with no job done in between and no second reading that explains it"
+    if item.unexplained and not item.failed:
+        return (
+            "good after a bad reading, with no job done in between that cures it and no third reading that explains it"
+        )
+    if item.contradicted:
+        return "at odds with another reading"
     if item.latest in GOOD:
         return "good, but read with a gauge past its date"
     return f"{item.latest} ({item.why})" if gave_up(item.latest) and item.why else item.latest
@@ -117,8 +127,6 @@ def _found(items: Sequence[Subject]) -> Found:
     if first.verdict(phase) == CLOSE:
         off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
         meaning = f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault."
-    if first.yardstick:
-        sentences.append(f"The limit is {NOT_BINDING}.")
     sentence = " ".join(sentences)
     return Found(
         lead,
@@ -154,7 +162,7 @@ def _after(items: Sequence[Subject], alone: bool) -> str:
     """What was read of the same after work."""
     first = items[0].standing
     if not first.made_after:
-        return "It hasn't been measured again since the work." if first.latest == AFTER_WORK else ""
+        return "It hasn't been measured again since the work." if first.latest == VOID else ""
     shown = [(item.place, item.shown("after")) for item in items]
     texts = [
         words.text if alone or not place else f"{place} {words.text}"
@@ -185,9 +193,7 @@ def unmade(appraisal: Appraisal) -> tuple[tuple[str, str], ...]:
     rows = [
         (_reason(item), item)
         for item in appraisal.standings
-        if item.asked
-        and not item.concern
-        and (item.latest in UNMADE or gave_up(item.latest) or item.latest == AFTER_WORK)
+        if item.asked and not item.concern and (item.latest in UNMADE or gave_up(item.latest) or item.latest == VOID)
     ]
     return tuple((capital(words), labels(items)) for words, items in _by(rows))
 

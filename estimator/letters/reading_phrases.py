@@ -12,7 +12,6 @@ from estimator.limits.judging.verdict_words import BAD, COULD_NOT, COULD_NOT_CHE
 from estimator.limits.judging.visual_checks import Looked
 from estimator.quantities import from_si
 
-NOT_BINDING = "a yardstick: it doesn't bind this car"
 FROM_MEMORY = "stated from memory, its source not read"
 
 
@@ -105,10 +104,6 @@ class Subject:
         if self.judged is None or not self.judged.derived.before:
             return ""
         return self.standing.row.check.judged_as
-
-    @property
-    def yardstick(self) -> bool:
-        return self.judged is not None and self.judged.limits.binding == "yardstick"
 
     @property
     def from_memory(self) -> bool:

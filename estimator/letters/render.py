@@ -62,6 +62,7 @@ def letter_html(appraisal: Appraisal) -> str:
             stopping=charts.stopping_picture(appraisal),
             yardsticks=charts.yardsticks(appraisal),
             items=items,
+            open=[item.title for item in items if item.decision == "agreed"],
             extras=work.extras(appraisal),
             refused=work.refused(appraisal),
             alternatives=work.alternatives_words(items),

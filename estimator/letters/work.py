@@ -131,7 +131,7 @@ def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
             _left(calls.get(line.label, ())),
         )
         for line in appraisal.labor.lines
-        if line.decided.decision == DECLINED and (line.line.asked or line.decided.called)
+        if line.decided.decision == DECLINED and not line.decided.settled and line.decided.wanted
     )
 
 

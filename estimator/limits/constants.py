@@ -14,6 +14,8 @@ HEATING_DOUBT = 0.19
 # The share of the bulk modulus to which the compression of fluid is taken as linear.
 LINEAR_COMPRESSION = 0.05
 STEEPEST_RAD = math.radians(60.0) + 1e-9  # a hair more: the last digit of two angles added must not decide
+# How far two readings of the same by different gauges may lie apart, beside one step of their unit.
+REPEAT_SHARE = 0.02
 
 
 @dataclass(frozen=True)
@@ -56,5 +58,6 @@ CONSTANTS = (
         "slow", accumulator.SLOW_CORRECTION, "1", "what real nitrogen takes off a slow discharge, for each 10 MPa"
     ),
     Constant("compression", LINEAR_COMPRESSION, "1", "share of the bulk modulus to which compression is linear"),
+    Constant("repeat", REPEAT_SHARE, "1", "share within which two readings agree (ours; common practice, no source)"),
     Constant("hold-time", HOLD_TIME_S, "s", "duration of the hold check"),
 )

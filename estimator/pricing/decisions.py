@@ -6,9 +6,10 @@ that, and whatever was asked for or is called for and hasn't been declined: the 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from estimator.boxes import keys
 from estimator.boxes.entries import LineBoxes
 from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.judging.check_rows import CheckRow
@@ -16,7 +17,9 @@ from estimator.pricing.plan import Plan, PlannedLine
 
 UNDECIDED, AGREED, DECLINED = "undecided", "agreed", "declined"
 DECISIONS = (UNDECIDED, AGREED, DECLINED)
-DONE = "done"
+DONE, SINCE = "done", "done since the last readings"
+DONE_WORDS = (DONE, SINCE)
+UNTOUCHED = "nothing on brakes"
 
 
 @dataclass(frozen=True)
@@ -49,11 +52,20 @@ class Inclusion:
 
 @dataclass(frozen=True)
 class Again:
-    """The job lines that call for a check to be made again once they are done, and how many of them are."""
+    """The job lines after which a check is made again, those that cure what it finds, and how many of them are done.
+
+    `since` counts those done since the last readings. What an extra or sublet line touched counts as done, and cures
+    nothing.
+    """
 
     row: CheckRow
     lines: frozenset[str]
+    curing: frozenset[str]
     voids: int
+    cures: int
+    since: int
+    cures_since: int
+    cures_touched: int
 
     @property
     def ref(self) -> CheckRef:
@@ -65,15 +77,41 @@ class Again:
 
 
 @dataclass(frozen=True)
+class LineWork:
+    """What was done of a line: the word in its box, whether it was done in an earlier round of readings, and whether an
+    extra or sublet line touched the same."""
+
+    done_word: str
+    earlier: int
+    touched: int
+
+    @property
+    def done(self) -> int:
+        """Whether it is done, in this round of readings or an earlier one."""
+        return int(self.done_word.casefold() in DONE_WORDS)
+
+    @property
+    def done_now(self) -> int:
+        """Whether it was done in this round, so that readings before it are void."""
+        return int(self.done == 1 and self.earlier == 0)
+
+    @property
+    def done_since(self) -> int:
+        """Whether it was done since the last readings, so that those after work are void too."""
+        return int(self.done_word.casefold() == SINCE and self.earlier == 0)
+
+
+@dataclass(frozen=True)
 class Decided:
     """What was decided of a line, and whether it counts."""
 
     line: PlannedLine
     decision: str
-    done_word: str
+    work: LineWork
     called_by: str
     included_agreed: int
     included_proposed: int
+    settled: int
 
     @property
     def asked(self) -> str:
@@ -89,11 +127,19 @@ class Decided:
 
     @property
     def offered(self) -> int:
-        return offered(self.decision, self.line.asked, self.called_by)
+        return offered(self.decision, self.wanted == 1 and self.settled == 0)
+
+    @property
+    def done_word(self) -> str:
+        return self.work.done_word
 
     @property
     def done(self) -> int:
-        return int(self.done_word == DONE)
+        return self.work.done
+
+    @property
+    def group(self) -> str:
+        return group_of(self.line)
 
     @property
     def agreed(self) -> int:
@@ -118,18 +164,55 @@ class Decisions:
         )
 
 
-def offered(decision: str, asked: bool, called_by: str) -> int:
-    """1 for a line that is agreed to, or asked for or called for and not declined."""
-    return int(decision == AGREED or (decision != DECLINED and (asked or called_by != "")))
+def offered(decision: str, wanted: bool) -> int:
+    """1 for a line that is agreed to, or wanted and not declined."""
+    return int(decision == AGREED or (decision != DECLINED and wanted))
 
 
-def checks_again(plan: Plan, boxes: Mapping[LineRef, LineBoxes]) -> tuple[Again, ...]:
+def group_of(line: PlannedLine) -> str:
+    """The name that the jobs at a place have in common of which only one makes sense; "" for none."""
+    return f"{line.job.either_or_group}.{line.place.id}" if line.job.either_or_group else ""
+
+
+def line_work(
+    plan: Plan, boxes: Mapping[LineRef, LineBoxes], earlier: Iterable[str], touched: Iterable[str]
+) -> dict[LineRef, LineWork]:
+    """What was done of each line. earlier: what the keys of lines begin with that were done in an earlier round; touched:
+    the ids of the jobs whose readings an extra or sublet line makes void."""
+    earlier, touched = frozenset(earlier), {word.casefold() for word in touched}
+    return {
+        line.ref: LineWork(
+            boxes[line.ref].done, int(keys.row("line", line.ref) in earlier), int(line.job.job_id in touched)
+        )
+        for line in plan.lines
+    }
+
+
+def checks_again(plan: Plan, work: Mapping[LineRef, LineWork]) -> tuple[Again, ...]:
     """Each check with the lines that void it, and how many of those are done."""
-    done = {line.label for line in plan.lines if boxes[line.ref].done == DONE}
-    voiding: dict[str, set[str]] = {row.ref: set() for row in plan.checks}
-    for line, row in plan.voids:
-        voiding[row.ref].add(line.label)
-    return tuple(Again(row, frozenset(voiding[row.ref]), len(voiding[row.ref] & done)) for row in plan.checks)
+    done, since, touched = (
+        {line.label for line in plan.lines if getattr(work[line.ref], flag)}
+        for flag in ("done_now", "done_since", "touched")
+    )
+    voiding, curing = (_by_check(plan.checks, pairs) for pairs in (plan.voids, plan.cures))
+
+    def again(row: CheckRow) -> Again:
+        lines, cures = voiding[row.ref], curing[row.ref]
+        voids = len(lines & done) + len(lines & touched)
+        return Again(
+            row, lines, cures, voids, len(cures & done), len(lines & since), len(cures & since), len(cures & touched)
+        )
+
+    return tuple(again(row) for row in plan.checks)
+
+
+def _by_check(
+    rows: Iterable[CheckRow], pairs: Iterable[tuple[PlannedLine, CheckRow]]
+) -> dict[CheckRef, frozenset[str]]:
+    found: dict[CheckRef, set[str]] = {row.ref: set() for row in rows}
+    for line, row in pairs:
+        found[row.ref].add(line.label)
+    return {ref: frozenset(labels) for ref, labels in found.items()}
 
 
 def decide(
@@ -137,6 +220,7 @@ def decide(
     boxes: Mapping[LineRef, LineBoxes],
     verdicts: Mapping[CheckRef, tuple[str, str]],
     again: tuple[Again, ...],
+    work: Mapping[LineRef, LineWork],
 ) -> Decisions:
     """Work out which lines count. `verdicts` holds each check's words before and after work, by its reference."""
     calls = tuple(
@@ -148,6 +232,13 @@ def decide(
         if call.active:
             called_by.setdefault(call.line, call.check)
     choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
+    chosen = {group_of(line) for line in plan.lines if choice[line.ref] == AGREED} - {""}
+    settled = {line.ref: int(choice[line.ref] != AGREED and group_of(line) in chosen) for line in plan.lines}
+
+    def is_offered(line: PlannedLine) -> int:
+        wanted = line.asked or line.label in called_by
+        return offered(choice[line.ref], wanted and settled[line.ref] == 0)
+
     inclusions = tuple(
         Inclusion(
             f"i{number}",
@@ -155,7 +246,7 @@ def decide(
             above.label,
             below.label,
             int(choice[above.ref] == AGREED),
-            offered(choice[above.ref], above.asked, called_by.get(above.label, "")),
+            is_offered(above),
         )
         for number, (above, below) in enumerate(plan.supersedes, 1)
     )
@@ -165,10 +256,11 @@ def decide(
         Decided(
             line,
             choice[line.ref],
-            boxes[line.ref].done,
+            work[line.ref],
             called_by.get(line.label, ""),
             int(line.label in within_agreed),
             int(line.label in within_proposed),
+            settled[line.ref],
         )
         for line in plan.lines
     )

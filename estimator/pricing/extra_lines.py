@@ -73,6 +73,11 @@ class ExtraPart(PartAmounts, _FilledIn):
     def deposit_each(self) -> Decimal:
         return half_up(exact(self.boxes.deposit))
 
+    @property
+    def mixed_agreed(self) -> int:
+        """Whether it is of another fluid family than the car's and gets into the car, priced or not."""
+        return int(self.mixed == 1 and self.boxes.decision == AGREED)
+
 
 def extra_parts(
     record: JobRecord, boxes: Mapping[str, ExtraPartBoxes], tax: TaxRules, count: int
@@ -98,7 +103,10 @@ def extra_parts(
                 cost_counted=counted,
                 bracket=bracket_in(counted, brackets),
                 price=price_in(counted, brackets),
-                mixed=int(proposed == 1 and mine.family not in ("", record.car.fluid.family, "any")),
+                mixed=int(
+                    (proposed == 1 or mine.decision == AGREED)
+                    and mine.family not in ("", record.car.fluid.family, "any")
+                ),
             )
         )
     return tuple(found)

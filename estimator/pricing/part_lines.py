@@ -58,6 +58,11 @@ class PartLine(PartAmounts):
         return self.listed.unit
 
     @property
+    def mixed_agreed(self) -> int:
+        """Whether it is of another fluid family than the car's and gets into the car."""
+        return self.mixed * self.agreed
+
+    @property
     def deposit_each(self) -> Decimal:
         return self.listed.core_deposit
 
@@ -102,7 +107,7 @@ def part_lines(
                 bracket=bracket_in(cost, brackets),
                 price=price,
                 family=family,
-                mixed=int(state.proposed == 1 and family not in (record.car.fluid.family, "any")),
+                mixed=int(state.agreed + state.proposed > 0 and family not in (record.car.fluid.family, "any")),
             )
         )
     return tuple(found)

@@ -67,6 +67,7 @@ class Plan:
     alternatives: tuple[tuple[PlannedLine, PlannedLine], ...]
     calls: tuple[tuple[CheckRow, str, PlannedLine], ...]
     voids: tuple[tuple[PlannedLine, CheckRow], ...]
+    cures: tuple[tuple[PlannedLine, CheckRow], ...]
 
 
 def plan(record: JobRecord) -> Plan:
@@ -83,7 +84,8 @@ def plan(record: JobRecord) -> Plan:
         supersedes=tuple(_supersedes(record.car, lines)),
         alternatives=tuple(_alternatives(lines)),
         calls=tuple(_calls(record, rows, lines)),
-        voids=tuple(_voids(record, rows, lines)),
+        voids=tuple(_again(record, rows, lines, "yes", "no")),
+        cures=tuple(_again(record, rows, lines, "yes")),
     )
 
 
@@ -157,12 +159,14 @@ def _calls(
                         yield row, call.verdict, line
 
 
-def _voids(
-    record: JobRecord, rows: tuple[CheckRow, ...], lines: tuple[PlannedLine, ...]
+def _again(
+    record: JobRecord, rows: tuple[CheckRow, ...], lines: tuple[PlannedLine, ...], *cures: str
 ) -> Iterator[tuple[PlannedLine, CheckRow]]:
+    """Each line with the checks that it makes void; of those, the ones it cures where `cures` is yes alone."""
     again: dict[str, set[str]] = {}
-    for job_id, check_id in record.tables.job_checks:
-        again.setdefault(job_id, set()).add(check_id)
+    for job_id, check_id, cured in record.tables.job_checks:
+        if cured in cures:
+            again.setdefault(job_id, set()).add(check_id)
     for line in lines:
         wanted = again.get(line.job.job_id, set())
         for row in rows:

@@ -64,7 +64,10 @@ class Flag:
             return line.label
         if self.ref == "rate":
             return float(line.rate) * line.proposed
-        return line.decided.done if self.ref == "done" else int(getattr(line, self.ref))
+        if self.ref in ("done", "since", "touched"):
+            work = line.decided.work
+            return {"done": work.done_now, "since": work.done_since, "touched": work.touched}[self.ref]
+        return int(getattr(line, self.ref))
 
 
 FLAGS = tuple(
@@ -75,5 +78,7 @@ FLAGS = tuple(
         ("proposed", "proposed (1)"),
         ("rate", "rate counted"),
         ("done", "done (1)"),
+        ("since", "done since (1)"),
+        ("touched", "touched by others (1)"),
     )
 )

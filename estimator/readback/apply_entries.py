@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 from typing import Protocol
 
 from estimator.boxes import keys
@@ -31,12 +32,17 @@ class Place(Protocol):
     def unit(self) -> str: ...
 
 
-def apply_entries(file: EntryFile, places: Iterable[Place], present: Mapping[str, EntryValue]) -> dict[str, EntryValue]:
+def apply_entries(
+    file: EntryFile,
+    places: Iterable[Place],
+    present: Mapping[str, EntryValue],
+    names: Mapping[str, str] = MappingProxyType({}),
+) -> dict[str, EntryValue]:
     """The entries that stand in the boxes once the rows of a file are typed into them.
 
     places: all boxes; present: what stands in them. A row without a value empties its box. A number without a unit is
     in the unit of its box; the note of a reading is added to the note of its check. Keys and words of earlier versions
-    are understood.
+    are understood. names: what a list's words may be called besides.
     Raises InputError with every line that is wrong, names no box, or gives what its box doesn't allow.
     """
     boxes = {place.key: place for place in places}
@@ -50,7 +56,7 @@ def apply_entries(file: EntryFile, places: Iterable[Place], present: Mapping[str
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:
                 raise _NotAllowed("key", f'"{row.key}"', f"line {lines[key]} fills this box already", "take one out")
-            value = _value(row, place)
+            value = _value(row, place, names)
             note_key = _note_key(row, key, boxes)
         except _NotAllowed as trouble:
             column, *words = trouble.args
@@ -82,7 +88,7 @@ def _box_of(key: str, written: str, boxes: Mapping[str, Place]) -> Place:
     raise _NotAllowed("key", f'no box has the key "{written}"{hint}', allowed, "correct the key")
 
 
-def _value(row: EntryRow, place: Place) -> EntryValue | None:
+def _value(row: EntryRow, place: Place, names: Mapping[str, str]) -> EntryValue | None:
     box = place.box
     assert box is not None
     if row.unit and (box.kind != "number" or not place.unit):
@@ -97,7 +103,8 @@ def _value(row: EntryRow, place: Place) -> EntryValue | None:
                 return row.value
             raise _NotAllowed("value", f'found "{row.text}"', "this box takes a date", "write it as 2026-11-25")
         case "list":
-            return _word(row.text, box, place.key)
+            named = row.text if row.text in box.allowed else names.get(row.text, row.text)
+            return _word(named, box, place.key)
     if len(row.text) > LONGEST_TEXT:
         raise _NotAllowed("value", f"{len(row.text)} letters", f"a box takes at most {LONGEST_TEXT}", "shorten it")
     return row.text

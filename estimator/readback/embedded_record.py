@@ -10,6 +10,7 @@ from pydantic import ValidationError
 
 from estimator import __version__
 from estimator.errors import Finding
+from estimator.intake.load_job import published_numbers
 from estimator.migrations import Step, record_now, steps_since
 from estimator.readback.budget import one_line
 from estimator.readback.cells import SheetCells, WorkbookCells
@@ -86,7 +87,7 @@ def _carried(rows: Mapping[str, str], key: SealKey | None) -> tuple[Carried, lis
     try:
         steps = steps_since(program)
         manifest: Manifest = json.loads(texts["manifest"])
-        record = JobRecord.model_validate(record_now(json.loads(texts["record"]), steps))
+        record = _with_new_facts(JobRecord.model_validate(record_now(json.loads(texts["record"]), steps)))
     except (ValidationError, ValueError, RecursionError) as error:
         what = f"the record in the workbook isn't a whole one ({type(error).__name__})"
         raise _Stop("record-altered", what, EARLIER) from None
@@ -96,6 +97,13 @@ def _carried(rows: Mapping[str, str], key: SealKey | None) -> tuple[Carried, lis
         altered.append("the record doesn't agree with its digest: it was changed after drafting")
     seal, broken = _seal(given, texts, key)
     return Carried(record, manifest, given, seal, steps), [*altered, *broken]
+
+
+def _with_new_facts(record: JobRecord) -> JobRecord:
+    """The record with those of the present published numbers that it lacks: an earlier version did without them."""
+    known = {fact.id for fact in record.facts}
+    added = (fact for fact in published_numbers(record.car) if fact.id not in known)
+    return record.model_copy(update={"facts": (*record.facts, *added)})
 
 
 def _seal(given: Packed, texts: Mapping[str, str], key: SealKey | None) -> tuple[str, list[str]]:

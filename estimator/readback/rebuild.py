@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 
 from estimator.appraisal import Appraisal
@@ -12,11 +12,13 @@ from estimator.boxes import keys
 from estimator.boxes.entries import Entries
 from estimator.errors import Finding, Refused
 from estimator.intake.entries_csv import EntryFile
+from estimator.pricing.decisions import DONE, SINCE
 from estimator.pricing.first_entries import first_entries
 from estimator.readback.added_texts import with_added_texts
 from estimator.readback.apply_entries import apply_entries
 from estimator.readback.box_entries import ReadBox
 from estimator.readback.check import Checked
+from estimator.readback.earlier_readings import is_over, next_round, taken_out
 from estimator.readback.equal_values import words
 from estimator.readback.other_version import Lost, arriving
 from estimator.records import EntryValue, JobRecord
@@ -51,8 +53,26 @@ def filled(checked: Checked, file: EntryFile) -> Appraisal:
     """
     if checked.state != "sound" or checked.carried is None or checked.entries is None:
         raise _unsound(checked, "filled in", checked.integrity)
-    entries = apply_entries(file, checked.entries.boxes, checked.entries.values)
-    return appraise(with_added_texts(checked.carried.record, checked), Entries.from_boxes(entries))
+    assert checked.appraisal is not None
+    names = {str(item.ref): item.label for item in checked.appraisal.standings}
+    entries = Entries.from_boxes(apply_entries(file, checked.entries.boxes, checked.entries.values, names))
+    record = with_added_texts(checked.carried.record, checked)
+    log = (*record.earlier, *taken_out(checked.appraisal, entries))
+    return appraise(record.model_copy(update={"earlier": log}), entries)
+
+
+def done_after_readings(before: Appraisal, after: Appraisal) -> Iterator[str]:
+    """What to ask where a job was marked done in a workbook that held readings after work of what it makes void."""
+    was = {item.line.ref: item for item in before.decisions.decided}
+    for item in after.decisions.decided:
+        if item.work.done_now and not item.work.done_since and not was[item.line.ref].work.done:
+            void = {row.ref for line, row in after.plan.voids if line.ref == item.line.ref}
+            held = [standing for standing in before.standings if standing.ref in void and standing.made_after]
+            if held:
+                yield (
+                    f'{item.line.title} · marked "{DONE}", and {len(held)} of the checks that it makes void hold readings '
+                    f'after work already · if it was done since these readings, choose "{SINCE}"; they are void then'
+                )
 
 
 def record_of(checked: Checked) -> JobRecord:
@@ -73,9 +93,15 @@ def redrafted(checked: Checked, present: JobRecord, accepted: Iterable[str] = ()
     old = record_of(checked)
     assert checked.entries is not None and checked.appraisal is not None
     present = with_added_texts(present, checked)
+    boxes, log, done = checked.entries.boxes, old.earlier, old.done_earlier
+    if is_over(checked.appraisal):
+        begun, log, done = next_round(checked.appraisal)
+        values = dict.fromkeys(checked.appraisal.entries.as_boxes()) | begun.as_boxes()
+        boxes = tuple(replace(box, value=values.get(box.key, box.value)) for box in boxes)
+    present = present.model_copy(update={"earlier": log, "done_earlier": done})
     places = {cell.key: cell for cell in compose(appraise(present, Entries())).boxes()}
     was, now = (first_entries(record).as_boxes() for record in (old, present))
-    entries, lost = _carried(checked.entries.boxes, was, now, places)
+    entries, lost = _carried(boxes, was, now, places)
     patterns = tuple(accepted)
     kept = [item for item in lost if not any(fnmatchcase(item.box.key, pattern) for pattern in patterns)]
     if kept:

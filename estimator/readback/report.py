@@ -6,7 +6,7 @@ import datetime as dt
 import traceback
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,8 @@ from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
 from estimator.pricing.fees_and_tax import document_totals
 from estimator.readback.check import INTEGRITY, Checked, check_workbook, collecting_later
+from estimator.readback.future_dates import Dated, dates_in, in_the_future
+from estimator.reading_findings import kept_off_the_road
 from estimator.workbook.seal import SealKey
 
 SCHEMA = 1
@@ -25,7 +27,8 @@ SCHEMA = 1
 class Report:
     """One workbook. `state` is sound, unsound or unreadable; without a readable record the rest is empty.
 
-    `concerns` names the checks that keep the car off the road; `fault` is a fault of the program itself.
+    `concerns` names the checks that keep the car off the road, `behind` says it of each in words, parts among them;
+    `fault` is a fault of the program itself.
     """
 
     file: str
@@ -39,6 +42,8 @@ class Report:
     made: int = 0
     asked: int = 0
     concerns: tuple[str, ...] = ()
+    behind: tuple[str, ...] = ()
+    unexamined: tuple[str, ...] = ()
     verdicts: Mapping[str, int] = field(default_factory=dict)
     currency: str = ""
     agreed: Mapping[str, str] = field(default_factory=dict)
@@ -48,6 +53,7 @@ class Report:
     boxes: tuple[dict[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
     seal: str = ""
+    dates: tuple[Dated, ...] = ()
     exit_status: int = 0
     fault: str = ""
 
@@ -56,6 +62,10 @@ class Report:
         """The gravest severity of its findings: stop, warn, note, or nothing."""
         found = {finding.severity for finding in self.findings}
         return next((severity for severity in ("stop", "warn", "note") if severity in found), "")
+
+    def on(self, today: dt.date) -> Report:
+        """The report with what there is to say on that day of dates after it."""
+        return replace(self, findings=(*self.findings, *in_the_future(self.dates, today)))
 
     def data(self) -> dict[str, Any]:
         """As `estimator check --json` gives it."""
@@ -66,6 +76,8 @@ class Report:
             "state": self.state,
             "car": STATE_SLUGS.get(self.driving, ""),
             "verdicts": dict(self.verdicts),
+            "behind": list(self.behind),
+            "unexamined": list(self.unexamined),
             "findings": [asdict(finding) for finding in self.findings],
             "boxes": list(self.boxes),
             "totals": dict(self.agreed),
@@ -113,7 +125,9 @@ def report_of(checked: Checked) -> Report:
         driving=appraisal.driving.state,
         made=appraisal.driving.made,
         asked=appraisal.driving.asked,
-        concerns=tuple(item.ref for item in appraisal.standings if item.concern),
+        concerns=tuple(item.ref for item in appraisal.concerns),
+        unexamined=tuple(item.label for item in appraisal.standings if item.unexamined),
+        behind=tuple(kept_off_the_road(appraisal)),
         verdicts=dict(Counter(item.latest for item in appraisal.standings if item.asked)),
         currency=record.shop.shop.currency,
         agreed=_totals(appraisal.agreed),
@@ -123,6 +137,7 @@ def report_of(checked: Checked) -> Report:
         boxes=tuple(_box(item) for item in checked.entries.boxes),
         notes=notes,
         seal=checked.seal,
+        dates=dates_in(appraisal),
     )
 
 

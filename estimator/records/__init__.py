@@ -31,6 +31,7 @@ from estimator.records.job import AskedJob, Customer, ExtraPart, Job, Sublet, Su
 from estimator.records.shop import (
     ConsentRule,
     Fees,
+    Floors,
     Gauge,
     Labor,
     MarkupBracket,
@@ -41,9 +42,10 @@ from estimator.records.shop import (
     Tax,
     TaxPart,
     Verdicts,
+    kind_of,
 )
 from estimator.records.tables import CallRow, JobPartRow, JobRow, PartRow, StepRow, Tables
-from estimator.records.whole import Fact, JobRecord
+from estimator.records.whole import EarlierReading, Fact, JobRecord
 
 __all__ = [
     "Accumulator",
@@ -57,10 +59,12 @@ __all__ = [
     "ConsentRule",
     "Customer",
     "DecelerationValve",
+    "EarlierReading",
     "EntryValue",
     "ExtraPart",
     "Fact",
     "Fees",
+    "Floors",
     "Fluid",
     "Gauge",
     "Hose",
@@ -93,5 +97,6 @@ __all__ = [
     "Text",
     "Verdicts",
     "Words",
+    "kind_of",
     "plain_text",
 ]

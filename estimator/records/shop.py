@@ -13,6 +13,7 @@ from estimator.records.fields import (
     Country,
     Currency,
     Day,
+    FloorShare,
     Id,
     Model,
     Money,
@@ -168,6 +169,14 @@ class Verdicts(Model):
     plain_comparison: YesNo = False
 
 
+class Floors(Model):
+    """Shares below which a car isn't driven: of the maker's precharge, and of the applications expected as its maker
+    sets it. A shop may raise them, never lower them."""
+
+    precharge: FloorShare = Quantity.of(50, "%")
+    applications: FloorShare = Quantity.of(50, "%")
+
+
 class EstimateTerms(Model):
     valid_days: Annotated[int, Field(ge=1, le=365, strict=True)] = 30
     terms: tuple[Words, ...] = ()
@@ -193,5 +202,6 @@ class Shop(Model):
     accounts: Accounts
     gauges: tuple[Gauge, ...] = Field(min_length=1)
     verdicts: Verdicts = Verdicts()
+    floors: Floors = Floors()
     estimate: EstimateTerms = EstimateTerms()
     price_list: PriceList | None = None

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from estimator.places import Place
 from estimator.records.car import Car
@@ -90,6 +90,15 @@ class CallRow(Model):
     job_id: Id
 
 
+def _with_cure(row: Any) -> Any:
+    """A pair of an older workbook, in which any job explained a reading that became good, with a yes."""
+    return (*row, "yes") if isinstance(row, list | tuple) and len(row) == 2 else row
+
+
+# A job, a check whose readings it makes void, and whether it is the cure of what the check finds.
+JobCheck = Annotated[tuple[Id, Id, Literal["yes", "no"]], BeforeValidator(_with_cure)]
+
+
 class Tables(Model):
     jobs: tuple[JobRow, ...]
     steps: tuple[StepRow, ...]
@@ -97,4 +106,4 @@ class Tables(Model):
     parts: tuple[PartRow, ...]
     job_parts: tuple[JobPartRow, ...]
     calls: tuple[CallRow, ...]
-    job_checks: tuple[tuple[Id, Id], ...]
+    job_checks: tuple[JobCheck, ...]

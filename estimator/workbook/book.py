@@ -39,8 +39,11 @@ class Box:
     allowed: tuple[str, ...] = ()
     low: float | None = None
     high: float | None = None
+    believed: tuple[float, float] | None = None
     prompt: str = ""
     title: str = ""
+    # The column (`block:column`) that holds the words of a list too long to stand in the box's own validation.
+    listed: str = ""
 
     @property
     def rule(self) -> str:

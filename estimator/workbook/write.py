@@ -171,7 +171,11 @@ class _Writer:
         else:
             sheet.write_number(row, column, float(cell.value), style)
         if cell.box is not None:
-            sheet.data_validation(row, column, row, column, _validation(cell.box))
+            sheet.data_validation(row, column, row, column, self._validation(cell.box))
+
+    def _validation(self, box: Box) -> dict[str, Any]:
+        said = _validation(box)
+        return said | {"source": self._range(box.listed)} if box.listed else said
 
     def _fade(self, sheet: Worksheet, place: PlacedBlock) -> None:
         column = column_letter(place.column_of[place.block.faded_by])
@@ -230,7 +234,7 @@ class _Writer:
         )
 
     def _range(self, name: str) -> str:
-        """A column of a block as a chart names it."""
+        """A column of a block as a chart or a list names it."""
         owner, column = name.split(":")
         place = self.layout.placed[owner]
         letter = column_letter(place.column_of[column])
@@ -297,7 +301,13 @@ def _validation(box: Box) -> dict[str, Any]:
     if box.kind == "list":
         return said | {"validate": "list", "source": list(box.allowed)}
     if box.kind == "number":
-        return said | {"validate": "decimal", "criteria": "between", "minimum": box.low, "maximum": box.high}
+        within = {"validate": "decimal", "criteria": "between", "minimum": box.low, "maximum": box.high}
+        if box.believed:
+            low, high = box.believed
+            doubt = f"By the car's data {low:g} to {high:g} can be true. A reading beyond counts as not measured, or as failed."
+            within |= {"minimum": low, "maximum": high, "error_type": "warning", "error_title": "Not believable"}
+            within |= {"error_message": doubt}
+        return said | within
     if box.kind == "date":
         return said | {
             "validate": "date",

@@ -13,7 +13,7 @@ from estimator.limits.catalog.limit_set import LimitSet, work_out
 from estimator.limits.judging.check_rows import check_rows
 from estimator.limits.judging.typed_readings import numeric
 from estimator.limits.judging.verdict_words import PHASES
-from estimator.records import Car, JobRecord, Shop, Show
+from estimator.records import Car, Floors, JobRecord, Shop, Show
 
 
 def limits_of_car(car_toml: Path, shop_toml: Path | None = None) -> tuple[JobRecord, LimitSet]:
@@ -28,9 +28,15 @@ def limits_of_car(car_toml: Path, shop_toml: Path | None = None) -> tuple[JobRec
     beside = car_toml.parent / "shop.toml"
     if shop_toml is None and beside.is_file():
         shop_toml = beside
-    show = load_toml(shop_toml, Shop).show if shop_toml else Show()
-    shop = Shop.model_construct(show=show, gauges=())
+    given = load_toml(shop_toml, Shop) if shop_toml else None
+    show, floors = (given.show, given.floors) if given else (Show(), Floors())
+    shop = Shop.model_construct(show=show, floors=floors, gauges=())
     record = JobRecord.model_construct(shop=shop, car=car, facts=published_numbers(car))
     rows = numeric(check_rows(car))
-    empty = {f"judging.{row.ref}.{what}_{phase}": "" for row in rows for what in ("si", "gauge_u") for phase in PHASES}
+    empty = {
+        f"judging.{row.ref}.{what}_{phase}": ""
+        for row in rows
+        for what in ("si", "gauge_u", "held")
+        for phase in PHASES
+    }
     return record, work_out(record, check_rows(car), empty)

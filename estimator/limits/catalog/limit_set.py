@@ -1,17 +1,17 @@
-"""The limits of each check at each place: the maker's datum where car.toml gives one, else what a method computes.
-
-A side that the maker's data give wins over a computed one; a danger side that nobody gives is the service side.
-"""
+"""The limits of each check at each place, and what is judged in place of a reading."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from estimator.limits.catalog.catalog import DERIVED, METHODS, inform
+from estimator.limits.catalog.catalog import BELIEVABLE, DERIVED, METHODS, inform
+from estimator.limits.catalog.decided_sides import DecidedSides
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.judging import Derived, Limits
-from estimator.limits.judging.verdict_words import SIDES
+from estimator.limits.judging.judging import Against, Believable, Derived, Limits
+from estimator.limits.judging.verdict_words import PHASES, SIDES
+from estimator.limits.needs import needs_words
+from estimator.limits.rows.conflict_rows import AGAINST, conflict_rows
 from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
 from estimator.limits.working import Si, Workings
 from estimator.records import JobRecord
@@ -24,12 +24,25 @@ class LimitSet:
     workings: Workings
     limits: tuple[Limits, ...]
     derived: Mapping[tuple[str, str], Derived]
+    believable: Mapping[tuple[str, str], Believable]
 
     def of(self, row: CheckRow) -> Limits:
         return self.by_ref[f"{row.check.id}.{row.place.id}"]
 
     def derived_of(self, row: CheckRow) -> Derived:
         return self.derived.get((row.check.id, row.place.id), Derived())
+
+    def believable_of(self, row: CheckRow) -> Believable:
+        return self.believable.get((row.check.id, row.place.id), Believable())
+
+    def against_of(self, row: CheckRow) -> Against:
+        """What says whether the readings of a row contradict others."""
+        check, place = row.check.id, row.place
+        system = place.id
+        if check == "precharge":
+            system = next(item.system for item in self.workings.record.car.accumulators if item.id == place.id)
+        names = [f"pan.{name}" if name == "against" else f"{system}.{name}" for name in AGAINST.get(check, ())]
+        return Against(*(tuple(self.workings.rows[f"{name}-{phase}"].label for name in names) for phase in PHASES))
 
     @property
     def by_ref(self) -> Mapping[str, Limits]:
@@ -42,6 +55,7 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
     context = Context(record, workings)
     limits: dict[str, Limits] = {}
     derived: dict[tuple[str, str], Derived] = {}
+    believable: dict[tuple[str, str], Believable] = {}
     for row in rows:
         check, place = row.check, row.place
         key = f"{check.id}.{place.id}"
@@ -51,34 +65,37 @@ def work_out(record: JobRecord, rows: Sequence[CheckRow], readings: Mapping[str,
         limits[key] = _limits(context, row, found)
         if check.judged:
             derived[check.id, place.id] = DERIVED[check.judged](context, check, place)
+        if check.believable:
+            believable[check.id, place.id] = BELIEVABLE[check.believable](context, check, place)
+    conflict_rows(context)
     inform(context)
-    return LimitSet(workings, tuple(limits.values()), derived)
+    return LimitSet(workings, tuple(limits.values()), derived, believable)
 
 
 def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     check, place = row.check, row.place
-    sides = dict(found.sides)
-    binding = found.binding
-    if given := maker_rows(context, check, place):
-        sides = sides | given if found.binding == "limit" else given
-        binding = "limit"
+    given = maker_rows(context, check, place)
+    decided = DecidedSides(context, check, place, found, given)
+    sides = {side: ref for side in SIDES if (ref := decided.ref(side))}
     named = {side: context.workings.rows[ref] for side, ref in sides.items()}
-    labels = {side: row.label for side, row in named.items()}
-    for side in ("low", "high"):
-        labels.setdefault(f"danger_{side}", labels.get(f"service_{side}", ""))
-    source = _once_each(row.source for row in named.values())
-    status = _once_each(row.status for row in named.values())
-    unknown = any(isinstance(row.si, str) for row in named.values())
+    labels = {side: named[side].label for side in sides}
+    members = [context.workings.rows[ref] for ref in decided.members]
+    unknown = any(isinstance(item.si, str) for item in named.values())
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
-    reason = (found.reason or NO_DATUM) if check.kind != "recorded" and (unknown or not sides) else ""
+    needs = frozenset(found.needs).union(*(row.needs for row in named.values()))
+    why = f"needs {needs_words(needs)}" if needs else found.reason or NO_DATUM
+    why = why if check.kind != "recorded" else ""
+    lacking = unknown or not sides
     return Limits(
         f"{check.id}.{place.id}",
         label,
         **{side: labels.get(side, "") for side in SIDES},
-        source=source,
-        status=status,
-        binding=binding if sides else "",
-        reason=reason,
+        source=_once_each(item.source for item in members),
+        status=_once_each(item.status for item in members),
+        why=why,
+        reason=why if lacking else "",
+        needs=needs if why and lacking else frozenset(),
+        conflicts=decided.conflicts(),
     )
 
 

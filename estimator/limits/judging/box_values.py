@@ -7,10 +7,11 @@ import math
 from dataclasses import dataclass
 
 from estimator.boxes.entries import Number, ReadingBoxes, number
+from estimator.facts.checks import Check
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.verdict_words import AGAIN
 from estimator.limits.sheet_arithmetic import serial
-from estimator.records import Gauge
+from estimator.records import Gauge, kind_of
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,15 @@ class GaugeRow:
         return self.gauge.span_si
 
     @property
+    def top_si(self) -> float:
+        """The end of its scale, which begins at zero."""
+        return self.gauge.span.si
+
+    @property
+    def kind(self) -> str:
+        return self.gauge.kind
+
+    @property
     def resolution_si(self) -> float:
         return self.gauge.resolution_si
 
@@ -53,15 +63,31 @@ class GaugeRow:
         return math.sqrt((by_class * by_class + by_step * by_step) / 3)
 
     @property
+    def calibrated(self) -> dt.date:
+        return self.gauge.calibrated
+
+    def gives(self, check: Check) -> bool:
+        """Whether it measures what a check asks for."""
+        return self.gauge.kind == kind_of(check.quantity)
+
+    def in_date_on(self, day: int) -> bool:
+        """Whether a reading of that day lies between its calibration and the day on which it was due again."""
+        return serial(self.calibrated) <= day <= serial(self.due)
+
+    @property
     def overdue_before(self) -> int:
-        return int(serial(self.due) < self.day_before)
+        return int(not self.in_date_on(self.day_before))
 
     @property
     def overdue_after(self) -> int:
-        return int(serial(self.due) < self.day_after)
+        return int(not self.in_date_on(self.day_after))
+
+    def early(self, phase: str) -> bool:
+        """Whether it wasn't calibrated yet when the readings of a phase were taken."""
+        return serial(self.calibrated) > (self.day_before if phase == "before" else self.day_after)
 
     def overdue(self, phase: str) -> int:
-        """Whether it was past its date when the readings of a phase were taken."""
+        """Whether it was past its date, or not calibrated yet, when the readings of a phase were taken."""
         return self.overdue_before if phase == "before" else self.overdue_after
 
 

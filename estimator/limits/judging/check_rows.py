@@ -23,6 +23,11 @@ class CheckRow:
         return check_ref(self.check.id, self.place.id, self.number if self.check.repeats > 1 else 0)
 
     @property
+    def rests_on(self) -> tuple[CheckRef, ...]:
+        """The checks at the same place on whose readings its verdict rests."""
+        return tuple(check_ref(check, self.place.id) for check in self.check.rests_on)
+
+    @property
     def label(self) -> str:
         counted = f"{self.check.title} {self.number}" if self.check.repeats > 1 else self.check.title
         return counted if self.place.kind == "car" else f"{counted}, {self.place.title}"

@@ -6,10 +6,15 @@ import math
 from dataclasses import dataclass
 
 from estimator.limits.judging.verdict_words import (
+    BAD,
     CLOSE,
+    CONTRADICTS,
     COULD_NOT,
     COVERAGE,
+    GOOD,
+    NO_DRIVE_LIMIT,
     NO_LIMIT,
+    NOT_BELIEVABLE,
     NOT_MEASURED,
     OUTSIDE,
     RECORDED,
@@ -49,7 +54,6 @@ class Phase:
     gauge_u: Si
     gave_up: int
     recorded: bool
-    decides: bool
     judged: Si
     gauge_at: int
     u_own: Si
@@ -58,7 +62,35 @@ class Phase:
     u_shown: Si
     service: Distance
     danger: Distance
+    believe_low: Si
+    believe_high: Si
+    top: Si
+    belief: Distance
+    scale: Distance
+    held: Si
+    against: tuple[int, ...]
+    unjudged_low: int
+    unjudged_high: int
     in_date: int
+    rested: tuple[int, ...] = ()
+
+    @property
+    def odd(self) -> int:
+        """Whether it lies outside what is believed, or beyond the scale of its gauge."""
+        rooms = (self.belief.margin, self.scale.margin)
+        return int(any(not isinstance(room, str) and room < 0 for room in rooms))
+
+    @property
+    def doubt(self) -> int:
+        return int(self.odd + sum(self.rested) > 0)
+
+    @property
+    def contradicted(self) -> int:
+        return int(sum(self.against) > 0)
+
+    @property
+    def no_drive(self) -> int:
+        return max(self.unjudged_low, self.unjudged_high)
 
     @property
     def chance(self) -> Si:
@@ -84,20 +116,48 @@ class Phase:
 
     @property
     def danger_word(self) -> str:
-        return self.danger.word(self.u_shown)
+        return NO_DRIVE_LIMIT if self.no_drive else self.danger_held
+
+    @property
+    def danger_held(self) -> str:
+        word = self.danger.word(self.u_shown)
+        return self.danger_none if word == NO_LIMIT else word
+
+    @property
+    def danger_none(self) -> str:
+        """Where no side has a limit to drive with, the service limits alone concern it."""
+        return NO_LIMIT if isinstance(self.service.margin, str) else WITHIN
+
+    @property
+    def service_believed(self) -> str:
+        return self._believed(self.service_word)
+
+    @property
+    def danger_believed(self) -> str:
+        return self._believed(self.danger_word)
+
+    def _believed(self, word: str) -> str:
+        return NOT_BELIEVABLE if self.doubt and word not in BAD else word
 
     @property
     def verdict(self) -> str:
-        return self._verdict(self.service_word, self.recorded)
+        return self._verdict(self.service_believed, self.recorded)
 
     @property
     def drive(self) -> str:
-        """The word that concerns driving; what is held against a yardstick alone only counts as made."""
-        return self._verdict(self.danger_word, self.recorded or not self.decides)
+        """The word that concerns driving."""
+        return self._verdict(self.danger_believed, self.recorded)
 
     @property
     def noted(self) -> str:
-        return RECORDED if isinstance(self.si, float) else self.blank
+        if not isinstance(self.si, float):
+            return self.blank
+        return NOT_BELIEVABLE if self.doubt else RECORDED
+
+    @property
+    def beside(self) -> str:
+        """What stands beside its box: the verdict; where a good reading contradicts another, that."""
+        return CONTRADICTS if self.contradicted and self.verdict in GOOD else self.verdict
 
     def _verdict(self, word: str, recorded: bool) -> str:
         if recorded:

@@ -1,4 +1,4 @@
-"""What may be done with the car: each check's latest word, and the three states that follow. It never calls a car safe."""
+"""What may be done with the car: each check's latest word, and the states that follow. It never calls a car safe."""
 
 from __future__ import annotations
 
@@ -8,40 +8,100 @@ from dataclasses import dataclass
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.verdict_words import (
-    AGAIN,
     BAD,
     COULD_NOT,
     COULD_NOT_CHECK,
     GOOD,
+    NOT_BELIEVABLE,
     NOT_CHECKED,
     NOT_MEASURED,
 )
+from estimator.records import EarlierReading
 
+NOTHING_MEASURED = "NOTHING MEASURED: DO NOT DRIVE"
 DO_NOT_DRIVE = "DO NOT DRIVE"
 ROAD_TEST = "shop road test only"
 NO_FINDING = "no do-not-drive finding in the checks made"
-UNMADE = (NOT_MEASURED, NOT_CHECKED)
+STATE_SLUGS: Mapping[str, str] = {
+    NOTHING_MEASURED: "not-measured",
+    DO_NOT_DRIVE: "do-not-drive",
+    ROAD_TEST: "shop-road-test-only",
+    NO_FINDING: "no-do-not-drive-finding",
+}
+GROUNDED = (NOTHING_MEASURED, DO_NOT_DRIVE)
+VOID = "not measured after work"
+UNMADE = (NOT_MEASURED, NOT_CHECKED, VOID)
 
 
 @dataclass(frozen=True)
 class Found:
-    """What was found in a phase: the verdict, the word that concerns driving, whether the gauge was in date (1 or 0)."""
+    """What was found in a phase: the verdict, the word that concerns driving. Numbers are 1 for yes, 0 for no: whether
+    the gauge was in date, whether a box holds anything, whether it contradicts another reading."""
 
     verdict: str
     drive: str
     in_date: int = 1
+    entered: int = 1
+    contradicted: int = 0
+
+    @property
+    def made(self) -> int:
+        return int(self.verdict not in UNMADE)
+
+    @property
+    def bad(self) -> int:
+        return int(self.drive in BAD)
+
+
+@dataclass(frozen=True)
+class Past:
+    """What the log of earlier readings holds of a check: how many bad ones of each phase, and of lines of "measured
+    again"; how many that contradicted others; and whether it holds any."""
+
+    before: int = 0
+    after: int = 0
+    again: int = 0
+    contradicted: int = 0
+    any: int = 0
+
+    @classmethod
+    def of(cls, log: Sequence[EarlierReading]) -> Past:
+        """What the log's readings of one check come to."""
+        bad = [item.phase for item in log if item.counts_as == "bad"]
+        at_odds = sum(item.counts_as == "contradicts" for item in log)
+        return cls(bad.count("before"), bad.count("after"), bad.count("again"), at_odds, int(len(log) > 0))
+
+
+@dataclass(frozen=True)
+class Thirds:
+    """The lines of "measured again" about a check: how many count as readings, how many of these are bad, how many
+    are by another gauge than the better reading's, how many of those agree with it."""
+
+    read: int = 0
+    bad: int = 0
+    other: int = 0
+    agree: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Standing:
-    """Where a check stands. Numbers are 1 for yes, 0 for no; `voids` counts the jobs done that call for it again."""
+    """Where a check stands. Numbers are 1 for yes, 0 for no.
+
+    `voids` counts the jobs done that call for it again, `cures` those of them that put right what it finds; `since`
+    and `cures_since` the same since the last readings.
+    """
 
     row: CheckRow
     why: str
     before: Found
     after: Found
-    voids: int
-    order: int
+    voids: int = 0
+    cures: int = 0
+    since: int = 0
+    cures_since: int = 0
+    past: Past = Past()
+    thirds: Thirds = Thirds()
+    order: int = 0
 
     @property
     def ref(self) -> CheckRef:
@@ -69,25 +129,39 @@ class Standing:
 
     @property
     def made_before(self) -> int:
-        return int(self.before.verdict not in UNMADE)
+        return self.before.made
 
     @property
     def made_after(self) -> int:
-        return int(self.after.verdict not in UNMADE)
+        return self.after.made
+
+    @property
+    def entered(self) -> int:
+        """Whether anything was ever read or seen of it."""
+        return int(self.before.entered + self.after.entered + self.past.any > 0)
 
     @property
     def asked(self) -> int:
         if self.asked_when == "always":
             return 1
-        if self.asked_when == "after work":
-            return int(self.voids > 0)
-        return int(self.made_before + self.made_after > 0)
+        return int(self.entered == 1 or (self.asked_when == "after work" and self.voids > 0))
+
+    @property
+    def stands_before(self) -> int:
+        """Whether the reading before work still counts: any job voids a good one, only its cure voids a bad one."""
+        return int(self.voids == 0 or (self.before.bad == 1 and self.cures == 0))
+
+    @property
+    def stands_after(self) -> int:
+        """The same of the reading after work, for jobs done since."""
+        return int(self.since == 0 or (self.after.bad == 1 and self.cures_since == 0))
 
     @property
     def latest(self) -> str:
+        """The latest word that concerns driving."""
         if self.made_after:
-            return self.after.drive
-        return self.before.drive if self.voids == 0 else "not measured after work"
+            return self.after.drive if self.stands_after else VOID
+        return self.before.drive if self.stands_before else VOID
 
     @property
     def in_date(self) -> int:
@@ -95,30 +169,79 @@ class Standing:
 
     @property
     def good(self) -> int:
-        return int(self.latest in GOOD and self.in_date == 1)
+        return self.latest_good * self.in_date
 
     @property
-    def bad_before(self) -> int:
-        return int(self.before.verdict in BAD)
+    def latest_good(self) -> int:
+        return int(self.latest in GOOD)
 
     @property
-    def good_after(self) -> int:
-        return int(self.after.drive in GOOD)
+    def latest_bad(self) -> int:
+        return int(self.latest in BAD)
 
     @property
-    def again(self) -> int:
-        """Whether a second reading is said to explain a change."""
-        return int(self.why.casefold() == AGAIN)
+    def uncured_before(self) -> int:
+        """Whether a bad reading before work isn't the latest and no job done cures it, the log's readings among them."""
+        return int(self.before.bad * self.made_after + self.past.before > 0 and self.cures == 0)
+
+    @property
+    def uncured_after(self) -> int:
+        return int(self.past.after + self.past.again > 0 and self.cures_since == 0)
+
+    @property
+    def became_good(self) -> int:
+        """Whether a bad reading became good with no job done in between that cures it."""
+        return self.latest_good * max(self.uncured_before, self.uncured_after)
+
+    @property
+    def confirmed(self) -> int:
+        """Whether every further reading by another gauge agrees with the better one, and there is such a reading."""
+        return int(self.thirds.agree > 0 and self.thirds.agree == self.thirds.other and self.past.again == 0)
 
     @property
     def unexplained(self) -> int:
-        """A bad reading that became good with no job done and no second reading said to explain it."""
-        became_good = self.bad_before == 1 and self.good_after == 1
-        return int(became_good and self.voids == 0 and self.again == 0)
+        """Whether readings before and after stand against each other: then the worse decides."""
+        return int((self.became_good == 1 and self.confirmed == 0) or self.thirds.bad > 0)
+
+    @property
+    def contradicted(self) -> int:
+        """Whether the reading that counts contradicts another, or took the place of one that did and wasn't measured
+        again."""
+        before = self.before.contradicted == 1 and self.voids == 0
+        return int(self.after.contradicted == 1 or before or (self.past.contradicted > 0 and self.thirds.read == 0))
+
+    @property
+    def contested(self) -> int:
+        return int(self.unexplained + self.contradicted > 0)
+
+    @property
+    def failed(self) -> int:
+        """Whether a check on the road was made and failed: nothing but its cure or a good reading ends that. One that
+        wasn't made is open."""
+        uncured = self.before.bad == 1 and self.cures == 0
+        return int(self.latest_bad == 1 or (uncured and self.latest_good == 0))
+
+    @property
+    def wrong(self) -> int:
+        """Whether it isn't as it must be: on the road failed, else anything but good."""
+        return self.failed if self.road == "yes" else 1 - self.good
 
     @property
     def concern(self) -> int:
-        return int(self.safety == "yes" and self.asked == 1 and (self.good == 0 or self.unexplained == 1))
+        """Whether it keeps the car off the road."""
+        return int(self.safety == "yes" and self.asked == 1 and self.wrong + self.contested > 0)
+
+    @property
+    def open(self) -> int:
+        """Whether it is a check on the road that is still to be made."""
+        on_the_road = self.road == "yes" and self.safety == "yes" and self.asked == 1
+        return int(on_the_road and self.good == 0 and self.concern == 0)
+
+    @property
+    def decides(self) -> str:
+        """The phase whose reading decides: the worse one where nothing cured or confirmed away the one before work."""
+        worse_before = self.before.bad == 1 and self.after.bad == 0 and self.cures == 0 and self.confirmed == 0
+        return "after" if self.made_after == 1 and not worse_before else "before"
 
     @property
     def gave_up(self) -> int:
@@ -127,32 +250,57 @@ class Standing:
     @property
     def made(self) -> int:
         """Whether it counts among the checks made: one that could not be made doesn't."""
-        return int(self.asked * (1 - self.gave_up) == 1 and self.latest not in (*UNMADE, "not measured after work"))
+        return self.asked * (1 - self.gave_up) * (1 - self.unmade)
+
+    @property
+    def unmade(self) -> int:
+        return int(self.latest in (*UNMADE, NOT_BELIEVABLE))
+
+    @property
+    def unexamined(self) -> int:
+        """Whether it is a check of safety that nobody was asked to make and nobody made."""
+        return int(self.safety == "yes" and self.asked == 0 and self.asked_when == "on demand")
 
 
 @dataclass(frozen=True)
 class Driving:
-    """The counts behind the state, and the state in words."""
+    """The counts behind the state, and the state in words. `mixed` counts agreed parts of another fluid family."""
 
-    static_concerns: int
-    road_concerns: int
+    concerns: int
+    mixed: int
+    road_open: int
     asked: int
     made: int
+    entered: int
+    unexamined: int
+
+    @property
+    def behind(self) -> int:
+        """How many checks and parts keep the car off the road."""
+        return self.concerns + self.mixed
+
+    @property
+    def otherwise(self) -> str:
+        """The state if nothing keeps the car off the road."""
+        return ROAD_TEST if self.road_open > 0 else NO_FINDING
 
     @property
     def state(self) -> str:
-        if self.static_concerns > 0:
-            return DO_NOT_DRIVE
-        return ROAD_TEST if self.road_concerns > 0 else NO_FINDING
+        if self.entered == 0:
+            return NOTHING_MEASURED
+        return DO_NOT_DRIVE if self.behind > 0 else self.otherwise
 
 
-def driving(standings: Sequence[Standing]) -> Driving:
-    """The state that the standings lead to."""
+def driving(standings: Sequence[Standing], mixed: int = 0) -> Driving:
+    """The state that the standings lead to, with so many agreed parts of another fluid family."""
     return Driving(
-        static_concerns=sum(item.concern for item in standings if item.road == "no"),
-        road_concerns=sum(item.concern for item in standings if item.road == "yes"),
+        concerns=sum(item.concern for item in standings),
+        mixed=mixed,
+        road_open=sum(item.open for item in standings),
         asked=sum(item.asked for item in standings),
         made=sum(item.made for item in standings),
+        entered=sum(item.entered for item in standings),
+        unexamined=sum(item.unexamined for item in standings),
     )
 
 
@@ -164,11 +312,3 @@ def worse(state: str, than: str) -> bool:
     """
     order = tuple(STATE_SLUGS)
     return order.index(state) < (order.index(than) if than in order else len(order) - 1)
-
-
-# From the state that allows least to the one that allows most.
-STATE_SLUGS: Mapping[str, str] = {
-    DO_NOT_DRIVE: "do-not-drive",
-    ROAD_TEST: "shop-road-test-only",
-    NO_FINDING: "no-do-not-drive-finding",
-}

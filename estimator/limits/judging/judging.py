@@ -7,17 +7,19 @@ unit, rounded to six decimals on both sides, in Python as in the sheet. An empty
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from estimator.boxes import keys
 from estimator.boxes.entries import ReadingBoxes
 from estimator.boxes.keys import CheckRef
+from estimator.facts.checks import Check
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.distances import Phase, distance
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
+from estimator.limits.needs import Need
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si, Workings
 from estimator.quantities import UNITS
@@ -25,9 +27,19 @@ from estimator.records import JobRecord
 
 
 @dataclass(frozen=True)
+class Conflict:
+    """The maker's limit on the unsafe side of a computed or published one: a side, and the labels of both rows."""
+
+    side: str
+    maker: str
+    stricter: str
+
+
+@dataclass(frozen=True)
 class Limits:
     """Where the limits of a check at a place come from: labels of working rows, or nothing on that side. `danger`
-    sides stand for the service ones where the datum gives none."""
+    sides stand for the service ones where the datum gives none. `why` says why there would be none, `reason` does where
+    there is none or one isn't known; `needs` are the data for want of which there is none."""
 
     ref: str
     label: str
@@ -37,8 +49,15 @@ class Limits:
     danger_high: str
     source: str
     status: str
-    binding: str
+    why: str = ""
     reason: str = ""
+    needs: frozenset[Need] = frozenset()
+    conflicts: tuple[Conflict, ...] = ()
+
+    @property
+    def sides(self) -> int:
+        """How many sides a row gives; at least one is wanted."""
+        return max(1, sum(bool(getattr(self, side)) for side in SIDES))
 
 
 @dataclass(frozen=True)
@@ -55,6 +74,32 @@ class Derived:
 
 
 @dataclass(frozen=True)
+class Believable:
+    """The working rows beyond which what is judged isn't believed; "" for none, where every number but a temperature is
+    0 or more."""
+
+    low_before: str = ""
+    high_before: str = ""
+    low_after: str = ""
+    high_after: str = ""
+
+    def of(self, phase: str, end: str) -> str:
+        """The label for a phase and an end, "low" or "high"."""
+        return str(getattr(self, f"{end}_{phase}"))
+
+
+@dataclass(frozen=True)
+class Against:
+    """The working rows that say whether a reading contradicts another, for both phases."""
+
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+    def of(self, phase: str) -> tuple[str, ...]:
+        return self.before if phase == "before" else self.after
+
+
+@dataclass(frozen=True)
 class Judged:
     """A row of numbers judged, before and after work."""
 
@@ -63,6 +108,8 @@ class Judged:
     limits: Limits
     values: Mapping[str, Si]
     derived: Derived
+    believable: Believable
+    against: Against
     fixed_u: float | str
     plain: int
     phases: Mapping[str, Phase]
@@ -75,10 +122,20 @@ class Judged:
     def label(self) -> str:
         return self.row.label
 
-    @property
-    def drive_kind(self) -> str:
-        """How the reading counts for driving: a yardstick, a rule that doesn't bind this car, never decides."""
-        return "recorded" if self.limits.binding == "yardstick" else self.row.check.kind
+    def shown_in(self, phase: str) -> Si:
+        """What is judged in a phase, in the shown unit; "" for nothing."""
+        return self._shown(self.phases[phase].judged)
+
+    def danger_shown(self, side: str) -> Si:
+        """The limit for driving on a side, "low" or "high", in the shown unit; "" for none."""
+        return self._shown(self.values[f"danger_{side}"])
+
+    def _shown(self, si: Si) -> Si:
+        return "" if isinstance(si, str) else (si - self.offset) / self.factor
+
+    def lacks(self, side: str) -> int:
+        """Whether a side is dangerous by a limit of its own that isn't known."""
+        return _lacks(self.row.check, self.values, side)
 
     @property
     def gave_up(self) -> int:
@@ -93,6 +150,11 @@ class Judged:
         return UNITS[self.unit].offset
 
 
+def all_in_date(judged: Mapping[CheckRef, Judged], item: Judged, phase: str) -> int:
+    """1 if the gauge of a reading, and those of the readings that its verdict rests on, were in date."""
+    return min(judged[ref].phases[phase].in_date for ref in (item.ref, *item.row.rests_on))
+
+
 def judge(
     row: CheckRow,
     record: JobRecord,
@@ -101,6 +163,8 @@ def judge(
     gauges: Mapping[str, GaugeRow],
     boxes: ReadingBoxes,
     derived: Derived,
+    believable: Believable,
+    against: Against,
     labels: Mapping[str, str],
 ) -> Judged:
     """Judge a row of numbers in both phases. `labels` leads from a working row's label to its reference."""
@@ -126,21 +190,59 @@ def judge(
         u_any = working(u_label) if u_label else u_own
         u = 0.0 if plain else u_any
         gauge = gauges.get(reading.gauge.casefold())
+        low_label = believable.of(phase, "low")
+        believe_low: Si = working(low_label) if low_label or row.check.quantity == "temperature" else 0.0
+        believe_high = working(believable.of(phase, "high"))
+        top: Si = "" if gauge is None or fixed != "" else gauge.top_si
         late = 0 if gauge is None else gauge.overdue(phase)
+        u_shown: Si = "" if isinstance(u, str) else sheet_round(u / factor, 6)
+        service = distance(judged, values["service_low"], values["service_high"], factor)
         phases[phase] = Phase(
             si=si,
             gauge_u=gauge_u,
             gave_up=int(reading.gave_up),
             recorded=row.check.kind == "recorded",
-            decides=limits.binding != "yardstick",
             judged=judged,
             gauge_at=0 if gauge is None else list(gauges).index(gauge.ref) + 1,
             u_own=u_own,
             u_any=u_any,
             u=u,
-            u_shown="" if isinstance(u, str) else sheet_round(u / factor, 6),
-            service=distance(judged, values["service_low"], values["service_high"], factor),
+            u_shown=u_shown,
+            service=service,
             danger=distance(judged, values["danger_low"], values["danger_high"], factor),
+            believe_low=believe_low,
+            believe_high=believe_high,
+            top=top,
+            belief=distance(judged, believe_low, believe_high, factor),
+            scale=distance(si, "", top, factor),
+            held=workings.readings[keys.held(row.ref, phase)],
+            against=tuple(int(working(label) == 1) for label in against.of(phase)),
+            unjudged_low=_unjudged(row.check, values, "low", service.above, u_shown),
+            unjudged_high=_unjudged(row.check, values, "high", service.below, u_shown),
             in_date=1 - late,
         )
-    return Judged(row, unit, limits, values, derived, fixed, int(plain), phases)
+    return Judged(row, unit, limits, values, derived, believable, against, fixed, int(plain), phases)
+
+
+def _lacks(check: Check, values: Mapping[str, Si], side: str) -> int:
+    return int(check.danger(side) == "own" and isinstance(values[f"danger_{side}"], str))
+
+
+def _unjudged(check: Check, values: Mapping[str, Si], side: str, room: Si, u_shown: Si) -> int:
+    """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear the reading."""
+    cleared = not isinstance(room, str) and not isinstance(u_shown, str) and room >= u_shown
+    return 0 if cleared else _lacks(check, values, side)
+
+
+def with_doubts(judged: Sequence[Judged]) -> tuple[Judged, ...]:
+    """The same rows, each in doubt where its reading or one that its verdict rests on isn't believed."""
+    by_ref = {item.ref: item for item in judged}
+
+    def doubted(item: Judged) -> Judged:
+        phases = {
+            phase: replace(found, rested=tuple(by_ref[ref].phases[phase].odd for ref in item.row.rests_on))
+            for phase, found in item.phases.items()
+        }
+        return replace(item, phases=phases)
+
+    return tuple(doubted(item) for item in judged)

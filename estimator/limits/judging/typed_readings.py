@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 from estimator.boxes import keys
-from estimator.boxes.entries import ReadingBoxes, VisitBoxes
+from estimator.boxes.entries import Day, ReadingBoxes, VisitBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
@@ -15,7 +16,7 @@ from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.working import Si
 from estimator.quantities import UNITS
-from estimator.records import JobRecord
+from estimator.records import JobRecord, kind_of
 
 _NUMBERS = ("number", "recorded")
 
@@ -24,12 +25,22 @@ def reading_days(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[i
     """The day numbers of the readings before and after work; the document's date where a box holds none."""
 
     def day(phase: str) -> int:
-        value = visits[phase].date
-        if isinstance(value, dt.date):
-            return serial(value)
-        return math.floor(value) if isinstance(value, float) else serial(record.job.date)
+        given = _day(visits[phase].date)
+        return serial(record.job.date) if given is None else given
 
     return day("before"), day("after")
+
+
+def after_in_order(visits: Mapping[str, VisitBoxes]) -> int:
+    """1 unless the readings after work are dated before those before it."""
+    before, after = (_day(visits[phase].date) for phase in PHASES)
+    return int(before is None or after is None or after >= before)
+
+
+def _day(value: Day) -> int | None:
+    if isinstance(value, dt.date):
+        return serial(value)
+    return math.floor(value) if isinstance(value, float) else None
 
 
 def gauge_rows(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[GaugeRow, ...]:
@@ -38,7 +49,7 @@ def gauge_rows(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[Gau
     return tuple(GaugeRow(gauge, before, after) for gauge in record.shop.gauges)
 
 
-def numeric(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
+def numeric(rows: Iterable[CheckRow]) -> tuple[CheckRow, ...]:
     """The rows whose boxes take numbers."""
     return tuple(row for row in rows if row.check.kind in _NUMBERS)
 
@@ -54,9 +65,17 @@ def shown_unit(row: CheckRow, record: JobRecord) -> str:
 
 
 def readings_in_si(
-    rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], boxes: Mapping[CheckRef, ReadingBoxes]
+    rows: Sequence[CheckRow],
+    record: JobRecord,
+    gauges: Sequence[GaugeRow],
+    boxes: Mapping[CheckRef, ReadingBoxes],
+    further: Mapping[str, Si] = MappingProxyType({}),
 ) -> dict[str, Si]:
-    """Each reading and the standard uncertainty of its gauge by the key that they have in the Book; "" for none."""
+    """Each reading, what it stands for where it is held against others, and the standard uncertainty of its gauge, by the
+    key that they have in the Book; "" for none.
+
+    A gauge of another kind measures nothing.
+    """
     by_id = {gauge.ref: gauge for gauge in gauges}
     found: dict[str, Si] = {}
     for row in numeric(rows):
@@ -66,5 +85,10 @@ def readings_in_si(
             si = "" if reading.number is None else reading.number * unit.factor + unit.offset
             gauge = by_id.get(reading.gauge.casefold())
             found[keys.judged_si(row.ref, phase)] = si
-            found[keys.gauge_u(row.ref, phase)] = "" if gauge is None else gauge.u_si
+            fits = gauge is not None and gauge.kind == kind_of(row.check.quantity)
+            found[keys.gauge_u(row.ref, phase)] = gauge.u_si if gauge and fits else ""
+            counts = fits or row.check.uncertainty is not None
+            again = further.get(keys.again_si(row.ref), "")
+            held = si if isinstance(again, str) else again
+            found[keys.held(row.ref, phase)] = held if counts else ""
     return found

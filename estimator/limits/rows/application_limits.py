@@ -5,6 +5,7 @@ from __future__ import annotations
 from estimator.facts.checks import Check
 from estimator.limits.row_table import Row
 from estimator.limits.rows.common_rows import once
+from estimator.limits.rows.floor_rows import floor_rows
 from estimator.limits.rows.methods import Context, Found
 from estimator.limits.rows.secondary_rows import secondary_rows, stroke_rows
 from estimator.limits.rows.usable_rows import count_rows, slow_rows
@@ -24,6 +25,13 @@ APPLICATIONS = (
         "count", "span-2000 un-r13", "gas settled at cut-out, at the coldest", guarded="count-lamp"),
     Row("count-slow", "count slow", "applications to the lamp when the gas has time to warm",
         "INT({slow-lamp}/{application})", "count", "span-2000"),
+)
+FLOOR = (
+    Row("count-floor", "count floor",
+        "share of the applications expected at the maker's precharge, cut-out and lamp as set, cold, rounded up",
+        "-INT(-{floors:applications}*{count-lamp})", "count", "trade", "ours; the shop may raise the share", "common-practice"),
+    Row("count-lowest", "count lowest", "applications below which it isn't driven: the greater of that and the strokes to come",
+        "MAX({count-floor},{yardsticks:strokes-to-come})", "count", "trade un-r13", guarded="count-floor"),
 )
 GAS_LIMIT = (
     Row("gas-limit", "V gas most",
@@ -57,13 +65,17 @@ AFTER = (
 
 
 def applications(context: Context, check: Check, place: Place) -> Found:
-    """At least as many as the fast usable volume gives at the coldest; never fewer than the low-energy yardstick."""
+    """At least as many as the fast usable volume gives at the coldest; danger below a share of them, and below the
+    strokes to come."""
     system = place.id
     count_rows(context, system, "lamp", "lamp")
     slow_rows(context, system, "lamp", "lamp")
     stroke_rows(context)
-    context.workings.scope(system).add(APPLICATIONS)
-    return Found({"service_low": f"{system}.applications", "danger_low": "yardsticks.strokes-to-come"}, reason=WHY)
+    floor_rows(context)
+    rows = context.workings.scope(system)
+    rows.add(APPLICATIONS)
+    rows.add(FLOOR)
+    return Found({"service_low": f"{system}.applications", "danger_low": f"{system}.count-lowest"}, reason=WHY)
 
 
 @once

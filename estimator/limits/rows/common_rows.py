@@ -6,7 +6,6 @@ import functools
 from collections.abc import Callable, Iterable
 
 from estimator.limits.rows.methods import Context
-from estimator.limits.working import Si
 from estimator.places import axle_of
 from estimator.records import RotorAndPads
 
@@ -51,8 +50,3 @@ def total(names: Iterable[str]) -> str:
 def listed(names: Iterable[str]) -> str:
     """Rows as the arguments of a function."""
     return ",".join(f"{{{name}}}" for name in names)
-
-
-def known(value: Si) -> bool:
-    """Whether a row holds a number."""
-    return not isinstance(value, str)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from estimator.facts.checks import Check
+from estimator.limits.needs import Need
 from estimator.limits.row_table import Row
 from estimator.limits.rows.common_rows import published
 from estimator.limits.rows.methods import Context, Found
@@ -32,16 +33,23 @@ def class_of(grade: str) -> str:
     return f"dot-{found.pop()}" if len(found) == 1 else ""
 
 
+def fluid_class(context: Context) -> str:
+    """The class of the car's glycol fluid, as ids of facts spell it; "" for none."""
+    name = class_of(context.record.car.fluid.grade)
+    return name.replace(".", "-") if name in GLYCOL else ""
+
+
 def boiling_point(context: Context, check: Check, place: Place) -> Found:
     """Danger below the wet boiling point of the class; service at a share of the way from wet to dry."""
     grade = context.record.car.fluid.grade
-    name = class_of(grade)
-    if name not in GLYCOL:
-        return Found(reason=f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})')
-    key = name.replace(".", "-")
+    key = fluid_class(context)
+    if not key:
+        needs = () if grade else (Need("[fluid]", "grade"),)
+        reason = f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})'
+        return Found(reason=reason, needs=needs)
     rows = context.workings.scope("fluid")
     rows.fact(f"{key}-boiling-wet", "T wet", "temperature", "wet")
     rows.fact(f"{key}-boiling-dry", "T dry", "temperature", "dry")
     share = published(context, "boiling-way-service", "share of the way", "%")
     rows.add(SERVICE, share=share)
-    return Found({"service_low": "fluid.service", "danger_low": "fluid.wet"})
+    return Found({"service_low": "fluid.service", "danger_low": "fluid.wet"}, estimates=("service_low",))

@@ -37,8 +37,10 @@ BURST = (
         "1", "sae-j1065"),
 )
 HOSE = (
+    Row("bore-over", "d over", "bore less 1/8 in", "{bore}-{$border}", "length", "cfr-571-106"),
     Row("burst-asked", "p burst asked", "burst pressure asked of a hose of that bore",
-        "IF({bore}<={$border},{$small},{$large})", "pressure", "cfr-571-106", status="read"),
+        "IF(ROUND({bore-over},9)<=0,{$small},{$large})", "pressure", "cfr-571-106",
+        "a bore within a nanometer of 1/8 in (3.175 mm) counts as 1/8 in", "read"),
     Row("burst-spare", "p burst to spare", "burst pressure less the one asked for; below 0 it isn't met",
         "{burst}-{burst-asked}", "pressure", "cfr-571-106"),
     Row("factor", "f burst", "burst pressure over the highest in use", "{burst}/{$pressure}", "1", "cfr-571-106"),
@@ -70,10 +72,12 @@ def pressure_of(context: Context, source: str) -> str:
 def _pipe(context: Context, pipe: Pipe, pressure: str) -> None:
     name = pipe.id if pipe.id.startswith("pipe") else f"pipe-{pipe.id}"
     rows = context.workings.scope(name)
-    rows.datum("outer", "D", "outer diameter", pipe.outer_diameter, "length")
-    rows.datum("wall", "t", "wall, new", pipe.wall, "length")
-    rows.datum("tensile", "S tensile", "tensile strength", pipe.tensile_strength, "MPa")
-    rows.datum("yield", "S yield", "yield strength", pipe.yield_strength, "MPa")
+    rows.datum("outer", "D", "outer diameter", pipe.outer_diameter, "length", key="[[pipes]] outer_diameter")
+    rows.datum("wall", "t", "wall, new", pipe.wall, "length", key="[[pipes]] wall")
+    rows.datum(
+        "tensile", "S tensile", "tensile strength", pipe.tensile_strength, "MPa", key="[[pipes]] tensile_strength"
+    )
+    rows.datum("yield", "S yield", "yield strength", pipe.yield_strength, "MPa", key="[[pipes]] yield_strength")
     lost = published(context, "pipe-wall-lost", "wall lost", "%")
     factor = published(context, "pipe-safety-factor", "f pipe", "1")
     rows.add(WORN, lost=lost)
@@ -82,8 +86,8 @@ def _pipe(context: Context, pipe: Pipe, pressure: str) -> None:
     rows.add(BURST, pressure=pressure, asked=factor)
 
 
-def _hose(context: Context, rows: Scope, burst: Quantity, pressure: str) -> None:
-    rows.datum("burst", "p burst", "burst pressure", burst, "pressure")
+def _hose(context: Context, rows: Scope, burst: Quantity | None, pressure: str) -> None:
+    rows.datum("burst", "p burst", "burst pressure", burst, "pressure", key="[[hoses]] burst")
     small = published(context, "hose-burst-small", "p burst small", "pressure")
     large = published(context, "hose-burst-large", "p burst large", "pressure")
     rows.add(

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from estimator.facts.checks import Check
 from estimator.limits.judging.judging import Derived
 from estimator.limits.judging.verdict_words import SIDES
+from estimator.limits.needs import Need
 from estimator.limits.working import Si, Workings
 from estimator.places import Place
 from estimator.quantities import Quantity
 from estimator.records import CarLimit, JobRecord
 
 NO_DATUM = "car.toml gives no datum for it, and none can be computed"
-_SIDE_WORDS = {
+SIDE_WORDS = {
     "service_low": "lowest",
     "service_high": "highest",
     "danger_low": "lowest to drive with",
@@ -24,12 +25,15 @@ _SIDE_WORDS = {
 
 @dataclass(frozen=True)
 class Found:
-    """What a method found for a check at a place: by side the reference of a working row (`scope.name`), whether it
-    binds this car ("limit") or is a yardstick, and in words why there would be none."""
+    """What a method found for a check at a place: by side the reference of a working row (`scope.name`), and in words
+    why there would be none. `estimates` are the sides that foretell a sound car or are common practice: there the
+    maker's figure decides alone; elsewhere the stricter does. `needs` are data that it waits for beside those of its
+    rows."""
 
     sides: Mapping[str, str] = field(default_factory=dict)
-    binding: str = "limit"
     reason: str = ""
+    estimates: tuple[str, ...] = ()
+    needs: tuple[Need, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,12 @@ DerivedMethod = Callable[[Context, Check, Place], Derived]
 
 def maker(context: Context, check: Check, place: Place) -> Found:
     """No computed limit: the maker's datum alone, which `work_out` looks up for every check."""
-    return Found(reason=NO_DATUM)
+    return Found(needs=(from_maker(check),))
+
+
+def from_maker(check: Check) -> Need:
+    """The maker's limit of a check, as a datum to be had."""
+    return Need("[[limits]]", f'check = "{check.id}"')
 
 
 def _maker_datum(record: JobRecord, check: Check, place: Place) -> CarLimit | None:
@@ -74,7 +83,7 @@ def maker_rows(context: Context, check: Check, place: Place) -> dict[str, str]:
         name = f"{check.id}-{side.replace('_', '-')}"
         ref = f"{scope.name}.{name}"
         if ref not in context.workings.rows:
-            words = f"{_SIDE_WORDS[side]} {check.title}"
+            words = f"{SIDE_WORDS[side]} {check.title}"
             scope.datum(name, words, words, quantity, check.quantity or "count", datum.source, datum.status)
         found[side] = ref
     return found

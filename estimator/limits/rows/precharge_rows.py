@@ -1,6 +1,7 @@
 """The lowest and the highest precharge of each system, at its coldest and its hottest, as rows. Absolute pressure.
 
-Several accumulators of a system are taken to be charged alike.
+Cut-out, lamp and temperatures are the worst of what was set and read. Several accumulators of a system are taken to be
+charged alike.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from estimator.limits.rows.common_rows import once, published
 from estimator.limits.rows.lamp_limits import lamp_rows
 from estimator.limits.rows.methods import Context
 from estimator.limits.rows.secondary_rows import STROKES, stroke_rows
-from estimator.limits.rows.usable_rows import exponent_row, usable_rows
+from estimator.limits.rows.usable_rows import exponent_row
 
 NEEDS = "-40 to 110 °C, below p0 empty; real nitrogen needs at most 2.7 % more"
 BLADDERS = "bladders and diaphragms; a piston has no such limit"
@@ -18,34 +19,55 @@ BLADDERS = "bladders and diaphragms; a piston has no such limit"
 # fmt: off
 LOW = (
     Row("x-secondary", "x secondary", "how far a gas expands from cut-out to p secondary, fast",
-        "POWER({cut-out-abs}/{secondary-abs},1/{n-secondary})", "1", "span-2000"),
-    Row("x-lamp", "x lamp", "how far a gas expands from cut-out to the lamp setting, fast",
-        "POWER({cut-out-abs}/{lamp-abs},1/{n-lamp})", "1", "span-2000"),
-    Row("x-settled", "x settled", "how far a gas expands from the lamp setting, settled, to p secondary, fast",
-        "POWER({lamp-abs}/{secondary-abs},1/{n-settled})", "1", "span-2000"),
+        "POWER({cut-out-most-abs}/{secondary-abs},1/{n-braked})", "1", "span-2000"),
+    Row("x-lamp", "x lamp", "how far a gas expands from cut-out to the lamp, fast, both at their widest",
+        "POWER({cut-out-most-abs}/{lamp-least-abs},1/{n-wide})", "1", "span-2000"),
+    Row("x-settled", "x settled", "how far a gas expands from the lamp, settled, to p secondary, fast",
+        "POWER({lamp-least-abs}/{secondary-abs},1/{n-settled})", "1", "span-2000"),
+    Row("x-before", "x before", "how far a gas expands from cut-out to the lamp, fast, both at their narrowest",
+        "POWER({cut-out-least-abs}/{lamp-most-abs},1/{n-before})", "1", "span-2000"),
+    Row("x-stored", "x stored", "how far a gas expands from the least cut-out to p secondary, fast",
+        "POWER({cut-out-least-abs}/{secondary-abs},1/{n-stored})", "1", "span-2000"),
     Row("to-come", "V to come", "fluid of the strokes to come", f"{{{STROKES}}}*{{application}}", "volume", "un-r13"),
     Row("low-braked", "p0 braked",
         "lowest precharge, cold, that leaves the strokes to come at the lamp setting, braked down quickly, absolute",
-        "{to-come}*{cut-out-abs}/({volume}*({x-secondary}-{x-lamp}))", "pressure", "un-r13 span-2000", NEEDS),
+        "{to-come}*{cut-out-most-abs}/({volume}*({x-secondary}-{x-lamp}))", "pressure", "un-r13 span-2000", NEEDS),
     Row("low-leaked", "p0 leaked",
         "lowest precharge, cold, that leaves the strokes to come at the lamp setting, leaked down slowly, absolute",
-        "{to-come}*{lamp-abs}/({volume}*({x-settled}-1))", "pressure", "un-r13 span-2000", NEEDS),
+        "{to-come}*{lamp-least-abs}/({volume}*({x-settled}-1))", "pressure", "un-r13 span-2000", NEEDS),
+    Row("low-before", "p0 before",
+        "lowest precharge, cold, that gives as many strokes from cut-out to the lamp, braked down quickly, absolute",
+        "{to-come}*{cut-out-least-abs}/({volume}*({x-before}-1))", "pressure", "trade span-2000",
+        "as many strokes before the lamp as after it: ours, no source"),
     Row("empty-braked", "p0 empty braked",
         "precharge, cold, above which the fluid runs out before p secondary, absolute",
-        "{constant.emptying}*{cut-out-abs}/({x-secondary}-1+{constant.emptying})", "pressure", "span-2000"),
-    Row("empty-leaked", "p0 empty leaked",
-        "precharge, cold, above which the fluid runs out before p secondary, absolute",
-        "{constant.emptying}*{lamp-abs}/({x-settled}-1+{constant.emptying})", "pressure", "span-2000"),
+        "{constant.emptying}*{cut-out-most-abs}/({x-secondary}-1+{constant.emptying})", "pressure", "span-2000"),
     Row("low-found", "p0 low", "the greater of those, never below that of a lost gas, absolute",
-        "MAX({low-braked},{low-leaked},{constant.gas-lost})",
-        "pressure", "un-r13 span-2000", guarded="low-braked low-leaked"),
+        "MAX({low-braked},{low-leaked},{low-before},{constant.gas-lost})",
+        "pressure", "un-r13 span-2000", guarded="low-braked low-leaked low-before"),
+    Row("room-cut-out", "V room cut-out", "fluid that the accumulators hold for certain at cut-out with that precharge",
+        "{constant.emptying}*{volume}*(1-{low-found}/{cut-out-most-abs})", "volume", "span-2000"),
+    Row("left-braked", "V left braked", "fluid left at the lamp with that precharge, braked down quickly",
+        "MIN({volume}*{low-found}/{cut-out-most-abs}*({x-secondary}-1),{room-cut-out})"
+        "-MIN({volume}*{low-found}/{cut-out-most-abs}*({x-lamp}-1),{room-cut-out})", "volume", "span-2000",
+        guarded="low-found x-secondary x-lamp"),
+    Row("left-leaked", "V left leaked", "fluid left at the lamp with that precharge, leaked down slowly",
+        "MIN({volume}*{low-found}/{lamp-least-abs}*({x-settled}-1),"
+        "{constant.emptying}*{volume}*(1-{low-found}/{lamp-least-abs}))", "volume", "span-2000",
+        guarded="low-found x-settled"),
+    Row("given-before", "V before", "fluid from cut-out to the lamp with that precharge, braked down quickly",
+        "MIN({volume}*{low-found}/{cut-out-least-abs}*({x-before}-1),"
+        "{constant.emptying}*{volume}*(1-{low-found}/{cut-out-least-abs}))", "volume", "span-2000",
+        guarded="low-found x-before"),
+    Row("strokes-share", "V share", "the least of those, as a share of that of the strokes to come",
+        "MIN({left-braked},{left-leaked},{given-before})/{to-come}", "1", guarded="left-braked left-leaked given-before"),
     Row("lowest", "p0 lowest",
-        "lowest precharge at the coldest that leaves the strokes to come, absolute; not known where none does",
-        'IF({low-found}<=MIN({empty-braked},{empty-leaked}),{low-found},"not known")',
-        "pressure", "un-r13 span-2000", "-40 to 110 °C", guarded="low-found empty-braked empty-leaked"),
+        "lowest precharge at the coldest that gives the strokes before and after the lamp, absolute; not known where none",
+        'IF(ROUND({strokes-share},9)>=1,{low-found},"not known")',
+        "pressure", "un-r13 span-2000", "-40 to 110 °C", guarded="low-found strokes-share"),
     Row("low-stored", "p0 stored",
         "precharge, cold, with which the store gives the strokes asked for from cut-out, absolute: a yardstick",
-        "{yardsticks:strokes-stored}*{application}*{cut-out-abs}/({volume}*({x-secondary}-1))",
+        "{yardsticks:strokes-stored}*{application}*{cut-out-least-abs}/({volume}*({x-stored}-1))",
         "pressure", "un-r13h span-2000", status="computed; $stored_status"),
 )
 SERVICE_LOW = (
@@ -65,7 +87,7 @@ HIGH = (
         "{cut-in-abs}/{$ratio}", "pressure", "accumulator-maker-ratios", BLADDERS),
     Row("high-lamp", "p0 highest",
         "precharge, hot, above which the lamp lights with fewer strokes left: p lamp (1 - share held), absolute",
-        'IF({held-share}<1,{lamp-abs}*(1-{held-share}),"not known")',
+        'IF({held-share}<1,{lamp-least-abs}*(1-{held-share}),"not known")',
         "pressure", "un-r13 span-2000", "0 to 110 °C, to 2,400 psi", guarded="held-share"),
     Row("high", "p0 service high",
         "highest precharge for service at the hottest: the lesser of both, absolute",
@@ -79,9 +101,15 @@ def low_rows(context: Context, system_id: str) -> None:
     """The lowest precharge at the coldest that leaves the strokes to come, and the ones of the other yardsticks."""
     lamp_rows(context, system_id)
     stroke_rows(context)
-    usable_rows(context, system_id, "lamp", "lamp")
     rows = context.workings.scope(system_id)
-    exponent_row(context, system_id, "n-settled", "n lamp to secondary", "secondary-abs", "lamp-abs")
+    for name, words, lower, upper in (
+        ("n-settled", "n lamp to secondary", "secondary-abs", "lamp-least-abs"),
+        ("n-braked", "n braked", "secondary-abs", "cut-out-most-abs"),
+        ("n-wide", "n wide", "lamp-least-abs", "cut-out-most-abs"),
+        ("n-before", "n before", "lamp-most-abs", "cut-out-least-abs"),
+        ("n-stored", "n stored", "secondary-abs", "cut-out-least-abs"),
+    ):
+        exponent_row(context, system_id, name, words, lower, upper, "-now")
     rows.add(LOW, stored_status=context.record.fact("reserve-strokes").status)
     rows.add(SERVICE_LOW, ratio=published(context, "maximum-over-precharge-bladder", "ratio most", "1"))
 

@@ -10,6 +10,7 @@ from estimator.limits.rows.accumulator_rows import accumulator_data, gas_rows
 from estimator.limits.rows.brake_rows import application_rows
 from estimator.limits.rows.common_rows import listed, once, total
 from estimator.limits.rows.methods import Context
+from estimator.limits.rows.worst_rows import worst_settings
 from estimator.records import Accumulator, System
 
 ALIKE = "accumulators of one precharge; of several, until the fullest runs out of fluid"
@@ -20,18 +21,18 @@ ABSOLUTE = (
         "pressure", "si-brochure", "at sea level; 2.6 psi too high at 1,600 m"),
 )
 TEMPERATURES = (
-    Row("coldest", "T cold", "coldest gas of its accumulators", "MIN($coldest)", "temperature"),
-    Row("hottest", "T hot", "hottest gas of its accumulators", "MAX($hottest)", "temperature"),
-    Row("fast-temperature", "T n", "temperature for the exponent of a fast discharge: the coldest",
-        'IF(AND({coldest}>={constant.fast-coldest},{coldest}<={constant.gas-hottest}),{coldest},"not known")',
-        "temperature", "span-2000", "-40 to 110 °C"),
-    Row("fast-slope", "n p", "what each 10 MPa adds to that exponent; more below 0 °C",
-        "{constant.fast-p}+{constant.fast-cold}*MAX(0,{constant.cold-below}-{fast-temperature})/100",
+    Row("coldest$suffix", "T cold$words", "coldest gas of its accumulators$words", "MIN($coldest)", "temperature"),
+    Row("hottest$suffix", "T hot$words", "hottest gas of its accumulators$words", "MAX($hottest)", "temperature"),
+    Row("fast-temperature$suffix", "T n$words", "temperature for the exponent of a fast discharge: the coldest$words",
+        'IF(AND({coldest$suffix}>={constant.fast-coldest},{coldest$suffix}<={constant.gas-hottest}),'
+        '{coldest$suffix},"not known")', "temperature", "span-2000", "-40 to 110 °C"),
+    Row("fast-slope$suffix", "n p$words", "what each 10 MPa adds to that exponent; more below 0 °C",
+        "{constant.fast-p}+{constant.fast-cold}*MAX(0,{constant.cold-below}-{fast-temperature$suffix})/100",
         "1", "span-2000", "-40 to 110 °C"),
-    Row("fast-warmer", "n warm", "what the temperature adds to that exponent",
-        "{constant.fast-t}*({fast-temperature}-{constant.gas-t-ref})/100", "1", "span-2000"),
-    Row("fast-base", "n 0", "exponent of a fast discharge before the part of the pressure",
-        'IF({cut-out-abs}<={constant.gas-highest},{constant.fast-base}+{fast-warmer},"not known")',
+    Row("fast-warmer$suffix", "n warm$words", "what the temperature adds to that exponent",
+        "{constant.fast-t}*({fast-temperature$suffix}-{constant.gas-t-ref})/100", "1", "span-2000"),
+    Row("fast-base$suffix", "n 0$words", "exponent of a fast discharge before the part of the pressure",
+        'IF({cut-out$highest-abs}<={constant.gas-highest},{constant.fast-base}+{fast-warmer$suffix},"not known")',
         "1", "span-2000", "-40 to 110 °C, to 18 MPa"),
 )
 TOGETHER = (
@@ -61,7 +62,9 @@ def system_rows(context: Context, system_id: str) -> None:
     _settings(context, system_id)
     for accumulator in accumulators:
         accumulator_data(context, accumulator.id)
-    rows.add(TEMPERATURES, **{name: listed(f"{one}:{name}" for one in ids) for name in ("coldest", "hottest")})
+    for suffix, words, highest in (("", "", ""), ("-now", " now", "-most")):
+        ends = {name: listed(f"{one}:{name}{suffix}" for one in ids) for name in ("coldest", "hottest")}
+        rows.add(TEMPERATURES, suffix=suffix, words=words, highest=highest, **ends)
     for accumulator in accumulators:
         gas_rows(context, accumulator)
     rows.add(
@@ -80,5 +83,13 @@ def _settings(context: Context, system_id: str) -> None:
         ("cut-in", "cut-in", system.cut_in),
         ("lamp", "lamp setting", system.lamp),
     ):
-        rows.datum(name, f"{title} gauge", f"{title}, as a gauge reads it", quantity, "pressure")
+        rows.datum(
+            name,
+            f"{title} gauge",
+            f"{title}, as a gauge reads it",
+            quantity,
+            "pressure",
+            key=f"[[systems]] {name.replace('-', '_')}",
+        )
         rows.add(ABSOLUTE, setting=name, title=title)
+    worst_settings(rows, system_id)

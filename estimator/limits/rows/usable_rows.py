@@ -20,7 +20,7 @@ LOST = "nothing when the precharge is lost (two atmospheres or less) or isn't be
 # fmt: off
 EXPONENT = (
     Row("$name", "$symbol", "exponent of the fast discharge",
-        "IF({$lower}<={$upper},{fast-base}+{fast-slope}*SQRT({$lower}*{$upper})/{constant.gas-p-ref},"
+        "IF({$lower}<={$upper},{fast-base$suffix}+{fast-slope$suffix}*SQRT({$lower}*{$upper})/{constant.gas-p-ref},"
         '"not known")', "1", "span-2000", "the lower pressure first; -40 to 110 °C, to 18 MPa"),
 )
 FAST = (
@@ -60,9 +60,13 @@ COUNT = (
 # fmt: on
 
 
-def exponent_row(context: Context, system_id: str, name: str, symbol: str, lower: str, upper: str) -> None:
-    """The exponent of a fast discharge between two absolute pressures of a system, named as rows."""
-    context.workings.scope(system_id).add(EXPONENT, name=name, symbol=symbol, lower=lower, upper=upper)
+def exponent_row(
+    context: Context, system_id: str, name: str, symbol: str, lower: str, upper: str, suffix: str = ""
+) -> None:
+    """The exponent of a fast discharge between two absolute pressures of a system, named as rows; at its coldest in use,
+    or with the suffix `-now` at the coldest that was read."""
+    rows = context.workings.scope(system_id)
+    rows.add(EXPONENT, name=name, symbol=symbol, lower=lower, upper=upper, suffix=suffix)
 
 
 @once

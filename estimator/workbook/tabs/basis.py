@@ -8,13 +8,15 @@ from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
-from estimator.limits.judging.verdict_words import LOOK_WORDS
+from estimator.limits.judging.measured_again import least_step
+from estimator.limits.judging.verdict_words import LOOK_WORDS, PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.pricing.money_lines import TAX_CLASSES
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Page, Tab, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled
+from estimator.workbook.tabs.extra_lines import touched_box
 
 
 @dataclass(frozen=True)
@@ -100,6 +102,7 @@ def basis(appraisal: Appraisal) -> Tab:
                 ],
                 appraisal.workings.data.values(),
             ),
+            *_missing(appraisal),
             block(
                 "fact",
                 "Published numbers and facts of the trade",
@@ -141,8 +144,22 @@ def basis(appraisal: Appraisal) -> Tab:
                     Column("label", "unit", "label"),
                     Column("factor", "to SI: times", "factor"),
                     Column("offset", "to SI: plus", "number-4"),
+                    Column(
+                        "step",
+                        "least step, in this unit",
+                        "factor",
+                        unit=lambda row: row.label,
+                        value=lambda row: least_step(row.label),
+                    ),
                 ],
                 [_UnitRow(name) for name in UNITS],
+            ),
+            block(
+                "touch",
+                "What extra and sublet work may have touched",
+                [Column("label", "job", "label", value=lambda item: item)],
+                touched_box(appraisal).allowed,
+                ref=lambda item: item.replace(" ", "-"),
             ),
             *_rules(appraisal),
         ),
@@ -166,6 +183,21 @@ class _UnitRow:
     @property
     def offset(self) -> float:
         return UNITS[self.label].offset
+
+
+def _missing(appraisal: Appraisal) -> tuple[Block, ...]:
+    """What car.toml doesn't give; no block where it gives all."""
+    missing = appraisal.workings.missing.values()
+    columns = [
+        Column("label", "datum", "label"),
+        Column("si", "value"),
+        Column("needs", "where it would stand in car.toml", "small", value=lambda item: item.need.words),
+    ]
+    title, note = (
+        "Data of the car that are missing",
+        "Figures that rest on them aren't known, and limits that do aren't on file.",
+    )
+    return (block("missing", title, columns, missing, note=note),) if missing else ()
 
 
 def note_formula_floor(row: tuple[int, MarkupRow]) -> str | None:
@@ -230,9 +262,12 @@ def _gauges(appraisal: Appraisal) -> Block:
             Column("label", "gauge", "label"),
             Column("title", "what it is", "small", value=lambda row: row.gauge.title),
             Column("measures", "measures", value=lambda row: row.gauge.measures),
+            Column("kind", "kind"),
             Column("span_si", "span, SI", "factor"),
+            Column("top_si", "end of its scale, SI", "factor"),
             Column("accuracy_class", "class, % of span", "number-2"),
             Column("resolution_si", "resolution, SI", "factor"),
+            Column("calibrated", "calibrated", "date", value=lambda row: serial(row.calibrated)),
             Column("due", "due", "date", value=lambda row: serial(row.due)),
             Column(
                 "u_si",
@@ -241,8 +276,15 @@ def _gauges(appraisal: Appraisal) -> Block:
                 "=SQRT((({accuracy_class}/100*{span_si})*({accuracy_class}/100*{span_si})"
                 "+({resolution_si}/{constant.two.value})*({resolution_si}/{constant.two.value}))/{constant.three.value})",
             ),
-            Column("overdue_before", "overdue before work", "whole", "=IF({due}<{visit.before.day},1,0)"),
-            Column("overdue_after", "overdue after work", "whole", "=IF({due}<{visit.after.day},1,0)"),
+            *(
+                Column(
+                    f"overdue_{phase}",
+                    f"out of date {phase} work",
+                    "whole",
+                    f"=IF(OR({{due}}<{{visit.{phase}.day}},{{calibrated}}>{{visit.{phase}.day}}),1,0)",
+                )
+                for phase in PHASES
+            ),
         ],
         appraisal.gauges,
         note="Uncertainty: class and resolution as rectangular distributions, in quadrature; U is twice that (k = 2).",

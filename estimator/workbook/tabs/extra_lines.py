@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.decisions import DECISIONS
-from estimator.workbook.book import Block, Column, block
+from estimator.pricing.decisions import AGREED, DECISIONS, UNTOUCHED
+from estimator.workbook.book import Block, Box, Column, block
 from estimator.workbook.tabs.common import list_box, lookup, number_box, typed, words_box
 
 DECISION_BOX = list_box("Decision", DECISIONS, "What the customer decided. Only agreed work is done and billed.")
@@ -21,6 +21,7 @@ def extra_work_block(appraisal: Appraisal) -> Block:
             typed("hours", "hours", number_box("Hours", 0, 200), "hours"),
             typed("rate_id", "kind of work", list_box("Kind of work", rates)),
             typed("decision", "decision", DECISION_BOX),
+            *touched_columns(appraisal),
             Column(
                 "rate", "an hour", "money", "=IFERROR(" + lookup("rate:per_hour", "{rate_id}", "rate:label") + ",0)"
             ),
@@ -29,8 +30,31 @@ def extra_work_block(appraisal: Appraisal) -> Block:
             *case_amounts(),
         ],
         appraisal.extra_work,
-        note="Work that opens a hydraulic circuit stands in the list above, so that its checks are made again.",
+        note="What it touched: the job of the list above whose checks must be made again after it, or nothing on brakes.",
     )
+
+
+def touched_box(appraisal: Appraisal) -> Box:
+    """The box of what an extra or sublet line touched: a job, whose checks are made again, or nothing."""
+    jobs = tuple(dict.fromkeys(line.job.job_id for line in appraisal.plan.lines))
+    prompt = f'The job whose checks must be made again after this work; "{UNTOUCHED}" where there are none.'
+    return Box("list", (UNTOUCHED, *jobs), title="Touched", prompt=prompt, listed="touch:label")
+
+
+def touched_columns(appraisal: Appraisal) -> list[Column]:
+    """What an extra or sublet line touched, and whether that was before the readings."""
+    earlier = appraisal.record.done_earlier
+    return [
+        typed("touched", "touched on the brakes", touched_box(appraisal)),
+        Column("earlier", "done before the readings (1)", "whole", value=lambda line: int(line.row in earlier)),
+        Column(
+            "voiding",
+            "makes void, as the job",
+            "words",
+            '=IF(AND({decision}="agreed",{earlier}=0,{touched}<>""),{touched},"")',
+            value=lambda line: line.boxes.touched if line.boxes.decision == AGREED and line.row not in earlier else "",
+        ),
+    ]
 
 
 def spare_flags(filled: str) -> list[Column]:

@@ -6,13 +6,17 @@ from collections.abc import Callable
 from typing import Literal
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.decisions import DONE
+from estimator.pricing.decisions import DONE, DONE_WORDS, SINCE
 from estimator.pricing.job_lines import JobLine
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, titled
 from estimator.workbook.tabs.extra_lines import DECISION_BOX, extra_work_block, visit_hours_block
 from estimator.workbook.tabs.steps import again_block, flag_block, grid_span, own_block, shared_block
 
+DONE_PROMPT = (
+    "Once the work is finished. Where readings after work stand already and were taken before it, choose the second: they are "
+    "void then."
+)
 INVENTED = (
     "Hours of the labor tables; each step says on what basis. A shared step is charged once, split among the jobs."
 )
@@ -52,6 +56,9 @@ def line_block(appraisal: Appraisal) -> Block:
     def of(name: str) -> Callable[[JobLine], Value]:
         return lambda line: getattr(line.decided, name)
 
+    def work(name: str) -> Callable[[JobLine], Value]:
+        return lambda line: getattr(line.decided.work, name)
+
     def share(case: str) -> str:
         return f"={{quoted_{case}}}+{{hour.z.agreed}}*{{variance_{case}}}*{{hour.per_deviation.{case}}}"
 
@@ -73,7 +80,7 @@ def line_block(appraisal: Appraisal) -> Block:
             ),
             Column("safety", "safety", value=lambda line: line.line.job.safety),
             Column("decision", "decision", box=DECISION_BOX, value=of("decision")),
-            Column("done", "done", box=list_box("Done", (DONE,), "Once the work is finished."), value=of("done_word")),
+            Column("done", "done", box=list_box("Done", DONE_WORDS, DONE_PROMPT), value=of("done_word")),
             Column("alone", "hours alone", "hours", "={all_quoted}+{hour.z.agreed}*SQRT({all_variance})"),
             Column("share_agreed", "hours, agreed work", "hours", share("agreed")),
             Column("share_proposed", "hours, all proposed", "hours", share("proposed")),
@@ -116,7 +123,7 @@ def line_block(appraisal: Appraisal) -> Block:
                 "offered",
                 "offered (1)",
                 "whole",
-                '=IF(OR({decision}="agreed",AND({decision}<>"declined",{wanted}=1)),1,0)',
+                '=IF(OR({decision}="agreed",AND({decision}<>"declined",{wanted}=1,{settled}=0)),1,0)',
                 value=of("offered"),
             ),
             *(
@@ -138,7 +145,37 @@ def line_block(appraisal: Appraisal) -> Block:
                 "whole",
                 '=IF({proposed}=1,SUMIFS({line:proposed},{line:order},"<="&{order}),0)',
             ),
-            Column("done_flag", "done (1)", "whole", f'=IF({{done}}="{DONE}",1,0)', value=of("done")),
+            Column("job_id", "job's id", value=lambda line: line.line.job.job_id),
+            Column("group", "either or", value=of("group")),
+            Column(
+                "settled",
+                "settled by another of its group (1)",
+                "whole",
+                '=IF(AND({group}<>"",{decision}<>"agreed"),IF(COUNTIFS({line:group},{group},{line:decision},"agreed")>0,1,0),0)',
+                value=of("settled"),
+            ),
+            Column("earlier", "done before the readings (1)", "whole", value=work("earlier")),
+            Column(
+                "done_flag",
+                "done (1)",
+                "whole",
+                f'=IF(AND({{earlier}}=0,OR({{done}}="{DONE}",{{done}}="{SINCE}")),1,0)',
+                value=work("done_now"),
+            ),
+            Column(
+                "since_flag",
+                "done since (1)",
+                "whole",
+                f'=IF(AND({{earlier}}=0,{{done}}="{SINCE}"),1,0)',
+                value=work("done_since"),
+            ),
+            Column(
+                "touched",
+                "touched by others (1)",
+                "whole",
+                "=IF(COUNTIF({extra_work:voiding},{job_id})+COUNTIF({sublet:voiding},{job_id})>0,1,0)",
+                value=work("touched"),
+            ),
             *_working(appraisal),
         ],
         appraisal.labor.lines,

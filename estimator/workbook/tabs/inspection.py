@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import FAMILY_WORDS, LOOK_WORDS, WHY_WORDS
+from estimator.limits.judging.verdict_words import (
+    CONTRADICTS,
+    FAMILY_WORDS,
+    LOOK_WORDS,
+    NOT_BELIEVABLE,
+    WHY_WORDS,
+)
 from estimator.workbook.book import Block, Box, Column, Emphasis, Line, Lines, Page, Tab, Value, block
 from estimator.workbook.tabs.common import (
     PAGE_CAUTION,
@@ -22,6 +29,7 @@ from estimator.workbook.tabs.common import (
     titled,
     words_box,
 )
+from estimator.workbook.tabs.measured_again import again_block
 
 WARNINGS = {
     "depleted and cold": "Both gauges at zero before anything is opened. Chock the wheels; the car has no powered brakes now.",
@@ -39,7 +47,15 @@ WARNINGS = {
     "road": "Only after all static checks are good; closed ground, low speed first, a way to stop without brakes.",
 }
 MOST_IN_A_GROUP = 9
-NEEDS_ACTION = ("outside limit", "fault seen", "too close to call", "could not be measured", "could not be checked")
+NEEDS_ACTION = (
+    "outside limit",
+    "fault seen",
+    "too close to call",
+    NOT_BELIEVABLE,
+    CONTRADICTS,
+    "could not be measured",
+    "could not be checked",
+)
 
 
 def inspection(appraisal: Appraisal) -> Tab:
@@ -48,7 +64,7 @@ def inspection(appraisal: Appraisal) -> Tab:
         title=titled("Inspection: measured before and after work", appraisal),
         head=head(appraisal, "Inspection"),
         cautions=(),
-        blocks=(reading_block(appraisal), visit_block(appraisal)),
+        blocks=(reading_block(appraisal), again_block(appraisal), visit_block(appraisal)),
         widths=(34, 8, 8, 7, 24, 11, 12, 24, 11, 12, 12, 26, 7, 8),
         page=Page(landscape=True, header=PAGE_CAUTION, rows_a_page=16),
         frozen_to="reading",
@@ -69,6 +85,12 @@ def visit_block(appraisal: Appraisal) -> Block:
             Column("by", "measured by", "entry", box=words_box("Measured by", "Name of the mechanic.")),
             Column("date", "date", "date", box=Box("date", title="Date", prompt="The day of the readings.")),
             Column("day", "taken as", "date", "=IF(ISNUMBER({date}),INT({date}),{setting.date.value})"),
+            Column(
+                "in_order",
+                "not before the others (1)",
+                "whole",
+                "=IF(AND(ISNUMBER({date}),ISNUMBER({visit.before.date})),IF(INT({date})>=INT({visit.before.date}),1,0),1)",
+            ),
         ],
         appraisal.visits,
         row_height=26,
@@ -78,6 +100,18 @@ def visit_block(appraisal: Appraisal) -> Block:
 def _limit(judged: Mapping[CheckRef, Judged], side: str) -> Callable[[CheckRow], Value]:
     """The limit of a check on one side, as its box shows it; nothing for a check without a number."""
     return lambda row: shown(judged[row.ref], side) if row.ref in judged else ""
+
+
+def _verdict(appraisal: Appraisal, judged: Mapping[CheckRef, Judged], phase: str) -> Column:
+    """The verdict beside a box; where a good reading contradicts another, that."""
+    formula = "=" + lookup(f"standing:beside_{phase}", "{label}", "standing:label")
+
+    def said(row: CheckRow) -> str:
+        if row.ref in judged:
+            return judged[row.ref].phases[phase].beside
+        return appraisal.standing_of[row.ref].found(phase).verdict
+
+    return Column(f"verdict_{phase}", f"{phase} work: verdict", "verdict", formula, value=said)
 
 
 def reading_block(appraisal: Appraisal) -> Block:
@@ -94,26 +128,21 @@ def reading_block(appraisal: Appraisal) -> Block:
     def look(row: CheckRow) -> str:
         return f"number-{decimals(unit(row))}" if row.ref in judged else "entry"
 
+    def box_of(row: CheckRow) -> Box:
+        box = reading_box(row)
+        return replace(box, believed=believed(judged[row.ref], box)) if row.ref in judged else box
+
     def gauge_box(row: CheckRow) -> Box | None:
         if not row.check.measured:
             return None
         fitting = tuple(gauge.id for gauge in gauges if gauge.measures == row.check.quantity)
         return list_box("Gauge", fitting, "The gauge that gave this reading.")
 
-    def verdict(phase: str) -> Column:
-        return Column(
-            f"verdict_{phase}",
-            f"{phase} work: verdict",
-            "verdict",
-            "=" + lookup(f"standing:verdict_{phase}", "{label}", "standing:label"),
-            value=lambda row: appraisal.standing_of[row.ref].found(phase).verdict,
-        )
-
     def reading(phase: str) -> list[Column]:
         return [
-            Column(phase, f"{phase} work", look, box=reading_box, unit=unit, value=typed(phase)),
+            Column(phase, f"{phase} work", look, box=box_of, unit=unit, value=typed(phase)),
             Column(f"gauge_{phase}", "gauge", "gauge", box=gauge_box, value=typed(f"gauge_{phase}")),
-            verdict(phase),
+            _verdict(appraisal, judged, phase),
         ]
 
     def limit_column(side: str, heading: str) -> Column:
@@ -168,6 +197,20 @@ def shown(item: Judged, side: str) -> Value:
     """A service limit in the shown unit, as the judging block works it out."""
     si = item.values[f"service_{side}"]
     return "" if isinstance(si, str) else (si - item.offset) / item.factor
+
+
+def believed(item: Judged, box: Box) -> tuple[float, float] | None:
+    """The numbers that are believed of a reading, in the shown unit; None where only its verdict can tell."""
+    found, labels = item.phases["before"], item.believable
+    alike = labels.of("before", "low") == labels.of("after", "low") and labels.of("before", "high") == labels.of(
+        "after", "high"
+    )
+    ends = (found.believe_low, found.believe_high)
+    if item.row.check.judged or not alike or not (labels.low_before or labels.high_before) or box.low is None:
+        return None
+    low, high = ("" if isinstance(si, str) else round((si - item.offset) / item.factor, 3) for si in ends)
+    assert box.high is not None
+    return (box.low if isinstance(low, str) else max(low, box.low), box.high if isinstance(high, str) else high)
 
 
 def reading_box(row: CheckRow) -> Box:

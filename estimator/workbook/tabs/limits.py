@@ -15,6 +15,7 @@ from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value
 from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
+from estimator.workbook.tabs.third_readings import third_block
 
 _LONGEST_LINE = 190
 
@@ -31,6 +32,7 @@ def limits(appraisal: Appraisal) -> Tab:
             judging_block(appraisal),
             looked_block(appraisal),
             standing_block(appraisal),
+            third_block(appraisal),
         ),
         widths=(42, 46, 16, 13, 15, 15, 14, 14, 16, 26),
         page=Page(landscape=True, columns=10, until="working"),
@@ -76,14 +78,21 @@ def limit_block(appraisal: Appraisal) -> Block:
             Column("source", "source", "small"),
             *(in_unit(side) for side in SIDES),
             Column("unit", "unit", value=lambda item: units[item.ref]),
-            Column("binding", "what it is", "small"),
             Column("status", "status", "small"),
-            Column("reason", "why there is none", "small"),
             *(Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=attrgetter(side)) for side in SIDES),
             *(in_si(side) for side in SIDES),
+            Column("sides", "sides that have a figure", "whole"),
+            Column("why", "why there would be none", "small"),
+            Column(
+                "reason",
+                "why there is none",
+                "small",
+                f'=IF(COUNT({",".join(f"{{{side}}}" for side in SIDES)})<{{sides}},{{why}}&"","")',
+            ),
         ],
         appraisal.limits,
-        note="The service limit calls for a job; the limit to drive concerns driving. A yardstick doesn't bind this car. "
+        note="The service limit calls for a job; the limit to drive concerns driving. Where the maker's limit and a computed or "
+        "published one differ, the stricter decides. "
         "Of the hold, the loss is judged; of a precharge, what it is at the maker's temperature.",
     )
 

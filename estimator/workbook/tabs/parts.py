@@ -6,7 +6,7 @@ from estimator.appraisal import Appraisal
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, block
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, typed, words_box
-from estimator.workbook.tabs.extra_lines import DECISION_BOX, case_amounts, spare_flags
+from estimator.workbook.tabs.extra_lines import DECISION_BOX, case_amounts, spare_flags, touched_columns
 
 _BRACKET = "SUMPRODUCT(1*({markup:over}<{cost}))"
 
@@ -98,7 +98,7 @@ def part_block(appraisal: Appraisal) -> Block:
                 "mixed",
                 "wrong family (1)",
                 "whole",
-                '=IF(AND({proposed}=1,{family}<>{setting.family.value},{family}<>"any"),1,0)',
+                '=IF(AND({agreed}+{proposed}>0,{family}<>{setting.family.value},{family}<>"any"),1,0)',
             ),
             Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
             Column("core", "core", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{deposit},2),0)"),
@@ -131,7 +131,7 @@ def extra_part_block(appraisal: Appraisal) -> Block:
                 "mixed",
                 "wrong family (1)",
                 "whole",
-                '=IF(AND({proposed}=1,{family}<>"",{family}<>{setting.family.value},{family}<>"any"),1,0)',
+                '=IF(AND(OR({proposed}=1,{decision}="agreed"),{family}<>"",{family}<>{setting.family.value},{family}<>"any"),1,0)',
             ),
             Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
             Column(
@@ -156,6 +156,7 @@ def sublet_block(appraisal: Appraisal) -> Block:
             typed("supplier", "done by", words_box("Done by")),
             typed("charge", "charge", number_box("Charge", 0, 100000), "money"),
             typed("decision", "decision", DECISION_BOX),
+            *touched_columns(appraisal),
             *spare_flags("ISNUMBER({charge})"),
             Column("amount", "amount", "money", "=IF(ISNUMBER({charge}),ROUND({charge},2),0)"),
             *case_amounts(),

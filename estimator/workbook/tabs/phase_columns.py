@@ -5,10 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from estimator.facts.checks import checks
+from estimator.limits.judging.distances import Phase
 from estimator.limits.judging.judging import Judged
+from estimator.limits.rows.conflict_rows import AGAINST
 from estimator.quantities import si_unit
 from estimator.workbook.book import Column, Value
 from estimator.workbook.tabs.common import lookup
+
+# Most checks on whose readings another's verdict rests.
+MOST_RESTED_ON = max(len(check.rests_on) for check in checks())
+
+MOST_AGAINST = max(len(names) for names in AGAINST.values())
 
 
 def in_si(item: Judged) -> str:
@@ -37,6 +45,9 @@ class PhaseColumns:
         return [
             *self.readings(),
             *self.distances("service"),
+            *self.belief(),
+            *self.against(),
+            *self.no_drive(),
             *self.distances("danger"),
             *self.chances(),
             *self.words(),
@@ -66,7 +77,10 @@ class PhaseColumns:
                 f"gauge_u_{self.phase}",
                 f"{self.phase}: u of the gauge, SI",
                 "factor",
-                self.named('=IF({gauge_at_PHASE}=0,"",INDEX({gauge:u_si},{gauge_at_PHASE}))'),
+                self.named(
+                    '=IF({gauge_at_PHASE}=0,"",IF(INDEX({gauge:kind},{gauge_at_PHASE})={quantity},'
+                    'INDEX({gauge:u_si},{gauge_at_PHASE}),""))'
+                ),
                 unit=in_si,
                 value=self.of("gauge_u"),
             ),
@@ -81,6 +95,13 @@ class PhaseColumns:
                 ),
                 unit=in_si,
                 value=self.of("judged"),
+            ),
+            Column(
+                f"shown_{self.phase}",
+                f"{self.phase}: judged",
+                "number-3",
+                self.named('=IF(ISNUMBER({judged_PHASE}),({judged_PHASE}-{offset})/{factor},"")'),
+                value=lambda item: item.shown_in(self.phase),
             ),
             Column(
                 f"u_own_{self.phase}",
@@ -132,10 +153,28 @@ class PhaseColumns:
     def distances(self, pair: str) -> list[Column]:
         """How far it is from the limits of a pair, and in words."""
         above, below, margin = (f"{{{pair}_{name}_PHASE}}" for name in ("above", "below", "margin"))
+        none, held, name = '"no limit known"', [], f"{pair}_word"
+        if pair == "danger":
+            none, name = "{danger_none_PHASE}", "danger_held"
+            held = [
+                Column(
+                    f"danger_none_{self.phase}",
+                    f"{self.phase}: where no side has a limit to drive",
+                    "words",
+                    self.named('=IF(ISNUMBER({service_margin_PHASE}),"within limit","no limit known")'),
+                    value=self.of("danger_none"),
+                )
+            ]
         word = (
             f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
-            f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),"no limit known")'
+            f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),{none})'
         )
+        said = Column(f"{name}_{self.phase}", f"{self.phase}: {pair}", "words", self.named(word), value=self.of(name))
+        if pair == "danger":
+            last = '=IF({no_drive_PHASE}=1,"no limit on file for driving",{danger_held_PHASE})'
+            heading = f"{self.phase}: danger, if there is a limit"
+            held += [said]
+            said = Column(f"danger_word_{self.phase}", heading, "words", self.named(last), value=self.of("danger_word"))
         return [
             self.room(pair, "above", f"{pair}_low", f"{{judged_PHASE}}-{{{pair}_low}}"),
             self.room(pair, "below", f"{pair}_high", f"{{{pair}_high}}-{{judged_PHASE}}"),
@@ -146,12 +185,129 @@ class PhaseColumns:
                 self.named(f'=IF(COUNT({above},{below})=0,"",MIN({above},{below}))'),
                 value=self.side(pair, "margin"),
             ),
+            *held,
+            said,
+        ]
+
+    def belief(self) -> list[Column]:
+        """The range beyond which it isn't believed; whether it or a reading that it rests on lies outside."""
+
+        def end(name: str, none: str) -> Column:
+            label = f"{{believe_{name}_from_PHASE}}"
+            return Column(
+                f"believe_{name}_{self.phase}",
+                f"{self.phase}: believed, {'at least' if name == 'low' else 'at most'}, SI",
+                "factor",
+                self.named(f'=IF({label}="",{none},{lookup("working:si", label, "working:label")})'),
+                unit=in_si,
+                value=self.of(f"believe_{name}"),
+            )
+
+        def room(name: str, heading: str, difference: str, value: Callable[[Phase], Value]) -> Column:
+            formula = self.named(f'=IFERROR(ROUND(({difference})/{{factor}},6),"")')
+            heading = f"{self.phase}: room to {heading}"
+            return Column(
+                f"{name}_{self.phase}", heading, "number-3", formula, value=lambda item: value(item.phases[self.phase])
+            )
+
+        def rested(number: int) -> Column:
+            label = f"{{rests_{number}}}"
+            return Column(
+                f"rests_odd_{number}_{self.phase}",
+                f"{self.phase}: {number} outside belief (1)",
+                "whole",
+                self.named(f'=IF({label}="",0,{lookup("judging:odd_PHASE", label, "judging:label")})'),
+                value=lambda item: (*item.phases[self.phase].rested, *[0] * MOST_RESTED_ON)[number - 1],
+            )
+
+        rests = ",".join(f"{{rests_odd_{number}_PHASE}}" for number in range(1, MOST_RESTED_ON + 1))
+        return [
+            end("low", 'IF({quantity}="temperature","",0)'),
+            end("high", '""'),
             Column(
-                f"{pair}_word_{self.phase}",
-                f"{self.phase}: {pair}",
-                "words",
-                self.named(word),
-                value=self.of(f"{pair}_word"),
+                f"top_{self.phase}",
+                f"{self.phase}: end of the gauge's scale, SI",
+                "factor",
+                self.named('=IF(OR({gauge_at_PHASE}=0,ISNUMBER({fixed_u})),"",INDEX({gauge:top_si},{gauge_at_PHASE}))'),
+                unit=in_si,
+                value=self.of("top"),
+            ),
+            room("belief_above", "belief, below", "{judged_PHASE}-{believe_low_PHASE}", lambda of: of.belief.above),
+            room("belief_below", "belief, above", "{believe_high_PHASE}-{judged_PHASE}", lambda of: of.belief.below),
+            room("scale_left", "the end of the scale", "{top_PHASE}-{si_PHASE}", lambda of: of.scale.below),
+            Column(
+                f"odd_{self.phase}",
+                f"{self.phase}: outside belief (1)",
+                "whole",
+                self.named("=IF(MIN({belief_above_PHASE},{belief_below_PHASE},{scale_left_PHASE})<0,1,0)"),
+                value=self.of("odd"),
+            ),
+            *(rested(number) for number in range(1, MOST_RESTED_ON + 1)),
+            Column(
+                f"doubt_{self.phase}",
+                f"{self.phase}: not believable (1)",
+                "whole",
+                self.named(f"=IF(SUM({{odd_PHASE}},{rests})>0,1,0)"),
+                value=self.of("doubt"),
+            ),
+        ]
+
+    def against(self) -> list[Column]:
+        """What it stands for where it is held against other readings, and whether it contradicts one."""
+        numbers = range(1, MOST_AGAINST + 1)
+
+        def said(number: int) -> Column:
+            label = f"{{against_{number}_PHASE}}"
+            return Column(
+                f"against_said_{number}_{self.phase}",
+                f"{self.phase}: contradicts, {number} (1)",
+                "whole",
+                self.named(f'=IF({label}="",0,{lookup("working:si", label, "working:label")})'),
+                value=lambda item: (*item.phases[self.phase].against, *[0] * MOST_AGAINST)[number - 1],
+            )
+
+        return [
+            Column(
+                f"held_{self.phase}",
+                f"{self.phase}: held against others, SI",
+                "factor",
+                self.named('=IF(ISNUMBER({u_own_PHASE}),IF(ISNUMBER({again_si}),{again_si},{si_PHASE}),"")'),
+                unit=in_si,
+                value=self.of("held"),
+            ),
+            *(said(number) for number in numbers),
+            Column(
+                f"contradicted_{self.phase}",
+                f"{self.phase}: contradicts another (1)",
+                "whole",
+                self.named(f"=IF(SUM({','.join(f'{{against_said_{number}_PHASE}}' for number in numbers)})>0,1,0)"),
+                value=self.of("contradicted"),
+            ),
+        ]
+
+    def no_drive(self) -> list[Column]:
+        """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear it."""
+
+        def unjudged(side: str, room: str) -> Column:
+            lacks = f"{{lacks_{side}}}"
+            cleared = f"IF({{service_{room}_PHASE}}-{{u_shown_PHASE}}>=0,0,{lacks})"
+            return Column(
+                f"unjudged_{side}_{self.phase}",
+                f"{self.phase}: no limit to drive, {side} (1)",
+                "whole",
+                self.named(f"=IFERROR({cleared},{lacks})"),
+                value=self.of(f"unjudged_{side}"),
+            )
+
+        return [
+            unjudged("low", "above"),
+            unjudged("high", "below"),
+            Column(
+                f"no_drive_{self.phase}",
+                f"{self.phase}: no limit to drive (1)",
+                "whole",
+                self.named("=MAX({unjudged_low_PHASE},{unjudged_high_PHASE})"),
+                value=self.of("no_drive"),
             ),
         ]
 
@@ -183,11 +339,22 @@ class PhaseColumns:
         ]
 
     def verdict(self, name: str, word: str, heading: str) -> Column:
-        kind = "drive_kind" if name == "drive" else "kind"
         numbers = "COUNT({judged_PHASE},{u_shown_PHASE})=COUNTA({judged_PHASE},{u_shown_PHASE})"
-        formula = f'=IF({{{kind}}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
+        formula = f'=IF({{kind}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
         return Column(
             f"{name}_{self.phase}", heading, "words", self.named(formula.replace("WORD", word)), value=self.of(name)
+        )
+
+    def believed(self, pair: str) -> Column:
+        """The words of a pair of limits; a good one of what isn't believed says that."""
+        word = f"{{{pair}_word_PHASE}}"
+        bad = f'OR({word}="outside limit",{word}="too close to call")'
+        return Column(
+            f"{pair}_believed_{self.phase}",
+            f"{self.phase}: {pair}, if believed",
+            "words",
+            self.named(f'=IF({{doubt_PHASE}}=0,{word},IF({bad},{word},"not believable"))'),
+            value=self.of(f"{pair}_believed"),
         )
 
     def words(self) -> list[Column]:
@@ -204,11 +371,23 @@ class PhaseColumns:
                 f"noted_{self.phase}",
                 f"{self.phase}: as a record",
                 "words",
-                self.named('=IF(ISNUMBER({si_PHASE}),"recorded",{blank_PHASE})'),
+                self.named('=IF(ISNUMBER({si_PHASE}),IF({doubt_PHASE}=1,"not believable","recorded"),{blank_PHASE})'),
                 value=self.of("noted"),
             ),
-            self.verdict("verdict", "service_word", f"{self.phase}: verdict"),
-            self.verdict("drive", "danger_word", f"{self.phase}: to drive"),
+            self.believed("service"),
+            self.believed("danger"),
+            self.verdict("verdict", "service_believed", f"{self.phase}: verdict"),
+            self.verdict("drive", "danger_believed", f"{self.phase}: to drive"),
+            Column(
+                f"beside_{self.phase}",
+                f"{self.phase}: beside its box",
+                "words",
+                self.named(
+                    '=IF(AND({contradicted_PHASE}=1,OR({verdict_PHASE}="within limit",{verdict_PHASE}="recorded")),'
+                    '"contradicts another",{verdict_PHASE})'
+                ),
+                value=self.of("beside"),
+            ),
             Column(
                 f"in_date_{self.phase}",
                 f"{self.phase}: gauge in date (1)",

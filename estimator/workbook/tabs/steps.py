@@ -155,11 +155,13 @@ def grid_span(appraisal: Appraisal) -> str:
     return f"j1..j{len(appraisal.labor.lines)}"
 
 
-def grid_columns(appraisal: Appraisal) -> list[Column]:
+def grid_columns(
+    appraisal: Appraisal, weight: Callable[[Any, str], Value] = lambda item, label: 1 if label in item.lines else None
+) -> list[Column]:
     """A column a job line, with 1 in the rows that have it among their `lines`."""
 
     def mark(label: str) -> Callable[[Any], Value]:
-        return lambda item: 1 if label in item.lines else None
+        return lambda item: weight(item, label)
 
     return [Column(f"j{line.order}", line.label, "whole", value=mark(line.label)) for line in appraisal.labor.lines]
 
@@ -172,6 +174,8 @@ def flag_block(appraisal: Appraisal) -> Block:
         "proposed": f"=INDEX({{line:proposed}},{at})",
         "rate": f"={{|proposed}}*INDEX({{line:rate}},{at})",
         "done": f"=INDEX({{line:done_flag}},{at})",
+        "since": f"=INDEX({{line:since_flag}},{at})",
+        "touched": f"=INDEX({{line:touched}},{at})",
     }
 
     def column(line: JobLine) -> Column:
@@ -194,15 +198,32 @@ def flag_block(appraisal: Appraisal) -> Block:
 
 def again_block(appraisal: Appraisal) -> Block:
     span = grid_span(appraisal)
-    grid, flags = f"{{{span}}}", f"{{flag.done.{span}}}"
+    grid, done, since, touched = f"{{{span}}}", *(f"{{flag.{flag}.{span}}}" for flag in ("done", "since", "touched"))
+
+    def cures(flags: str) -> str:
+        """Of twos and ones, how many twos: the squares less the numbers, halved."""
+        return f"=(SUMPRODUCT({grid},{grid},{flags})-SUMPRODUCT({grid},{flags}))/{{constant.two.value}}"
+
+    def weight(item: Any, label: str) -> Value:
+        return None if label not in item.lines else 2 if label in item.curing else 1
+
     return block(
-        "again",
+        "voiding",
         "What must be measured again after which job",
         [
             Column("label", "check", "label"),
-            Column("voids", "jobs done that void it", "whole", f"=SUMPRODUCT({grid},{flags})"),
-            *grid_columns(appraisal),
+            Column("cures", "jobs done that cure it", "whole", cures(done)),
+            Column("cures_since", "those done since", "whole", cures(since)),
+            Column("cures_touched", "touched by others, a cure's", "whole", cures(touched)),
+            Column(
+                "voids",
+                "jobs done that void it",
+                "whole",
+                f"=SUMPRODUCT({grid},{done})-{{cures}}+SUMPRODUCT({grid},{touched})-{{cures_touched}}",
+            ),
+            Column("since", "those done since", "whole", f"=SUMPRODUCT({grid},{since})-{{cures_since}}"),
+            *grid_columns(appraisal, weight),
         ],
         appraisal.decisions.again,
-        note="1 under each job line after which the check is made again.",
+        note="1 under each job line after which the check is made again, 2 under one that cures what it finds.",
     )

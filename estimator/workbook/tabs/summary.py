@@ -3,12 +3,13 @@ itself."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.judging import Judged
 from estimator.pricing.together import together
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.charts import charts, reserve_block, stopping_block
@@ -17,10 +18,13 @@ from estimator.workbook.tabs.offers import price_block
 from estimator.workbook.tabs.self_checks import self_block
 
 _STATE = {
-    "driving": 'IF({state.static.value}>0,"DO NOT DRIVE",'
-    'IF({state.road.value}>0,"shop road test only","no do-not-drive finding in the checks made"))',
-    "static": 'SUMIFS({standing:concern},{standing:road},"no")',
-    "road": 'SUMIFS({standing:concern},{standing:road},"yes")',
+    "driving": 'IF({state.entered.value}=0,"NOTHING MEASURED: DO NOT DRIVE",'
+    'IF({state.behind.value}>0,"DO NOT DRIVE",{state.otherwise.value}))',
+    "entered": "SUM({standing:entered})",
+    "otherwise": 'IF({state.open.value}>0,"shop road test only","no do-not-drive finding in the checks made")',
+    "behind": "SUM({standing:concern})+{state.mixed.value}",
+    "mixed": 'COUNTIFS({part:mixed},1,{part:agreed},1)+COUNTIFS({extra_part:mixed},1,{extra_part:decision},"agreed")',
+    "open": "SUM({standing:open})",
     "made": "SUM({standing:made})",
     "asked": "SUM({standing:asked})",
     "undecided": "COUNTIFS({line:proposed},1)-COUNTIFS({line:proposed},1,{line:agreed},1)",
@@ -43,6 +47,8 @@ TAB_WORDS = (
 
 
 def summary(appraisal: Appraisal) -> Tab:
+    drawn = [part for part in (stopping_block(appraisal), reserve_block(appraisal)) if part.rows]
+    more = _concern_block(appraisal, "more", "What else keeps it off the road", concerns(appraisal)[CONCERNS:])
     return Tab(
         name="Summary",
         title=titled(f"{appraisal.record.shop.shop.name}: stored-pressure brakes", appraisal),
@@ -50,7 +56,8 @@ def summary(appraisal: Appraisal) -> Tab:
         cautions=WORKSHOP_CAUTIONS,
         blocks=(
             _state_block(appraisal),
-            _concern_block(appraisal),
+            _concern_block(appraisal, "concern", "What keeps it off the road", concerns(appraisal)[:CONCERNS]),
+            _unexamined_block(appraisal),
             _about_block(appraisal),
             _together_block(appraisal),
             self_block(appraisal),
@@ -67,13 +74,15 @@ def summary(appraisal: Appraisal) -> Tab:
                 note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
             ),
             price_block(appraisal),
-            stopping_block(appraisal),
-            reserve_block(appraisal),
+            *drawn,
+            more,
         ),
         charts=charts(appraisal),
         widths=(40, 36, 24, 16, 16, 16, 16),
-        page=Page(columns=7, breaks_before=("tab", "stopping")),
-        emphases=(Emphasis("state", "value", ("DO NOT DRIVE", "shop road test only")),),
+        page=Page(columns=7, breaks_before=("tab", *(part.name for part in drawn[:1]), "more")),
+        emphases=(
+            Emphasis("state", "value", ("NOTHING MEASURED: DO NOT DRIVE", "DO NOT DRIVE", "shop road test only")),
+        ),
     )
 
 
@@ -85,11 +94,11 @@ def _about_block(appraisal: Appraisal) -> Block:
         Pair("date", "date", job.date.isoformat()),
         Pair("customer", "customer", job.customer.name),
         Pair("address", "address", ", ".join(job.customer.address)),
-        Pair("car", "car", f"{car.name}, {car.year}"),
+        Pair("car", "car", ", ".join(str(part) for part in (car.name, car.year) if part)),
         Pair("plate", "plate", car.plate),
         Pair("chassis", "chassis number", car.chassis_number),
         Pair("variant", "variant", _variant(car.variant)),
-        Pair("fluid", "fluid", f"{record.car.fluid.family}, {record.car.fluid.grade}"),
+        Pair("fluid", "fluid", ", ".join(part for part in (record.car.fluid.family, record.car.fluid.grade) if part)),
         Pair("odometer", "odometer", job.odometer),
         Pair("complaint", "complaint", job.complaint),
         Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
@@ -115,8 +124,11 @@ def _state_rows(appraisal: Appraisal) -> tuple[Pair, ...]:
     undecided = sum(1 for line in appraisal.labor.lines if line.proposed and not line.agreed)
     return (
         Pair("driving", "what may be done with the car", state.state),
-        Pair("static", "static checks that keep it off the road", state.static_concerns),
-        Pair("road", "road checks still open", state.road_concerns),
+        Pair("entered", "checks of which anything was entered", state.entered),
+        Pair("otherwise", "if nothing keeps it off the road", state.otherwise),
+        Pair("behind", "what keeps it off the road, named below", state.behind),
+        Pair("mixed", "of it, agreed parts for another fluid", state.mixed),
+        Pair("open", "road checks still to be made", state.road_open),
         Pair("made", "checks made", state.made),
         Pair("asked", "of", state.asked),
         Pair("undecided", "proposed jobs not yet decided", undecided),
@@ -127,8 +139,8 @@ def _state_rows(appraisal: Appraisal) -> tuple[Pair, ...]:
 
 
 def _state_block(appraisal: Appraisal) -> Block:
-    words = ("driving",)
-    whole = ("static", "road", "made", "asked", "undecided")
+    words = ("driving", "otherwise")
+    whole = ("entered", "behind", "mixed", "open", "made", "asked", "undecided")
 
     def look(row: Any) -> str:
         return "state" if row.ref in words else "whole" if row.ref in whole else "money"
@@ -162,27 +174,40 @@ class Concern:
 
 
 def concerns(appraisal: Appraisal) -> tuple[Concern, ...]:
-    """The first checks that keep the car off the road, and empty rows after them."""
-    found = [item for item in appraisal.standings if item.concern][:CONCERNS]
-    return (*map(Concern, range(1, CONCERNS + 1), found), *map(Concern, range(len(found) + 1, CONCERNS + 1)))
+    """Every check that keeps the car off the road, and an empty row for each other one that could."""
+    found = appraisal.concerns
+    most = sum(1 for item in appraisal.standings if item.safety == "yes")
+    return (*map(Concern, range(1, most + 1), found), *map(Concern, range(len(found) + 1, most + 1)))
 
 
-def _concern_block(appraisal: Appraisal) -> Block:
+def _concern_block(appraisal: Appraisal, name: str, title: str, rows: Sequence[Concern]) -> Block:
     at = positions(appraisal.standings)
+    judged = {item.ref: item for item in appraisal.judged}
 
-    def of(read: Callable[[Standing], Value]) -> Callable[[Any], Value]:
-        return lambda row: "" if row.standing is None else read(row.standing)
+    def cell(name: str, heading: str, column: str, read: Callable[[Standing], Value], look: str = "number-3") -> Column:
+        there = f"INDEX({{standing:{column}}},{{at}})"
+        return Column(
+            name,
+            heading,
+            look,
+            f'=IF({{at}}=0,"",IF({there}="","",{there}))',
+            value=lambda row: "" if row.standing is None else read(row.standing),
+        )
 
-    def cell(name: str, heading: str, column: str, read: Callable[[Standing], Value]) -> Column:
-        return Column(name, heading, "words", f'=IF({{at}}=0,"",INDEX({{standing:{column}}},{{at}}))', value=of(read))
+    def number(read: Callable[[Judged, Standing], Value]) -> Callable[[Standing], Value]:
+        return lambda item: read(judged[item.ref], item) if item.ref in judged else ""
 
     return block(
-        "concern",
-        "What keeps it off the road",
+        name,
+        title,
         [
             Column("label", "number", "label"),
-            cell("check", "check", "label", lambda item: item.label),
-            cell("latest", "latest word", "latest", lambda item: item.latest),
+            cell("check", "check", "label", lambda item: item.label, "words"),
+            cell("latest", "latest word", "latest", lambda item: item.latest, "words"),
+            cell("reading", "judged", "shown", number(lambda of, item: of.shown_in(item.decides))),
+            cell("low", "to drive, at least", "low_shown", number(lambda of, _: of.danger_shown("low"))),
+            cell("high", "to drive, at most", "high_shown", number(lambda of, _: of.danger_shown("high"))),
+            cell("unit", "unit", "unit", number(lambda of, _: of.unit), "words"),
             Column(
                 "at",
                 "row",
@@ -192,9 +217,36 @@ def _concern_block(appraisal: Appraisal) -> Block:
             ),
             Column("number", "place", "pointer"),
         ],
-        concerns(appraisal),
-        note="The first of them in the order of the work; the count above is of all.",
+        rows,
         faded_by="at",
+        blanked=True,
+    )
+
+
+def _unexamined_block(appraisal: Appraisal) -> Block:
+    """The checks of safety that are made on demand alone and that nobody made."""
+    at = positions(appraisal.standings)
+    rows = [item for item in appraisal.standings if item.safety == "yes" and item.asked_when == "on demand"]
+    places = {item.ref: number for number, item in enumerate(rows, 1)}
+    return block(
+        "unexamined",
+        "What nobody examined",
+        [
+            Column("label", "number", "label", value=lambda item: f"unexamined {places[item.ref]}"),
+            Column(
+                "check",
+                "check",
+                "words",
+                '=IF({now}=1,INDEX({standing:label},{at}),"")',
+                value=lambda item: item.label if item.unexamined else "",
+            ),
+            Column(
+                "now", "now (1)", "pointer", "=INDEX({standing:unexamined},{at})", value=lambda item: item.unexamined
+            ),
+            Column("at", "row", "pointer", value=lambda item: at[item.ref]),
+        ],
+        rows,
+        faded_by="now",
         blanked=True,
     )
 

@@ -1,0 +1,27 @@
+"""The day against which dates are held: given, or the machine's."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated
+
+import typer
+
+Today = Annotated[
+    dt.datetime | None,
+    typer.Option(
+        "--today",
+        metavar="DATE",
+        formats=["%Y-%m-%d"],
+        help="The day that later dates are told of; this machine's if left out.",
+    ),
+]
+
+
+def day_of(today: dt.datetime | None) -> dt.date:
+    """The day that is given, else the machine's.
+
+    >>> day_of(dt.datetime(2026, 11, 25))
+    datetime.date(2026, 11, 25)
+    """
+    return dt.date.today() if today is None else today.date()

@@ -1,0 +1,364 @@
+"""Further readings of a check ("measured again"): which of them count, and whether they agree with the better one."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from estimator.boxes import keys
+from estimator.boxes.entries import AgainBoxes, Entries, ReadingBoxes, VisitBoxes, number
+from estimator.boxes.keys import CheckRef
+from estimator.limits.constants import REPEAT_SHARE
+from estimator.limits.judging.box_values import GaugeRow
+from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.distances import Distance, distance
+from estimator.limits.judging.driving import Standing, Thirds
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.typed_readings import numeric, shown_unit
+from estimator.limits.judging.verdict_words import COVERAGE, FAULT, NO_FAULT
+from estimator.limits.sheet_arithmetic import serial, sheet_round
+from estimator.limits.working import Si
+from estimator.quantities import UNITS
+from estimator.records import JobRecord
+
+AGAIN_LINES = 6
+
+
+@dataclass(frozen=True)
+class AgainLine:
+    """A line of the block. `by_label`, `by_ref` and `gauge_at` are the places of its check and its gauge, 0 for none."""
+
+    number: int
+    boxes: AgainBoxes
+    by_label: int
+    by_ref: int
+    row: CheckRow | None
+    gauge: GaugeRow | None
+    gauge_at: int
+    unit: str
+
+    @property
+    def at(self) -> int:
+        return self.by_label or self.by_ref
+
+    @property
+    def check(self) -> str:
+        return "" if self.row is None else self.row.label
+
+    @property
+    def day(self) -> int:
+        """The day of the reading, 0 where none is given."""
+        day = self.boxes.date
+        if isinstance(day, dt.date):
+            return serial(day)
+        return math.floor(day) if isinstance(day, float) else 0
+
+    @property
+    def shown(self) -> Si:
+        """The number read, in the unit of its check."""
+        return number(self.boxes.value) if self.unit else ""
+
+    @property
+    def gauged(self) -> str:
+        """Whether its check is made with a gauge: yes or no."""
+        return "yes" if self.row is not None and self.row.check.measured else "no"
+
+    @property
+    def right_kind(self) -> int:
+        return int(self.gauge is not None and self.row is not None and self.gauge.gives(self.row.check))
+
+    @property
+    def not_past(self) -> int:
+        return int(self.gauge is not None and serial(self.gauge.due) >= self.day)
+
+    @property
+    def calibrated(self) -> int:
+        return int(self.gauge is not None and serial(self.gauge.calibrated) <= self.day)
+
+    @property
+    def fits(self) -> int:
+        """Whether a gauge that can give it is named, and was in date on that day; or none is needed."""
+        return 1 if self.gauged == "no" else self.right_kind * self.not_past * self.calibrated
+
+    @property
+    def seen(self) -> str:
+        """What was seen, "" for anything but a fault or none."""
+        words = self.boxes.seen.casefold()
+        return words if words in (NO_FAULT, FAULT) else ""
+
+    @property
+    def given(self) -> int:
+        return int(self.shown != "" if self.unit else self.seen != "")
+
+    @property
+    def read(self) -> int:
+        """Whether it counts as a reading: with its day, by somebody, by a gauge that fits."""
+        told = self.at > 0 and self.day > 0 and self.boxes.by != ""
+        return int(told and self.fits == 1 and self.given == 1)
+
+    @property
+    def read_check(self) -> str:
+        """The label of its check, where it counts."""
+        return self.check if self.read else ""
+
+    @property
+    def si(self) -> Si:
+        """What was read, in SI, where it counts."""
+        if self.read == 0 or isinstance(self.shown, str):
+            return ""
+        return self.shown * UNITS[self.unit].factor + UNITS[self.unit].offset
+
+
+def again_lines(
+    rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], boxes: Mapping[str, AgainBoxes]
+) -> tuple[AgainLine, ...]:
+    """The lines of the block. A check is named by its label, or by its reference."""
+    labels = {row.label.casefold(): place for place, row in reversed(list(enumerate(rows, 1)))}
+    refs = {row.ref.casefold(): place for place, row in enumerate(rows, 1)}
+    by_gauge = {gauge.ref: place for place, gauge in enumerate(gauges, 1)}
+    found = []
+    for line in range(1, AGAIN_LINES + 1):
+        mine = boxes[str(line)]
+        by_label, by_ref = (places.get(mine.check.casefold(), 0) for places in (labels, refs))
+        row = rows[(by_label or by_ref) - 1] if by_label or by_ref else None
+        gauge_at = by_gauge.get(mine.gauge.casefold(), 0)
+        unit = shown_unit(row, record) if row is not None and row.check.kind in ("number", "recorded") else ""
+        gauge = gauges[gauge_at - 1] if gauge_at else None
+        found.append(AgainLine(line, mine, by_label, by_ref, row, gauge, gauge_at, unit))
+    return tuple(found)
+
+
+def again_in_si(rows: Iterable[CheckRow], lines: Iterable[AgainLine]) -> dict[str, Si]:
+    """The first further reading of each number that counts, by the key that it has in the Book; "" for none."""
+    found: dict[str, Si] = {}
+    for line in lines:
+        if line.read and line.row is not None and line.unit:
+            found.setdefault(keys.again_si(line.row.ref), line.si)
+    return {keys.again_si(row.ref): "" for row in numeric(rows)} | found
+
+
+@dataclass(frozen=True)
+class Third:
+    """A line held against the readings of its check, of which that after work is the better one, and against the
+    limits for driving."""
+
+    line: AgainLine
+    made_after: int
+    cures: int
+    boxes: ReadingBoxes
+    visits: Mapping[str, VisitBoxes]
+    judged: Judged | None
+    day_after: int
+
+    @property
+    def ref(self) -> str:
+        return str(self.line.number)
+
+    @property
+    def label(self) -> str:
+        return f"again {self.line.number}"
+
+    @property
+    def number(self) -> int:
+        return self.line.number
+
+    @property
+    def phase_after(self) -> int:
+        return self.made_after
+
+    @property
+    def phase(self) -> str:
+        return "after" if self.made_after else "before"
+
+    def raw(self, phase: str) -> Si:
+        """The number that stands in a box of its check."""
+        return number(self.boxes.value(phase))
+
+    @property
+    def better(self) -> Si:
+        return self.raw(self.phase)
+
+    @property
+    def worse(self) -> Si:
+        return self.raw("before") if self.made_after else ""
+
+    @property
+    def off(self) -> Si:
+        """How far it is from the better reading, in the shown unit."""
+        return self._from(self.better)
+
+    @property
+    def off_worse(self) -> Si:
+        return self._from(self.worse)
+
+    def _from(self, other: Si) -> Si:
+        if isinstance(self.line.shown, str) or isinstance(other, str):
+            return ""
+        return sheet_round(abs(self.line.shown - other), 6)
+
+    @property
+    def step(self) -> float:
+        return least_step(self.line.unit) if self.line.unit else 0.0
+
+    @property
+    def room(self) -> Si:
+        """How far apart two readings of the same may lie: a share of the better one and a step of its unit."""
+        if isinstance(self.better, str) or not self.line.unit:
+            return ""
+        return sheet_round(REPEAT_SHARE * abs(self.better) + self.step, 6)
+
+    @property
+    def closer(self) -> int:
+        """Whether it isn't nearer to the worse reading than to the better one."""
+        if isinstance(self.off_worse, str):
+            return 1
+        return int(not isinstance(self.off, str) and self.off < self.off_worse)
+
+    @property
+    def near(self) -> int:
+        """Whether it agrees with the better reading."""
+        if isinstance(self.off, str) or isinstance(self.room, str):
+            return 0
+        return int(self.closer == 1 and self.off <= self.room)
+
+    @property
+    def factor(self) -> Si:
+        return "" if self.judged is None else self.judged.factor
+
+    @property
+    def offset(self) -> Si:
+        return "" if self.judged is None else self.judged.offset
+
+    @property
+    def danger_low(self) -> Si:
+        return "" if self.judged is None else self.judged.values["danger_low"]
+
+    @property
+    def danger_high(self) -> Si:
+        return "" if self.judged is None else self.judged.values["danger_high"]
+
+    @property
+    def fixed_u(self) -> float:
+        fixed = "" if self.judged is None else self.judged.fixed_u
+        return fixed if isinstance(fixed, float) else 0.0
+
+    @property
+    def u_gauge(self) -> float:
+        """The expanded uncertainty of its gauge, in the shown unit."""
+        if self.judged is None or self.line.gauge is None:
+            return 0.0
+        return sheet_round(COVERAGE * self.line.gauge.u_si / self.judged.factor, 6)
+
+    @property
+    def u_shown(self) -> float:
+        return self.u_gauge if self.line.gauged == "yes" else self.fixed_u
+
+    @property
+    def distance(self) -> Distance:
+        if isinstance(self.factor, str):
+            return Distance("", "")
+        return distance(self.line.si, self.danger_low, self.danger_high, self.factor)
+
+    @property
+    def above(self) -> Si:
+        return self.distance.above
+
+    @property
+    def below(self) -> Si:
+        return self.distance.below
+
+    @property
+    def margin(self) -> Si:
+        """How far within the limits for driving it is, less its uncertainty, in the shown unit; "" for no limit."""
+        room = self.distance.margin
+        return "" if isinstance(room, str) else sheet_round(room - self.u_shown, 6)
+
+    @property
+    def late(self) -> int:
+        """Whether it isn't past, as one taken before the readings after a cure is."""
+        return int(self.line.at > 0 and (self.cures == 0 or self.line.day >= self.day_after))
+
+    @property
+    def counts(self) -> int:
+        return self.line.read * self.late
+
+    @property
+    def derived(self) -> int:
+        """Whether what is judged isn't the reading itself: then a reading that disagrees is taken as bad."""
+        return int(self.judged is not None and self.judged.derived.before != "")
+
+    @property
+    def bad_number(self) -> int:
+        if self.derived:
+            return 1 - self.near
+        return int(not isinstance(self.margin, str) and self.margin < 0)
+
+    @property
+    def bad(self) -> int:
+        """Whether it counts and is no good reading."""
+        if self.counts == 0:
+            return 0
+        return self.bad_number if self.line.unit else int(self.line.seen == FAULT)
+
+    @property
+    def same_gauge(self) -> int:
+        return int(self.boxes.gauge(self.phase).casefold() == self.line.boxes.gauge.casefold())
+
+    @property
+    def same_by(self) -> int:
+        """Whether the better reading was taken by the same person, or nobody says by whom."""
+        by = self.visits[self.phase].by.casefold()
+        return int(by in ("", self.line.boxes.by.casefold()))
+
+    @property
+    def other(self) -> int:
+        """Whether it counts and another gauge gave it than the better reading; where none is needed, another person."""
+        same = self.same_gauge if self.line.gauged == "yes" else self.same_by
+        return self.counts * (1 - same)
+
+    @property
+    def agree(self) -> int:
+        return int(self.other == 1 and self.bad == 0 and (self.near == 1 or not self.line.unit))
+
+
+def least_step(unit: str) -> float:
+    """The least step that a unit is shown in."""
+    return float(10 ** -UNITS[unit].decimals)
+
+
+def thirds_of(
+    lines: Iterable[AgainLine],
+    standings: Mapping[CheckRef, Standing],
+    judged: Mapping[CheckRef, Judged],
+    entries: Entries,
+    day_after: int,
+) -> tuple[Third, ...]:
+    """Each line against the readings of its check."""
+
+    def third(line: AgainLine) -> Third:
+        if line.row is None:
+            return Third(line, 0, 0, ReadingBoxes(), entries.visits, None, day_after)
+        ref = line.row.ref
+        of, boxes = standings[ref], entries.readings[ref]
+        return Third(line, of.made_after, of.cures, boxes, entries.visits, judged.get(ref), day_after)
+
+    return tuple(third(line) for line in lines)
+
+
+def thirds_by_check(thirds: Iterable[Third]) -> dict[CheckRef, Thirds]:
+    """How many lines of each check count, are bad, are by another gauge, agree."""
+    found: dict[CheckRef, list[Third]] = {}
+    for item in thirds:
+        if item.line.row is not None:
+            found.setdefault(item.line.row.ref, []).append(item)
+    return {
+        ref: Thirds(
+            sum(item.line.read for item in items),
+            sum(item.bad for item in items),
+            sum(item.other for item in items),
+            sum(item.agree for item in items),
+        )
+        for ref, items in found.items()
+    }
