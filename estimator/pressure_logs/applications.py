@@ -98,7 +98,7 @@ def _lamp_lit(log: PressureLog) -> int | None:
 
 
 def _by_stated(levels: list[tuple[float, float, float]], setting: Setting) -> list[Figure]:
-    below = [count for count, (_, level, _) in enumerate(levels) if level < setting.lamp]
+    below = [count for count, (_, level, _) in enumerate(levels) if setting.lamp and level < setting.lamp]
     if not below or not below[0]:
         return []
     count = below[0]

@@ -69,8 +69,12 @@ def bleed_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFindi
         at,
     )
     curve = Line(*_curve(branch, float(time[branch.first]), at))
-    figures = [precharge, _leak(branch, at, precharge, setting, steps)] if knee else [precharge]
-    return LogFindings(log, "bleed-down", guessed, tuple(figures), (curve,))
+    figures, remarks = [precharge], []
+    if knee and setting.gas_volume is not None:
+        figures.append(_leak(branch, at, precharge, setting.gas_volume, steps))
+    elif knee:
+        remarks.append("no flow at the knee: the car's data give no gas volume")
+    return LogFindings(log, "bleed-down", guessed, tuple(figures), (curve,), tuple(remarks))
 
 
 def first_charge(log: PressureLog, setting: Setting, first: int, end: int, zero_for: float) -> Figure | None:
@@ -156,18 +160,17 @@ def _lasted(time: Numbers, pressure: Numbers, branch: Branch, start: int, at: fl
     return min(at - float(time[start]), at_last_rate)
 
 
-def _leak(branch: Branch, at: float, precharge: Figure, setting: Setting, steps: float) -> Figure:
+def _leak(branch: Branch, at: float, precharge: Figure, volume: float, steps: float) -> Figure:
     """The flow at the knee, Q = b p0 V0, b the slope of 1/p."""
     p0 = precharge.value + ATMOSPHERE_PA
-    flow = branch.b * p0 * setting.gas_volume
+    flow = branch.b * p0 * volume
     parts = (
-        ("fit", setting.gas_volume * p0 * math.hypot(branch.u_b, steps / p0**2 / (branch.t_end - branch.t0))),
+        ("fit", volume * p0 * math.hypot(branch.u_b, steps / p0**2 / (branch.t_end - branch.t0))),
         ("precharge", flow * precharge.u / p0),
         ("gas volume", flow * VOLUME_SHARE),
         ("law of the leak", flow * LAW_SHARE),
     )
-    litres = setting.gas_volume * 1e3
-    rests = f"slope of 1/p at the knee, gas volume {litres:.3g} L"
+    rests = f"slope of 1/p at the knee, gas volume {volume * 1e3:.3g} L"
     return Figure("leak", "flow at the knee", "flow", flow, parts, "indication", rests, at)
 
 

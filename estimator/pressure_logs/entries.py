@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Iterator
 
-from estimator.boxes.keys import CheckRef, check_ref, gauge, reading
+from estimator.boxes.keys import CheckRef, check_ref, gauge, reading, stated_how, stated_u
 from estimator.intake.model_errors import printable
+from estimator.limits.judging.stated import LOG
 from estimator.pressure_logs.figures import Figure, LogFindings
 from estimator.pressure_logs.hold import temperature_at
 from estimator.pressure_logs.setting import Measured
@@ -67,6 +69,10 @@ def _rows(found: LogFindings, of: Measured, phase: str) -> Iterator[tuple[str, .
             continue
         unit = units[figure.quantity]
         yield reading(ref, phase), number(from_si(figure.value, unit), unit), unit, note(found, figure, unit)
+        if figure.quantity == "pressure":
+            yield stated_how(ref, phase), LOG, "", ""
+            # Rounded up: what is stated is never less than what was found.
+            yield stated_u(ref, phase), f"{math.ceil(from_si(figure.u, unit) * 10) / 10:.1f}", unit, ""
         if figure.quantity == "pressure" and of.gauge and figure.ref != "hold-start":
             yield gauge(ref, phase), of.gauge.id, "", ""
         if figure.ref in ("hold-start", "hold") and found.log.temperature is not None and figure.at is not None:

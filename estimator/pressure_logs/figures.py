@@ -60,8 +60,8 @@ class LogFindings:
 class Setting:
     """What the figures of a log rest on beside the log: the system's data, its gauge, how fast its gas settles."""
 
-    gas_volume: float  # m³, of all accumulators of the system
-    lamp: float  # Pa
+    gas_volume: float | None  # m³, of all accumulators of the system; None where the car's data don't give it
+    lamp: float | None  # Pa
     gauge_u: float  # Pa, standard uncertainty of one reading
     gauge_top: float  # Pa, the end of the gauge's scale; inf where no gauge is known
     settling: float  # s, time constant with which the gas takes the temperature of its shell

@@ -62,10 +62,11 @@ def measured(
         raise InputError([InputProblem("--settling", "the option", found_, allowed or "a time")]) from None
     if not 1.0 <= tau <= 36_000.0:
         raise InputError([InputProblem("--settling", "the option", f'"{settling}"', "from 1 s to 10 h")])
-    lamp = next(item.lamp.si for item in car.systems if item.id == name)
+    lamp = next(item.lamp for item in car.systems if item.id == name)
+    volumes = [item.volume.si for item in own if item.volume]
     setting = Setting(
-        gas_volume=sum(item.volume.si for item in own),
-        lamp=lamp,
+        gas_volume=sum(volumes) if len(volumes) == len(own) else None,
+        lamp=lamp.si if lamp else None,
         gauge_u=GaugeRow(found, 0, 0).u_si if found else 0.0,
         gauge_top=found.span_si if found else math.inf,
         settling=tau,

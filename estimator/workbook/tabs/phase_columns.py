@@ -74,7 +74,7 @@ class PhaseColumns:
                 value=self.of("gauge_at"),
             ),
             Column(
-                f"gauge_u_{self.phase}",
+                f"u_alone_{self.phase}",
                 f"{self.phase}: u of the gauge, SI",
                 "factor",
                 self.named(
@@ -82,8 +82,9 @@ class PhaseColumns:
                     'INDEX({gauge:u_si},{gauge_at_PHASE}),""))'
                 ),
                 unit=in_si,
-                value=self.of("gauge_u"),
+                value=self.of("u_alone"),
             ),
+            *self.stated(),
             Column(
                 f"judged_{self.phase}",
                 f"{self.phase}: judged, SI",
@@ -140,6 +141,52 @@ class PhaseColumns:
                 "number-3",
                 self.named('=IF(ISNUMBER({u_PHASE}),ROUND({u_PHASE}/{factor},6),"")'),
                 value=self.of("u_shown"),
+            ),
+        ]
+
+    def stated(self) -> list[Column]:
+        """How it was read, what that adds to the uncertainty, what is stated of it, and all of it together."""
+
+        def said(name: str) -> Callable[[Judged], Value]:
+            return lambda item: getattr(item.phases[self.phase].said, name)
+
+        how, u = (f"INDEX({{stated:{name}_PHASE}},{{stated_at}})" for name in ("how", "u"))
+        by_hand = 'OR({how_PHASE}="bleed-down",AND({how_PHASE}="log",{stated_u_PHASE}=0))'
+        share = "({constant.bleed-share.value}*{si_PHASE})"
+        bleed = f"SQRT({{constant.bleed-u.value}}*{{constant.bleed-u.value}}+{share}*{share})"
+        first = 'IF({how_PHASE}="first charge",{constant.first-charge-u.value},0)'
+        both = "{u_alone_PHASE}*{u_alone_PHASE}+{method_u_PHASE}*{method_u_PHASE}"
+        return [
+            Column(
+                f"how_{self.phase}",
+                f"{self.phase}: how it was read",
+                "words",
+                self.named(f'=IF({{stated_at}}=0,"",IF({how}="","",{how}))'),
+                value=said("how"),
+            ),
+            Column(
+                f"stated_u_{self.phase}",
+                f"{self.phase}: u stated, SI",
+                "factor",
+                self.named(f"=IF({{stated_at}}=0,0,IF(ISNUMBER({u}),{u}*{{factor}},0))"),
+                unit=in_si,
+                value=said("u"),
+            ),
+            Column(
+                f"method_u_{self.phase}",
+                f"{self.phase}: u of the way of reading, SI",
+                "factor",
+                self.named(f"=IF(ISNUMBER({{si_PHASE}}),IF({by_hand},{bleed},{first}),0)"),
+                unit=in_si,
+                value=said("method_u"),
+            ),
+            Column(
+                f"gauge_u_{self.phase}",
+                f"{self.phase}: u of the reading, SI",
+                "factor",
+                self.named(f'=IF(ISNUMBER({{u_alone_PHASE}}),MAX(SQRT({both}),{{stated_u_PHASE}}),"")'),
+                unit=in_si,
+                value=self.of("gauge_u"),
             ),
         ]
 
