@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from estimator.boxes.entries import StatedBoxes
+from estimator.boxes.entries import Number, StatedBoxes
 from estimator.limits.constants import BLEED_SHARE, BLEED_U_PA, FIRST_CHARGE_U_PA
 from estimator.limits.working import Si
 
@@ -17,6 +17,7 @@ class Stated:
     """What is stated of a reading, in SI: how it was made, its uncertainty, and what the way of reading adds."""
 
     how: str = ""
+    typed_u: Number = ""
     u: float = 0.0
     by_hand: int = 0
     bleed_u: float = 0.0
@@ -25,7 +26,7 @@ class Stated:
     def with_gauge(self, gauge_u: float) -> float:
         """Return the standard uncertainty of the reading: never less than what its gauge and the way of reading give.
 
-        >>> [told.with_gauge(4.0) for told in (Stated("bleed-down", method_u=3.0), Stated("log", 9.0), Stated("log", 1.0))]
+        >>> [told.with_gauge(4.0) for told in (Stated("bleed-down", method_u=3.0), Stated("log", u=9.0), Stated("log", u=1.0))]
         [5.0, 9.0, 4.0]
         """
         return max(math.sqrt(gauge_u * gauge_u + self.method_u * self.method_u), self.u)
@@ -42,4 +43,4 @@ def stated(boxes: StatedBoxes, phase: str, si: Si, factor: float) -> Stated:
     bleed_u = 0.0 if isinstance(si, str) else math.sqrt(BLEED_U_PA * BLEED_U_PA + share * share)
     by_hand = way == BLEED_DOWN or (way == LOG and u == 0)
     first_charge_u = FIRST_CHARGE_U_PA if way == FIRST_CHARGE else 0.0
-    return Stated(how, u, int(by_hand), bleed_u, bleed_u if by_hand else first_charge_u)
+    return Stated(how, number, u, int(by_hand), bleed_u, bleed_u if by_hand else first_charge_u)

@@ -150,25 +150,24 @@ class PhaseColumns:
         def said(name: str) -> Callable[[Judged], Value]:
             return lambda item: getattr(item.phases[self.phase].said, name)
 
-        how, u = (f"INDEX({{stated:{name}_PHASE}},{{stated_at}})" for name in ("how", "u"))
+        def typed(name: str, heading: str, look: str, of: str) -> Column:
+            cell = f"INDEX({{stated:{name}_PHASE}},{{stated_at}})"
+            formula = self.named(f'=IF({{stated_at}}=0,"",IF({cell}="","",{cell}))')
+            return Column(f"{of}_{self.phase}", f"{self.phase}: {heading}", look, formula, value=said(of))
+
         by_hand = 'OR({how_PHASE}="bleed-down",AND({how_PHASE}="log",{stated_u_PHASE}=0))'
         share = "({constant.bleed-share.value}*{si_PHASE})"
         bleed = f"SQRT({{constant.bleed-u.value}}*{{constant.bleed-u.value}}+{share}*{share})"
         first = 'IF({how_PHASE}="first charge",{constant.first-charge-u.value},0)'
         both = "{u_alone_PHASE}*{u_alone_PHASE}+{method_u_PHASE}*{method_u_PHASE}"
         return [
-            Column(
-                f"how_{self.phase}",
-                f"{self.phase}: how it was read",
-                "words",
-                self.named(f'=IF({{stated_at}}=0,"",IF({how}="","",{how}))'),
-                value=said("how"),
-            ),
+            typed("how", "how it was read", "words", "how"),
+            typed("u", "u stated, as typed", "number-3", "typed_u"),
             Column(
                 f"stated_u_{self.phase}",
                 f"{self.phase}: u stated, SI",
                 "factor",
-                self.named(f"=IF({{stated_at}}=0,0,SUM({u})*{{factor}})"),
+                self.named("=IF(ISNUMBER({typed_u_PHASE}),{typed_u_PHASE}*{factor},0)"),
                 unit=in_si,
                 value=said("u"),
             ),
