@@ -68,6 +68,19 @@ def test_without_a_shop_the_gauge_is_said_to_be_missing(told, tmp_path):
     assert "no gauge known" in result and "gauge 0.0 psi" not in result
 
 
+def test_the_shop_says_how_fast_gas_settles(told, tmp_path):
+    (tmp_path / "car.toml").write_bytes(CAR.read_bytes())
+    text = (DEMO / "shop.toml").read_text(encoding="utf-8")
+    (tmp_path / "shop.toml").write_text(
+        text.replace('time_constant = "3 min"', 'time_constant = "10 min"'), encoding="utf-8"
+    )
+    status, result, _ = told("log", SAMPLE, "--car", "car.toml", "--system", "1")
+    assert (
+        status == 1 and "precharge: indication" in result and "5 h or more is slow enough" in " ".join(result.split())
+    )
+    assert told("log", SAMPLE, "--car", "car.toml", "--system", "1", "--settling", "180 s")[0] == 0
+
+
 def test_a_coarser_gauge_passes_one_to_one(told):
     gauges = ("precharge-1500", "pressure-5000")
     fine, coarse = (json.loads(told(*ON_IT, "--json", "--gauge", gauge)[1])["figures"][0] for gauge in gauges)
@@ -119,6 +132,11 @@ def test_entries_of_each_kind_fill_boxes_with_a_note_that_names_the_log(told, tm
         entries = apply_entries(load_entries(tmp_path / f"{count}.csv"), boxes, entries)
     assert entries["reading.precharge.accumulator-1.before"] == 739
     assert entries["reading.precharge.accumulator-1.gauge_before"] == "pressure-3000-a"
+    assert entries["stated.precharge.accumulator-1.how_before"] == "log"
+    found = appraise_boxes(demo_record("job.toml"), entries)
+    judged = next(item for item in found.judged if item.ref == "precharge.accumulator-1").phases["before"]
+    own = json.loads(told(*ON_IT, "--json")[1])["figures"][0]["standard_uncertainty_si"]
+    assert 0 <= judged.gauge_u - own <= 0.1 * PSI
     assert SAMPLE.name in entries["reading.precharge.accumulator-1.note"]
 
 

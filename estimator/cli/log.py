@@ -41,8 +41,11 @@ def log(
         str, typer.Option("--gauge", metavar="ID", help="Gauge of shop.toml (default: the usual one).")
     ] = "",
     settling: Annotated[
-        str, typer.Option("--settling", metavar="TIME", help="Time constant with which the gas settles; measure it.")
-    ] = "3 min",
+        str,
+        typer.Option(
+            "--settling", metavar="TIME", help="Time constant with which the gas settles (default: the shop's)."
+        ),
+    ] = "",
     time_column: Annotated[str, typer.Option("--time-column", metavar="NAME", help="Or its number from 1.")] = "",
     time_unit: Annotated[str, typer.Option("--time-unit", help="s, ms, min or h (default: by the header).")] = "",
     pressure_column: Annotated[

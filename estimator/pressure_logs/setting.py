@@ -13,6 +13,7 @@ from estimator.limits.judging.box_values import GaugeRow
 from estimator.pressure_logs.figures import Setting
 from estimator.quantities import parse_quantity
 from estimator.records import Car, Gauge, Shop
+from estimator.records.shop import GasSettling
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ def measured(
         system: id of the system, or its number
         accumulator: id of the one that isn't isolated; else all of the system
         gauge: id of the gauge; else the shop's usual one for pressure
-        settling: time constant of the gas, with its unit
+        settling: time constant of the gas, with its unit; else that of the shop, else 3 min
     Raises:
         InputError: a mistake in a file, or no such system, accumulator or gauge
     """
@@ -55,13 +56,6 @@ def measured(
         allowed = f"one of {', '.join(names)}"
         raise InputError([InputProblem(str(car_toml), "[[accumulators]]", found_, allowed, "correct --accumulator")])
     found = _gauge(shop, shop_toml, gauge) if shop and shop_toml else None
-    try:
-        tau = parse_quantity(settling, "time").si
-    except ValueError as error:
-        found_, _, allowed = str(error).partition("; ")
-        raise InputError([InputProblem("--settling", "the option", found_, allowed or "a time")]) from None
-    if not 1.0 <= tau <= 36_000.0:
-        raise InputError([InputProblem("--settling", "the option", f'"{settling}"', "from 1 s to 10 h")])
     lamp = next(item.lamp for item in car.systems if item.id == name)
     volumes = [item.volume.si for item in own if item.volume]
     setting = Setting(
@@ -69,10 +63,21 @@ def measured(
         lamp=lamp.si if lamp else None,
         gauge_u=GaugeRow(found, 0, 0).u_si if found else 0.0,
         gauge_top=found.span_si if found else math.inf,
-        settling=tau,
+        settling=_settling(settling) if settling else (shop.gas_settling if shop else GasSettling()).time_constant.si,
     )
     unit = shop.show.pressure if shop else "psi"
     return Measured(name, tuple(item.id for item in own), found, unit, setting)
+
+
+def _settling(text: str) -> float:
+    try:
+        found = parse_quantity(text, "time").si
+    except ValueError as error:
+        what, _, allowed = str(error).partition("; ")
+        raise InputError([InputProblem("--settling", "the option", what, allowed or "a time")]) from None
+    if not 1.0 <= found <= 36_000.0:
+        raise InputError([InputProblem("--settling", "the option", f'"{text}"', "from 1 s to 10 h")])
+    return found
 
 
 def _system(car: Car, path: Path, system: str) -> str:
