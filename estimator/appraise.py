@@ -52,7 +52,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     gauges = gauge_rows(record, entries.visits)
     lines = again_lines(planned.checks, record, gauges, entries.again)
     further = again_in_si(planned.checks, lines)
-    readings = readings_in_si(planned.checks, record, gauges, entries.readings, further) | further
+    readings = readings_in_si(planned.checks, record, gauges, entries.readings, entries.stated, further) | further
     limit_set = work_out(record, planned.checks, readings)
     numbers = numeric(planned.checks)
     labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}
@@ -66,6 +66,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
                 limit_set.of(row),
                 by_id,
                 entries.readings[row.ref],
+                entries.stated[row.ref],
                 limit_set.derived_of(row),
                 limit_set.believable_of(row),
                 limit_set.against_of(row),

@@ -33,6 +33,7 @@ ORDER = [
         "findings",
         "workbook",
         "readback",
+        "pressure_logs",
         "books",
         "letters",
         "demo",

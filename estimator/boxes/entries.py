@@ -58,6 +58,20 @@ class ReadingBoxes:
 
 
 @dataclass(frozen=True)
+class StatedBoxes:
+    """How the readings of a check were made, and the standard uncertainty that is stated of each."""
+
+    how_before: str = ""
+    u_before: Number = ""
+    how_after: str = ""
+    u_after: Number = ""
+
+    def of(self, phase: str) -> tuple[str, Number]:
+        """How the reading of a phase was made, and its stated uncertainty."""
+        return (self.how_before, self.u_before) if phase == "before" else (self.how_after, self.u_after)
+
+
+@dataclass(frozen=True)
 class VisitBoxes:
     """When and by whom the readings of a phase were taken."""
 
@@ -183,6 +197,7 @@ class Entries:
     """All that stands in the boxes of a workbook."""
 
     readings: Mapping[CheckRef, ReadingBoxes] = _rows("reading", ReadingBoxes)
+    stated: Mapping[CheckRef, StatedBoxes] = _rows("stated", StatedBoxes)
     visits: Mapping[str, VisitBoxes] = _rows("visit", VisitBoxes)
     again: Mapping[str, AgainBoxes] = _rows("again", AgainBoxes)
     lines: Mapping[LineRef, LineBoxes] = _rows("line", LineBoxes)

@@ -18,6 +18,7 @@ from estimator.records.fields import (
     Model,
     Money,
     Percent,
+    SettlingTime,
     TaxClass,
     Text,
     Words,
@@ -177,6 +178,14 @@ class Floors(Model):
     applications: FloorShare = Quantity.of(50, "%")
 
 
+class GasSettling(Model):
+    """How fast the gas of an accumulator takes the temperature of its shell: time constant, when and how it was measured."""
+
+    time_constant: SettlingTime = Quantity.of(3, "min")
+    measured: Day | None = None
+    source: Words = "ours, not measured"
+
+
 class EstimateTerms(Model):
     valid_days: Annotated[int, Field(ge=1, le=365, strict=True)] = 30
     terms: tuple[Words, ...] = ()
@@ -203,5 +212,6 @@ class Shop(Model):
     gauges: tuple[Gauge, ...] = Field(min_length=1)
     verdicts: Verdicts = Verdicts()
     floors: Floors = Floors()
+    gas_settling: GasSettling = GasSettling()
     estimate: EstimateTerms = EstimateTerms()
     price_list: PriceList | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from estimator.limits.judging.stated import Stated
 from estimator.limits.judging.verdict_words import (
     BAD,
     CLOSE,
@@ -51,6 +52,8 @@ class Phase:
     """The judging of one reading: SI values, and in the shown unit what is compared."""
 
     si: Si
+    said: Stated
+    u_alone: Si
     gauge_u: Si
     gave_up: int
     recorded: bool

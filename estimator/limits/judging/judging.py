@@ -11,12 +11,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from estimator.boxes import keys
-from estimator.boxes.entries import ReadingBoxes
+from estimator.boxes.entries import ReadingBoxes, StatedBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.facts.checks import Check
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.distances import Phase, distance
+from estimator.limits.judging.stated import stated
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.needs import Need
@@ -162,6 +163,7 @@ def judge(
     limits: Limits,
     gauges: Mapping[str, GaugeRow],
     boxes: ReadingBoxes,
+    said: StatedBoxes,
     derived: Derived,
     believable: Believable,
     against: Against,
@@ -190,6 +192,7 @@ def judge(
         u_any = working(u_label) if u_label else u_own
         u = 0.0 if plain else u_any
         gauge = gauges.get(reading.gauge.casefold())
+        fits = gauge is not None and gauge.gives(row.check)
         low_label = believable.of(phase, "low")
         believe_low: Si = working(low_label) if low_label or row.check.quantity == "temperature" else 0.0
         believe_high = working(believable.of(phase, "high"))
@@ -199,6 +202,8 @@ def judge(
         service = distance(judged, values["service_low"], values["service_high"], factor)
         phases[phase] = Phase(
             si=si,
+            said=stated(said, phase, si, factor),
+            u_alone=gauge.u_si if gauge and fits else "",
             gauge_u=gauge_u,
             gave_up=int(reading.gave_up),
             recorded=row.check.kind == "recorded",

@@ -29,6 +29,7 @@ from estimator.workbook.tabs.common import (
     titled,
     words_box,
 )
+from estimator.workbook.tabs.how_read import stated_block
 from estimator.workbook.tabs.measured_again import again_block
 
 WARNINGS = {
@@ -64,7 +65,7 @@ def inspection(appraisal: Appraisal) -> Tab:
         title=titled("Inspection: measured before and after work", appraisal),
         head=head(appraisal, "Inspection"),
         cautions=(),
-        blocks=(reading_block(appraisal), again_block(appraisal), visit_block(appraisal)),
+        blocks=(reading_block(appraisal), stated_block(appraisal), again_block(appraisal), visit_block(appraisal)),
         widths=(34, 8, 8, 7, 24, 11, 12, 24, 11, 12, 12, 26, 7, 8),
         page=Page(landscape=True, header=PAGE_CAUTION, rows_a_page=16),
         frozen_to="reading",

@@ -11,6 +11,7 @@ from estimator.limits.judging.verdict_words import PHASES, SIDES
 from estimator.records import kind_of
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import lookup
+from estimator.workbook.tabs.how_read import stated_lines, stated_rows
 from estimator.workbook.tabs.inspection import reading_lines, shown
 from estimator.workbook.tabs.phase_columns import MOST_AGAINST, MOST_RESTED_ON, PhaseColumns, in_si
 
@@ -91,6 +92,7 @@ def judging_block(appraisal: Appraisal) -> Block:
             Column("offset", "to SI: plus", "number-4", "=" + lookup("unit:offset", "{unit}", "unit:label")),
             at_column(appraisal),
             gave_up_column(appraisal),
+            stated_at_column(appraisal),
             Column(
                 "limit_at",
                 "row of limits",
@@ -170,6 +172,13 @@ def gave_up_column(appraisal: Appraisal) -> Column:
         f'=IF(OR({why}="",{why}="measured again"),0,1)',
         value=lambda item: item.gave_up,
     )
+
+
+def stated_at_column(appraisal: Appraisal) -> Column:
+    """Where a check's row stands in the block that says how it was read; 0 for one that is read in one way."""
+    places = positions(stated_rows(appraisal), stated_lines(appraisal))
+    formula = "=IFERROR(MATCH({label},{stated:label},0),0)"
+    return Column("stated_at", "row of how it was read", "whole", formula, value=lambda item: places.get(item.ref, 0))
 
 
 def at_column(appraisal: Appraisal) -> Column:

@@ -74,7 +74,7 @@ class PhaseColumns:
                 value=self.of("gauge_at"),
             ),
             Column(
-                f"gauge_u_{self.phase}",
+                f"u_alone_{self.phase}",
                 f"{self.phase}: u of the gauge, SI",
                 "factor",
                 self.named(
@@ -82,8 +82,9 @@ class PhaseColumns:
                     'INDEX({gauge:u_si},{gauge_at_PHASE}),""))'
                 ),
                 unit=in_si,
-                value=self.of("gauge_u"),
+                value=self.of("u_alone"),
             ),
+            *self.stated(),
             Column(
                 f"judged_{self.phase}",
                 f"{self.phase}: judged, SI",
@@ -140,6 +141,66 @@ class PhaseColumns:
                 "number-3",
                 self.named('=IF(ISNUMBER({u_PHASE}),ROUND({u_PHASE}/{factor},6),"")'),
                 value=self.of("u_shown"),
+            ),
+        ]
+
+    def stated(self) -> list[Column]:
+        """How it was read, what that adds to the uncertainty, what is stated of it, and all of it together."""
+
+        def said(name: str) -> Callable[[Judged], Value]:
+            return lambda item: getattr(item.phases[self.phase].said, name)
+
+        def typed(name: str, heading: str, look: str, of: str) -> Column:
+            cell = f"INDEX({{stated:{name}_PHASE}},{{stated_at}})"
+            formula = self.named(f'=IF({{stated_at}}=0,"",IF({cell}="","",{cell}))')
+            return Column(f"{of}_{self.phase}", f"{self.phase}: {heading}", look, formula, value=said(of))
+
+        by_hand = 'OR({how_PHASE}="bleed-down",AND({how_PHASE}="log",{stated_u_PHASE}=0))'
+        share = "({constant.bleed-share.value}*{si_PHASE})"
+        bleed = f"SQRT({{constant.bleed-u.value}}*{{constant.bleed-u.value}}+{share}*{share})"
+        first = 'IF({how_PHASE}="first charge",{constant.first-charge-u.value},0)'
+        both = "{u_alone_PHASE}*{u_alone_PHASE}+{method_u_PHASE}*{method_u_PHASE}"
+        return [
+            typed("how", "how it was read", "words", "how"),
+            typed("u", "u stated, as typed", "number-3", "typed_u"),
+            Column(
+                f"stated_u_{self.phase}",
+                f"{self.phase}: u stated, SI",
+                "factor",
+                self.named("=IF(ISNUMBER({typed_u_PHASE}),{typed_u_PHASE}*{factor},0)"),
+                unit=in_si,
+                value=said("u"),
+            ),
+            Column(
+                f"by_hand_{self.phase}",
+                f"{self.phase}: counts as a bleed-down by hand (1)",
+                "whole",
+                self.named(f"=IF({by_hand},1,0)"),
+                value=said("by_hand"),
+            ),
+            Column(
+                f"bleed_u_{self.phase}",
+                f"{self.phase}: u of a bleed-down by hand, SI",
+                "factor",
+                self.named(f"=IFERROR({bleed},0)"),
+                unit=in_si,
+                value=said("bleed_u"),
+            ),
+            Column(
+                f"method_u_{self.phase}",
+                f"{self.phase}: u of the way of reading, SI",
+                "factor",
+                self.named(f"=IF({{by_hand_PHASE}}=1,{{bleed_u_PHASE}},{first})"),
+                unit=in_si,
+                value=said("method_u"),
+            ),
+            Column(
+                f"gauge_u_{self.phase}",
+                f"{self.phase}: u of the reading, SI",
+                "factor",
+                self.named(f'=IF(ISNUMBER({{u_alone_PHASE}}),MAX(SQRT({both}),{{stated_u_PHASE}}),"")'),
+                unit=in_si,
+                value=self.of("gauge_u"),
             ),
         ]
 
