@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -104,7 +105,8 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     ready, findings = checked_for_books(path)
     if ready is None:
         raise Refused("the demo's last workbook isn't ready for the books", findings)
-    result = post([posting_of(ready)], folder / "books", WHO, now=POSTED_AT)
+    day = dt.datetime.fromisoformat(POSTED_AT).date()
+    result = post([posting_of(ready, day)], folder / "books", WHO, now=POSTED_AT, today=day)
     journal = next((name for name in result.files if name.startswith("journal")), "register.sqlite")
     status = result.documents[0].status.replace("-", " ")
     look = "debits equal credits, to the cent; the month report and the UBL document beside it"
