@@ -15,7 +15,7 @@ from estimator.readback.future_dates import Dated, dates_in
 from estimator.workbook.seal import SealKey
 
 # Findings of an appraisal that keep a document from the books. What may be done with the car isn't among them.
-_KEEP_OUT = ("over-consent", "no-consent", "fluid-mixed", "out-of-balance", "job-undecided")
+_KEEP_OUT = ("over-consent", "no-consent", "fluid-mixed", "out-of-balance", "job-undecided", "unit-unknown")
 
 
 def checked_for_books(path: Path, key: SealKey | None = None) -> tuple[Appraisal | None, tuple[Finding, ...]]:

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from estimator.books.posting import KINDS, LINE_KINDS, InvoiceLine, Posting
-from estimator.books.units import UNIT_CODES
 from estimator.errors import Finding
 from estimator.money import CENT, ZERO, add, half_up, money_text, product
 from estimator.pricing.fees_and_tax import tax_on, totals_of
+from estimator.records.units import UNIT_CODES
 
 # A core entry is numbered by its document, part, job and place, each an id of up to 48 letters.
 _DOCUMENT = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,239}")
