@@ -17,7 +17,7 @@ TAX, VAT = "[tax]", 'kind = "vat"'
 DOUBTS = {
     "a brake pasted twice": (
         "car.toml",
-        'wheel = "front-left", source',
+        '{ wheel = "front-left", source = "system-1", pistons',
         None,
         "[[brakes]] number 2",
         "it equals number 1 in every key",
