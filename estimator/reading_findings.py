@@ -77,6 +77,7 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
             place = _Place(place.key, found or verdict, _window(item), item.unit, limit.source)
             hint = _read_in_another_unit(item, phase) if verdict == OUTSIDE else ""
             hint = _why_not_believed(item, phase, judged) if verdict == NOT_BELIEVABLE else hint
+            hint = f": it {limit.reason}" if limit.needs else hint
         yield from _verdict(standing, verdict, hint, place)
 
 
@@ -121,8 +122,8 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
         fix = "measure it again: a job done since makes the reading before work void"
         yield place.finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix)
     elif verdict == NO_LIMIT:
-        fix = "give the maker's limit for it in car.toml"
-        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is known", fix)
+        fix = "give the maker's limit for it in car.toml, or what estimator limits lists as missing"
+        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is on file{hint}", fix)
     elif verdict == NOT_BELIEVABLE:
         fix = "read it again, with another gauge if there is one; until then it counts as not measured"
         yield place.finding("not-believable", "warn", f"{label}: {NOT_BELIEVABLE}{hint}", fix)

@@ -141,10 +141,16 @@ def displaced(item: Brake, travel: float) -> float:
     return circuits.piston_displacement(item.bore.si, item.pistons, travel)
 
 
-def cavity(it: Physics, item: Brake) -> float:
-    """What stands behind the pistons of a brake whose pads are worn out; not counted where nothing is said of pads."""
+def lining(it: Physics, item: Brake) -> float:
     worn = it.worn(item.wheel)
-    return 0.0 if worn is None else displaced(item, worn.pad_new.si)
+    if worn is None:
+        raise DomainError("nothing is said of the pads")
+    return worn.pad_new.si
+
+
+def cavity(it: Physics, item: Brake) -> float:
+    """What stands behind the pistons of a brake whose pads are worn out."""
+    return displaced(item, lining(it, item))
 
 
 def swells(hose: Hose) -> float:
@@ -155,17 +161,32 @@ def holds(hose: Hose) -> float:
     return pedal.piston_area(hose.bore.si) * hose.length.si
 
 
-def fed(it: Physics, source: str) -> tuple[float, float, float]:
-    """What the pistons of a source take, what its hoses take, and the fluid that they hold."""
-    brakes = [item for item in it.car.brakes if item.source == source]
-    hoses = [item for item in it.car.hoses if item.source == source]
-    filled = sum(cavity(it, item) for item in brakes) + sum(holds(item) for item in hoses)
-    return sum(displaced(item, item.travel.si) for item in brakes), sum(swells(item) for item in hoses), filled
+def pushed(it: Physics, source: str) -> float:
+    """What the pistons of a source take."""
+    return sum(displaced(item, item.travel.si) for item in it.car.brakes if item.source == source)
+
+
+def leading(it: Physics, source: str) -> list[Hose]:
+    if not it.car.hoses:
+        raise DomainError("nothing is said of the hoses")
+    return [item for item in it.car.hoses if item.source == source]
+
+
+def swelling(it: Physics, source: str) -> float:
+    """What the hoses of a source take."""
+    return sum(swells(item) for item in leading(it, source))
+
+
+def filled(it: Physics, source: str) -> float:
+    """The fluid that pistons and hoses of a source hold."""
+    hoses = sum(holds(item) for item in leading(it, source))
+    return hoses + sum(cavity(it, item) for item in it.car.brakes if item.source == source)
 
 
 def application(it: Physics, source: str) -> float:
     pressures = {system.id: system.cut_out.si for system in it.car.systems} | {PEDAL_CIRCUIT: it.pedal_pressure}
-    return circuits.application_volume(*fed(it, source), pressures[source], it.car.fluid.bulk_modulus.si)
+    taken = pushed(it, source), swelling(it, source), filled(it, source)
+    return circuits.application_volume(*taken, pressures[source], it.car.fluid.bulk_modulus.si)
 
 
 BODY: Answers = {
@@ -181,7 +202,7 @@ BRAKE: Answers = {
     "travel": lambda it, item: item.travel.si,
     "radius": lambda it, item: item.effective_radius.si,
     "friction": lambda it, item: item.friction.si,
-    "lining": lambda it, item: it.worn(item.wheel).pad_new.si,
+    "lining": lining,
     "piston-area": lambda it, item: pedal.piston_area(item.bore.si),
     "area": lambda it, item: clamps(item).piston_area_m2,
     "gain": lambda it, item: braking.brake_force(clamps(item), 1.0, it.car.body.tire_radius.si),
@@ -196,9 +217,9 @@ HOSE: Answers = {
     "holds": lambda it, item: holds(item),
 }
 SOURCE: Answers = {
-    "displaced": lambda it, source: fed(it, source)[0],
-    "swells": lambda it, source: fed(it, source)[1],
-    "filled": lambda it, source: fed(it, source)[2],
+    "displaced": pushed,
+    "swells": swelling,
+    "filled": filled,
     "bulk-modulus": lambda it, source: it.car.fluid.bulk_modulus.si,
     "application": application,
 }

@@ -172,7 +172,7 @@ class Charged:
         return (max if end > 0 else min)(given, *read)
 
     def exponent_now(self, lower: float, upper: float) -> float:
-        if gas.absolute_pressure(self.widest("cut-out", 1)) > gas.HIGHEST_PRESSURE_PA:
+        if nitrogen.absolute_pressure(self.widest("cut-out", 1)) > gas.HIGHEST_PRESSURE_PA:
             raise DomainError("past the fits")
         coldest = min(one.end_now(-1) for one in self.each)
         return gas.fast_exponent(lower, upper, coldest)
@@ -273,7 +273,7 @@ class Gas:
 
     def said_precharges(self, phase: str) -> tuple[float, float]:
         """The precharge read, less and more by its tolerance, at the temperature of the day."""
-        read = gas.absolute_pressure(self.system.it.held(f"precharge.{self.item.id}", phase))
+        read = nitrogen.absolute_pressure(self.system.it.held(f"precharge.{self.item.id}", phase))
         share = self.system.it.fact("precharge-tolerance")
         return read * (1.0 - share), read * (1.0 + share)
 
@@ -294,14 +294,14 @@ class Gas:
         lower, upper, volume = self.system.said("lamp", phase), self.system.said("highest", phase), self.item.volume.si
         low, high = self.said_precharges(phase)
         best = min(max(lower, low), high)
-        given = (accumulator.gas_volume(volume, best, at) for at in (lower, upper))
+        given = (nitrogen.gas_volume(volume, best, at) for at in (lower, upper))
         return max(0.0, next(given) - next(given))
 
     def said_charge(self, phase: str, end: str) -> float:
         low, high = self.said_precharges(phase)
         upper, volume = self.system.said(end, phase), self.item.volume.si
         if end == "highest":
-            return max(0.0, volume - accumulator.gas_volume(volume, low, upper))
+            return max(0.0, volume - nitrogen.gas_volume(volume, low, upper))
         warm = self.said_warm(phase)
         if high >= upper:
             gas.charging_exponent(upper, upper, warm)

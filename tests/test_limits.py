@@ -305,14 +305,14 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     slow = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(50, "mL/s"))
     assert "no more than car.toml says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
     tight = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(0, "mL/s"))
-    assert "gives no leakage" in worked_out(tight).by_ref["hold.system-1"].reason
+    assert worked_out(tight).by_ref["hold.system-1"].reason == "needs [[systems]] leakage (system 1)"
     empty = changed(NO_LIMITS[0], "accumulators", 0, precharge=Quantity.of(5, "psi"))
     assert "would be empty of fluid within the check" in worked_out(empty).by_ref["hold.system-1"].reason
     huge = changed(NO_LIMITS[0], "brakes", 0, bore=Quantity.of(200, "mm"), travel=Quantity.of(10, "mm"))
     assert "no lamp pressure leaves the strokes to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
     unworn = with_car(NO_LIMITS[0], NO_LIMITS[0].car.model_copy(update={"wear": ()}))
-    assert "no [[wear]]" in worked_out(unworn).by_ref["rotor-thickness.front-left"].reason
-    assert "variant B" in worked_out(NO_LIMITS[1]).by_ref["pedal-movement.car"].reason
+    assert worked_out(unworn).by_ref["rotor-thickness.front-left"].reason == "needs [[wear]] rotor_discard (front axle)"
+    assert worked_out(NO_LIMITS[1]).by_ref["pedal-movement.car"].reason == 'needs [[limits]] check = "pedal-movement"'
 
 
 def test_fluid_is_judged_by_its_class() -> None:

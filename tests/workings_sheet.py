@@ -26,6 +26,7 @@ class WorkingsSheet:
         self.plain |= workings.readings
         self.plain |= {f"fact.{fact.id}.si": fact.si for fact in workings.record.facts}
         self.plain |= {f"datum.{ref}.si": datum.si for ref, datum in workings.data.items()}
+        self.plain |= {f"missing.{ref}.si": datum.si for ref, datum in workings.missing.items()}
         self.working = {f"working.{ref}.si": row for ref, row in workings.rows.items()}
         self.row_of = {key: number for number, key in enumerate((*self.plain, *self.working), 1)}
 

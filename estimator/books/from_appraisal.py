@@ -29,7 +29,7 @@ def posting_of(appraisal: Appraisal, date: dt.date | None = None) -> Posting:
     Parameters: date, of the invoice; that of the job if left out.
     Returns: a Posting whose journal is that of the Journal tab, rows of nothing left out.
     """
-    record = appraisal.record
+    record, car = appraisal.record, appraisal.record.car.car
     shop, job, tax = record.shop, record.job, record.shop.tax
     lines = tuple(_lines(appraisal))
     tax_parts = tuple((row.label, row.percent / 100, row.agreed.share) for row in appraisal.tax_parts)
@@ -41,7 +41,7 @@ def posting_of(appraisal: Appraisal, date: dt.date | None = None) -> Posting:
         currency=shop.shop.currency,
         seller=Party(shop.shop.name, shop.shop.address, shop.shop.country, shop.shop.tax_id),
         customer=Party(job.customer.name, job.customer.address, shop.shop.country),
-        car_text=f"{record.car.car.name}, {record.car.car.year}, {record.car.car.plate}".rstrip(", "),
+        car_text=", ".join(str(part) for part in (car.name, car.year, car.plate) if part),
         tax_kind=tax.kind,
         tax_rate=appraisal.tax.rate,
         tax_parts=tax_parts,

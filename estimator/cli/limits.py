@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -39,7 +39,9 @@ def limits(
     if as_json:
         out_json(_data(record.car.car.name, found))
         return 0
-    out(f"Limits of the {record.car.car.name}, {record.car.car.year}", bold=True)
+    identity = record.car.car
+    out(", ".join(str(part) for part in (f"Limits of the {identity.name}", identity.year) if part), bold=True)
+    _print_missing(found)
     group = ""
     for title, item in _grouped(found):
         if title != group:
@@ -58,6 +60,40 @@ def limits(
     for line in wrapped(CAUTION):
         say(line)
     return 0
+
+
+def _print_missing(found: LimitSet) -> None:
+    """What car.toml lacks: each datum with the limits that it frees."""
+    from estimator.limits.missing import most_useful_first
+    from estimator.limits.needs import needs_words
+
+    together = None
+    for item in most_useful_first(found.limits):
+        if together != (len(item.data) > 1):
+            together = len(item.data) > 1
+            out()
+            alone = "Missing from car.toml: what each frees by itself, most limits first"
+            out("Missing together: what each set frees" if together else alone, bold=True)
+        for line in wrapped(needs_words(item.data), "  ", "    "):
+            out(line)
+        for line in wrapped(f"frees {len(item.limits)}: {_counted(item.limits)}", "      ", "        "):
+            out(line)
+    if together is not None:
+        for line in wrapped("A maker's [[limits]] of a check frees it too, whatever else is missing.", "  "):
+            out(line)
+
+
+def _counted(limits: Iterable[Limits]) -> str:
+    """Limits in words: each check once, with its place or how many it has."""
+    from estimator.facts.checks import check_by_id
+
+    places: dict[str, list[str]] = {}
+    for item in limits:
+        check, _, place = item.ref.partition(".")
+        places.setdefault(check_by_id(check).title, []).append(place.replace("-", " "))
+    return "; ".join(
+        f"{title} ({where[0] if len(where) == 1 else f'{len(where)} places'})" for title, where in places.items()
+    )
 
 
 def _grouped(found: LimitSet) -> Iterator[tuple[str, Limits]]:
@@ -81,15 +117,16 @@ def _print_limit(item: Limits, found: LimitSet) -> None:
     rows = _rows(item, found)
     units = {row.unit for row in rows.values()}
     out(f"  {item.label}" + (f", {'/'.join(sorted(units))}" if units - {"count", "1"} else ""))
-    words = "; ".join(_sides(rows))
+    words = "; ".join(_sides({side: row for side, row in rows.items() if not row.needs}))
     for line in wrapped(words, "    ") if words else ():
         out(line)
     if judged_as := check_by_id(item.ref.partition(".")[0]).judged_as:
         out(f"    judged: {judged_as}")
     if item.reason:
-        for line in wrapped(f"none: {item.reason}" if not words else item.reason, "    "):
+        lead = "no limit on file: " if item.needs else "none: " if not words else ""
+        for line in wrapped(f"{lead}{item.reason}", "    ", "      "):
             out(line)
-    if item.source:
+    if item.source and (words or not item.needs):
         for line in wrapped(f"source: {item.source} ({item.status})", "    ", "      "):
             out(line)
 
@@ -135,6 +172,8 @@ def _si(name: str, found: LimitSet) -> str:
 
 
 def _data(car: str, found: LimitSet) -> dict[str, Any]:
+    from estimator.limits.missing import most_useful_first
+
     return {
         "schema": 1,
         "car": car,
@@ -149,8 +188,16 @@ def _data(car: str, found: LimitSet) -> dict[str, Any]:
                 "source": item.source,
                 "status": item.status,
                 "reason": item.reason,
+                "needs": [need.words for need in sorted(item.needs)],
             }
             for item in found.limits
+        ],
+        "missing": [
+            {
+                "data": [need.words for need in item.data],
+                "frees": [one.ref for one in item.limits],
+            }
+            for item in most_useful_first(found.limits)
         ],
         "workings": [
             {

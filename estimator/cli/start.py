@@ -18,8 +18,8 @@ def start(
 ) -> int:
     """Files to begin with, each field explained beside it.
 
-    Shop, two cars (glycol with a pedal circuit, mineral oil with leveling), their jobs, entries, labor tables, rules of
-    consent.
+    Shop, two cars (glycol with a pedal circuit, mineral oil with leveling), their jobs, a car of which little is known,
+    entries, labor tables, rules of consent.
     """
     from estimator.demo.start_files import write_start_files
 

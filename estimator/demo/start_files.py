@@ -14,6 +14,7 @@ START = (
     "job.toml",
     "entries.csv",
     "car_mineral.toml",
+    "car_little.toml",
     "job_mineral.toml",
     "supplier_prices.csv",
     "consent_rules.toml",

@@ -86,7 +86,7 @@ class Fact:
     binds_to_model_year: int | None = None
     note: str = ""
 
-    def bearing(self, model_year: int) -> str:
+    def bearing(self, model_year: int | None) -> str:
         """What the number is for a car of a model year, in words: a yardstick says when it doesn't bind.
 
         >>> from estimator.facts.load_facts import facts
@@ -100,6 +100,8 @@ class Fact:
             if first is None:
                 return "a yardstick: it doesn't bind this car"
             years = f"binds cars from model year {first}" + (f" to {last}" if last else "")
+            if model_year is None:
+                return f"{years}; the model year isn't known"
             if first <= model_year <= (last or model_year):
                 return years
             return f"a yardstick: {years}, not one of {model_year}"

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from estimator.intake.input_errors import Wrong, at, doubled, unknown
 from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS
+from estimator.quantities import Quantity
 from estimator.records import Accumulator, Car, System
 
 # Grades that name a family of fluid: 49 CFR 571.116 S4 (DOT 5 is silicone, 5.1 is not), ISO 4925, ISO 7308.
@@ -74,7 +75,7 @@ def _sources(car: Car) -> Iterator[Wrong]:
                 yield unknown(at(table, index, key), name, known, what)
     fed = {(brake.wheel, brake.source) for brake in car.brakes}
     for index, hose in enumerate(car.hoses):
-        if hose.source in sources and (hose.wheel, hose.source) not in fed:
+        if fed and hose.source in sources and (hose.wheel, hose.source) not in fed:
             found = f'no piston at the {hose.wheel.replace("-", " ")} wheel is fed by "{hose.source}"'
             yield Wrong(
                 at("hoses", index, "wheel"), found, "a hose leads to a caliper", "correct the wheel or the source"
@@ -85,13 +86,10 @@ def _variant(car: Car) -> Iterator[Wrong]:
     variant_a = car.car.variant == "A"
     for key in ("master_bore", "master_stroke"):
         given = getattr(car.pedal, key) is not None
-        if variant_a and not given:
-            allowed = "variant A has a master cylinder for its pedal circuit"
-            yield Wrong(f'[pedal], key "{key}"', "it is missing", allowed, "add it, or correct the variant")
         if given and not variant_a:
             allowed = "variant B has an elastomer buffer and no master cylinder"
             yield Wrong(f'[pedal], key "{key}"', "it is given", allowed, "take it out, or correct the variant")
-    if variant_a and not any(brake.source == PEDAL_CIRCUIT for brake in car.brakes):
+    if variant_a and car.brakes and not any(brake.source == PEDAL_CIRCUIT for brake in car.brakes):
         found = f'no source = "{PEDAL_CIRCUIT}"'
         yield Wrong(
             "[[brakes]]", found, "variant A has pistons on the pedal circuit", "add them, or correct the variant"
@@ -100,15 +98,17 @@ def _variant(car: Car) -> Iterator[Wrong]:
 
 def _system(car: Car, index: int, system: System) -> Iterator[Wrong]:
     rising = [("lamp", system.lamp), ("cut_in", system.cut_in), ("cut_out", system.cut_out)]
-    for (low_key, low), (high_key, high) in pairwise(rising):
+    given = [(key, quantity) for key, quantity in rising if quantity is not None]
+    for (low_key, low), (high_key, high) in pairwise(given):
         if low.si >= high.si:
             found = f"{low_key} {low}, {high_key} {high}"
             yield Wrong(at("systems", index, low_key), found, f"{low_key} lies below {high_key}", "correct one of them")
-    if 0 < system.cut_out.si - system.cut_in.si < LEAST_BAND * system.cut_out.si:
+    below, above = system.cut_in, system.cut_out
+    if below is not None and above is not None and 0 < above.si - below.si < LEAST_BAND * above.si:
         found = f"cut_in {system.cut_in}, cut_out {system.cut_out}"
         allowed = f"cut-in lies at least {LEAST_BAND:.0%} of cut-out below it (common practice, no source)"
         yield Wrong(at("systems", index, "cut_in"), found, allowed, "correct one of them")
-    if not any(brake.source == system.id for brake in car.brakes):
+    if car.brakes and not any(brake.source == system.id for brake in car.brakes):
         found = f'"{system.id}" feeds no piston'
         yield Wrong(at("systems", index), found, "a system feeds pistons in [[brakes]]", "add them, or take it out")
     if not any(accumulator.system == system.id for accumulator in car.accumulators):
@@ -118,19 +118,20 @@ def _system(car: Car, index: int, system: System) -> Iterator[Wrong]:
 
 def _accumulator(car: Car, index: int, accumulator: Accumulator) -> Iterator[Wrong]:
     system = next((system for system in car.systems if system.id == accumulator.system), None)
-    if system is not None and accumulator.precharge.si >= system.cut_in.si:
+    if system is not None and _reaches(accumulator.precharge, system.cut_in):
         found = f"precharge {accumulator.precharge}, cut_in {system.cut_in}"
         allowed = "an accumulator stores nothing below its precharge, which lies below cut-in"
         yield Wrong(at("accumulators", index, "precharge"), found, allowed, "correct one of them")
-    if system is not None and accumulator.precharge.si < system.cut_out.si / MOST_COMPRESSION:
-        found = f"precharge {accumulator.precharge}, cut_out {system.cut_out}"
+    cut_out, precharge = system.cut_out if system else None, accumulator.precharge
+    if cut_out is not None and precharge is not None and precharge.si < cut_out.si / MOST_COMPRESSION:
+        found = f"precharge {precharge}, cut_out {cut_out}"
         allowed = f"precharge is at least 1/{MOST_COMPRESSION} of cut-out (common practice, no source)"
         fix = "write the maker's figure, not what a gauge read on a tired accumulator"
         yield Wrong(at("accumulators", index, "precharge"), found, allowed, fix)
-    if accumulator.hottest.si <= accumulator.coldest.si:
+    if _reaches(accumulator.coldest, accumulator.hottest):
         found = f"hottest {accumulator.hottest}, coldest {accumulator.coldest}"
         yield Wrong(at("accumulators", index, "hottest"), found, "hottest lies above coldest", "correct one of them")
-    if not accumulator.most_age.si:
+    if accumulator.most_age is not None and not accumulator.most_age.si:
         yield Wrong(at("accumulators", index, "most_age"), "0", "more than 0 is wanted", 'write years, such as "12 a"')
 
 
@@ -142,16 +143,21 @@ def _equal(table: str, items: Sequence[object], fix: str) -> Iterator[Wrong]:
             yield Wrong(at(table, index), found, "no two blocks are equal", f"take one out, or correct it; {fix}")
 
 
+def _reaches(low: Quantity | None, high: Quantity | None) -> bool:
+    """Whether what lies below another reaches it; not where either is missing."""
+    return low is not None and high is not None and low.si >= high.si
+
+
 def _brakes(car: Car) -> Iterator[Wrong]:
     yield from _equal("brakes", car.brakes, "equal pistons of one caliper stand in one block, counted in pistons")
     yield from _equal("hoses", car.hoses, "two equal hoses of one wheel stand in one block, with their lengths added")
     braked = {brake.wheel for brake in car.brakes}
     for wheel in WHEELS:
-        if wheel not in braked:
+        if braked and wheel not in braked:
             found = f'no wheel = "{wheel}"'
             yield Wrong("[[brakes]]", found, "each of the four wheels has a brake", "add its pistons")
     for index, brake in enumerate(car.brakes):
-        if brake.opposed and brake.pistons % 2:
+        if brake.opposed and brake.pistons is not None and brake.pistons % 2:
             found = f"{brake.pistons} opposed pistons"
             allowed = "opposed pistons come in pairs; a sliding caliper has opposed = false"
             yield Wrong(at("brakes", index, "pistons"), found, allowed, "correct pistons or opposed")
@@ -161,7 +167,7 @@ def _brakes(car: Car) -> Iterator[Wrong]:
         if brake.behind_valve and brake.source == PEDAL_CIRCUIT:
             allowed = "the deceleration valve stands in a powered system"
             yield Wrong(at("brakes", index, "behind_valve"), "true", allowed, "take the key out or correct the source")
-    if car.deceleration_valve is not None and not any(brake.behind_valve for brake in car.brakes):
+    if car.brakes and car.deceleration_valve is not None and not any(brake.behind_valve for brake in car.brakes):
         allowed = "some pistons in [[brakes]] have behind_valve = true"
         yield Wrong("[deceleration_valve]", "no piston lies behind it", allowed, "add it there, or take the table out")
 
@@ -176,18 +182,20 @@ def _fluid(car: Car) -> Iterator[Wrong]:
 
 def _lines_and_wear(car: Car) -> Iterator[Wrong]:
     for index, pipe in enumerate(car.pipes):
-        if 2 * pipe.wall.si >= pipe.outer_diameter.si:
+        wall, outer = pipe.wall, pipe.outer_diameter
+        if wall is not None and outer is not None and 2 * wall.si >= outer.si:
             found = f"a wall of {pipe.wall} in a pipe of {pipe.outer_diameter}"
             yield Wrong(
                 at("pipes", index, "wall"), found, "twice the wall is less than the diameter", "correct one of them"
             )
-        if pipe.yield_strength.si > pipe.tensile_strength.si:
+        tears, yields = pipe.tensile_strength, pipe.yield_strength
+        if tears is not None and yields is not None and yields.si > tears.si:
             found = f"yield {pipe.yield_strength}, tensile {pipe.tensile_strength}"
             yield Wrong(
                 at("pipes", index, "yield_strength"), found, "steel yields before it tears", "correct one of them"
             )
     for index, item in enumerate(car.wear):
-        if item.rotor_discard.si >= item.rotor_new.si:
+        if _reaches(item.rotor_discard, item.rotor_new):
             found = f"discard {item.rotor_discard}, new {item.rotor_new}"
             yield Wrong(
                 at("wear", index, "rotor_discard"), found, "a worn rotor is thinner than a new one", "correct it"

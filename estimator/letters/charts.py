@@ -15,7 +15,7 @@ from estimator.appraisal import Appraisal
 from estimator.letters.formats import capital, figure, listing
 from estimator.letters.reading_phrases import FROM_MEMORY
 from estimator.letters.svg import inline
-from estimator.limits.charted_figures import Stopping, reserves, stoppings
+from estimator.limits.charted_figures import Stopping, charted, reserves, stoppings
 from estimator.quantities import from_si
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def reserve_pictures(appraisal: Appraisal) -> tuple[Picture, ...]:
     """For each system the pressure after each application without recharging, with its lamp and its secondary pressure."""
     found = []
     unit = appraisal.record.shop.show.pressure
-    systems = appraisal.record.car.places.systems
+    systems = charted(appraisal.workings, appraisal.record.car.places.systems)
     for place, system in enumerate(systems):
         rows = [
             (row.after[place], row.lamp[place], row.secondary[place]) for row in reserves(appraisal.workings, systems)

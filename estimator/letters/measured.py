@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import NBSP, capital, listing
 from estimator.letters.reading_phrases import FROM_MEMORY, Shown, Subject, gave_up, subjects
+from estimator.limits.judging.judging import Limits
 from estimator.limits.judging.verdict_words import NO_LIMIT, RECORDED
 
 
@@ -74,12 +75,17 @@ def _row(same: list[Subject], phases: tuple[str, ...]) -> Row:
         f"to drive: {to_drive}" if to_drive and to_drive != wanted else "",
         f"judged: {item.judged_as}" if item.judged_as else "",
         FROM_MEMORY if item.from_memory and wanted else "",
-        item.judged.limits.reason if item.judged is not None and not wanted else "",
+        _no_limit(item.judged.limits) if item.judged is not None and not wanted else "",
     ]
     place = item.standing.row.place
     name = item.title if place.kind == "car" else f"{item.title}, {place.title}"
     cells = tuple(_together([_shown(one, phase) for one in same]) for phase in phases)
     return Row(capital(name), wanted, tuple(note for note in notes if note), cells)
+
+
+def _no_limit(limits: Limits) -> str:
+    """Why there is no limit; what the car's file lacks is for the workshop to know."""
+    return "no limit on file" if limits.needs else limits.reason
 
 
 def _together(cells: list[Shown]) -> Shown:

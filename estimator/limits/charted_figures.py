@@ -51,11 +51,17 @@ class Stopping:
         return "" if isinstance(self.road, str) or isinstance(self.spare, str) else self.road - self.spare
 
 
+def charted(workings: Workings, systems: Sequence[str]) -> tuple[str, ...]:
+    """The systems whose reserve the car's data give."""
+    names = ("lamp", "secondary", "application", "charged")
+    return tuple(one for one in systems if not any(workings.rows[f"{one}.{name}"].needs for name in names))
+
+
 def reserves(workings: Workings, systems: Sequence[str]) -> tuple[Reserve, ...]:
     """The pressure after each application without recharging, for every system, in the shown unit."""
     rows = workings.rows
     count = 0
-    while all(f"{system}-applications.after-{count}" in rows for system in systems):
+    while systems and all(f"{system}-applications.after-{count}" in rows for system in systems):
         count += 1
     return tuple(
         Reserve(
@@ -69,7 +75,8 @@ def reserves(workings: Workings, systems: Sequence[str]) -> tuple[Reserve, ...]:
 
 
 def stoppings(workings: Workings) -> tuple[Stopping, ...]:
-    """The deceleration in each failure state, and what the yardstick asks for."""
+    """The deceleration in each failure state that the car's data give, and what the yardstick asks for."""
     rows = workings.rows
-    scopes = [row.scope for row in rows.values() if row.scope.startswith("braking-") and row.name == "road"]
+    roads = [row for row in rows.values() if row.scope.startswith("braking-") and row.name == "road"]
+    scopes = [row.scope for row in roads if not row.needs]
     return tuple(Stopping(scope, rows[f"{scope}.road"].shown, rows[f"{scope}.spare"].shown) for scope in scopes)

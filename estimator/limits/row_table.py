@@ -26,6 +26,8 @@ class Row:
 
     sources: keys of facts/sources.toml, with spaces between. valid: where the formula holds, in words. status: what
     kind of number it is. plain: the expression is left bare, since it gives words or a number whatever it meets.
+    without: with spaces between, the rows that it can do without where the car's data for them are missing; a row that
+    names any other such row or datum isn't known either.
     """
 
     name: str
@@ -38,6 +40,7 @@ class Row:
     status: str = "computed"
     guarded: str = ""
     plain: bool = False
+    without: str = ""
 
 
 @functools.cache
@@ -74,14 +77,17 @@ class Written(NamedTuple):
 
 
 @functools.lru_cache(maxsize=1 << 14)
-def written(row: Row, scope: str, given: tuple[tuple[str, str], ...]) -> Written:
-    """The texts of a row in a scope, filled in; its expression says so where it can't be worked out."""
+def written(row: Row, scope: str, given: tuple[tuple[str, str], ...], missing: tuple[str, ...] = ()) -> Written:
+    """The texts of a row in a scope, filled in; its expression says so where it can't be worked out.
+
+    `missing` are keys in it that hold words for want of a datum: they are guarded like the rows that `guarded` names.
+    """
     values = dict(given)
     name, symbol, title, unit, status, valid = (
         filled(one, values) for one in (row.name, row.symbol, row.title, row.unit, row.status, row.valid)
     )
     bare = _full(filled(row.expression, values), scope)
-    guarded = [_full(f"{{{one}}}", scope) for one in filled(row.guarded, values).split()]
+    guarded = [f"{{{key}}}" for key in dict.fromkeys((*_keys(row.guarded, scope, values), *missing))]
     expression = bare
     if row.plain and guarded:
         counted = ",".join(guarded)
@@ -91,6 +97,15 @@ def written(row: Row, scope: str, given: tuple[tuple[str, str], ...]) -> Written
         expression = f'IFERROR({checked},"{CANNOT}")'
     source = cite(*filled(row.sources, values).split())
     return Written(name, symbol, title, expression, bare, unit, source, status, valid)
+
+
+def dispensable(row: Row, scope: str, given: Mapping[str, str]) -> frozenset[str]:
+    """The keys of the rows that a row can do without."""
+    return frozenset(_keys(row.without, scope, given))
+
+
+def _keys(names: str, scope: str, given: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(_full(f"{{{one}}}", scope)[1:-1] for one in filled(names, given).split())
 
 
 def _full(expression: str, scope: str) -> str:

@@ -4,6 +4,9 @@ A row holds its symbol, what it is, its one computation as an expression over ot
 The Limits tab turns the expression into a live formula, `estimator limits` into symbols and numbers. In an expression,
 `{name}` is a row of the same scope, `{scope:name}` a row of another, `{datum.ref}` a datum of the car on Basis,
 `{fact.id}` a published number on Basis, and a full key (`{judging.precharge.accumulator-1.si_before}`) any other cell.
+
+A datum that car.toml doesn't give stands as a row that holds words, and so does every row that names it: each knows
+what it needs.
 """
 
 from __future__ import annotations
@@ -14,7 +17,8 @@ from dataclasses import dataclass, field
 
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.expressions import parse
-from estimator.limits.row_table import Row, written
+from estimator.limits.needs import Need
+from estimator.limits.row_table import CANNOT, Row, dispensable, written
 from estimator.limits.sheet_functions import SheetError
 from estimator.quantities import UNITS, Quantity, from_si
 from estimator.records import JobRecord
@@ -55,8 +59,19 @@ class Datum:
 
 
 @dataclass(frozen=True)
+class Missing:
+    """A datum that car.toml doesn't give, as Basis shows it: words in place of a number, and where it would stand."""
+
+    ref: str
+    label: str
+    need: Need
+    si: str = CANNOT
+
+
+@dataclass(frozen=True)
 class WorkingRow:
-    """A named figure. `si` is a number, or words where it can't be had; `shown` is the same in the shop's unit."""
+    """A named figure. `si` is a number, or words where it can't be had; `shown` is the same in the shop's unit. `needs`
+    are the data for want of which it can't be had, unless a reading takes the place of one; no reading changes them."""
 
     scope: str
     name: str
@@ -69,6 +84,7 @@ class WorkingRow:
     source: str
     status: str
     valid: str
+    needs: frozenset[Need] = frozenset()
 
     @property
     def ref(self) -> str:
@@ -108,6 +124,7 @@ class Workings:
 
     record: JobRecord
     data: dict[str, Datum] = field(default_factory=dict)
+    missing: dict[str, Missing] = field(default_factory=dict)
     rows: dict[str, WorkingRow] = field(default_factory=dict)
     readings: dict[str, Si] = field(default_factory=dict)
     built: set[tuple[str, ...]] = field(default_factory=set)
@@ -125,9 +142,16 @@ class Workings:
             return self.rows[ref.removesuffix(".si")].si
         if block == "datum":
             return self.data[ref.removesuffix(".si")].si
+        if block == "missing":
+            return self.missing[ref.removesuffix(".si")].si
         if block == "fact":
             return self.record.fact(ref.removesuffix(".si")).si
         return _CONSTANTS[key] if block == "constant" else self.readings[key]
+
+    def needs(self, key: str) -> frozenset[Need]:
+        """The data for want of which a key of an expression holds words."""
+        row = self.rows.get(key.removeprefix("working.").removesuffix(".si"))
+        return row.needs if row is not None else frozenset()
 
     @property
     def symbols(self) -> dict[str, str]:
@@ -135,6 +159,7 @@ class Workings:
         found = {f"working.{ref}.si": f"{row.symbol} [{row.scope.replace('-', ' ')}]" for ref, row in self.rows.items()}
         found |= {key: _reading_words(key) for key in self.readings}
         found |= {f"datum.{ref}.si": datum.label for ref, datum in self.data.items()}
+        found |= {f"missing.{ref}.si": datum.label for ref, datum in self.missing.items()}
         found |= {f"fact.{fact.id}.si": fact.id for fact in self.record.facts}
         found |= {f"constant.{item.ref}.value": f"{item.value:.10g}" for item in CONSTANTS}
         return found
@@ -162,6 +187,13 @@ class Scope:
 
     def _add(self, row: Row, given: Mapping[str, str]) -> None:
         made = written(row, self.name, tuple(given.items()))
+        lacking = [key for key in parse(made.expression).names if self.workings.needs(key)]
+        firm, without = lacking, dispensable(row, self.name, given)
+        if lacking:
+            firm = [key for key in lacking if key not in without]
+            made = written(row, self.name, tuple(given.items()), tuple(firm))
+        none_left = without <= set(lacking)
+        needs = [self.workings.needs(key) for key in (lacking if none_left else firm)]
         value = self._worked_out(made.name, made.expression)
         self._put(
             WorkingRow(
@@ -176,6 +208,7 @@ class Scope:
                 source=made.source,
                 status=made.status,
                 valid=made.valid,
+                needs=frozenset().union(*needs),
             )
         )
 
@@ -203,14 +236,26 @@ class Scope:
         name: str,
         symbol: str,
         title: str,
-        quantity: Quantity,
+        quantity: Quantity | None,
         unit: str,
         source: str = "car.toml",
         status: str = "maker",
+        key: str = "",
+        where: str = "",
     ) -> None:
-        """A datum of the car, put on Basis, as a row here."""
+        """A datum of the car, put on Basis, as a row here.
+
+        Should it be missing, `key` is its table and key in car.toml, and `where` its place, this scope if left out.
+        """
         ref = f"{self.name}.{name}"
-        self.workings.data[ref] = Datum(ref, f"{title}, {self.name.replace('-', ' ')}", quantity, source)
+        label = f"{title}, {self.name.replace('-', ' ')}"
+        if quantity is None:
+            need = Need.of(key, where or self.name)
+            self.workings.missing[ref] = Missing(ref, label, need)
+            missing = f"{{missing.{ref}.si}}"
+            self._shown(name, symbol, title, CANNOT, missing, unit, source, status, frozenset([need]))
+            return
+        self.workings.data[ref] = Datum(ref, label, quantity, source)
         self._shown(name, symbol, title, quantity.si, f"{{datum.{ref}.si}}", unit, source, status)
 
     def fact(self, fact_id: str, symbol: str, unit: str, name: str = "") -> None:
@@ -221,11 +266,20 @@ class Scope:
         self._shown(name or fact_id, symbol, title, fact.si, f"{{fact.{fact_id}.si}}", unit, source, fact.status)
 
     def _shown(
-        self, name: str, symbol: str, title: str, si: float, key: str, unit: str, source: str, status: str
+        self,
+        name: str,
+        symbol: str,
+        title: str,
+        si: Si,
+        key: str,
+        unit: str,
+        source: str,
+        status: str,
+        needs: frozenset[Need] = frozenset(),
     ) -> None:
         """A number that stands on Basis, again as a row."""
         shown = self.show(unit)
-        self._put(WorkingRow(self.name, name, symbol, title, si, key, key, shown, source, status, ""))
+        self._put(WorkingRow(self.name, name, symbol, title, si, key, key, shown, source, status, "", needs))
 
 
 def _reading_words(key: str) -> str:

@@ -1,13 +1,17 @@
-"""The car: its systems, its source map (which source feeds which pistons), and the data that limits rest on."""
+"""The car: its systems, its source map (which source feeds which pistons), and the data that limits rest on.
+
+A car has a name, a variant, a family of fluid and its systems; every other datum may be missing. What rests on a
+missing datum isn't known (`limits/working.py`), and what is missing never takes a place from the car.
+"""
 
 from __future__ import annotations
 
 import functools
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from estimator.places import PEDAL_CIRCUIT, Places
+from estimator.places import PEDAL_CIRCUIT, WHEELS, Places
 from estimator.quantities import Quantity
 from estimator.records.fields import (
     Age,
@@ -32,6 +36,7 @@ from estimator.records.fields import (
     LineLength,
     Mass,
     Model,
+    OptionalId,
     PedalRatio,
     PedalTravel,
     Pressure,
@@ -55,9 +60,9 @@ from estimator.records.fields import (
 
 
 class CarIdentity(Model):
-    id: Id
+    id: OptionalId = ""
     name: Words
-    year: Annotated[int, Field(ge=1900, le=2100, strict=True)]
+    year: Annotated[int, Field(ge=1900, le=2100, strict=True)] | None = None
     plate: Text = ""
     chassis_number: Text = ""
     variant: Literal["A", "B"]
@@ -66,47 +71,47 @@ class CarIdentity(Model):
 class Body(Model):
     """Mass and geometry, laden as it is tested. `front_share` is the front axle's share of the weight at rest."""
 
-    mass: Mass
-    wheelbase: Wheelbase
-    center_of_gravity_height: Height
-    front_share: FrontShare
-    tire_radius: TireRadius
+    mass: Mass | None = None
+    wheelbase: Wheelbase | None = None
+    center_of_gravity_height: Height | None = None
+    front_share: FrontShare | None = None
+    tire_radius: TireRadius | None = None
 
 
 class Fluid(Model):
     family: Family
-    grade: Words
-    capacity: Volume
+    grade: Text = ""
+    capacity: Volume | None = None
     bulk_modulus: BulkModulus = Quantity.of(15_000, "bar")
 
 
 class Pump(Model):
-    displacement: Displacement
-    drive_ratio: DriveRatio
-    volumetric_efficiency: Efficiency
-    idle_speed: Speed
+    displacement: Displacement | None = None
+    drive_ratio: DriveRatio | None = None
+    volumetric_efficiency: Efficiency | None = None
+    idle_speed: Speed | None = None
 
 
 class System(Model):
     """One powered system with its pump and charging valve. `leakage` is what it loses at rest, charged."""
 
     id: Id
-    pump: Pump
-    cut_in: Pressure
-    cut_out: Pressure
-    lamp: Pressure
+    pump: Pump = Field(default_factory=Pump)
+    cut_in: Pressure | None = None
+    cut_out: Pressure | None = None
+    lamp: Pressure | None = None
     leakage: Flow = Quantity.of(0, "mL/s")
 
 
 class Accumulator(Model):
     id: Id
     system: Id
-    volume: Volume
-    precharge: Pressure
-    precharge_temperature: Temperature
-    hottest: Temperature
-    coldest: Temperature
-    most_age: Age
+    volume: Volume | None = None
+    precharge: Pressure | None = None
+    precharge_temperature: Temperature | None = None
+    hottest: Temperature | None = None
+    coldest: Temperature | None = None
+    most_age: Age | None = None
 
 
 class SupplyUser(Model):
@@ -124,12 +129,12 @@ class Brake(Model):
     wheel: Wheel
     caliper: Id = "caliper"
     source: Id
-    pistons: Count
-    bore: Bore
-    opposed: YesNo
-    travel: Travel
-    effective_radius: BrakeRadius
-    friction: Friction
+    pistons: Count | None = None
+    bore: Bore | None = None
+    opposed: YesNo | None = None
+    travel: Travel | None = None
+    effective_radius: BrakeRadius | None = None
+    friction: Friction | None = None
     behind_valve: YesNo = False
 
     @property
@@ -140,9 +145,9 @@ class Brake(Model):
 class Pedal(Model):
     """The pedal; variant A's master cylinder feeds the pedal circuit, variant B has an elastomer buffer instead."""
 
-    ratio: PedalRatio
-    full_travel: PedalTravel
-    test_force: Force
+    ratio: PedalRatio | None = None
+    full_travel: PedalTravel | None = None
+    test_force: Force | None = None
     master_bore: Bore | None = None
     master_stroke: PedalTravel | None = None
 
@@ -151,34 +156,34 @@ class DecelerationValve(Model):
     """Closes above a deceleration: a ball on a ramp of `ramp_angle`; `tolerance` on the bench tilt test.
     `share_held_back` is the part of further pressure that doesn't reach the pistons behind it."""
 
-    ramp_angle: Angle
-    tolerance: Angle
-    share_held_back: Share
+    ramp_angle: Angle | None = None
+    tolerance: Angle | None = None
+    share_held_back: Share | None = None
 
 
 class Hose(Model):
     wheel: Wheel
     source: Id
-    bore: Bore
-    length: LineLength
-    swell: Swell
-    burst: Burst
+    bore: Bore | None = None
+    length: LineLength | None = None
+    swell: Swell | None = None
+    burst: Burst | None = None
 
 
 class Pipe(Model):
     id: Id
     source: Id
-    outer_diameter: Bore
-    wall: Wall
-    tensile_strength: Strength
-    yield_strength: Strength
+    outer_diameter: Bore | None = None
+    wall: Wall | None = None
+    tensile_strength: Strength | None = None
+    yield_strength: Strength | None = None
 
 
 class RotorAndPads(Model):
     axle: Literal["front-axle", "rear-axle"]
-    rotor_new: Thickness
-    rotor_discard: Thickness
-    pad_new: Thickness
+    rotor_new: Thickness | None = None
+    rotor_discard: Thickness | None = None
+    pad_new: Thickness | None = None
     pads_driven: Driven | None = None
     rotors_driven: Driven | None = None
     rotor_mass: RotorMass | None = None
@@ -199,26 +204,46 @@ class CarLimit(Model):
 
 class Car(Model):
     car: CarIdentity
-    body: Body
+    body: Body = Field(default_factory=Body)
     fluid: Fluid
     systems: tuple[System, ...] = Field(min_length=1, max_length=2)
     accumulators: tuple[Accumulator, ...] = Field(min_length=1, max_length=6)
     supply_users: tuple[SupplyUser, ...] = ()
-    brakes: tuple[Brake, ...] = Field(min_length=1)
-    pedal: Pedal
+    brakes: tuple[Brake, ...] = ()
+    pedal: Pedal = Field(default_factory=Pedal)
     deceleration_valve: DecelerationValve | None = None
     hoses: tuple[Hose, ...] = ()
     pipes: tuple[Pipe, ...] = ()
     wear: tuple[RotorAndPads, ...] = ()
     limits: tuple[CarLimit, ...] = ()
 
+    @model_validator(mode="before")
+    @classmethod
+    def _stores(cls, data: Any) -> Any:
+        """A car that tells of no accumulators has one for each system: each stores pressure."""
+        if not isinstance(data, dict) or "accumulators" in data:
+            return data
+        systems = data.get("systems")
+        ids = [item.get("id") for item in systems if isinstance(item, dict)] if isinstance(systems, list) else []
+        stores = [{"id": f"accumulator-{number}", "system": name} for number, name in enumerate(ids, 1)]
+        return data | {"accumulators": stores} if stores else data
+
     @functools.cached_property
     def places(self) -> Places:
-        calipers = dict.fromkeys((brake.caliper_place, brake.wheel) for brake in self.brakes)
+        """Its places. Without [[brakes]] each wheel has one caliper, which any source may feed."""
+        calipers: tuple[tuple[str, str], ...] = tuple(
+            dict.fromkeys((brake.caliper_place, brake.wheel) for brake in self.brakes)
+        )
+        feeds = tuple((brake.caliper_place, brake.source) for brake in self.brakes)
+        systems = tuple(system.id for system in self.systems)
+        if not self.brakes:
+            sources = (*systems, PEDAL_CIRCUIT) if self.car.variant == "A" else systems
+            calipers = tuple((f"{wheel}-{Brake.model_fields['caliper'].default}", wheel) for wheel in WHEELS)
+            feeds = tuple((caliper, source) for caliper, _ in calipers for source in sources)
         return Places(
-            systems=tuple(system.id for system in self.systems),
+            systems=systems,
             accumulators=tuple((item.id, item.system) for item in self.accumulators),
-            calipers=tuple(calipers),
-            feeds=tuple((brake.caliper_place, brake.source) for brake in self.brakes),
-            pedal_circuit=any(brake.source == PEDAL_CIRCUIT for brake in self.brakes),
+            calipers=calipers,
+            feeds=feeds,
+            pedal_circuit=any(source == PEDAL_CIRCUIT for _, source in feeds),
         )

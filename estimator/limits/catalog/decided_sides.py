@@ -21,7 +21,7 @@ from estimator.places import Place
 # fmt: off
 STRICTER = (
     Row("$check-$side-decides", "$words, the stricter", "the stricter of the limits that there are",
-        f'IF(COUNT($rows)=0,"{CANNOT}",$stricter($rows))', "$unit", plain=True),
+        f'IF(COUNT($rows)=0,"{CANNOT}",$stricter($rows))', "$unit", plain=True, without="$without"),
 )
 # fmt: on
 
@@ -75,12 +75,14 @@ class DecidedSides:
     def _stricter(self, side: str, refs: list[str]) -> str:
         rows = self.context.workings.scope(self.place.id)
         name = f"{self.check.id}-{side.replace('_', '-')}-decides"
+        scoped = [ref.replace(".", ":", 1) for ref in refs]
         rows.add(
             STRICTER,
             check=self.check.id,
             side=side.replace("_", "-"),
             words=f"{SIDE_WORDS[side]} {self.check.title}",
-            rows=listed(ref.replace(".", ":", 1) for ref in refs),
+            rows=listed(scoped),
+            without=" ".join(scoped),
             stricter="MAX" if side.endswith("low") else "MIN",
             unit=self.check.quantity or "count",
         )

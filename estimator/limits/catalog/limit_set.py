@@ -10,6 +10,7 @@ from estimator.limits.catalog.decided_sides import DecidedSides
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Against, Believable, Derived, Limits
 from estimator.limits.judging.verdict_words import PHASES, SIDES
+from estimator.limits.needs import needs_words
 from estimator.limits.rows.conflict_rows import AGAINST, conflict_rows
 from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
 from estimator.limits.working import Si, Workings
@@ -81,7 +82,10 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
     members = [context.workings.rows[ref] for ref in decided.members]
     unknown = any(isinstance(item.si, str) for item in named.values())
     label = check.title if place.kind == "car" else f"{check.title}, {place.title}"
-    why = (found.reason or NO_DATUM) if check.kind != "recorded" else ""
+    needs = frozenset(found.needs).union(*(row.needs for row in named.values()))
+    why = f"needs {needs_words(needs)}" if needs else found.reason or NO_DATUM
+    why = why if check.kind != "recorded" else ""
+    lacking = unknown or not sides
     return Limits(
         f"{check.id}.{place.id}",
         label,
@@ -89,7 +93,8 @@ def _limits(context: Context, row: CheckRow, found: Found) -> Limits:
         source=_once_each(item.source for item in members),
         status=_once_each(item.status for item in members),
         why=why,
-        reason=why if unknown or not sides else "",
+        reason=why if lacking else "",
+        needs=needs if why and lacking else frozenset(),
         conflicts=decided.conflicts(),
     )
 

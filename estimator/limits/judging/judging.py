@@ -19,6 +19,7 @@ from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.distances import Phase, distance
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
+from estimator.limits.needs import Need
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si, Workings
 from estimator.quantities import UNITS
@@ -38,7 +39,7 @@ class Conflict:
 class Limits:
     """Where the limits of a check at a place come from: labels of working rows, or nothing on that side. `danger`
     sides stand for the service ones where the datum gives none. `why` says why there would be none, `reason` does where
-    there is none or one isn't known."""
+    there is none or one isn't known; `needs` are the data for want of which there is none."""
 
     ref: str
     label: str
@@ -50,6 +51,7 @@ class Limits:
     status: str
     why: str = ""
     reason: str = ""
+    needs: frozenset[Need] = frozenset()
     conflicts: tuple[Conflict, ...] = ()
 
     @property

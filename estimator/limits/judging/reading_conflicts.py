@@ -96,6 +96,12 @@ class _Said:
         )
         return Disagreement(self.keys(ref), what + self._time_fits(self.read(ref)))
 
+    @property
+    def _volume(self) -> float | None:
+        """Of the one accumulator [m³]; None for several."""
+        volumes = [item.volume.si for item in self.accumulators if item.volume]
+        return volumes[0] if len(volumes) == len(self.accumulators) == 1 else None
+
     def _drawn(self, amount: float, row: str, tolerance: str) -> Band:
         """An amount times what each of it takes, with the tolerance of that."""
         share = _number(self.workings.si(f"yardsticks.{tolerance}"))
@@ -104,9 +110,9 @@ class _Said:
 
     def _count_fits(self, count: float) -> str:
         """The precharge that the fluid drawn between cut-out and lamp betrays, in words; "" where it betrays none."""
-        if len(self.accumulators) != 1:
+        volume = self._volume
+        if volume is None:
             return ""
-        volume = self.accumulators[0].volume.si
         warm = self.at("said-warm", self.accumulators[0].id)
         drawn = self._drawn(count, "application", "application-tolerance")
         lamp, low, high = self.at("said-lamp"), self.at("said-settled"), self.at("said-highest")
@@ -122,9 +128,9 @@ class _Said:
 
     def _time_fits(self, seconds: float) -> str:
         """The precharge that the fluid taken up to cut-out betrays, in words; "" where it betrays none."""
-        if len(self.accumulators) != 1:
+        volume = self._volume
+        if volume is None:
             return ""
-        volume = self.accumulators[0].volume.si
         warm = self.at("said-warm", self.accumulators[0].id)
         taken = self._drawn(seconds, "net-flow", "delivery-tolerance")
         try:

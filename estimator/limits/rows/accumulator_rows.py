@@ -44,11 +44,15 @@ def accumulator_of(context: Context, accumulator_id: str) -> Accumulator:
 def accumulator_data(context: Context, accumulator_id: str) -> None:
     """What car.toml says of an accumulator, and its precharge in absolute pressure."""
     rows, item = context.workings.scope(accumulator_id), accumulator_of(context, accumulator_id)
-    rows.datum("volume", "V0", "gas volume at precharge", item.volume, "volume")
-    rows.datum("precharge", "p0 gauge", "precharge, as a gauge reads it", item.precharge, "pressure")
-    rows.datum("reference", "T0", "gas temperature of that precharge", item.precharge_temperature, "temperature")
-    rows.datum("coldest", "T coldest", "coldest gas in use", item.coldest, "temperature")
-    rows.datum("hottest", "T hottest", "hottest gas in use", item.hottest, "temperature")
+    t0 = item.precharge_temperature
+    for name, symbol, title, quantity, kind, key in (
+        ("volume", "V0", "gas volume at precharge", item.volume, "volume", "volume"),
+        ("precharge", "p0 gauge", "precharge, as a gauge reads it", item.precharge, "pressure", "precharge"),
+        ("reference", "T0", "gas temperature of that precharge", t0, "temperature", "precharge_temperature"),
+        ("coldest", "T coldest", "coldest gas in use", item.coldest, "temperature", "coldest"),
+        ("hottest", "T hottest", "hottest gas in use", item.hottest, "temperature", "hottest"),
+    ):
+        rows.datum(name, symbol, title, quantity, kind, key=f"[[accumulators]] {key}")
     rows.add(ABSOLUTE)
     worst_temperatures(rows)
 

@@ -10,12 +10,16 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from estimator.limits.row_table import Row
-from estimator.limits.rows.common_rows import once, total, wear_of
+from estimator.limits.rows.common_rows import once, total
 from estimator.limits.rows.methods import Context
+from estimator.limits.working import Scope
+from estimator.places import AXLES, axle_of
 from estimator.quantities import Quantity
 from estimator.records import Brake, Car, Hose
 
-BODY = "body"
+BODY, FITTED = "body", "fitted"
+# The rows that stand for what a car tells nothing of.
+BRAKES, HOSES = f"{FITTED}:brakes", f"{FITTED}:hoses"
 Item = TypeVar("Item", Brake, Hose)
 
 # fmt: off
@@ -85,43 +89,71 @@ def _scoped(items: Iterable[Item], names: Iterable[str]) -> Iterator[Scoped[Item
 def body_rows(context: Context) -> None:
     """Mass and geometry of the car."""
     rows, body = context.workings.scope(BODY), context.record.car.body
-    rows.datum("mass", "m", "mass as tested", body.mass, "kg")
-    rows.datum("wheelbase", "E", "wheelbase", body.wheelbase, "m")
-    rows.datum("height", "h", "height of the center of gravity", body.center_of_gravity_height, "m")
-    rows.datum("front-share", "front share", "front axle's share of the weight at rest", body.front_share, "1")
-    rows.datum("tire-radius", "R", "tire radius under load", body.tire_radius, "m")
+    height = body.center_of_gravity_height
+    for name, symbol, title, quantity, unit, key in (
+        ("mass", "m", "mass as tested", body.mass, "kg", "mass"),
+        ("wheelbase", "E", "wheelbase", body.wheelbase, "m", "wheelbase"),
+        ("height", "h", "height of the center of gravity", height, "m", "center_of_gravity_height"),
+        (
+            "front-share",
+            "front share",
+            "front axle's share of the weight at rest",
+            body.front_share,
+            "1",
+            "front_share",
+        ),
+        ("tire-radius", "R", "tire radius under load", body.tire_radius, "m", "tire_radius"),
+    ):
+        rows.datum(name, symbol, title, quantity, unit, key=f"[body] {key}")
 
 
 @once
 def brake_rows(context: Context) -> None:
     """Area, force per pressure, displacement and cavity of the pistons of each brake."""
     body_rows(context)
+    if not context.record.car.brakes:
+        rows = context.workings.scope(FITTED)
+        rows.datum("brakes", "brakes", "pistons and their sources", None, "1", key="[[brakes]]")
+        for axle in AXLES:
+            _lining(context, rows, axle, f"lining-{axle}")
     for brake in brakes(context.record.car):
         _brake(context, brake.scope, brake.item)
 
 
 def _brake(context: Context, scope: str, brake: Brake) -> None:
     rows = context.workings.scope(scope)
-    rows.datum("pistons", "pistons", "pistons", Quantity.of(brake.pistons, "count"), "count")
-    rows.datum("bore", "d", "bore of each piston", brake.bore, "length")
-    rows.datum("travel", "travel", "travel of each piston in an application", brake.travel, "length")
-    rows.datum("radius", "r", "effective radius", brake.effective_radius, "length")
-    rows.datum("friction", "μ", "friction of pad on rotor", brake.friction, "1")
-    rows.add(PISTONS, sides="/{constant.two}" if brake.opposed else "")
-    wear = wear_of(context, brake.wheel)
-    if wear is not None:
-        rows.datum("lining", "lining", "new lining of the axle", wear.pad_new, "length")
-        rows.add(CAVITY)
+    pistons = None if brake.pistons is None else Quantity.of(brake.pistons, "count")
+    for name, symbol, title, quantity, unit, key in (
+        ("pistons", "pistons", "pistons", pistons, "count", "pistons"),
+        ("bore", "d", "bore of each piston", brake.bore, "length", "bore"),
+        ("travel", "travel", "travel of each piston in an application", brake.travel, "length", "travel"),
+        ("radius", "r", "effective radius", brake.effective_radius, "length", "effective_radius"),
+        ("friction", "μ", "friction of pad on rotor", brake.friction, "1", "friction"),
+    ):
+        rows.datum(name, symbol, title, quantity, unit, key=f"[[brakes]] {key}")
+    if brake.opposed is None:
+        rows.datum("opposed", "opposed", "whether the pistons are opposed", None, "1", key="[[brakes]] opposed")
+    rows.add(PISTONS, sides={True: "/{constant.two}", False: "", None: "*{opposed}"}[brake.opposed])
+    _lining(context, rows, axle_of(brake.wheel), "lining")
+    rows.add(CAVITY)
+
+
+def _lining(context: Context, rows: Scope, axle: str, name: str) -> None:
+    wear = next((item for item in context.record.car.wear if item.axle == axle), None)
+    new = None if wear is None else wear.pad_new
+    rows.datum(name, "lining", "new lining of the axle", new, "length", key="[[wear]] pad_new", where=axle)
 
 
 @once
 def hose_rows(context: Context) -> None:
     """Swell and inner volume of each hose."""
+    if not context.record.car.hoses:
+        context.workings.scope(FITTED).datum("hoses", "hoses", "hoses at the wheels", None, "1", key="[[hoses]]")
     for hose in hoses(context.record.car):
         rows, item = context.workings.scope(hose.scope), hose.item
-        rows.datum("bore", "d", "bore", item.bore, "length")
-        rows.datum("length", "L", "length", item.length, "length")
-        rows.datum("swell", "s", "swell of a length of hose", item.swell, "mL/m")
+        rows.datum("bore", "d", "bore", item.bore, "length", key="[[hoses]] bore")
+        rows.datum("length", "L", "length", item.length, "length", key="[[hoses]] length")
+        rows.datum("swell", "s", "swell of a length of hose", item.swell, "mL/m", key="[[hoses]] swell")
         rows.add(HOSE)
 
 
@@ -132,13 +164,15 @@ def application_rows(context: Context, scope: str, source: str, pressure: str) -
     car, rows = context.record.car, context.workings.scope(scope)
     fed = [brake for brake in brakes(car) if brake.item.source == source]
     leading = [hose for hose in hoses(car) if hose.item.source == source]
-    cavities = [f"{brake.scope}:cavity" for brake in fed if f"{brake.scope}.cavity" in context.workings.rows]
-    holding = [f"{hose.scope}:holds" for hose in leading]
+    no_pistons, no_hoses = "0" if car.brakes else f"{{{BRAKES}}}", "0" if car.hoses else f"{{{HOSES}}}"
+    linings = () if car.brakes else (BRAKES, *(f"{FITTED}:lining-{axle}" for axle in AXLES))
+    cavities = total([*(f"{brake.scope}:cavity" for brake in fed), *linings]) or "0"
+    holding = total(f"{hose.scope}:holds" for hose in leading) or no_hoses
     rows.add(
         TAKEN,
-        displaced=total(f"{brake.scope}:displaced" for brake in fed) or "0",
-        swells=total(f"{hose.scope}:swells" for hose in leading) or "0",
-        filled=total([*cavities, *holding]) or "0",
+        displaced=total(f"{brake.scope}:displaced" for brake in fed) or no_pistons,
+        swells=total(f"{hose.scope}:swells" for hose in leading) or no_hoses,
+        filled="+".join(part for part in (cavities, holding) if part != "0") or "0",
     )
     rows.datum("bulk-modulus", "K", "bulk modulus of the fluid", car.fluid.bulk_modulus, "bar")
     rows.add(APPLICATION, pressure=pressure)

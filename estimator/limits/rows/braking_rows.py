@@ -109,7 +109,10 @@ def valve_rows(context: Context) -> None:
     if item is None:
         return
     rows = context.workings.scope(VALVE)
-    rows.datum("ramp", "ramp", "angle of the ramp, and of the bench tilt test", item.ramp_angle, "angle")
-    rows.datum("tolerance", "tolerance", "tolerance of the bench tilt test, either way", item.tolerance, "angle")
-    rows.datum("share", "share", "share of further pressure that is held back", item.share_held_back, "1")
+    for name, title, quantity, unit, key in (
+        ("ramp", "angle of the ramp, and of the bench tilt test", item.ramp_angle, "angle", "ramp_angle"),
+        ("tolerance", "tolerance of the bench tilt test, either way", item.tolerance, "angle", "tolerance"),
+        ("share", "share of further pressure that is held back", item.share_held_back, "1", "share_held_back"),
+    ):
+        rows.datum(name, name, title, quantity, unit, key=f"[deceleration_valve] {key}")
     rows.add(CLOSING)

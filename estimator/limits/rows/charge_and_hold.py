@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from estimator.facts.checks import Check
+from estimator.limits.needs import Need
 from estimator.limits.row_table import Row
 from estimator.limits.rows.common_rows import bearing, once, published, total
 from estimator.limits.rows.methods import Context, Found
@@ -11,9 +12,6 @@ from estimator.limits.rows.system_rows import accumulators_of, system_of, system
 from estimator.places import Place
 
 NO_FLOW = "the pump delivers no more than car.toml says leaks: cut-out would never be reached"
-NO_LEAKAGE = (
-    "car.toml gives no leakage for this system: write what a sound one loses at rest, or the maker's [[limits]]"
-)
 NO_HOLD = (
     "with the leakage in car.toml the gas of a lost or too high a precharge would be empty of fluid within the check"
 )
@@ -77,8 +75,8 @@ def hold_loss(context: Context, check: Check, place: Place) -> Found:
     """At most the pressure that the leakage of a sound system takes in 30 min."""
     hold_rows(context, place.id)
     leaks = system_of(context, place.id).leakage.si > 0
-    reason = NO_HOLD if leaks else NO_LEAKAGE
-    return Found({"service_high": f"{place.id}.hold-loss"}, reason, estimates=("service_high",))
+    needs = () if leaks else (Need.of("[[systems]] leakage", place.id),)
+    return Found({"service_high": f"{place.id}.hold-loss"}, NO_HOLD, estimates=("service_high",), needs=needs)
 
 
 @once
@@ -86,10 +84,21 @@ def supply_rows(context: Context, system_id: str) -> None:
     """The pump's flow at idle and the leakage."""
     system_rows(context, system_id)
     rows, system = context.workings.scope(system_id), system_of(context, system_id)
-    rows.datum("displacement", "pump", "displacement of the pump", system.pump.displacement, "volume")
-    rows.datum("drive", "drive", "turns of the pump for each of the engine", system.pump.drive_ratio, "1")
-    rows.datum("efficiency", "η", "volumetric efficiency of the pump", system.pump.volumetric_efficiency, "1")
-    rows.datum("idle", "idle", "engine speed of the check", system.pump.idle_speed, "rpm")
+    pump = system.pump
+    for name, symbol, title, quantity, unit, key in (
+        ("displacement", "pump", "displacement of the pump", pump.displacement, "volume", "displacement"),
+        ("drive", "drive", "turns of the pump for each of the engine", pump.drive_ratio, "1", "drive_ratio"),
+        (
+            "efficiency",
+            "η",
+            "volumetric efficiency of the pump",
+            pump.volumetric_efficiency,
+            "1",
+            "volumetric_efficiency",
+        ),
+        ("idle", "idle", "engine speed of the check", pump.idle_speed, "rpm", "idle_speed"),
+    ):
+        rows.datum(name, symbol, title, quantity, unit, key=f"[systems.pump] {key}")
     rows.datum("leakage", "Q leak", "leakage of a sound system at rest, charged", system.leakage, "mL/s")
     rows.add(SUPPLY)
 

@@ -28,9 +28,11 @@ NITROGEN = "-40 to 110 °C, to 18 MPa"
 # fmt: off
 PRESSURES = (
     Row("said-lowest-$phase", "p cut-out said lowest $phase", "lowest cut-out read $phase work, else as set, absolute",
-        "IF(COUNT($cut_outs)=0,{cut-out},MIN($cut_outs))+{constant.atmosphere}", "pressure", "si-brochure"),
+        "IF(COUNT($cut_outs)=0,{cut-out},MIN($cut_outs))+{constant.atmosphere}", "pressure", "si-brochure",
+        without="cut-out"),
     Row("said-highest-$phase", "p cut-out said highest $phase", "highest cut-out read $phase work, else as set, absolute",
-        "IF(COUNT($cut_outs)=0,{cut-out},MAX($cut_outs))+{constant.atmosphere}", "pressure", "si-brochure"),
+        "IF(COUNT($cut_outs)=0,{cut-out},MAX($cut_outs))+{constant.atmosphere}", "pressure", "si-brochure",
+        without="cut-out"),
     Row("said-settled-$phase", "p settled said $phase", "the lowest, settled, absolute",
         "{said-lowest-$phase}*(1-{$settling})", "pressure", "trade span-2000"),
     Row("said-upper-$phase", "p upper said $phase", "that, where the formulas reach it",
@@ -38,7 +40,8 @@ PRESSURES = (
     Row("said-charged-$phase", "p charged said $phase", "the lowest cut-out, where the formulas reach it",
         'IF({said-lowest-$phase}<={constant.gas-highest},{said-lowest-$phase},"not known")', "pressure", "span-2000"),
     Row("said-lamp-$phase", "p lamp said $phase", "lamp pressure read $phase work, else as set, absolute",
-        "IF(ISNUMBER({$lamp}),{$lamp},{lamp})+{constant.atmosphere}", "pressure", "si-brochure"),
+        "IF(ISNUMBER({$lamp}),{$lamp},{lamp})+{constant.atmosphere}", "pressure", "si-brochure",
+        without="lamp"),
 )
 GAS = (
     Row("said-warm-$phase", "T gas said $phase", "gas temperature read $phase work", "{$warm}+0", "temperature"),
@@ -102,14 +105,16 @@ FORETOLD = (
         "INT(($most)/({application}*(1-{$applied})))+1", "count", "trade", status="computed; common-practice"),
     Row("count-against-$phase", "count against precharge $phase", "1 if the applications counted lie beyond that",
         "IF(COUNT({$count},{foretold-least-$phase},{foretold-most-$phase})<COUNTA({$count},{foretold-least-$phase},{foretold-most-$phase}),0,"
-        "IF(OR({$count}<{foretold-least-$phase},{$count}>{foretold-most-$phase}),1,0))", "count", plain=True),
+        "IF(OR({$count}<{foretold-least-$phase},{$count}>{foretold-most-$phase}),1,0))", "count", plain=True,
+        without="foretold-least-$phase foretold-most-$phase"),
     Row("foretold-soonest-$phase", "t foretold soonest $phase", "charge time that the precharge read foretells, least",
         "($quick)/({net-flow}*(1+{$delivered}))", "time", "trade span-2000", status="computed; common-practice"),
     Row("foretold-latest-$phase", "t foretold latest $phase", "charge time that the precharge read foretells, most",
         "($slow)/({net-flow}*(1-{$delivered}))", "time", "trade", status="computed; common-practice"),
     Row("time-against-$phase", "charge against precharge $phase", "1 if the charge time read lies beyond that",
         "IF(COUNT({$time},{foretold-soonest-$phase},{foretold-latest-$phase})<COUNTA({$time},{foretold-soonest-$phase},{foretold-latest-$phase}),0,"
-        "IF(OR({$time}<{foretold-soonest-$phase},{$time}>{foretold-latest-$phase}),1,0))", "count", plain=True),
+        "IF(OR({$time}<{foretold-soonest-$phase},{$time}>{foretold-latest-$phase}),1,0))", "count", plain=True,
+        without="foretold-soonest-$phase foretold-latest-$phase"),
 )
 LOST = (
     Row("said-left-$phase", "p left lowest $phase", "pressure at the end of the hold $phase work, less its tolerance, absolute",
@@ -126,7 +131,7 @@ PAN = (
         "$lost", "volume", status="computed; common-practice"),
     Row("against-$phase", "pan against hold $phase", "1 if more ran into the pan",
         "IF(COUNT({$pan},{foretold-$phase})<COUNTA({$pan},{foretold-$phase}),0,IF({$pan}>{foretold-$phase},1,0))",
-        "count", plain=True),
+        "count", plain=True, without="foretold-$phase"),
 )
 # fmt: on
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from estimator.facts.checks import Check
+from estimator.limits.needs import Need
 from estimator.limits.row_table import Row
 from estimator.limits.rows.common_rows import published
 from estimator.limits.rows.methods import Context, Found
@@ -43,7 +44,9 @@ def boiling_point(context: Context, check: Check, place: Place) -> Found:
     grade = context.record.car.fluid.grade
     key = fluid_class(context)
     if not key:
-        return Found(reason=f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})')
+        needs = () if grade else (Need("[fluid]", "grade"),)
+        reason = f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})'
+        return Found(reason=reason, needs=needs)
     rows = context.workings.scope("fluid")
     rows.fact(f"{key}-boiling-wet", "T wet", "temperature", "wet")
     rows.fact(f"{key}-boiling-dry", "T dry", "temperature", "dry")

@@ -36,10 +36,11 @@ def heat_rows(context: Context) -> None:
     speed = published(context, "test-speed", "v test", "km/h")
     iron = published(context, "iron-specific-heat", "c iron", "J/(kg·K)")
     rows.add(ENERGY, speed=speed)
-    everything = scope_of(states(context.record.car.brakes)[0])
+    found = states(context.record.car.brakes)
     for wear in context.record.car.wear:
-        if wear.rotor_mass is None:
+        if wear.rotor_mass is None or not found:
             continue
+        everything = scope_of(found[0])
         side = wear.axle.removesuffix("-axle")
         rows.datum(f"rotor-{side}", f"rotor {side}", f"mass of one rotor, {side}", wear.rotor_mass, "kg")
         rows.add(RISE, side=side, everything=everything, iron=iron)

@@ -21,7 +21,8 @@ LOWER = (
 PRECHARGE = (
     Row("hold-gauge-$phase", "p0 in the hold $phase",
         "precharge at T0, gauge: as read $phase work, else as car.toml gives it",
-        "IF(ISNUMBER({reference-$phase}),{reference-$phase},{precharge})", "pressure", plain=True),
+        "IF(ISNUMBER({reference-$phase}),{reference-$phase},{precharge})", "pressure", plain=True,
+        without="reference-$phase precharge"),
     Row("hold-p0-$phase", "p0 warm $phase",
         "that precharge at the temperature of the end, absolute, $phase work",
         "({hold-gauge-$phase}+{constant.atmosphere})*{$system:t-end-$phase}/{reference}",

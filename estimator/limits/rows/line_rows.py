@@ -72,10 +72,12 @@ def pressure_of(context: Context, source: str) -> str:
 def _pipe(context: Context, pipe: Pipe, pressure: str) -> None:
     name = pipe.id if pipe.id.startswith("pipe") else f"pipe-{pipe.id}"
     rows = context.workings.scope(name)
-    rows.datum("outer", "D", "outer diameter", pipe.outer_diameter, "length")
-    rows.datum("wall", "t", "wall, new", pipe.wall, "length")
-    rows.datum("tensile", "S tensile", "tensile strength", pipe.tensile_strength, "MPa")
-    rows.datum("yield", "S yield", "yield strength", pipe.yield_strength, "MPa")
+    rows.datum("outer", "D", "outer diameter", pipe.outer_diameter, "length", key="[[pipes]] outer_diameter")
+    rows.datum("wall", "t", "wall, new", pipe.wall, "length", key="[[pipes]] wall")
+    rows.datum(
+        "tensile", "S tensile", "tensile strength", pipe.tensile_strength, "MPa", key="[[pipes]] tensile_strength"
+    )
+    rows.datum("yield", "S yield", "yield strength", pipe.yield_strength, "MPa", key="[[pipes]] yield_strength")
     lost = published(context, "pipe-wall-lost", "wall lost", "%")
     factor = published(context, "pipe-safety-factor", "f pipe", "1")
     rows.add(WORN, lost=lost)
@@ -84,8 +86,8 @@ def _pipe(context: Context, pipe: Pipe, pressure: str) -> None:
     rows.add(BURST, pressure=pressure, asked=factor)
 
 
-def _hose(context: Context, rows: Scope, burst: Quantity, pressure: str) -> None:
-    rows.datum("burst", "p burst", "burst pressure", burst, "pressure")
+def _hose(context: Context, rows: Scope, burst: Quantity | None, pressure: str) -> None:
+    rows.datum("burst", "p burst", "burst pressure", burst, "pressure", key="[[hoses]] burst")
     small = published(context, "hose-burst-small", "p burst small", "pressure")
     large = published(context, "hose-burst-large", "p burst large", "pressure")
     rows.add(

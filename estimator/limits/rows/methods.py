@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from estimator.facts.checks import Check
 from estimator.limits.judging.judging import Derived
 from estimator.limits.judging.verdict_words import SIDES
+from estimator.limits.needs import Need
 from estimator.limits.working import Si, Workings
 from estimator.places import Place
 from estimator.quantities import Quantity
@@ -26,11 +27,13 @@ SIDE_WORDS = {
 class Found:
     """What a method found for a check at a place: by side the reference of a working row (`scope.name`), and in words
     why there would be none. `estimates` are the sides that foretell a sound car or are common practice: there the
-    maker's figure decides alone; elsewhere the stricter does."""
+    maker's figure decides alone; elsewhere the stricter does. `needs` are data that it waits for beside those of its
+    rows."""
 
     sides: Mapping[str, str] = field(default_factory=dict)
     reason: str = ""
     estimates: tuple[str, ...] = ()
+    needs: tuple[Need, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,12 @@ DerivedMethod = Callable[[Context, Check, Place], Derived]
 
 def maker(context: Context, check: Check, place: Place) -> Found:
     """No computed limit: the maker's datum alone, which `work_out` looks up for every check."""
-    return Found(reason=NO_DATUM)
+    return Found(needs=(from_maker(check),))
+
+
+def from_maker(check: Check) -> Need:
+    """The maker's limit of a check, as a datum to be had."""
+    return Need("[[limits]]", f'check = "{check.id}"')
 
 
 def _maker_datum(record: JobRecord, check: Check, place: Place) -> CarLimit | None:

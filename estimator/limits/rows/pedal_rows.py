@@ -48,22 +48,25 @@ AIR = (
 
 def has_pedal_circuit(context: Context) -> bool:
     """Whether a master cylinder feeds pistons of this car."""
-    return context.record.car.pedal.master_bore is not None and context.record.car.places.pedal_circuit
+    return context.record.car.places.pedal_circuit
 
 
 @once
 def pedal_rows(context: Context) -> None:
     """Data of the pedal; the pressure of the pedal circuit at the test force."""
     rows, item = context.workings.scope(PEDAL), context.record.car.pedal
-    rows.datum("ratio", "i", "travel of the pad over that of the push rod", item.ratio, "1")
-    rows.datum("full-travel", "s full", "travel of the pad to the floor", item.full_travel, "length")
-    rows.datum("force", "F test", "test force on the pad", item.test_force, "force")
+    rows.datum("ratio", "i", "travel of the pad over that of the push rod", item.ratio, "1", key="[pedal] ratio")
+    rows.datum(
+        "full-travel", "s full", "travel of the pad to the floor", item.full_travel, "length", key="[pedal] full_travel"
+    )
+    rows.datum("force", "F test", "test force on the pad", item.test_force, "force", key="[pedal] test_force")
     share = published(context, "pedal-travel-share", "share of travel", "%")
     rows.add(MOST, share=share)
-    if item.master_bore is None or item.master_stroke is None:
+    if not has_pedal_circuit(context):
         return
-    rows.datum("bore", "d", "bore of the master cylinder", item.master_bore, "length")
-    rows.datum("stroke", "stroke", "stroke of the master cylinder", item.master_stroke, "length")
+    bore, stroke = item.master_bore, item.master_stroke
+    rows.datum("bore", "d", "bore of the master cylinder", bore, "length", key="[pedal] master_bore")
+    rows.datum("stroke", "stroke", "stroke of the master cylinder", stroke, "length", key="[pedal] master_stroke")
     rows.add(AREA)
     integrity = published(context, "integrity-pedal-force", "F integrity", "force")
     rows.add(PRESSURE, integrity=integrity)

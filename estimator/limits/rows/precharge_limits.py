@@ -93,7 +93,9 @@ def precharge(context: Context, check: Check, place: Place) -> Found:
 def accumulator_age(context: Context, check: Check, place: Place) -> Found:
     """The age at which the maker has it exchanged."""
     item = accumulator_of(context, place.id)
-    context.workings.scope(place.id).datum("most-age", "age most", "age at which it is exchanged", item.most_age, "age")
+    context.workings.scope(place.id).datum(
+        "most-age", "age most", "age at which it is exchanged", item.most_age, "age", key="[[accumulators]] most_age"
+    )
     return Found({"service_high": f"{place.id}.most-age"})
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from estimator.limits.row_table import Row
+from estimator.limits.rows.brake_rows import BRAKES
 from estimator.limits.rows.braking_rows import feeding
 from estimator.limits.rows.common_rows import YARDSTICKS, once, published
 from estimator.limits.rows.methods import Context
+from estimator.limits.rows.pedal_rows import has_pedal_circuit
 from estimator.limits.rows.state_rows import state_rows
 
 STROKES = f"{YARDSTICKS}:strokes-to-come"
@@ -20,7 +22,11 @@ WITH_OTHERS = (
     Row("secondary", "p secondary gauge",
         "lowest pressure for secondary braking, gauge: by this system with the other lost; where it can't, by both",
         f"IF(ISNUMBER({{$alone}}),IF({{$alone}}<{{cut-out}},{{$alone}},{{{TOGETHER}}}),{{{TOGETHER}}})",
-        "pressure", "derivation un-r13h", AT_TEST_FORCE, plain=True),
+        "pressure", "derivation un-r13h", AT_TEST_FORCE, plain=True, without=TOGETHER),
+)
+BRAKES_UNKNOWN = (
+    Row("secondary", "p secondary gauge", "lowest pressure for secondary braking, gauge", f"{{{BRAKES}}}", "pressure",
+        guarded="body:mass body:tire-radius $others"),
 )
 BY_ITSELF = (
     Row("secondary", "p secondary gauge", "lowest pressure for secondary braking, gauge", f"{{{TOGETHER}}}",
@@ -44,7 +50,11 @@ def secondary_rows(context: Context, system_id: str) -> None:
     rows = context.workings.scope(system_id)
     systems = feeding(context.record.car)
     others = [system for system in systems if system != system_id]
-    if system_id not in systems:
+    if not context.record.car.brakes:
+        others = ["pedal:pressure"] if has_pedal_circuit(context) else []
+        others += ["valve:closing", "valve:share"] if context.record.car.deceleration_valve else []
+        rows.add(BRAKES_UNKNOWN, others=" ".join(others))
+    elif system_id not in systems:
         rows.add(FEEDS_NONE)
     elif others:
         rows.add(WITH_OTHERS, alone=f"braking-{others[0]}-lost:needed")

@@ -83,6 +83,13 @@ def _settings(context: Context, system_id: str) -> None:
         ("cut-in", "cut-in", system.cut_in),
         ("lamp", "lamp setting", system.lamp),
     ):
-        rows.datum(name, f"{title} gauge", f"{title}, as a gauge reads it", quantity, "pressure")
+        rows.datum(
+            name,
+            f"{title} gauge",
+            f"{title}, as a gauge reads it",
+            quantity,
+            "pressure",
+            key=f"[[systems]] {name.replace('-', '_')}",
+        )
         rows.add(ABSOLUTE, setting=name, title=title)
     worst_settings(rows, system_id)

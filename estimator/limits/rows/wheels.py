@@ -15,14 +15,13 @@ PAD = (
         "length", "uk-mot cfr-570", "lining alone, at the thinnest", "read"),
 )
 # fmt: on
-NO_ROTOR = "car.toml has no [[wear]] for this axle: write the discard thickness embossed on the rotor"
 
 
 def pad_thickness(context: Context, check: Check, place: Place) -> Found:
     """Service as is common practice; danger by the greater of two rules of vehicles in use."""
     _pad_rows(context)
     wear = wear_of(context, place.id)
-    if wear is not None and wear.pads_driven is not None:
+    if wear is not None and wear.pads_driven is not None and wear.pad_new is not None:
         rows, least = context.workings.scope(place.id), _service_row(context, check, place, "pads.service")
         wear_rows(rows, "pad", check.id, wear.pad_new, wear.pads_driven, least)
     return Found({"service_low": "pads.service", "danger_low": "pads.danger"}, estimates=("service_low",))
@@ -41,14 +40,13 @@ def rotor_thickness(context: Context, check: Check, place: Place) -> Found:
     """The discard thickness of the axle's rotors (49 CFR 570.5(f): the embossed limit, else the maker's)."""
     axle = axle_of(place.id)
     wear = wear_of(context, place.id)
-    if wear is None:
-        return Found(reason=NO_ROTOR)
     if f"{axle}.rotor-discard" not in context.workings.rows:
         rows = context.workings.scope(axle)
-        rows.datum("rotor-discard", "rotor least", "discard thickness of the rotors", wear.rotor_discard, "length")
-    if wear.rotors_driven is not None:
-        rows, least = context.workings.scope(place.id), _service_row(context, check, place, f"{axle}.rotor-discard")
-        wear_rows(rows, "rotor", check.id, wear.rotor_new, wear.rotors_driven, least)
+        least, key = None if wear is None else wear.rotor_discard, "[[wear]] rotor_discard"
+        rows.datum("rotor-discard", "rotor least", "discard thickness of the rotors", least, "length", key=key)
+    if wear is not None and wear.rotors_driven is not None and wear.rotor_new is not None:
+        rows, limit = context.workings.scope(place.id), _service_row(context, check, place, f"{axle}.rotor-discard")
+        wear_rows(rows, "rotor", check.id, wear.rotor_new, wear.rotors_driven, limit)
     return Found({"service_low": f"{axle}.rotor-discard"})
 
 

@@ -102,6 +102,7 @@ def basis(appraisal: Appraisal) -> Tab:
                 ],
                 appraisal.workings.data.values(),
             ),
+            *_missing(appraisal),
             block(
                 "fact",
                 "Published numbers and facts of the trade",
@@ -182,6 +183,21 @@ class _UnitRow:
     @property
     def offset(self) -> float:
         return UNITS[self.label].offset
+
+
+def _missing(appraisal: Appraisal) -> tuple[Block, ...]:
+    """What car.toml doesn't give; no block where it gives all."""
+    missing = appraisal.workings.missing.values()
+    columns = [
+        Column("label", "datum", "label"),
+        Column("si", "value"),
+        Column("needs", "where it would stand in car.toml", "small", value=lambda item: item.need.words),
+    ]
+    title, note = (
+        "Data of the car that are missing",
+        "Figures that rest on them aren't known, and limits that do aren't on file.",
+    )
+    return (block("missing", title, columns, missing, note=note),) if missing else ()
 
 
 def note_formula_floor(row: tuple[int, MarkupRow]) -> str | None:

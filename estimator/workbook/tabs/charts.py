@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.limits.charted_figures import reserves, stoppings
+from estimator.limits.charted_figures import charted, reserves, stoppings
 from estimator.workbook.book import Block, Chart, Column, Series, block
 from estimator.workbook.tabs.common import decimals, lookup
+
+
+def _systems(appraisal: Appraisal) -> tuple[str, ...]:
+    return charted(appraisal.workings, appraisal.record.car.places.systems)
 
 
 def reserve_block(appraisal: Appraisal) -> Block:
@@ -42,16 +46,16 @@ def reserve_block(appraisal: Appraisal) -> Block:
             ),
         ]
 
-    systems = enumerate(system.id for system in appraisal.record.car.systems)
+    systems = _systems(appraisal)
     return block(
         "reserve",
         "Pressure after each application, engine stopped",
         [
             Column("label", "application", "label"),
-            *(column for place, system in systems for column in columns(place, system)),
+            *(column for place, system in enumerate(systems) for column in columns(place, system)),
             Column("number", "number", "whole"),
         ],
-        reserves(appraisal.workings, appraisal.record.car.places.systems),
+        reserves(appraisal.workings, systems),
         note="Computed for the precharge in car.toml, the gas cold, applications quick. What this car really has, the "
         "Inspection shows.",
     )
@@ -86,12 +90,12 @@ def stopping_block(appraisal: Appraisal) -> Block:
 
 
 def charts(appraisal: Appraisal) -> tuple[Chart, ...]:
-    show = appraisal.record.shop.show
+    show, systems = appraisal.record.shop.show, _systems(appraisal)
     charts = [
         Chart(
             "line",
-            f"Reserve of {system.id.replace('-', ' ')}: pressure after each application",
-            f"A falling line: the pressure of {system.id.replace('-', ' ')} after each application, from cut-out; two level "
+            f"Reserve of {system.replace('-', ' ')}: pressure after each application",
+            f"A falling line: the pressure of {system.replace('-', ' ')} after each application, from cut-out; two level "
             "lines: the pressure at which its lamp lights and the one below which secondary braking is lost. The same "
             "figures stand in the block Pressure after each application.",
             (
@@ -102,8 +106,8 @@ def charts(appraisal: Appraisal) -> tuple[Chart, ...]:
             "application",
             show.pressure,
         )
-        for place, system in enumerate(appraisal.record.car.systems)
-        if reserves(appraisal.workings, appraisal.record.car.places.systems)
+        for place, system in enumerate(systems)
+        if reserves(appraisal.workings, systems)
     ]
     if stoppings(appraisal.workings):
         charts.append(

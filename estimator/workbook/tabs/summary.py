@@ -47,6 +47,8 @@ TAB_WORDS = (
 
 
 def summary(appraisal: Appraisal) -> Tab:
+    drawn = [part for part in (stopping_block(appraisal), reserve_block(appraisal)) if part.rows]
+    more = _concern_block(appraisal, "more", "What else keeps it off the road", concerns(appraisal)[CONCERNS:])
     return Tab(
         name="Summary",
         title=titled(f"{appraisal.record.shop.shop.name}: stored-pressure brakes", appraisal),
@@ -72,13 +74,12 @@ def summary(appraisal: Appraisal) -> Tab:
                 note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
             ),
             price_block(appraisal),
-            stopping_block(appraisal),
-            reserve_block(appraisal),
-            _concern_block(appraisal, "more", "What else keeps it off the road", concerns(appraisal)[CONCERNS:]),
+            *drawn,
+            more,
         ),
         charts=charts(appraisal),
         widths=(40, 36, 24, 16, 16, 16, 16),
-        page=Page(columns=7, breaks_before=("tab", "stopping", "more")),
+        page=Page(columns=7, breaks_before=("tab", *(part.name for part in drawn[:1]), "more")),
         emphases=(
             Emphasis("state", "value", ("NOTHING MEASURED: DO NOT DRIVE", "DO NOT DRIVE", "shop road test only")),
         ),
@@ -93,11 +94,11 @@ def _about_block(appraisal: Appraisal) -> Block:
         Pair("date", "date", job.date.isoformat()),
         Pair("customer", "customer", job.customer.name),
         Pair("address", "address", ", ".join(job.customer.address)),
-        Pair("car", "car", f"{car.name}, {car.year}"),
+        Pair("car", "car", ", ".join(str(part) for part in (car.name, car.year) if part)),
         Pair("plate", "plate", car.plate),
         Pair("chassis", "chassis number", car.chassis_number),
         Pair("variant", "variant", _variant(car.variant)),
-        Pair("fluid", "fluid", f"{record.car.fluid.family}, {record.car.fluid.grade}"),
+        Pair("fluid", "fluid", ", ".join(part for part in (record.car.fluid.family, record.car.fluid.grade) if part)),
         Pair("odometer", "odometer", job.odometer),
         Pair("complaint", "complaint", job.complaint),
         Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
