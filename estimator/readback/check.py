@@ -43,6 +43,7 @@ INTEGRITY = frozenset(
         "values-absent",
         "cell-moved",
         "range-over-cells",
+        "look-changed",
         "text-added",
         "other-version",
         "state-changed",
@@ -117,7 +118,9 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
     agreed = agreement(drafted, found.manifest, present)
     expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
     placed = Layout(expected, located.moves)
-    comparison = compare(placed, workbook, located, (*problems, *located.causes, *entries.causes))
+    comparison = compare(
+        placed, workbook, located, (*problems, *located.causes, *entries.causes), looks=found.same_program
+    )
     state = appraisal.driving.state
     integrity = (
         *comparison.findings,
