@@ -38,6 +38,7 @@ WHO_ACTS = {
     "over-consent": ADVISOR,
     "no-consent": ADVISOR,
     "price-missing": ADVISOR,
+    "entries-changed": ADVISOR,
     "unit-unknown": ADVISOR,
     "job-undecided": ADVISOR,
     "job-not-done": ADVISOR,

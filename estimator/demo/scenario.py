@@ -22,8 +22,7 @@ from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import PriceChange, price_changes
 from estimator.readback.rebuild import filled
-from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
+from estimator.readback.write_verified import write_verified
 
 WHO = "Marsh Delaney (invented for the demo)"
 # When the demo's documents are posted, so that its files come out the same each time.
@@ -84,7 +83,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     stem = f"{record.job.document}-r{record.job.revision}"
     path = folder / f"{stem}.xlsx"
     appraisal = appraise(record, first_entries(record))
-    write_workbook(compose(appraisal), path, force=force)
+    write_verified(appraisal, path, force=force)
     yield Stop(
         path,
         f"drafted: {_said(appraisal)}",
@@ -95,7 +94,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
         checked = check_workbook(path)
         before, appraisal = appraisal, filled(checked, load_entries(entries[name]))
         path = folder / f"{stem}-{name}.xlsx"
-        write_workbook(compose(appraisal), path, force=force)
+        write_verified(appraisal, path, force=force)
         yield Stop(path, f"{what}: {_said(appraisal)}", who, look, price_changes(before, appraisal))
         if name in LETTERS:
             letter = path.with_suffix(".html")

@@ -8,7 +8,6 @@ import itertools
 import re
 from collections.abc import Iterator
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import xlsxwriter
@@ -17,7 +16,6 @@ from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
-from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import Book, Box, Cell, Chart, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.page_look import CHART_ROWS, fading, page_texts, printed, prompt
@@ -49,12 +47,6 @@ def workbook_bytes(book: Book) -> bytes:
     _Writer(workbook, book).write()
     workbook.close()
     return buffer.getvalue()
-
-
-def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
-    """Write a Book whole or not at all; over an existing file only with `force`. Raises CannotWrite."""
-    refuse_existing(path, force=force)
-    write_whole(path, workbook_bytes(book))
 
 
 class _Core(Core):  # type: ignore[misc]
