@@ -13,6 +13,7 @@ from estimator.pricing.decisions import AGREED, DECLINED, UNTOUCHED
 from estimator.pricing.extra_lines import ExtraWork, SubletLine
 from estimator.pricing.totals import AnyPart
 from estimator.reading_findings import reading_findings
+from estimator.records.units import UNIT_CODES
 
 MECHANIC, ADVISOR, BOOKKEEPER = "mechanic", "advisor", "bookkeeper"
 WHO_ACTS = {
@@ -37,6 +38,8 @@ WHO_ACTS = {
     "over-consent": ADVISOR,
     "no-consent": ADVISOR,
     "price-missing": ADVISOR,
+    "entries-changed": ADVISOR,
+    "unit-unknown": ADVISOR,
     "job-undecided": ADVISOR,
     "job-not-done": ADVISOR,
     "jobs-exclude-each-other": ADVISOR,
@@ -130,6 +133,10 @@ def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
         if typed.description and not (isinstance(typed.quantity, float) and isinstance(typed.cost, float)):
             what = f"{extra.label} ({typed.description}): no quantity or no cost"
             yield Finding("price-missing", "warn", what, "type both", tab="Parts", key=extra.key("cost"))
+        if typed.description and extra.unit not in UNIT_CODES:
+            what = f'{extra.label} ({typed.description}): "{extra.unit}" is not a unit of an invoice'
+            fix = f"use one of {', '.join(UNIT_CODES)}"
+            yield Finding("unit-unknown", "warn", what, fix, tab="Parts", key=extra.key("unit"))
     for work in appraisal.extra_work:
         words, known = work.boxes.description, isinstance(work.boxes.hours, float)
         if (words or known) and not (known and work.rate):

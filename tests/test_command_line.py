@@ -438,7 +438,8 @@ def test_post_refuses_what_is_undecided_unconsented_or_mixed_and_posts_the_rest_
     assert "no-consent" in told("post", without, "--books", "books")[2]
     short = fill(told, quote, tmp_path / "short.xlsx", *decided, *(line.format("100.00") for line in consent))
     assert "over-consent" in told("post", short, "--books", "books")[2]
-    ready = fill(told, quote, tmp_path / "ready.xlsx", *decided, *(line.format("400.00") for line in consent))
+    done = tuple(line.replace("decision.", "done.").replace("agreed", "done") for line in decided)
+    ready = fill(told, quote, tmp_path / "ready.xlsx", *decided, *done, *(line.format("400.00") for line in consent))
     part = next(
         box["key"]
         for box in json.loads(told("check", ready, "--json")[1])["workbooks"][0]["boxes"]
@@ -456,6 +457,57 @@ def test_post_refuses_what_is_undecided_unconsented_or_mixed_and_posts_the_rest_
     status, result, _ = told("books", "books", "--json", "--verify")
     listed = json.loads(result)
     assert status == 0 and listed["findings"] == [] and len(listed["documents"]) == 1
+
+
+def test_post_dates_the_invoice_and_keeps_out_what_is_not_done(told, small, tmp_path):
+    decided = ("decision.front-pads.front-axle,agreed", "decision.bleed-system.system-1,agreed")
+    consent = ("stage,repair", "amount,400.00", "date,2026-11-25", "who,Wren Castellow")
+    agreed = fill(
+        told, small / "quote.xlsx", tmp_path / "agreed.xlsx", *decided, *(f"consent.1.{row}" for row in consent)
+    )
+    post = ("post", agreed, "--books", "books", "--today", "2026-12-08")
+    status, result, said = told(*post)
+    assert (status, result) == (1, "") and "work-not-done: LY-101-A revision 1: authorized work" in said
+    assert told(*post, "--override", "work-not-done")[0] == 1  # without a reason
+    done = tuple(line.replace("decision.", "done.").replace("agreed", "done") for line in decided)
+    ready = fill(told, agreed, tmp_path / "ready.xlsx", *done)
+    post = ("post", ready, "--books", "books", "--today", "2026-12-08", "--who", "Marsh Delaney")
+    for date, words in (("2026-11-24", "date-before-work: "), ("2026-12-09", "date-in-future: ")):
+        status, result, said = told(*post, "--date", date)
+        assert (status, result) == (1, "") and words in said and not list(tmp_path.glob("books/journal*"))
+    status, result, _ = told(*post, "--date", "2026-11-30")
+    assert status == 0 and "posted" in result
+    status, result, _ = told(*post)  # today's date is nobody's wish to change the invoice's
+    assert status == 0 and "already posted" in result
+    status, result, _ = told(
+        "pay", "books", "LY-101-A", "20", "cash", "--shop", small / "shop.toml", "--today", "2026-12-08"
+    )
+    assert status == 65  # this shop names no account for payments
+    assert told("close", "books", "2026-11", "--today", "2026-12-08", "--who", "M. Delaney")[0] == 0
+    assert told("void", "books", "LY-101-A", "--why", "test", "--date", "2026-11-30", "--today", "2026-12-08")[0] == 1
+    assert told("void", "books", "LY-101-A", "--why", "billed twice", "--today", "2026-12-08")[0] == 0
+    status, result, _ = told("books", "books", "--document", "LY-101-A")
+    assert status == 0 and "voided by" in result and "billed twice" in result and "2026-11-30  invoice" in result
+
+
+def test_a_sealed_workbook_is_not_posted_without_its_key(told, small, tmp_path):
+    (tmp_path / "key").write_text("0123456789abcdef0123456789abcdef", encoding="utf-8")
+    (tmp_path / "key").chmod(0o600)
+    told("draft", small / "job.toml", "-o", "sealed.xlsx", "--seal", "key")
+    status, result, said = told("post", "sealed.xlsx", "--books", "books")
+    assert (status, result) == (1, "") and "seal-not-checked" in said and not (tmp_path / "books").exists()
+    assert "the seal was not looked at" in told("letter", "sealed.xlsx")[2]
+    assert "seal" not in told("letter", "sealed.xlsx", "--seal", "key", "--force")[2]
+
+
+def test_a_letter_never_takes_the_place_of_a_workbook(told, small, tmp_path):
+    for name in ("other.xlsx", "copy.html"):
+        shutil.copy(small / "quote.xlsx", name)
+    for name in ("other.xlsx", "copy.html", "new.xlsm"):
+        status, result, said = told("letter", "other.xlsx", "-o", name, "--force")
+        assert (status, result) == (73, "") and "never takes the place of a workbook" in said
+    assert (tmp_path / "copy.html").read_bytes() == (small / "quote.xlsx").read_bytes()
+    assert not (tmp_path / "new.xlsm").exists()
 
 
 # --- terminal ---------------------------------------------------------------------------------------------------------

@@ -10,12 +10,12 @@ from decimal import Decimal
 import pytest
 from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import run, shared_demo
+from plain_writing import write_workbook
 
 from estimator.cli.app import main
 from estimator.intake.load_job import load_job_and_prices
 from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 
 # Real makers of cars: the first 8 digits of the SHA-256 of each name, so that none of them stands here either.
 MAKERS = frozenset(

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 import estimator
 from estimator.errors import InputError
-from estimator.intake.labor_tables import load_labor_tables, packaged_tables
+from estimator.intake.labor_tables import packaged_tables
 from estimator.intake.load_job import load_job, load_job_and_prices
 from estimator.intake.toml_files import load_toml, read_toml, validated
 from estimator.records import Car, Job, JobRecord, Shop
@@ -28,12 +28,12 @@ JARGON = re.compile(r"pydantic|input should|validation|type=|decimal_|NoneType|T
 
 @pytest.fixture(scope="module")
 def record():
-    return load_job(DEMO / "job.toml")
+    return load_job(DEMO / "job.toml", packaged_tables())
 
 
 @pytest.fixture(scope="module")
 def mineral():
-    return load_job(DEMO / "job_mineral.toml")
+    return load_job(DEMO / "job_mineral.toml", packaged_tables())
 
 
 # --- records ----------------------------------------------------------------------------------------------------------
@@ -41,7 +41,7 @@ def mineral():
 
 @pytest.mark.parametrize("job", ["job.toml", "job_mineral.toml"])
 def test_a_record_comes_back_equal_from_json(job):
-    record = load_job(DEMO / job)
+    record = load_job(DEMO / job, packaged_tables())
     carried = json.loads(json.dumps(record.model_dump(mode="json"), ensure_ascii=False))
     assert JobRecord.model_validate(carried) == record
     assert carried["shop"]["labor"]["rates"][0]["per_hour"] == "118.00"
@@ -97,10 +97,11 @@ def test_tables_given_come_before_those_named_before_those_beside(tmp_path):
     assert title(load_job(job, job.parent / "given")) == "From given"
 
 
-def test_without_any_the_tables_of_the_program_are_used(tmp_path):
+def test_without_any_tables_the_invented_ones_of_the_program_are_not_taken(tmp_path):
     shutil.copytree(DEMO, tmp_path / "job")
-    record = load_job(tmp_path / "job" / "job.toml")
-    assert record.tables == load_labor_tables(packaged_tables())
+    with pytest.raises(InputError, match=r"labor_tables.*doesn't exist.*--tables") as refused:
+        load_job(tmp_path / "job" / "job.toml")
+    assert refused.value.exit_status == 66
 
 
 # --- what is tolerated, and what junk does ----------------------------------------------------------------------------
@@ -176,12 +177,12 @@ def test_any_bytes_are_refused_in_plain_words(tmp_path_factory, content):
 
 
 def test_a_price_list_of_the_job_is_laid_over_its_tables():
-    record, report = load_job_and_prices(DEMO / "job_mineral.toml")
+    record, report = load_job_and_prices(DEMO / "job_mineral.toml", packaged_tables())
     price = {part.part_id: (part.unit_cost, part.priced_on) for part in record.tables.parts}
     assert price["elastomer-buffer"] == (Decimal("88.00"), dt.date(2026, 11, 2))
     assert {change.part_id for change in report.changes} >= {"brake-fluid-mineral", "elastomer-buffer"}
     assert [row.part_id for row in report.not_placed] == ["rear-pads-set", "sight-glass"]
-    assert load_job_and_prices(DEMO / "job.toml")[1] is None
+    assert load_job_and_prices(DEMO / "job.toml", packaged_tables())[1] is None
 
 
 @pytest.mark.parametrize(

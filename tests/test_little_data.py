@@ -20,6 +20,7 @@ from boxes_by_key import appraise_boxes, first_boxes
 from engines import compare, recalculate_with_ironcalc, stored_values
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plain_writing import write_workbook
 
 from estimator.cli.app import main
 from estimator.facts.checks import checks
@@ -31,7 +32,6 @@ from estimator.limits.missing import Frees, most_useful_first
 from estimator.readback.check import check_workbook
 from estimator.records import Car, JobRecord
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 from tests.limit_cars import DEMO, demo, with_car, worked_out
 
 FILES = {"car.toml": "job.toml", "car_mineral.toml": "job_mineral.toml"}

@@ -10,7 +10,7 @@ from returned_workbooks import ROOT, book_of, demo_record
 
 from estimator import __version__
 from estimator.demo import start_files
-from estimator.intake.labor_tables import load_labor_tables
+from estimator.intake.labor_tables import load_labor_tables, packaged_tables
 from estimator.intake.load_job import load_job
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.migrations import STEPS, Step, key_now, record_now, steps_since, word_now
@@ -100,7 +100,7 @@ def test_the_steps_lead_to_the_present_version() -> None:
 @pytest.mark.parametrize("name", ["job.toml", "job_mineral.toml"])
 def test_no_present_name_is_an_old_one(name: str) -> None:
     """A name that was given up and came back with another meaning would be taken for the old one."""
-    record = load_job(Path(start_files.__file__).parent / "files" / name)
+    record = load_job(Path(start_files.__file__).parent / "files" / name, packaged_tables())
     book = book_of(lambda: record)
     assert [key for key in book.by_key if key_now(key) != key] == []
     words = [(cell.key, word) for cell in book.boxes() for word in cell.box.allowed]

@@ -11,6 +11,7 @@ from estimator.findings import appraisal_findings
 from estimator.hydraulics import gas
 from estimator.hydraulics.accumulator import fast_usable_volume
 from estimator.hydraulics.charge import charge_volume
+from estimator.intake.labor_tables import packaged_tables
 from estimator.intake.load_job import load_job
 from estimator.quantities import PSI, Quantity
 from tests.limit_cars import changed, si, worked_out
@@ -21,7 +22,7 @@ JOB = Path(estimator.demo.__file__).parent / "files" / "job.toml"
 
 @pytest.fixture(scope="module")
 def record():
-    return load_job(JOB)
+    return load_job(JOB, packaged_tables())
 
 
 def entered(record, readings, phase="before"):

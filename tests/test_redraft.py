@@ -8,6 +8,7 @@ import openpyxl
 import pytest
 from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import SMALL
+from plain_writing import write_workbook
 
 from estimator.errors import InputError, Refused
 from estimator.intake.current_job import FOUND_OUTSIDE, present_record
@@ -16,7 +17,6 @@ from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import price_changes
 from estimator.readback.rebuild import record_of, redrafted
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 
 TYPED = {
     "line.front-pads.front-axle.decision": "agreed",

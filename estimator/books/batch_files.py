@@ -18,7 +18,7 @@ from estimator.files import write_whole
 def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool = True) -> tuple[str, ...]:
     """Write the files that the register tells of and the folder lacks. Returns their names, relative to the folder.
 
-    With `reports`, month reports that lack a batch are renewed as well. Raises: CannotWrite.
+    With `reports`, files of months that lack a batch are renewed as well. Raises: CannotWrite.
     """
     _remove_parts(books)
     present = _present(books)
@@ -32,9 +32,9 @@ def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool =
                     write_whole(books / name, content)
                     made.append(name)
     if reports:
-        from estimator.books.month_report import renew_reports
+        from estimator.books.month_files import renew_month_files
 
-        made += renew_reports(connection, books)
+        made += renew_month_files(connection, books)
     return tuple(made)
 
 

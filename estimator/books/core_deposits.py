@@ -9,13 +9,14 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
+from estimator.books.acts import clock
 from estimator.books.batch_files import made_again, make_missing
 from estimator.books.journal import Account, journal_of
 from estimator.books.ledger_entries import Recorded, standing
-from estimator.books.post import PostResult, post_one
+from estimator.books.post import Call, PostResult, post_one
 from estimator.books.posting import CoreOutcome, InvoiceLine, Posting, PostingLine
 from estimator.books.posting_rules import core_slug, posting_findings
-from estimator.books.register import opened, writing
+from estimator.books.register import opened, readable_rows, writing
 from estimator.errors import EXIT_MISSING, Finding, Refused
 from estimator.money import ZERO, add
 from estimator.pricing.fees_and_tax import core_refund_tax, totals_of
@@ -52,7 +53,7 @@ class CoreUnit:
 
 def core_deposits(books_dir: Path | str) -> tuple[CoreUnit, ...]:
     """Every core deposit of the books, in the order of posting. Raises: UnreadableFile where there is no register."""
-    with opened(books_dir) as connection:
+    with opened(books_dir) as connection, readable_rows(books_dir):
         return tuple(unit for unit, _, _ in _units(connection))
 
 
@@ -68,6 +69,7 @@ def settle_core(
     unit: int = 1,
     tax_back: bool = True,
     now: str | None = None,
+    today: dt.date | None = None,
     reports: bool = True,
 ) -> PostResult:
     """Post what follows from what became of an old part, once; a changed outcome reverses the entry before it.
@@ -81,7 +83,8 @@ def settle_core(
     """
     if outcome not in OUTCOMES:
         raise Refused(f'core of {document}: "{outcome}" isn\'t an outcome · allowed: {", ".join(OUTCOMES)}')
-    with opened(books_dir) as connection:
+    call = Call(who, now or clock(), today or dt.date.today())
+    with opened(books_dir, write=True) as connection:
         repaired = make_missing(connection, Path(books_dir), reports=reports)
         with writing(connection):
             units = list(_units(connection))
@@ -96,7 +99,9 @@ def settle_core(
             findings = posting_findings(posting)
             if findings:
                 raise Refused(f"{posting.document}: the entry doesn't hold together", findings)
-            batch, result = post_one(connection, None, posting, who, now)
+            batch, result = post_one(connection, None, posting, call)
+            if result.status == "refused":
+                raise Refused(f"{posting.document} not posted: correct the items above", result.findings)
         files = make_missing(connection, Path(books_dir), reports=reports) if batch else ()
     return PostResult(batch, (result,), files, made_again(repaired))
 
@@ -112,10 +117,10 @@ def _units(connection: sqlite3.Connection) -> Iterator[_Item]:
     """Each unit with the invoice that stands and the entry that settles it; those settled without invoice come last."""
     invoices: list[Recorded] = []
     settled: dict[str, Recorded] = {}
-    for item in standing(connection):
+    for item in standing(connection, "invoice", "core-entry"):
         if item.entry.kind == "invoice":
             invoices.append(item)
-        elif item.entry.kind == "core-entry":
+        else:
             settled[item.entry.document] = item
     for invoice in invoices:
         posting = invoice.posting

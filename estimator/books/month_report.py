@@ -1,30 +1,23 @@
 """A month of the books as a workbook: by account, by kind of job, by tax class, core deposits, documents.
 
-The report is made from the register alone and renewed when a later batch touches the month or one before it; it says
-as of which batch it is, and the same register gives the same bytes.
+The report is made from the register alone; it says as of which batch it is, and the same register gives the same bytes.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import io
-import re
 import sqlite3
-import zipfile
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from estimator.books.ledger_entries import Recorded, cents, recorded
-from estimator.books.register import reading
-from estimator.files import write_whole
 
 if TYPE_CHECKING:
     import pandas
     import xlsxwriter
     from xlsxwriter.format import Format
 
-_AS_OF = re.compile(rb"as of batch ([0-9]+)")
 _ACCOUNTS = ["account", "name", "currency", "debit", "credit", "balance"]
 _JOBS = ["job", "currency", "labor", "parts", "other", "hours alone", "hours in the visit", "hours saved"]
 _CLASSES = ["tax class", "taxed", "currency", "net"]
@@ -34,59 +27,19 @@ _DOCUMENTS = ["entry", "date", "type", "customer", "currency", "total", "tax inc
 _MONEY = {"debit", "credit", "balance", "labor", "parts", "other", "net", "amount", "total", "tax included"}
 
 
-def report_name(month: str) -> str:
-    """The file of a month. >>> report_name("2026-11") gives 'month-2026-11.xlsx'."""
-    return f"month-{month}.xlsx"
-
-
-def renew_reports(connection: sqlite3.Connection, books: Path) -> list[str]:
-    """Write the month reports that are missing or lack a batch. Two people posting at once leave the newer one: after
-    writing, the register is asked again. Returns: the names written. Raises: CannotWrite."""
-    made: list[str] = []
-    for month, found in _months(connection).items():
-        name, last = report_name(month), found
-        while _as_of(books / name) < last:
-            write_whole(books / name, month_report(connection, month))
-            made.append(name)
-            last = _months(connection)[month]
-    return made
-
-
-def _months(connection: sqlite3.Connection) -> dict[str, int]:
-    """Each month that has an entry, with the last batch that has an entry in it or before it."""
-    rows = connection.execute(
-        "SELECT substr(entry_date, 1, 7) AS month, MAX(batch) FROM entries GROUP BY month ORDER BY month"
-    )
-    months, last = {}, 0
-    for month, batch in rows:
-        last = max(last, batch)
-        months[month] = last
-    return months
-
-
-def _as_of(path: Path) -> int:
-    try:
-        with zipfile.ZipFile(path) as archive:
-            found = _AS_OF.search(archive.read("docProps/core.xml"))
-    except (OSError, KeyError, zipfile.BadZipFile):
-        return 0
-    return int(found[1]) if found else 0
-
-
-def month_report(connection: sqlite3.Connection, month: str) -> bytes:
+def month_report(connection: sqlite3.Connection, month: str, batch: int, form: str) -> bytes:
     """The report of one month ("2026-11") as xlsx. Amounts of reversals, credit notes and core deposits given back are
-    negative. Totals are formulas with their values stored beside them."""
+    negative. Totals are formulas with their values stored beside them. Parameters: the last batch that counts in it;
+    form, which names what made it."""
     import xlsxwriter
 
-    with reading(connection):
-        tables = _tables(connection, month)
-        batch = _months(connection)[month]
-        (posted_at,) = connection.execute("SELECT posted_at FROM batches WHERE batch = ?", (batch,)).fetchone()
+    tables = _tables(connection, month)
+    (posted_at,) = connection.execute("SELECT posted_at FROM batches WHERE batch = ?", (batch,)).fetchone()
     target = io.BytesIO()
     book = xlsxwriter.Workbook(target, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     words = f"as of batch {batch}"
     created = dt.datetime.fromisoformat(posted_at).replace(tzinfo=None)
-    book.set_properties({"title": f"Books, {month}", "comments": words, "created": created})
+    book.set_properties({"title": f"Books, {month}", "comments": f"{words}, form {form}", "created": created})
     looks = {
         "title": book.add_format({"bold": True, "font_size": 14}),
         "head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True}),
@@ -150,9 +103,12 @@ def _chart(book: xlsxwriter.Workbook, jobs: int) -> None:
     chart.set_title({"name": "Hours alone and hours in the visit, by job"})
     chart.set_x_axis({"name": "hours", "min": 0})
     chart.set_y_axis({"reverse": True})
-    chart.set_size({"width": 760, "height": 140 + 34 * min(jobs, 20)})
+    chart.set_size({"width": 900, "height": min(620, 140 + 34 * jobs)})
     words = "Bars for each kind of job: the hours it would take alone beside the hours charged in the visit"
-    book.get_worksheet_by_name("By job").insert_chart(jobs + 6, 0, chart, {"description": words})
+    sheet = book.add_worksheet("Chart")
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 1)
+    sheet.insert_chart(0, 0, chart, {"description": words})
 
 
 def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.DataFrame]:

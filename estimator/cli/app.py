@@ -17,12 +17,28 @@ from typing import Annotated
 import typer
 
 from estimator import __version__
-from estimator.cli import books, check, core, demo, draft, fill, letter, limits, log, post, redraft, start
+from estimator.cli import (
+    books,
+    check,
+    close,
+    core,
+    demo,
+    draft,
+    fill,
+    letter,
+    limits,
+    log,
+    pay,
+    post,
+    redraft,
+    start,
+    void,
+)
 from estimator.cli.output import CAUTION, say, write
 from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
 
 LOG = logging.getLogger("estimator")
-COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, log, post, books, core)
+COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, log, post, pay, books, core, void, close)
 
 app = typer.Typer(
     add_completion=False,

@@ -15,7 +15,7 @@ from estimator import __version__
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import as_text, out, say, write
 from estimator.cli.today import Today, day_of
-from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem, in_one_line
+from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem, Refused, in_one_line
 
 if TYPE_CHECKING:
     from estimator.readback.report import Report
@@ -35,6 +35,10 @@ def check(
         int | None, typer.Option("--jobs", min=1, metavar="N", help="Processes; as the machine has cores if left out.")
     ] = None,
     seal: KeyFile = None,
+    entries: Annotated[
+        bool,
+        typer.Option("--seal-entries", help="Seal the entries too, in a file beside each sealed, intact workbook."),
+    ] = False,
     today: Today = None,
 ) -> int:
     """Read workbooks back, and judge what was measured.
@@ -46,6 +50,8 @@ def check(
 
     key = key_from(seal)
     paths = workbooks(files)
+    if entries:
+        _seal_entries(paths, key)
     ends: list[_End] = []
     if as_json:
         write(f'{{\n  "schema": {SCHEMA},\n  "program": "{__version__}",\n  "workbooks": [')
@@ -69,6 +75,23 @@ def check(
     elif len(ends) > 1:
         _summary(ends)
     return _status(ends)
+
+
+def _seal_entries(paths: Sequence[Path], key: SealKey | None) -> None:
+    """Seal the entries of workbooks whose own seal holds. Raises Refused without a key, or where one doesn't."""
+    from estimator.readback.check import check_workbook
+    from estimator.readback.embedded_record import COVERED
+    from estimator.readback.entries_seal import seal_entries
+
+    if key is None:
+        raise Refused("--seal-entries needs the shop's key. Give it with --seal.")
+    for path in paths:
+        checked = check_workbook(path, key)
+        if checked.state != "sound" or checked.entries is None or not checked.seal.startswith(COVERED):
+            raise Refused(f"{in_one_line(path)}: entries not sealed: the workbook is not intact, or its own seal fails")
+        assert checked.appraisal is not None
+        document = checked.appraisal.record.job.document
+        say(f"entries sealed: {seal_entries(path, document, checked.entries.values, key)}")
 
 
 class _End(NamedTuple):

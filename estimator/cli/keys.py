@@ -1,4 +1,4 @@
-"""The shop's key for sealed workbooks, as commands take it. A key is never printed, logged or written."""
+"""Who acts, and with which key, as commands take it. A key is never printed, logged or written."""
 
 from __future__ import annotations
 
@@ -16,6 +16,14 @@ KeyFile = Annotated[
     Path | None,
     typer.Option("--seal", metavar="KEYFILE", help="The shop's key; else what ESTIMATOR_SEAL_KEY holds, else no seal."),
 ]
+Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Your user name if left out.")]
+
+
+def name_of(who: str | None) -> str:
+    """Who does it: the name given, else the user's."""
+    import getpass
+
+    return who or getpass.getuser()
 
 
 def key_from(file: Path | None) -> SealKey | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Annotated
 
@@ -33,8 +34,10 @@ def letter(
     from estimator.readback.check import check_workbook
 
     path = output or workbook.with_suffix(".html")
+    _refuse_workbook(path)
     refuse_existing(path, force=force)
-    checked = check_workbook(workbook, key_from(seal))
+    key = key_from(seal)
+    checked = check_workbook(workbook, key)
     if checked.state != "sound" or checked.appraisal is None:
         found = [item for item in checked.integrity if item.severity != "note"]
         what = f"{counted(len(found), 'finding')} against the workbook itself"
@@ -44,6 +47,21 @@ def letter(
     for finding in checked.findings:
         if finding.severity != "note" and WHO_ACTS.get(finding.rule) in (ADVISOR, BOOKKEEPER):
             say(finding.line())
+    if key is None and checked.seal.startswith("sealed"):
+        say("the workbook is sealed, and no key was given: the seal was not looked at. Give the key with --seal.")
     say(f"{checked.appraisal.driving.state}; read the letter before you hand it over")
     out(str(path))
     return 0
+
+
+def _refuse_workbook(path: Path) -> None:
+    """Raises CannotWrite where a workbook stands, or would by its name, at the place of the letter; with --force too."""
+    from estimator.errors import CannotWrite
+
+    beginning = b""
+    with contextlib.suppress(OSError), path.open("rb") as file:
+        beginning = file.read(4)
+    if path.suffix.lower().startswith(".xls") or beginning == b"PK\x03\x04":
+        raise CannotWrite(
+            path, "a letter never takes the place of a workbook", "give a name that ends in .html with -o"
+        )

@@ -16,6 +16,10 @@ Today = Annotated[
         help="The day that later dates are told of; this machine's if left out.",
     ),
 ]
+EntryDate = Annotated[
+    dt.datetime | None,
+    typer.Option("--date", metavar="YYYY-MM-DD", formats=["%Y-%m-%d"], help="Date of the entry; today if left out."),
+]
 
 
 def day_of(today: dt.datetime | None) -> dt.date:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,8 +22,7 @@ from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import PriceChange, price_changes
 from estimator.readback.rebuild import filled
-from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
+from estimator.readback.write_verified import write_verified
 
 WHO = "Marsh Delaney (invented for the demo)"
 # When the demo's documents are posted, so that its files come out the same each time.
@@ -83,7 +83,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     stem = f"{record.job.document}-r{record.job.revision}"
     path = folder / f"{stem}.xlsx"
     appraisal = appraise(record, first_entries(record))
-    write_workbook(compose(appraisal), path, force=force)
+    write_verified(appraisal, path, force=force)
     yield Stop(
         path,
         f"drafted: {_said(appraisal)}",
@@ -94,7 +94,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
         checked = check_workbook(path)
         before, appraisal = appraisal, filled(checked, load_entries(entries[name]))
         path = folder / f"{stem}-{name}.xlsx"
-        write_workbook(compose(appraisal), path, force=force)
+        write_verified(appraisal, path, force=force)
         yield Stop(path, f"{what}: {_said(appraisal)}", who, look, price_changes(before, appraisal))
         if name in LETTERS:
             letter = path.with_suffix(".html")
@@ -104,7 +104,8 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     ready, findings = checked_for_books(path)
     if ready is None:
         raise Refused("the demo's last workbook isn't ready for the books", findings)
-    result = post([posting_of(ready)], folder / "books", WHO, now=POSTED_AT)
+    day = dt.datetime.fromisoformat(POSTED_AT).date()
+    result = post([posting_of(ready, day)], folder / "books", WHO, now=POSTED_AT, today=day)
     journal = next((name for name in result.files if name.startswith("journal")), "register.sqlite")
     status = result.documents[0].status.replace("-", " ")
     look = "debits equal credits, to the cent; the month report and the UBL document beside it"

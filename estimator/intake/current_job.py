@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from estimator.errors import InputError, InputProblem
 from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
 from estimator.intake.load_job import load_job, published_numbers
 from estimator.intake.references import Files, reference_problems
+from estimator.intake.toml_files import read_toml
 from estimator.records import JobRecord
 
 # How a note begins that was found written outside the boxes of an earlier workbook.
@@ -70,8 +70,8 @@ def _beside(folder: Path, document: str) -> Path | None:
     found = []
     for path in sorted(folder.glob("*.toml")):
         try:
-            written = tomllib.loads(path.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            written = read_toml(path)
+        except InputError:
             continue
         if written.get("document") == document and "shop" in written:
             found.append(path)

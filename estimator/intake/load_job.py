@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from estimator.errors import EXIT_NOT_UNDERSTOOD, InputError, InputProblem
 from estimator.facts.load_facts import facts, sources
-from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables, packaged_tables
+from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
 from estimator.intake.price_list import PriceReport, apply_price_list
 from estimator.intake.references import Files, reference_problems
 from estimator.intake.toml_files import load_toml
@@ -34,8 +34,9 @@ def load_job(job_toml: Path, tables_dir: Path | None = None) -> JobRecord:
 def load_job_and_prices(job_toml: Path, tables_dir: Path | None = None) -> tuple[JobRecord, PriceReport | None]:
     """The record of a job, and what its supplier's price list changed, where it names one.
 
-    The labor tables are those of `tables_dir`, else those that job.toml names, else the folder labor_tables beside it,
-    else those that come with the program. Raises InputError with every mistake of all files: exit 66 where one is
+    The labor tables are those of `tables_dir`, else those that job.toml names, else the folder labor_tables beside it;
+    never those that come with the program, whose hours and prices are invented.
+    Raises InputError with every mistake of all files: exit 66 where one is
     missing, else 65.
     """
     gathered = _Gathered()
@@ -96,7 +97,7 @@ def _tables_folder(folder: Path, written: JobFile, tables_dir: Path | None) -> P
     if written.tables:
         return folder / written.tables
     beside = folder / FOLDER_NAME
-    return beside if beside.is_dir() else packaged_tables()
+    return beside
 
 
 class _Gathered:

@@ -66,6 +66,12 @@ def _tax(shop: Shop, on: dt.date) -> Iterator[Wrong]:
         yield Wrong(
             "[[tax.parts]]", "there is none", f'a "{tax.kind}" tax has one part or more', "add its name and percent"
         )
+    if tax.kind == "vat" and not shop.shop.tax_id:
+        allowed = "an invoice with VAT names the seller's VAT number (EN 16931, BR-S-02)"
+        yield Wrong('[shop], key "tax_id"', "it is missing", allowed, "write the number with its country code")
+    if tax.kind == "vat" and tax.scope == "line":
+        allowed = "VAT is worked out on the document (EN 16931, BR-CO-17)"
+        yield Wrong('[tax], key "scope"', '"line"', allowed, 'write scope = "document"')
     if tax.in_force_from > on:
         yield _not_yet("tax", tax.in_force_from, on)
 

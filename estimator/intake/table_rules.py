@@ -10,6 +10,7 @@ from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
 from estimator.places import LEADS_TO
 from estimator.records import JobRow, StepRow
+from estimator.records.units import UNIT_CODES
 
 # What makes two rows of a table the same.
 _KEYS = {
@@ -45,6 +46,9 @@ def row_problems(name: str, lines: Iterable[Line]) -> Iterator[InputProblem]:
             if list(hours) != sorted(hours):
                 found = "hours {:g}, {:g}, {:g}".format(*hours)
                 yield line.problem("hours_low", found, "low ≤ likely ≤ high is wanted", "correct the three hours")
+        if name == "parts.csv" and line.row.unit not in UNIT_CODES:
+            allowed = f"a unit that an invoice can name: {choices(UNIT_CODES)}"
+            yield line.problem("unit", f'found "{line.row.unit}"', allowed, "write one of these")
         if name == "jobs.csv" and line.row.only_at and line.row.place_kind not in ("axle", "wheel", "caliper"):
             allowed = f"only a job at an axle, wheel or caliper has an end of the car, not at {line.row.place_kind}"
             yield line.problem("only_at", f'found "{line.row.only_at}"', allowed, "leave the field empty")

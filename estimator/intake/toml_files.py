@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import stat
 import tomllib
 from collections.abc import Iterator
 from decimal import Decimal
@@ -42,11 +43,17 @@ def read_toml(path: Path) -> dict[str, Any]:
 
 
 def read_text(path: Path) -> str:
-    """The text of a UTF-8 file. Raises InputError where it is missing (66), too large, or not UTF-8 text (65)."""
+    """The text of a UTF-8 file. Raises InputError where it is missing (66), no regular file, too large, or not UTF-8
+    text (65)."""
     try:
-        if path.stat().st_size > LARGEST_BYTES:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise _refused(
+                path, "the file", "not a regular file", "a file on a disk is read, no folder, pipe or device"
+            )
+        with path.open("rb") as file:
+            content = file.read(LARGEST_BYTES + 1)
+        if len(content) > LARGEST_BYTES:
             raise _refused(path, "the file", "larger than 2 MB", "such a file is far smaller; check its name")
-        content = path.read_bytes()
     except FileNotFoundError:
         missing = _problem(path, "the file", "it doesn't exist", "check the name and the folder")
         raise InputError([missing], EXIT_MISSING) from None

@@ -19,7 +19,8 @@ from estimator.migrations import word_now
 from estimator.readback.box_entries import ReadEntries, read_entries
 from estimator.readback.cells import WorkbookCells, read_workbook
 from estimator.readback.compare import Comparison, compare
-from estimator.readback.embedded_record import EARLIER, Carried, carried
+from estimator.readback.embedded_record import COVERED, EARLIER, Carried, carried
+from estimator.readback.entries_seal import entries_seal
 from estimator.readback.locate import Located, cell_name, locate
 from estimator.readback.other_version import Agreement, Lost, agreement, arriving, entries_now
 from estimator.readback.renamed_book import renamed
@@ -43,6 +44,7 @@ INTEGRITY = frozenset(
         "values-absent",
         "cell-moved",
         "range-over-cells",
+        "look-changed",
         "text-added",
         "other-version",
         "state-changed",
@@ -69,6 +71,7 @@ class Checked:
     entries: ReadEntries | None = None
     compared: int = 0
     integrity: tuple[Finding, ...] = ()
+    entries_sealed: str = ""
 
     @property
     def state(self) -> str:
@@ -78,7 +81,10 @@ class Checked:
     @property
     def seal(self) -> str:
         """What is known of the seal, in words."""
-        return "" if self.carried is None else self.carried.seal
+        if self.carried is None:
+            return ""
+        entries = self.entries_sealed or "entries aren't sealed"
+        return f"{COVERED}; {entries}" if self.carried.seal == COVERED else self.carried.seal
 
 
 def check_workbook(path: Path, key: SealKey | None = None) -> Checked:
@@ -91,7 +97,11 @@ def check_workbook(path: Path, key: SealKey | None = None) -> Checked:
         found, findings = carried(workbook, key)
         if found is None:
             return Checked(path, workbook, findings, integrity=findings)
-        return _checked(path, workbook, found, findings)
+        checked = _checked(path, workbook, found, findings)
+        if key is None or checked.entries is None:
+            return checked
+        said, changed = entries_seal(path, found.record.job.document, checked.entries.values, key)
+        return replace(checked, entries_sealed=said, findings=(*checked.findings, *changed))
 
 
 def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tuple[Finding, ...]) -> Checked:
@@ -117,7 +127,9 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
     agreed = agreement(drafted, found.manifest, present)
     expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
     placed = Layout(expected, located.moves)
-    comparison = compare(placed, workbook, located, (*problems, *located.causes, *entries.causes))
+    comparison = compare(
+        placed, workbook, located, (*problems, *located.causes, *entries.causes), looks=found.same_program
+    )
     state = appraisal.driving.state
     integrity = (
         *comparison.findings,

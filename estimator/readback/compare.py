@@ -20,6 +20,7 @@ from estimator.readback.equal_formulas import same_formula
 from estimator.readback.equal_operations import same_operations
 from estimator.readback.equal_values import same_constant, same_value, words
 from estimator.readback.locate import Located, cell_name
+from estimator.readback.look_changes import TabLook, book_causes
 from estimator.readback.other_version import UNKNOWN
 from estimator.readback.outside_boxes import added_cells, attachments, protection, strange_tabs
 from estimator.readback.root_causes import Cause, attribute
@@ -42,17 +43,21 @@ class Comparison:
     unknown: int
 
 
-def compare(layout: Layout, workbook: WorkbookCells, located: Located, causes: Iterable[Cause]) -> Comparison:
+def compare(
+    layout: Layout, workbook: WorkbookCells, located: Located, causes: Iterable[Cause], *, looks: bool = True
+) -> Comparison:
     """Compare every cell with the Book of a layout, which has the moves that were found.
 
-    causes: what was found before, so that wrong values can be traced to it. Raises UnreadableFile, rule `over-size`,
+    causes: what was found before, so that wrong values can be traced to it. looks: whether what a person sees is
+    compared too, which only the version that drafted it can. Raises UnreadableFile, rule `over-size`,
     where comparing would take too long.
     """
-    comparer = _Comparer(layout, workbook, located)
+    comparer = _Comparer(layout, workbook, located, looks)
     for tab in layout.book.tabs:
         if sheet := located.sheets.get(tab.name):
             comparer.tab(tab, sheet)
     comparer.causes += [*strange_tabs(workbook, located), *protection(layout, located), *attachments(workbook)]
+    comparer.causes += book_causes(workbook) if looks else ()
     found = attribute(layout.book, [*causes, *comparer.causes], comparer.stale)
     return Comparison((*found, *comparer.without_values()), comparer.compared, comparer.unknown)
 
@@ -79,8 +84,9 @@ class _Spot(NamedTuple):
 
 
 class _Comparer:
-    def __init__(self, layout: Layout, workbook: WorkbookCells, located: Located) -> None:
+    def __init__(self, layout: Layout, workbook: WorkbookCells, located: Located, looks: bool) -> None:
         self.layout, self.located, self.date1904 = layout, located, workbook.date1904
+        self.workbook, self.looks = workbook, looks
         self.budget = Budget(workbook.path)
         self.causes: list[Cause] = []
         self.stale: dict[str, Finding] = {}
@@ -91,6 +97,7 @@ class _Comparer:
 
     def tab(self, tab: Tab, sheet: SheetCells) -> None:
         places: set[tuple[int, int]] = set()
+        self.shown = TabLook(tab, sheet, self.workbook)
         self._texts(tab, sheet, places)
         replaced: list[tuple[Cause, bool]] = []
         formulas = 0
@@ -101,11 +108,13 @@ class _Comparer:
         else:
             self.causes += [cause for cause, _ in replaced]
         self.causes += [*covering_ranges(sheet, places), *added_cells(self.layout, tab, sheet, places)]
+        self.causes += self.shown.causes(self.layout, places) if self.looks else ()
 
     def _texts(self, tab: Tab, sheet: SheetCells, places: set[tuple[int, int]]) -> None:
         for text in self.layout.texts(tab):
             places.add((text.row, text.column))
             there = sheet.cells.get((text.row, text.column))
+            self.shown.cell(text.row, text.column, there, text.look, False, text.key)
             value = None if there is None else there.value
             if (there is not None and there.formula is not None) or not same_constant(text.text, value):
                 finding = Finding(
@@ -134,6 +143,9 @@ class _Comparer:
         for column, rows, cells, formulas in self.layout.by_columns(place):
             there = [get((row, column)) for row in rows]
             places.update((row, column) for row in rows)
+            if self.looks:
+                for row, cell, found in zip(rows, cells, there, strict=True):
+                    self.shown.cell(row, column, found, cell.look, cell.box is not None, cell.key)
             count += len(formulas) - formulas.count(None)
             self.compared += len(rows)
             # Most columns are equal as a whole, and need no closer look.

@@ -107,11 +107,13 @@ def plain_text(text: str) -> str:
 def _day(value: Any) -> Any:
     if isinstance(value, str):
         try:
-            return dt.date.fromisoformat(value)
+            value = dt.date.fromisoformat(value)
         except ValueError:
             raise ValueError(f'"{value}" isn\'t a date; write it as 2026-11-25') from None
     if isinstance(value, dt.datetime) or not isinstance(value, dt.date):
         raise ValueError("a date is wanted, written as 2026-11-25")
+    if not 1900 <= value.year <= 2100:
+        raise ValueError(f"{value} is too far from today to be true; years from 1900 to 2100 are allowed")
     return value
 
 

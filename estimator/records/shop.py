@@ -117,6 +117,7 @@ class Accounts(Model):
     tax: Words
     discount: Words
     core_forfeited: Text = ""
+    received: Text = ""
 
 
 Measures = Literal[

@@ -8,7 +8,6 @@ import itertools
 import re
 from collections.abc import Iterator
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import xlsxwriter
@@ -17,14 +16,14 @@ from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
-from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import Book, Box, Cell, Chart, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
+from estimator.workbook.page_look import CHART_ROWS, fading, page_texts, printed, prompt
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
 from estimator.workbook.styles import ACT_FILL, BASE_SIZE, BOX_FILL, FAINT, RULE, lines_needed, look
 
 _LANGUAGE = "en-US"
-CHART_ROWS, LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 15, 22, 4
+LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
 
@@ -48,12 +47,6 @@ def workbook_bytes(book: Book) -> bytes:
     _Writer(workbook, book).write()
     workbook.close()
     return buffer.getvalue()
-
-
-def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
-    """Write a Book whole or not at all; over an existing file only with `force`. Raises CannotWrite."""
-    refuse_existing(path, force=force)
-    write_whole(path, workbook_bytes(book))
 
 
 class _Core(Core):  # type: ignore[misc]
@@ -178,7 +171,6 @@ class _Writer:
         return said | {"source": self._range(box.listed)} if box.listed else said
 
     def _fade(self, sheet: Worksheet, place: PlacedBlock) -> None:
-        column = column_letter(place.column_of[place.block.faded_by])
         last = len(place.block.columns) - 1
         sheet.conditional_format(
             place.first_row - 1,
@@ -187,7 +179,7 @@ class _Writer:
             last,
             {
                 "type": "formula",
-                "criteria": f"=AND(ISNUMBER(${column}{place.first_row}),${column}{place.first_row}=0)",
+                "criteria": fading(place),
                 "format": self.workbook.add_format(
                     {"num_format": ";;;"} if place.block.blanked else {"font_color": FAINT}
                 ),
@@ -263,14 +255,12 @@ class _Writer:
         top = self.layout.placed[tab.frozen_to].heading_row if tab.frozen_to else HEAD_ROW
         sheet.repeat_rows(0, top - 1)
         sheet.freeze_panes(top, 1)
-        if page.header:
-            sheet.set_header("&L&9" + page.header.replace("&", "&&"))
-        sheet.set_footer(f"&L{self.book.document} revision {self.book.revision}&C{tab.name}&Rpage &P of &N")
+        header, footer = page_texts(self.layout, tab)
+        if header:
+            sheet.set_header(header)
+        sheet.set_footer(footer)
         if page.columns or page.until:
-            blocks = [self.layout.placed[part.name] for part in tab.blocks]
-            last = self.layout.placed[page.until].end_row if page.until else blocks[-1].end_row
-            last += len(tab.charts) * CHART_ROWS + 1 if tab.charts else 0
-            width = page.columns or max(len(place.block.columns) for place in blocks)
+            last, width = printed(self.layout, tab)
             sheet.print_area(0, 0, last - 1, width - 1)
         breaks = [self.layout.placed[name].title_row - 1 for name in page.breaks_before]
         breaks += self._between_sections(self.layout.placed[tab.blocks[0].name], page.rows_a_page)
@@ -291,9 +281,10 @@ def _stored(text: str) -> str:
 
 def _validation(box: Box) -> dict[str, Any]:
     """The data validation of a box, with a prompt and an error text on each."""
+    title, message = prompt(box)
     said = {
-        "input_title": (box.title or "Type here")[:32],
-        "input_message": (box.prompt or box.rule)[:255],
+        "input_title": title,
+        "input_message": message,
         "error_title": "Not understood",
         "error_message": f"Allowed here: {box.rule}."[:255],
         "ignore_blank": True,

@@ -5,16 +5,15 @@ import random
 from decimal import Decimal
 
 import pytest
-from book_samples import ACCOUNTS, DAY, TWO_PARTS, balances, line, posting, revised
+from book_samples import ACCOUNTS, DAY, TWO_PARTS, balances, line, posting, revised, verify
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_post import NOW, do_post, journals, judge
+from test_post import NOW, TODAY, do_post, journals, judge
 from test_ubl import schema_faults
 
 from estimator.books.core_deposits import core_deposits, settle_core
 from estimator.books.listing import list_books
 from estimator.books.ubl_check import ubl_findings
-from estimator.books.verify import verify
 from estimator.errors import Refused
 from estimator.pricing.fees_and_tax import tax_on
 
@@ -24,7 +23,14 @@ LATER = DAY + dt.timedelta(days=20)
 
 def settle(books, outcome, ref="core 1", document="LY-2041", date=LATER, **more):
     return settle_core(
-        books, document, ref, outcome, date, ACCOUNTS, "T. Quill", **{"now": NOW, "reports": False, **more}
+        books,
+        document,
+        ref,
+        outcome,
+        date,
+        ACCOUNTS,
+        "T. Quill",
+        **{"now": NOW, "today": TODAY, "reports": False, **more},
     )
 
 
