@@ -153,12 +153,12 @@ def _behind(item: Judged, phase: str, verdict: str) -> str:
     if item.row.check.judged_as and not isinstance(found.si, str):
         words += [item.row.check.judged_as, f"read {_shown(item, found.si)} {item.unit}"]
     if verdict == CLOSE and not isinstance(found.chance, str):
-        words.append(f"within limit with a probability of {found.chance:.0%}")
+        words.append(f"within limits with a probability of {found.chance:.0%}")
     return f" ({'; '.join(words)})" if words else ""
 
 
 def _read_in_another_unit(item: Judged, phase: str) -> str:
-    """A unit in which the number as typed would lie within limit, in words; "" where there is none."""
+    """A unit in which the number as typed would lie within limits, in words; "" where there is none."""
     si = item.phases[phase].si
     if isinstance(si, str) or item.row.check.judged == "hold-loss":
         return ""

@@ -32,7 +32,7 @@ def test_values_are_numbers_dates_and_texts_as_they_look(tmp_path):
         "reading.pad-thickness.front-left.before,-0.50,mm,\n"
         "consent.1.date,2026-11-25,,\n"
         "reading.accumulator-serial.accumulator-1.before,0047,,\n"
-        'decision.front-pads.front-axle,agreed,,"by telephone, at ten"\n'
+        'decision.front-pads.front-axle,authorized,,"by telephone, at ten"\n'
         "reading.cut-in.system-1.before,,psi,\n",
     ).rows
     assert rows == (
@@ -40,7 +40,7 @@ def test_values_are_numbers_dates_and_texts_as_they_look(tmp_path):
         EntryRow(4, "reading.pad-thickness.front-left.before", -0.5, "mm", "", "-0.50"),
         EntryRow(5, "consent.1.date", dt.date(2026, 11, 25), "", "", "2026-11-25"),
         EntryRow(6, "reading.accumulator-serial.accumulator-1.before", "0047", "", "", "0047"),
-        EntryRow(7, "decision.front-pads.front-axle", "agreed", "", "by telephone, at ten", "agreed"),
+        EntryRow(7, "decision.front-pads.front-axle", "authorized", "", "by telephone, at ten", "authorized"),
         EntryRow(8, "reading.cut-in.system-1.before", None, "psi", "", ""),
     )
 

@@ -68,12 +68,12 @@ def test_every_check_that_can_be_bad_has_its_meaning():
 def test_findings_say_what_was_read_and_what_is_wanted():
     found = text_of(letter_at("before"), "found")
     for words in (
-        "Precharge, accumulator 2: 30 psi (brought to the temperature that the maker states), outside limit: 741 to "
+        "Precharge, accumulator 2: 30 psi (brought to the temperature that the maker states), out of limits: 741 to "
         "1,000 psi is wanted.",
         "Hold, pressure after 30 min, system 2: 750 psi (the loss, apart from what warming or cooling does; read "
-        "1,210 psi), outside limit: at most 140 psi is wanted.",
-        "Applications to the lamp, system 2: 2, outside limit: at least 13 is wanted.",
-        "Thinnest pad: front left 2.2 mm and front right 2.4 mm, outside limit: at least 3 mm is wanted.",
+        "1,210 psi), out of limits: at most 140 psi is wanted.",
+        "Applications to the lamp, system 2: 2, out of limits: at least 13 is wanted.",
+        "Thinnest pad: front left 2.2 mm and front right 2.4 mm, out of limits: at least 3 mm is wanted.",
         "Precharge, accumulator 1: 744 psi (brought to the temperature that the maker states; read 739 psi), too close "
         "to call: 741 to 1,027 psi is wanted. The gauge may be off by ±11 psi",
         "This one has lost gas.",
@@ -81,7 +81,7 @@ def test_findings_say_what_was_read_and_what_is_wanted():
     ):
         assert words in found
     after = text_of(letter_at("after"), "found")
-    assert "After work: 17, within limit." in after and "keeps the car off the road" not in after
+    assert "After work: 17, within limits." in after and "keeps the car off the road" not in after
 
 
 def test_work_says_why_and_what_declining_means():
@@ -126,7 +126,7 @@ def test_a_gauge_past_its_date_and_a_reading_that_became_good_are_named():
     words = text_of(letter_html(late), "state")
     assert "Good, but read with a gauge past its date: lamp pressure (system 1)." in words
     undone = [key for key in entries_at("after")[1] if key.endswith(".done")]
-    changes = {"reading.parking-brake-hold.car.before": "fault seen", **dict.fromkeys(undone)}
+    changes = {"reading.parking-brake-hold.car.before": "fault found", **dict.fromkeys(undone)}
     grown = bent("after", changes)
     assert grown.standing_of["parking-brake-hold.car"].unexplained
     assert "Good after a bad reading, with no job done in between" in text_of(letter_html(grown), "state")
@@ -140,7 +140,7 @@ def test_a_gauge_past_its_date_and_a_reading_that_became_good_are_named():
 def test_a_reading_bad_after_work_is_found_too():
     page = letter_html(bent("after", {"reading.lamp-pressure.system-1.after": 900.0}))
     found = text_of(page, "found")
-    assert "Lamp pressure, system 1: 900 psi after work, outside limit: 1,210 to 1,350 psi is wanted." in found
+    assert "Lamp pressure, system 1: 900 psi after work, out of limits: 1,210 to 1,350 psi is wanted." in found
     assert "The warning lamp lights too late" in found and "off the road" in found
 
 
@@ -158,15 +158,15 @@ def test_the_table_holds_every_reading_once():
     written = {item.ref for item in appraisal.looked if item.row.check.kind == "text"}
     assert len(rows) == len(read) + len(written)
     at = dict(zip(names, cells, strict=True))
-    assert at["Cut-out, system 1"] == ["2,055; 2,060; 2,050 psi within limit", "2,055; 2,050; 2,060 psi within limit"]
-    assert at["Rotor thickness, rear right"] == ["", "11.2 mm within limit"]
-    assert at["Thinnest pad, front left"] == ["2.2 mm outside limit", "11 mm within limit"]
+    assert at["Cut-out, system 1"] == ["2,055; 2,060; 2,050 psi within limits", "2,055; 2,050; 2,060 psi within limits"]
+    assert at["Rotor thickness, rear right"] == ["", "11.2 mm within limits"]
+    assert at["Thinnest pad, front left"] == ["2.2 mm out of limits", "11 mm within limits"]
     assert at["Serial and date stamp, accumulator 2"] == ["KR-0912", "KR-2203"]
     bad = {name for name, row in zip(names, rows, strict=True) if row.xpath("td[contains(@class, 'bad')]")}
     judged = {
         item.label[0].upper() + item.label[1:]
         for item in appraisal.judged
-        if item.phases["before"].verdict in ("outside limit", "too close to call")
+        if item.phases["before"].verdict in ("out of limits", "too close to limit")
     }
     assert bad == judged
 

@@ -474,23 +474,23 @@ def test_a_precharge_is_judged_at_its_reference_temperature() -> None:
             readings["gas-temperature.accumulator-1"] = (temperature, "thermometer")
         return verdicts(demo(), readings)["precharge.accumulator-1"]
 
-    assert judged(1000) == ("within limit", "within limit")
-    assert judged(745) == ("too close to call", "within limit")
-    assert judged(745, 0.0) == ("within limit", "within limit")
-    assert judged(60) == ("outside limit", "outside limit")
-    assert judged(0) == ("outside limit", "outside limit")
-    assert judged(1250) == ("outside limit", "outside limit")
+    assert judged(1000) == ("within limits", "within limits")
+    assert judged(745) == ("too close to limit", "within limits")
+    assert judged(745, 0.0) == ("within limits", "within limits")
+    assert judged(60) == ("out of limits", "out of limits")
+    assert judged(0) == ("out of limits", "out of limits")
+    assert judged(1250) == ("out of limits", "out of limits")
     assert judged(1000, None) == ("not measured", "not measured")
 
 
 def test_applications_below_the_yardstick_keep_the_car_off_the_road() -> None:
     found = {n: verdicts(demo(), {"applications.system-2": (n, "")})["applications.system-2"] for n in (2, 5, 7, 8, 15)}
     assert found == {
-        2: ("outside limit", "outside limit"),
-        5: ("outside limit", "outside limit"),
-        7: ("outside limit", "too close to call"),
-        8: ("outside limit", "within limit"),
-        15: ("within limit", "within limit"),
+        2: ("out of limits", "out of limits"),
+        5: ("out of limits", "out of limits"),
+        7: ("out of limits", "too close to limit"),
+        8: ("out of limits", "within limits"),
+        15: ("within limits", "within limits"),
     }
 
 

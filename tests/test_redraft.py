@@ -19,7 +19,7 @@ from estimator.workbook.compose import compose
 from estimator.workbook.write import write_workbook
 
 TYPED = {
-    "line.front-pads.front-axle.decision": "agreed",
+    "line.front-pads.front-axle.decision": "authorized",
     "reading.cut-out.system-1.1.before": 152.0,
     "reading.cut-out.system-1.1.note": "gauge tapped",
     "consent.1.who": "Wren Castellow",
@@ -101,7 +101,7 @@ def test_readings_keep_their_pressure_where_the_shop_shows_another_unit(drafted,
     assert psi == pytest.approx(152 * 1e5 / (0.45359237 * 9.80665 / 0.0254**2), rel=1e-11)
     assert made.appraisal.entries.as_boxes()["reading.cut-out.system-1.1.note"] == "gauge tapped"
     words = [[item.latest for item in appraisal.standings] for appraisal in (made.before, made.appraisal)]
-    assert words[0] == words[1] and "within limit" in words[0]
+    assert words[0] == words[1] and "within limits" in words[0]
 
 
 def test_a_default_that_nobody_touched_gives_way_and_what_was_typed_stays(drafted, files):
@@ -134,11 +134,11 @@ def test_a_decision_on_a_job_that_the_tables_lost_stops_it_unless_the_loss_is_ac
     with pytest.raises(Refused, match="would be lost, so it isn't drafted again") as refusal:
         again(drafted, files, ["reading.*"])
     lost = {item.key: item for item in refusal.value.findings}
-    assert lost[key].what == f'"agreed" would be lost: there is no box {key} any more'
+    assert lost[key].what == f'"authorized" would be lost: there is no box {key} any more'
     assert f"--accept-loss {key}" in lost[key].fix and lost[key].cell
     made = again(drafted, files, lost)
     left = {item.what: item.why for item in made.left_behind}
-    assert "line.front-pads.front-axle.decision" in left["agreed"]
+    assert "line.front-pads.front-axle.decision" in left["authorized"]
     changes = {item.title: item for item in price_changes(made.before, made.appraisal)}
     gone = changes["Front pads, both sides, front axle"]
     assert gone.after == 0 and "don't have this job" in gone.why

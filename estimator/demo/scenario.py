@@ -32,7 +32,7 @@ STEPS = (
         "before",
         "measured before work",
         "mechanic, advisor",
-        "Inspection: the verdict beside each box, one too close to call, one that could not be measured; Hours: what the "
+        "Inspection: the verdict beside each box, one too close to limit, one that could not be measured; Hours: what the "
         "findings call for",
     ),
     (

@@ -22,10 +22,10 @@ _KEYS = {
     "job_checks.csv": ("job_id", "check_id"),
 }
 _VERDICTS = {
-    "number": ("outside limit", "too close to call", "could not be measured"),
-    "recorded": ("could not be measured",),
-    "look": ("fault seen", "could not be checked", "not checked"),
-    "family": ("fault seen", "could not be checked", "not checked"),
+    "number": ("out of limits", "too close to limit", "unable to measure"),
+    "recorded": ("unable to measure",),
+    "look": ("fault found", "unable to check", "not checked"),
+    "family": ("fault found", "unable to check", "not checked"),
     "text": (),
 }
 

@@ -10,6 +10,7 @@ from estimator.letters import charts, found, work
 from estimator.letters.cost import consents, cost
 from estimator.letters.formats import amount, capital, counted, day, listing, printed, said
 from estimator.letters.measured import measured
+from estimator.pricing.decisions import AGREED
 from estimator.pricing.together import together
 
 if TYPE_CHECKING:
@@ -62,7 +63,7 @@ def letter_html(appraisal: Appraisal) -> str:
             stopping=charts.stopping_picture(appraisal),
             yardsticks=charts.yardsticks(appraisal),
             items=items,
-            open=[item.title for item in items if item.decision == "agreed"],
+            open=[item.title for item in items if item.decision == AGREED],
             extras=work.extras(appraisal),
             refused=work.refused(appraisal),
             alternatives=work.alternatives_words(items),

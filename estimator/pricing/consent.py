@@ -12,7 +12,7 @@ from estimator.errors import Finding
 from estimator.money import ZERO, add, half_up, money_text, percent_of
 from estimator.pricing.fees_and_tax import before_tax
 
-STAGES = ("diagnosis", "strip-down", "repair", "added work")
+STAGES = ("diagnosis", "teardown", "repair", "additional work")
 
 
 class ExcessRule(Protocol):

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from estimator import __version__
 from estimator.appraisal import Appraisal
@@ -115,10 +116,11 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
             appraisal = appraise(record, Entries.from_boxes(arrived))
             present = working_tabs(appraisal)
     agreed = agreement(drafted, found.manifest, present)
-    expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
+    state = appraisal.driving.state
+    shown: Any = agreed.book.by_key[STATE_KEY].value if STATE_KEY in agreed.book.by_key else state
+    expected = with_record(agreed.book, record, shown, found.packed)
     placed = Layout(expected, located.moves)
     comparison = compare(placed, workbook, located, (*problems, *located.causes, *entries.causes))
-    state = appraisal.driving.state
     integrity = (
         *comparison.findings,
         *_version(found, agreed, comparison, len(lost)),

@@ -141,7 +141,7 @@ def _readings(record: JobRecord, rng: Random | None) -> dict[str, tuple[float | 
     for row in check_rows(record.car):
         kind = row.check.kind
         if kind in ("look", "family", "text"):
-            words = {"look": "no fault seen", "family": record.car.fluid.family, "text": "KR-1187"}
+            words = {"look": "no fault found", "family": record.car.fluid.family, "text": "KR-1187"}
             found[row.ref] = (words[kind], "")
             continue
         unit = UNITS[getattr(record.shop.show, row.check.quantity)]
