@@ -51,7 +51,7 @@ def write_whole(path: Path | str, content: bytes, verify: Callable[[Path], None]
 def refuse_existing(path: Path, *, force: bool = False) -> None:
     """Raises CannotWrite (exit 73) where something stands at `path` already, unless `force`."""
     if path.exists() and not force:
-        raise CannotWrite(path, "the file exists already", "give another name with -o, or --force to write over it")
+        raise CannotWrite(path, "file already exists", "choose another name with -o, or overwrite it with --force")
 
 
 def _mode(path: Path) -> int:

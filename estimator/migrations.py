@@ -66,6 +66,7 @@ _LOOKS = {
     "could not be checked": "unable to check",
 }
 _WORDS_OF_0_3 = {
+    "*/unit": {"a": "years"},
     "*.decision": {"agreed": "authorized"},
     "line.*.done": {"done": "completed"},
     "consent.*.stage": {"strip-down": "teardown", "added work": "additional work"},
@@ -84,7 +85,7 @@ _WORDS_OF_0_3 = {
     },
 }
 # In the order of the versions; each version has its step, an empty one where it renamed nothing.
-STEPS = (Step("0.1.0", "0.2.0"), Step("0.2.0", "0.3.0", words=_WORDS_OF_0_3))
+STEPS = (Step("0.1.0", "0.2.0"), Step("0.2.0", "0.3.0", {"/job/notes": "/job/shop_notes"}, _WORDS_OF_0_3))
 
 
 @functools.cache

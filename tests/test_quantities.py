@@ -40,7 +40,7 @@ IN_PINT = {
     "K": ("kelvin", "kelvin"),
     "s": ("second", "second"),
     "min": ("minute", "second"),
-    "a": ("julian_year", "second"),
+    "years": ("julian_year", "second"),
     "N": ("newton", "newton"),
     "lbf": ("force_pound", "newton"),
     "kg": ("kilogram", "kilogram"),

@@ -169,11 +169,11 @@ def test_what_was_written_outside_the_boxes_is_kept_as_a_note(drafted, files, tm
     (book,) = json.loads(capsys.readouterr().out)["workbooks"]
     assert (book["state"], book["revision"]) == ("sound", 2)
     record = check_workbook(tmp_path / "next.xlsx").carried.record
-    assert [note for note in record.job.notes if note.startswith(FOUND_OUTSIDE)] == [
+    assert [note for note in record.job.shop_notes if note.startswith(FOUND_OUTSIDE)] == [
         f"{FOUND_OUTSIDE} Inspection: AZ3 call Wren before noon"
     ]
     assert main(["redraft", "next.xlsx", "-o", "third.xlsx", "--job", str(files / "job.toml")]) == 0
-    assert check_workbook(tmp_path / "third.xlsx").carried.record.job.notes == record.job.notes
+    assert check_workbook(tmp_path / "third.xlsx").carried.record.job.shop_notes == record.job.shop_notes
 
 
 def test_a_number_typed_over_a_formula_is_undone_and_said(drafted, files, tmp_path):

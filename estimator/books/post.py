@@ -115,7 +115,7 @@ def post_one(
     last = latest(connection, posting.document, posting.kind)
     stands = last is not None and not last.entry.is_reversal
     if not has_lines(posting) and not stands:
-        words = "nothing is agreed on it, so there is nothing to post; record what the customer decided, and post again"
+        words = "no authorized work; nothing to post. Record the customer's decisions, then post again"
         return batch, _result(posting, "refused", messages=(words,))
     if last and stands and last.entry.digest == sha:
         words = f"posted before, in batch {last.entry.batch}; nothing was added"
@@ -129,7 +129,7 @@ def post_one(
         insert_entry(connection, last.document_row, reversal)
         number = reversal.number
     if not has_lines(posting):
-        words = "nothing is agreed on it any more: what was posted is reversed, and nothing stands in its place"
+        words = "no authorized work left: the earlier posting is reversed and not replaced"
         return batch, _result(posting, "reversed", messages=(words,))
     entry = entry_of(posting, sha, batch, number + 1)
     insert_entry(connection, insert_document(connection, batch, posting, content, sha), entry)
@@ -144,7 +144,7 @@ def _changes(connection: sqlite3.Connection, old: Recorded, new: Posting) -> tup
     words = [f"revision {was.revision} with a total of {was.totals['total']} was reversed and this one posted"]
     if new.revision < was.revision:
         words.append(
-            f"this revision is older than revision {was.revision}, which it replaces: make sure that it is meant"
+            f"revision {new.revision} is older than revision {was.revision}, which it replaces. Intended? If not, post revision {was.revision} again"
         )
     for what, before, after in (
         ("customer", was.customer.name, new.customer.name),

@@ -38,6 +38,9 @@ def checked_for_books(path: Path, key: SealKey | None = None) -> tuple[Appraisal
 def _spare_undecided(appraisal: Appraisal) -> Iterator[Finding]:
     for line in appraisal.extra_lines:
         if line.proposed and line.boxes.decision not in (AGREED, DECLINED):
-            what, tab = f"{line.title}: proposed, not decided", "Hours" if isinstance(line, ExtraWork) else "Parts"
+            what, tab = (
+                f"{line.title}: recommended, awaiting a decision",
+                "Hours" if isinstance(line, ExtraWork) else "Parts",
+            )
             fix = "record the customer's decision"
             yield Finding("job-undecided", "note", what, fix, tab=tab, key=line.key("decision"))

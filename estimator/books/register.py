@@ -160,10 +160,10 @@ def _in_words(path: Path) -> Iterator[None]:
     except sqlite3.OperationalError as error:
         reason = str(error)
         if "locked" in reason or "busy" in reason:
-            fix = "someone else is posting or verifying, or has the file open in a database program; try again when they are done"
+            fix = "the register is in use (posting, verifying or open in another program); try again later"
         else:
             fix = "make sure that the folder exists, has room, and lets you write"
-        raise CannotWrite(path, f"the register couldn't be used: {reason}", fix) from error
+        raise CannotWrite(path, f"the register cannot be used: {reason}", fix) from error
     except sqlite3.IntegrityError:
         raise
     except sqlite3.DatabaseError as error:
@@ -171,4 +171,4 @@ def _in_words(path: Path) -> Iterator[None]:
         raise UnreadableFile(path, f"the file isn't a sound register: {error}", fix) from error
     except OSError as error:
         fix = "make sure that the folder exists, has room, and lets you write"
-        raise CannotWrite(path, f"the register couldn't be used: {error.strerror or error}", fix) from error
+        raise CannotWrite(path, f"the register cannot be used: {error.strerror or error}", fix) from error

@@ -20,8 +20,8 @@ from estimator.books.ubl_check import ubl_findings
 from estimator.errors import Finding
 from estimator.money import ZERO, add
 
-_MADE_AGAIN = "move it away and post again: missing files are made again from the register"
-_STILL_COMING = "verify again if someone is posting just now; post again otherwise: missing files are made again"
+_MADE_AGAIN = "move it away and post again: missing files are rebuilt from the register"
+_STILL_COMING = "verify again if someone is posting just now; post again otherwise: missing files are rebuilt"
 _RESTORE = "restore the register from a copy; it was changed by something other than this program"
 
 

@@ -23,7 +23,7 @@ EXAMPLES = (
 
 def _month(text: str | None) -> str | None:
     if text is not None and not re.fullmatch(r"[0-9]{4}-(0[1-9]|1[0-2])", text):
-        raise typer.BadParameter(f'"{text}" isn\'t a month; write it as 2026-11')
+        raise typer.BadParameter(f'"{text}" is not a month; write it as 2026-11')
     return text
 
 
@@ -31,13 +31,13 @@ def books(
     folder: Annotated[Path, typer.Argument(metavar="BOOKS", help="The books folder.")],
     as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
     verify: Annotated[
-        bool, typer.Option("--verify", help="Work out every digest, balance and file again; nothing is changed.")
+        bool, typer.Option("--verify", help="Recompute every digest, balance and file; nothing is changed.")
     ] = False,
     month: Annotated[
         str | None, typer.Option("--month", metavar="YYYY-MM", callback=_month, help="Only what this month added.")
     ] = None,
 ) -> int:
-    """What has been posted, and does it still agree.
+    """List what has been posted; --verify checks it.
 
     By document, by month, by account.
     """
@@ -56,14 +56,18 @@ def books(
     for finding in findings:
         say(finding.line())
     if verify:
-        say(f"verified: {counted(len(findings), 'disagreement')}" if findings else "verified: everything agrees")
+        say(
+            f"verified: {counted(len(findings), 'disagreement')}"
+            if findings
+            else "verified: register, balances and files agree"
+        )
     return EXIT_FINDINGS if findings else 0
 
 
 def _print(listing: Listing) -> None:
     out("Documents", bold=True)
     for item in listing.documents:
-        state = item.standing or "taken back"
+        state = item.standing or "reversed"
         out(f"  {item.document} revision {item.revision} ({item.kind}) {item.date}  {item.total} {item.currency}")
         out(f"    {item.customer} · {item.car}")
         out(f"    entry in force: {state}; entries: {len(item.entries)}")

@@ -32,7 +32,7 @@ def _day(text: str | None) -> str | None:
 def core(
     books: Annotated[Path, typer.Argument(metavar="BOOKS", help="The books folder.")],
     document: Annotated[
-        str | None, typer.Argument(metavar="DOCUMENT", help="Left out: list all core deposits.")
+        str | None, typer.Argument(metavar="DOCUMENT", help="Document (default: list all core deposits).")
     ] = None,
     ref: Annotated[str | None, typer.Argument(metavar="REF", help="The core deposit, as the list names it.")] = None,
     outcome: Annotated[
@@ -41,17 +41,18 @@ def core(
     shop: Annotated[Path, typer.Option("--shop", metavar="SHOP.toml", help="Names the accounts.")] = Path("shop.toml"),
     unit: Annotated[int, typer.Option("--unit", min=1, metavar="N", help="Which, where the line has several.")] = 1,
     date: Annotated[
-        str | None, typer.Option("--date", metavar="YYYY-MM-DD", callback=_day, help="Of the entry; today if left out.")
+        str | None,
+        typer.Option("--date", metavar="YYYY-MM-DD", callback=_day, help="Date of the entry (default: today)."),
     ] = None,
-    who: Annotated[str | None, typer.Option("--who", metavar="NAME", help="Your user name if left out.")] = None,
-    keep_tax: Annotated[
-        bool, typer.Option("--keep-tax", help="The tax on a returned deposit doesn't go back.")
-    ] = False,
+    who: Annotated[
+        str | None, typer.Option("--who", metavar="NAME", help="Who posts (default: your user name).")
+    ] = None,
+    keep_tax: Annotated[bool, typer.Option("--keep-tax", help="Do not refund the tax on a returned deposit.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="The list as JSON.")] = False,
 ) -> int:
-    """Core deposits, and what became of the old parts.
+    """List core deposits, or post the outcome of one.
 
-    Lists them, or posts what became of one: once, however often it is said.
+    An outcome is posted once, however often it is given.
     """
     import getpass
 
@@ -61,7 +62,7 @@ def core(
         _list(core_deposits(books), as_json)
         return 0
     if ref is None or outcome is None:
-        raise typer.BadParameter(f"after DOCUMENT stand REF and OUTCOME ({', '.join(OUTCOMES)})")
+        raise typer.BadParameter(f"DOCUMENT needs REF and OUTCOME ({', '.join(OUTCOMES)})")
     day = dt.date.fromisoformat(date) if date else dt.date.today()
     accounts = _accounts(shop, outcome)
     name = who or getpass.getuser()
@@ -85,12 +86,12 @@ def _list(units: tuple[CoreUnit, ...], as_json: bool) -> None:
     for item in units:
         out(f"{item.document}  {item.ref}  unit {item.unit}")
         when = f" on {item.settled_on}, tax back {money_text(item.tax_back)}" if item.settled_on else ""
-        stale = "; its document was revised since: record it again" if item.stale else ""
+        stale = "; its document was revised since: post it again" if item.stale else ""
         out(
             f"  {item.description}: {money_text(item.deposit)} {item.currency} of {item.taken_on}, {item.state}{when}{stale}"
         )
     if not units:
-        say("no core deposit stands in these books")
+        say("no core deposits on file")
 
 
 def _accounts(shop_file: Path, outcome: str) -> dict[str, Account]:
@@ -100,8 +101,8 @@ def _accounts(shop_file: Path, outcome: str) -> dict[str, Account]:
 
     shop = load_toml(shop_file, Shop)
     if outcome != "returned" and not shop.accounts.core_forfeited:
-        allowed = "a deposit that isn't given back goes to an account of its own"
+        allowed = "a deposit that is not refunded goes to an account of its own"
         fix = 'add it, for example core_forfeited = "CORE-KEPT Core deposits forfeited"'
-        problem = InputProblem(str(shop_file), '[accounts], key "core_forfeited"', "it is missing", allowed, fix)
+        problem = InputProblem(str(shop_file), '[accounts], key "core_forfeited"', "missing", allowed, fix)
         raise InputError([problem])
     return accounts_of(shop)

@@ -22,7 +22,7 @@ def demo(
     folder: Annotated[
         Path, typer.Option("--out", metavar="DIR", help="Where its files go; made if it isn't there.")
     ] = Path("demo"),
-    force: Annotated[bool, typer.Option("--force", help="Write over files that are there already.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> int:
     """The whole job on an invented car, and what to look at.
 
@@ -31,7 +31,7 @@ def demo(
     """
     from estimator.demo.scenario import run_demo
 
-    say("An invented job of an invented workshop; hours and prices are invented for the demo.")
+    say("Everything here is invented for the demo: shop, car, job, hours and prices.")
     for stop in run_demo(folder, force=force):
         out(str(stop.path), bold=True)
         for text in (stop.what, f"for: {stop.who}", f"look at: {stop.look}"):

@@ -1,7 +1,8 @@
-"""`estimator post`: the agreed work of workbooks to the books."""
+"""`estimator post`: the authorized work of workbooks to the books."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Annotated
 
@@ -10,7 +11,7 @@ import typer
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import out, say
 from estimator.cli.today import Today, day_of
-from estimator.errors import EXIT_FINDINGS
+from estimator.errors import EXIT_FINDINGS, Finding, sentences
 
 EXAMPLES = ("estimator post demo/LY-311-A-r1-road.xlsx --books books --who Marsh",)
 
@@ -19,19 +20,17 @@ def post(
     files: Annotated[
         list[Path], typer.Argument(metavar="FILE.xlsx", help="Workbooks; a folder stands for every .xlsx in it.")
     ],
-    books: Annotated[
-        Path, typer.Option("--books", metavar="DIR", help="The books folder; it is made if it isn't there.")
-    ],
+    books: Annotated[Path, typer.Option("--books", metavar="DIR", help="The books folder (created if needed).")],
     seal: KeyFile = None,
     who: Annotated[
-        str | None, typer.Option("--who", metavar="NAME", help="Who posts; your user name if left out.")
+        str | None, typer.Option("--who", metavar="NAME", help="Who posts (default: your user name).")
     ] = None,
     today: Today = None,
 ) -> int:
-    """Post agreed work to the books, each content once.
+    """Post authorized work to the books, each content once.
 
-    Refused, with the others posted: an unsound file, a proposed job without a decision, a document over its consent or
-    without one, a part of the wrong fluid family. A car that must not be driven still posts.
+    Not posted: a workbook that is not intact, a recommended job without a decision, an estimate over its authorization
+    or without one, a part of the wrong fluid family. A car marked DO NOT DRIVE can still be posted.
     """
     import getpass
 
@@ -46,10 +45,10 @@ def post(
     ready, refused = [], 0
     for path in paths:
         appraisal, findings = checked_for_books(path, key)
-        for finding in findings:
-            say(f"{path}: {finding.line()}")
+        for line in _told(findings):
+            say(f"{path}: {line}")
         if appraisal is None:
-            say(f"{path} · not posted · mend what is named above and post it again")
+            say(f"{path} not posted: correct the items above and post again")
             refused += 1
         else:
             ready.append((path, posting_of(appraisal)))
@@ -72,3 +71,23 @@ def post(
     for name in result.files:
         out(f"written: {books / name}")
     return EXIT_FINDINGS if refused else 0
+
+
+def _told(findings: Iterable[Finding]) -> Iterator[str]:
+    """Findings in lines; those that differ in their place alone in one, each place named."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        alike.setdefault((finding.rule, finding.fix), []).append(finding)
+    for group in alike.values():
+        first, *others = group
+        what = first.what.rpartition(": ")[2]
+        if not others or any(item.what.rpartition(": ")[2] != what for item in others):
+            yield from (item.line() for item in group)
+            continue
+        tabs: dict[str, list[str]] = {}
+        for item in group:
+            tabs.setdefault(item.tab, []).append(item.cell)
+        where = "; ".join(
+            f"{tab} {', '.join(cells)}" if all(cells) else f"{tab}, {len(cells)}" for tab, cells in tabs.items()
+        )
+        yield f"{first.severity}: " + sentences(f"{len(group)} lines {what} ({where})", first.fix)

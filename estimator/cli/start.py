@@ -9,12 +9,12 @@ import typer
 
 from estimator.cli.output import out, say
 
-EXAMPLES = ("estimator start workshop",)
+EXAMPLES = ("estimator start shop",)
 
 
 def start(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder; it is made if it isn't there.")],
-    force: Annotated[bool, typer.Option("--force", help="Write over files that are there already.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> int:
     """Files to begin with, each field explained beside it.
 

@@ -13,7 +13,7 @@ Today = Annotated[
         "--today",
         metavar="DATE",
         formats=["%Y-%m-%d"],
-        help="The day that later dates are told of; this machine's if left out.",
+        help="Report dates after this day (default: today).",
     ),
 ]
 

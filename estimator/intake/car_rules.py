@@ -99,7 +99,7 @@ def _system(car: Car, index: int, system: System) -> Iterator[Wrong]:
     for (low_key, low), (high_key, high) in pairwise(rising):
         if low.si >= high.si:
             found = f"{low_key} {low}, {high_key} {high}"
-            yield Wrong(at("systems", index, low_key), found, f"{low_key} lies below {high_key}", "correct one of them")
+            yield Wrong(at("systems", index, low_key), found, f"{low_key} is below {high_key}", "correct one of them")
     if not any(brake.source == system.id for brake in car.brakes):
         found = f'"{system.id}" feeds no piston'
         yield Wrong(at("systems", index), found, "a system feeds pistons in [[brakes]]", "add them, or take it out")
@@ -112,13 +112,13 @@ def _accumulator(car: Car, index: int, accumulator: Accumulator) -> Iterator[Wro
     system = next((system for system in car.systems if system.id == accumulator.system), None)
     if system is not None and accumulator.precharge.si >= system.cut_in.si:
         found = f"precharge {accumulator.precharge}, cut_in {system.cut_in}"
-        allowed = "an accumulator stores nothing below its precharge, which lies below cut-in"
+        allowed = "an accumulator stores nothing below its precharge: precharge must be below cut-in"
         yield Wrong(at("accumulators", index, "precharge"), found, allowed, "correct one of them")
     if accumulator.hottest.si <= accumulator.coldest.si:
         found = f"hottest {accumulator.hottest}, coldest {accumulator.coldest}"
-        yield Wrong(at("accumulators", index, "hottest"), found, "hottest lies above coldest", "correct one of them")
+        yield Wrong(at("accumulators", index, "hottest"), found, "hottest must be above coldest", "correct one of them")
     if not accumulator.most_age.si:
-        yield Wrong(at("accumulators", index, "most_age"), "0", "more than 0 is wanted", 'write years, such as "12 a"')
+        yield Wrong(at("accumulators", index, "most_age"), "0", "enter more than 0", 'write years, such as "12 years"')
 
 
 def _brakes(car: Car) -> Iterator[Wrong]:
@@ -136,11 +136,11 @@ def _brakes(car: Car) -> Iterator[Wrong]:
             allowed = "the car has no [deceleration_valve]"
             yield Wrong(at("brakes", index, "behind_valve"), "true", allowed, "add the table, or take the key out")
         if brake.behind_valve and brake.source == PEDAL_CIRCUIT:
-            allowed = "the deceleration valve stands in a powered system"
+            allowed = "the deceleration valve must be in a full-power system"
             yield Wrong(at("brakes", index, "behind_valve"), "true", allowed, "take the key out or correct the source")
     if car.deceleration_valve is not None and not any(brake.behind_valve for brake in car.brakes):
         allowed = "some pistons in [[brakes]] have behind_valve = true"
-        yield Wrong("[deceleration_valve]", "no piston lies behind it", allowed, "add it there, or take the table out")
+        yield Wrong("[deceleration_valve]", "no piston is behind it", allowed, "add it there, or take the table out")
 
 
 def _fluid(car: Car) -> Iterator[Wrong]:
@@ -154,7 +154,7 @@ def _fluid(car: Car) -> Iterator[Wrong]:
 def _lines_and_wear(car: Car) -> Iterator[Wrong]:
     for index, pipe in enumerate(car.pipes):
         if 2 * pipe.wall.si >= pipe.outer_diameter.si:
-            found = f"a wall of {pipe.wall} in a pipe of {pipe.outer_diameter}"
+            found = f"a wall of {pipe.wall} in a line of {pipe.outer_diameter}"
             yield Wrong(
                 at("pipes", index, "wall"), found, "twice the wall is less than the diameter", "correct one of them"
             )

@@ -101,7 +101,7 @@ def _renewed(part: PartRow, row: dict[str, Any], listed_on: dt.date) -> PartRow:
 def _money(value: Any, what: str) -> Decimal:
     """An amount as a spreadsheet or a CSV file gives it; a number of a spreadsheet to its 15 digits."""
     if isinstance(value, bool) or value is None:
-        raise _LeftOut(f"no {what} stands in the row")
+        raise _LeftOut(f"no {what} in the row")
     text = format(value, ".15g") if isinstance(value, float) else str(value).strip()
     if not _MONEY.fullmatch(text):
         raise _LeftOut(f'the {what} "{printable(text)}" isn\'t a plain number such as 118.50' if text else f"no {what}")

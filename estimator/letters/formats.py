@@ -45,7 +45,7 @@ def day(value: dt.date | float | str) -> str:
 def figure(value: float, unit: str, more: int = 0) -> str:
     """A number in a unit of `quantities.UNITS`, as finely as that unit is shown and `more` decimals beyond.
 
-    >>> [figure(2150, "psi"), figure(20.4, "mm"), figure(14, "a"), figure(2, "count"), figure(-0.2, "psi")]
+    >>> [figure(2150, "psi"), figure(20.4, "mm"), figure(14, "years"), figure(2, "count"), figure(-0.2, "psi")]
     ['2,150\\xa0psi', '20.4\\xa0mm', '14\\xa0years', '2', '0\\xa0psi']
     """
     text = f"{abs(value):,.{UNITS[unit].decimals + more}f}"
@@ -58,7 +58,7 @@ def unit_after(unit: str) -> str:
     """A unit as it stands after its number, with the space that belongs there."""
     if unit in ("count", "1"):
         return ""
-    return unit if unit == "°" else NBSP + {"a": "years"}.get(unit, unit)
+    return unit if unit == "°" else NBSP + unit
 
 
 def number(value: float) -> str:

@@ -104,7 +104,7 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
         located = locate(layout, workbook)
         entries = entries_now(read_entries(Layout(layout.book, located.moves), workbook, located), found.steps)
     except ValueError as error:
-        what = f"the manifest in the workbook can't be used: {error}"
+        what = f"the manifest in the workbook cannot be used: {error}"
         problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
     appraisal = appraise(record, Entries.from_boxes(entries.values))
@@ -143,16 +143,18 @@ def _version(found: Carried, agreed: Agreement, comparison: Comparison, lost: in
     """What is to be said of a workbook that another version of the program drafted."""
     if found.same_program:
         if not agreed.same:
-            what = "the manifest isn't what the record leads to: record or manifest was changed after drafting"
+            what = "record and manifest do not match: one was changed after drafting"
             yield Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return
     what = f"drafted by version {found.program or 'unknown'} of the program; this is {__version__}"
     if agreed.same:
-        yield Finding("other-version", "note", f"{what}, which drafts the same", "nothing: it was checked in full")
+        yield Finding("other-version", "note", f"{what}, which drafts the same", "no action: it was checked in full")
         return
-    more = f"; {lost} entries have no place in this version and weren't judged" if lost else ""
-    what = f"{comparison.unknown} values not worked out again: {what}{more}"
-    yield Finding("other-version", "warn", what, "estimator redraft: it writes the workbook as this version drafts it")
+    more = f"; {lost} entries have no place in this version and were not judged" if lost else ""
+    what = f"{comparison.unknown} values not recomputed: {what}{more}"
+    yield Finding(
+        "other-version", "warn", what, "run estimator redraft to write the workbook as this version drafts it"
+    )
 
 
 def _state_changed(found: Carried, placed: Layout, located: Located, state: str) -> Iterator[Finding]:
@@ -171,7 +173,7 @@ def _state_changed(found: Carried, placed: Layout, located: Located, state: str)
         "state-changed",
         "stop",
         f'it shows "{there.value}"; by the rules of version {__version__} the car is at "{state}"',
-        "estimator redraft: until then it gives no letter and isn't posted",
+        "run estimator redraft; until then no letter is written and nothing is posted",
         tab=sheet.name,
         cell=cell_name(row, column),
         key=STATE_KEY,

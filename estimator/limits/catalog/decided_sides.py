@@ -79,7 +79,7 @@ class DecidedSides:
             STRICTER,
             check=self.check.id,
             side=side.replace("_", "-"),
-            words=f"{SIDE_WORDS[side]} {self.check.title}",
+            words=f"{SIDE_WORDS[side]}: {self.check.title}",
             rows=listed(ref.replace(".", ":", 1) for ref in refs),
             stricter="MAX" if side.endswith("low") else "MIN",
             unit=self.check.quantity or "count",

@@ -8,8 +8,8 @@ from estimator.limits.rows.methods import NO_DATUM, Context, Found
 from estimator.limits.rows.pedal_rows import travel_rows
 from estimator.places import Place
 
-WHY = "the trade's 1 to 1½ in is a yardstick and doesn't decide: write the maker's figure as [[limits]] in car.toml"
-WHY_B = f"variant B: the elastomer buffer's movement is the maker's; {NO_DATUM}"
+WHY = "the trade's 1 to 1½ in is a reference value and does not decide: write the manufacturer's figure as [[limits]] in car.toml"
+WHY_B = f"variant B: the elastomer buffer's movement is the manufacturer's; {NO_DATUM}"
 
 
 def pedal_movement(context: Context, check: Check, place: Place) -> Found:

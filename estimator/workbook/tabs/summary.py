@@ -101,7 +101,10 @@ def _about_block(appraisal: Appraisal) -> Block:
         Pair("odometer", "odometer", job.odometer),
         Pair("complaint", "complaint", job.complaint),
         Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
-        *(Pair(f"note{number}", f"note {number}", note) for number, note in enumerate(job.notes, 1)),
+        *(
+            Pair(f"note{number}", f"note {number}", note)
+            for number, note in enumerate((*job.customer_notes, *job.shop_notes), 1)
+        ),
     ]
     return block(
         "about",
