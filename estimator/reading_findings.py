@@ -218,7 +218,12 @@ def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:
             maker, stricter = rows[item.maker], rows[item.stricter]
             unit = maker.unit if maker.unit != "count" else ""
             end = item.side.rpartition("_")[2]
-            values = [f"{printed(inward(row.si, row.unit, end), row.unit)} {unit}".strip() for row in (maker, stricter)]
+            values = [
+                row.si
+                if isinstance(row.si, str)
+                else f"{printed(inward(row.si, row.unit, end), row.unit)} {unit}".strip()
+                for row in (maker, stricter)
+            ]
             what = (
                 f"{limits.label}, {SIDE_WORDS[item.side]}: manufacturer's {values[0]} is laxer than "
                 f"{values[1]} ({stricter.symbol}), which applies"

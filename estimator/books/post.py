@@ -144,7 +144,8 @@ def _changes(connection: sqlite3.Connection, old: Recorded, new: Posting) -> tup
     words = [f"revision {was.revision} with a total of {was.totals['total']} was reversed and this one posted"]
     if new.revision < was.revision:
         words.append(
-            f"revision {new.revision} is older than revision {was.revision}, which it replaces. Intended? If not, post revision {was.revision} again"
+            f"revision {new.revision} is older than revision {was.revision}, which it replaces. "
+            f"Intended? If not, post revision {was.revision} again"
         )
     for what, before, after in (
         ("customer", was.customer.name, new.customer.name),

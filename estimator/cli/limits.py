@@ -108,7 +108,8 @@ def _sides(rows: Mapping[str, WorkingRow]) -> Iterator[str]:
     for name, low, high in _SIDES:
         mine = [rows[key] for key in (low, high) if key in rows]
         if mine:
-            known = limits_in_words(*(rows[key].si if key in rows else "" for key in (low, high)), mine[0].unit)
+            least, most = (rows[key].si if key in rows else "" for key in (low, high))
+            known = limits_in_words(least, most, mine[0].unit)
             yield f"{name}: {known or mine[0].si}"
 
 

@@ -14,7 +14,7 @@ PEDAL = "pedal"
 # fmt: off
 MOST = (
     Row("most-travel", "s most", "travel of the pad at most, of the way to the floor",
-        "{full-travel}*{$share}", "length", "cfr-570", "a reference value here: the clause exempts full power brakes (from memory)"),
+        "{full-travel}*{$share}", "length", "cfr-570", "reference value: the clause exempts full power brakes (from memory)"),
 )
 AREA = (
     Row("area", "A", "area of the master cylinder", "PI()*{bore}*{bore}/{constant.four}", "mm²", "definition"),
