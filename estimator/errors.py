@@ -66,7 +66,7 @@ class InputProblem:
     fix: str = ""
 
     def line(self) -> str:
-        found = f"{self.place}: {shortened(self.found)}"
+        found = f"{self.place}: {shortened(self.found)}".removeprefix("the file: ")
         return f"{in_one_line(self.file)}: " + sentences(found, shortened(self.allowed), shortened(self.fix))
 
 

@@ -119,8 +119,8 @@ class Quantity(BaseModel):
         return self.value * self.factor + self.offset
 
     def __str__(self) -> str:
-        between = "" if self.unit in ("%", "°") else " "
-        return f"{self.value:.12g}{between}{self.unit}".strip()
+        unit = {"%": "%", "°": "°", "1": "", "count": ""}.get(self.unit, f" {self.unit}")
+        return f"{self.value:.12g}{unit}".strip()
 
     @classmethod
     def of(cls, value: float, unit: str) -> Quantity:

@@ -65,7 +65,7 @@ def test_readings_before_work_are_of_every_kind(checked):
     assert words.count("out of limits") >= 3 and "fault found" in words
     assert words.count("unable to measure") == 1
     missing = [item.label for item in checked["-before"].appraisal.standings if item.latest == "not measured"]
-    assert "hub play, rear right" in missing
+    assert "wheel bearing play, rear right" in missing
 
 
 def test_the_lost_gas_is_what_the_story_is_about(checked):

@@ -265,7 +265,7 @@ def test_the_stricter_of_the_makers_and_the_computed_limit_decides() -> None:
     (conflict,) = lamp_limit.conflicts
     assert (conflict.side, conflict.stricter) == ("danger_low", "p lamp needed, system 1")
     # What is only foretold of a sound car gives way to the maker's figure.
-    assert limits.by_ref["hold.system-1"].service_high == "highest hold, pressure after 30 min, car"
+    assert limits.by_ref["hold.system-1"].service_high == "service limit, high: hold, pressure after 30 min, car"
     bare = worked_out(NO_LIMITS[0]).by_ref["lamp-pressure.system-1"]
     assert bare.service_low == bare.danger_low == "p lamp needed, system 1"
     assert bare.status == "computed" and "UN Regulation No. 13" in bare.source
@@ -300,7 +300,9 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     assert limits.workings.si("system-1.lowest") == CANNOT
     for name in ("low", "lowest", "high", "highest"):
         assert limits.workings.si(f"accumulator-1.precharge-{name}") == CANNOT
-    assert "the lamp lights below the pressure of secondary braking" in limits.by_ref["precharge.accumulator-1"].reason
+    assert (
+        "the lamp comes on below the pressure of secondary braking" in limits.by_ref["precharge.accumulator-1"].reason
+    )
     assert limits.by_ref["precharge.accumulator-2"].reason == ""
     slow = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(50, "mL/s"))
     assert "no more than car.toml says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
@@ -309,7 +311,9 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     empty = changed(NO_LIMITS[0], "accumulators", 0, precharge=Quantity.of(5, "psi"))
     assert "would be empty of fluid within the check" in worked_out(empty).by_ref["hold.system-1"].reason
     huge = changed(NO_LIMITS[0], "brakes", 0, bore=Quantity.of(200, "mm"), travel=Quantity.of(10, "mm"))
-    assert "no lamp pressure leaves the strokes to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
+    assert (
+        "no lamp pressure leaves the applications to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
+    )
     unworn = with_car(NO_LIMITS[0], NO_LIMITS[0].car.model_copy(update={"wear": ()}))
     assert "no [[wear]]" in worked_out(unworn).by_ref["rotor-thickness.front-left"].reason
     assert "variant B" in worked_out(NO_LIMITS[1]).by_ref["pedal-movement.car"].reason
@@ -532,4 +536,4 @@ def test_the_summary_says_how_far_what_is_asked_for_binds_the_car(year: int, wor
     record = changed(demo(), "car", None, year=year)
     tab = compose(appraise_boxes(record, first_boxes(record))).tabs[0]
     note = next(part.note for part in tab.blocks if part.name == "stopping")
-    assert words in note and ("a yardstick: binds" in note) == (year == 1966)
+    assert words in note and ("reference value; binds" in note) == (year == 1966)

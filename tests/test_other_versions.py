@@ -205,7 +205,7 @@ def test_a_state_that_is_worse_by_present_rules_stops_letter_and_post(
     )
     assert main(["letter", str(path), "-o", str(tmp_path / "a.html")]) == 1
     assert main(["post", str(path), "--books", str(tmp_path / "books")]) == 1
-    assert capsys.readouterr().err.count("state-changed") == 2 and not (tmp_path / "a.html").exists()
+    assert capsys.readouterr().err.count("by the rules of version") == 2 and not (tmp_path / "a.html").exists()
     assert main(["redraft", str(path), "-o", str(tmp_path / "next.xlsx")]) == 0, capsys.readouterr().err
     assert main(["letter", str(tmp_path / "next.xlsx"), "-o", str(tmp_path / "a.html")]) == 0
     assert "DO NOT DRIVE" in (tmp_path / "a.html").read_text(encoding="utf-8")

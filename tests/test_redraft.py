@@ -89,7 +89,7 @@ def test_a_cost_that_rose_and_a_step_that_takes_longer_are_named(drafted, files)
     change(files / "labor_tables" / "parts.csv", ",".join(fluid), ",".join(dearer))
     made = again(drafted, files)
     changes = price_changes(made.before, made.appraisal)
-    assert any("0.1/0.2/0.3 h → 0.1/0.4/0.6 h" in item.why for item in changes)
+    assert any("0.1/0.2/0.3 hr → 0.1/0.4/0.6 hr" in item.why for item in changes)
     difference = made.appraisal.proposed["total"] - made.before.proposed["total"]
     assert sum((item.difference for item in changes), Decimal(0)) == difference
 
@@ -131,17 +131,17 @@ def test_a_decision_on_a_job_that_the_tables_lost_stops_it_unless_the_loss_is_ac
     job = job.replace('[[jobs]]\njob = "front-pads"\nat = "front-axle"\n', "").partition("[[substitutes]]")[0]
     (files / "job.toml").write_text(job, encoding="utf-8")
     key = "line.front-pads.front-axle.decision"
-    with pytest.raises(Refused, match="would be lost, so it isn't drafted again") as refusal:
+    with pytest.raises(Refused, match="would be lost; not redrafted") as refusal:
         again(drafted, files, ["reading.*"])
     lost = {item.key: item for item in refusal.value.findings}
-    assert lost[key].what == f'"authorized" would be lost: there is no box {key} any more'
+    assert lost[key].what == f'"authorized" would be lost: there is no entry box {key} any more'
     assert f"--accept-loss {key}" in lost[key].fix and lost[key].cell
     made = again(drafted, files, lost)
     left = {item.what: item.why for item in made.left_behind}
     assert "line.front-pads.front-axle.decision" in left["authorized"]
     changes = {item.title: item for item in price_changes(made.before, made.appraisal)}
     gone = changes["Front pads, both sides, front axle"]
-    assert gone.after == 0 and "don't have this job" in gone.why
+    assert gone.after == 0 and "no longer have this job" in gone.why
 
 
 def written_in(path, to, **cells):
@@ -197,7 +197,7 @@ def test_a_text_in_a_number_box_is_not_carried_over_by_guessing(drafted, tmp_pat
     wrong = check_workbook(
         written_in(folder / "quote.xlsx", tmp_path / "w.xlsx", **{f"{box.tab}__{box.cell}": "148,5 bar"})
     )
-    with pytest.raises(Refused, match="isn't drafted again") as refusal:
+    with pytest.raises(Refused, match="not redrafted") as refusal:
         record_of(wrong)
     assert {finding.rule for finding in refusal.value.findings} == {"entry-not-understood"}
 
@@ -214,7 +214,7 @@ def test_the_job_file_is_found_beside_the_workbook_and_must_be_of_the_document(d
     with pytest.raises(InputError, match=r"job\.toml and job_copy\.toml have this document's number"):
         present_record(old, files)
     change(files / "job.toml", old.job.document, "LY-999-Z")
-    with pytest.raises(InputError, match='the workbook is of the document "LY-101-A"'):
+    with pytest.raises(InputError, match='The workbook is of the document "LY-101-A"'):
         present_record(old, files, files / "job.toml")
 
 

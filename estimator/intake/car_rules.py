@@ -99,7 +99,9 @@ def _system(car: Car, index: int, system: System) -> Iterator[Wrong]:
     for (low_key, low), (high_key, high) in pairwise(rising):
         if low.si >= high.si:
             found = f"{low_key} {low}, {high_key} {high}"
-            yield Wrong(at("systems", index, low_key), found, f"{low_key} is below {high_key}", "correct one of them")
+            yield Wrong(
+                at("systems", index, low_key), found, f"{low_key} must be below {high_key}", "correct one of them"
+            )
     if not any(brake.source == system.id for brake in car.brakes):
         found = f'"{system.id}" feeds no piston'
         yield Wrong(at("systems", index), found, "a system feeds pistons in [[brakes]]", "add them, or take it out")

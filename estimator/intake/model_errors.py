@@ -117,9 +117,9 @@ def _out_of_size(kind: str, context: Mapping[str, Any], value: Any) -> Said | No
         case "too_long":
             return Said("too many", f"the maximum is {context['max_length']}")
         case "greater_than_equal":
-            return Said(f"{shown(value)} is too low (minimum {context['ge']:g})", "")
+            return Said(f"{shown(value)} is too low (minimum {context['ge']:g})", f"enter {context['ge']:g} or more")
         case "less_than_equal":
-            return Said(f"{shown(value)} is too high (maximum {context['le']:g})", "")
+            return Said(f"{shown(value)} is too high (maximum {context['le']:g})", f"enter {context['le']:g} or less")
     return None
 
 

@@ -135,9 +135,9 @@ def _rows(path: Path, columns: PriceList) -> list[tuple[int, dict[str, Any]]]:
 
     excel = path.suffix.lower() == ".xlsx"
     if not excel and path.suffix.lower() != ".csv":
-        raise refuse(f'its name ends in "{path.suffix}"', "xlsx or CSV is read", "save it as one of these")
+        raise refuse(f'its name ends in "{path.suffix}"', "use xlsx or CSV", "save it as one of these")
     if not path.is_file():
-        raise refuse("it doesn't exist", "check the name and the folder", status=EXIT_MISSING)
+        raise refuse("file not found", "check the name and the folder", status=EXIT_MISSING)
     if path.stat().st_size > LARGEST_BYTES:
         raise refuse("it is larger than 20 MB", "a price list is far smaller", "check the name")
     try:
