@@ -29,7 +29,7 @@ SAY = {
     r"renew(s|ed|al)?|exchang(e|es|ed)": "replace, flush",
     r"overhaul(s|ed)?": "rebuild",
     r"off and on": "R&I",
-    r"surveys?|prov(e|es|ed|ing)": "inspect, check",
+    r"surveys?|lamps? proves?": "inspect, bulb check",
     r"isolating test": "isolation test",
     r"(measured?|read|made) again|once more": "remeasure, recheck, repeat",
     r"pipes?|unions?": "line, fitting",
@@ -51,15 +51,15 @@ SAY = {
     r"write over|written over": "overwrite",
     r"left out": "default, optional",
     r"dearest|hang together": "most expensive, fit together",
-    r"stands? in|lies|comes? to": "is, totals",
+    r"stands? in|is typed": "is, entry",
     r"off the road": "do not drive",
-    r"no need to worry|fine|should be OK": "no comfort",
+    r"no need to worry|should be OK|all checks passed": "no comfort",
 }
 _FORBIDDEN = {re.compile(rf"(?<![\w-])(?:{pattern})(?![\w-])", re.IGNORECASE): say for pattern, say in SAY.items()}
 _MARKS = {
     re.compile(r"\d[\s\u00a0]+%"): "7.25%, no space",
     re.compile(r"\d[eE][-+]?\d{2}"): "no E-notation",
-    re.compile(r"\d[\s\u00a0]a\b(?! )"): "years",
+    re.compile(r"\d[\s\u00a0]a(?=[,;.]|$)"): "years",
     re.compile(r"%\s*%"): "no unit twice",
 }
 # What is quoted from law or a standard stays as it is printed; ids, keys, file names and commands aren't words.

@@ -25,10 +25,10 @@ def fill(
     force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
     today: Today = None,
 ) -> int:
-    """Type entries into the boxes of a workbook.
+    """Write entries into the entry boxes of a workbook.
 
-    Readings, decisions, consents; an unsound workbook is refused. A number in another unit of the right kind is brought
-    to the unit of its box. Keys are those that `estimator check --json` lists; decision.<job>.<place> and
+    Readings, decisions, authorizations. A workbook that is not intact is refused. A number in a compatible unit is
+    converted to the unit of its box. Keys are those that `estimator check --json` lists; decision.<job>.<place> and
     done.<job>.<place> are short for boxes of the Hours tab.
     """
     from estimator.boxes.keys import CheckRef

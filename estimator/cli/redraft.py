@@ -37,10 +37,10 @@ def redraft(
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> int:
-    """The next revision, with present rates and tables.
+    """Write the next revision, with present rates and tables.
 
-    Entries are carried over. An entry that has no place any more stops it, unless you accept the loss by its key. Says
-    what changed in price and why, and what was left behind (exit status 1).
+    Entries are carried over. An entry that no longer has a place stops it, unless you accept the loss by its key. Lists
+    what changed in price and why, and what was not carried over (exit status 1).
     """
     from estimator.files import refuse_existing
     from estimator.intake.current_job import present_record

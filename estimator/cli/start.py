@@ -13,17 +13,17 @@ EXAMPLES = ("estimator start shop",)
 
 
 def start(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder; it is made if it isn't there.")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder (created if needed).")],
     force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> int:
-    """Files to begin with, each field explained beside it.
+    """Write files to begin with, each field explained beside it.
 
-    Shop, two cars (glycol with a pedal circuit, mineral oil with leveling), their jobs, entries, labor tables, rules of
-    consent.
+    Shop, two cars (glycol with a pedal circuit, mineral oil with leveling), their jobs, entries, labor tables,
+    authorization rules.
     """
     from estimator.demo.start_files import write_start_files
 
     for path in write_start_files(folder, force=force):
         out(str(path))
-    say(f"next: put your own figures into {folder / 'shop.toml'}, then: estimator draft {folder / 'job.toml'}")
+    say(f"next: enter your own figures in {folder / 'shop.toml'}, then: estimator draft {folder / 'job.toml'}")
     return 0

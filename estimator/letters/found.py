@@ -123,7 +123,8 @@ def _found(items: Sequence[Subject]) -> Found:
     meaning = meanings()[check.id].of(first.side(phase)) if check.id in meanings() else ""
     if first.verdict(phase) == CLOSE:
         off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
-        meaning = f"The reading is within the gauge's uncertainty ({off}) of the limit, so it is treated as a fault until remeasured."
+        within = f"within the gauge's uncertainty ({off}) of the limit"
+        meaning = f"The reading is {within}, so it is treated as a fault until remeasured."
     sentence = " ".join(sentences)
     return Found(
         lead,

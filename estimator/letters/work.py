@@ -207,7 +207,7 @@ def _left(calls: Sequence[tuple[str, Standing]]) -> str:
     off = [item for _, item in calls if item.concern]
     rest = [item for _, item in calls if not (item.good and item.made_after)]
     if not calls:
-        return "No finding called for it."
+        return "No finding recommended it."
     if off:
         return f"The fault remains and the car must not be driven: {labels(off)}."
     return f"The fault remains: {labels(rest)}." if rest else "The checks behind it were repeated and are good."
