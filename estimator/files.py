@@ -54,7 +54,7 @@ def refuse_existing(path: Path, *, force: bool = False) -> None:
     """Raises CannotWrite (exit 73) where something stands at `path` already, unless `force`; a link to nothing always."""
     _refuse_dangling(path)
     if path.exists() and not force:
-        raise CannotWrite(path, "the file exists already", "give another name with -o, or --force to write over it")
+        raise CannotWrite(path, "file already exists", "choose another name with -o, or overwrite it with --force")
 
 
 def _refuse_dangling(path: Path) -> None:

@@ -60,8 +60,32 @@ class Step:
         return word
 
 
+_LOOKS = {
+    "no fault seen": "no fault found",
+    "fault seen": "fault found",
+    "could not be checked": "unable to check",
+}
+_WORDS_OF_0_3 = {
+    "*/unit": {"a": "years"},
+    "*.decision": {"agreed": "authorized"},
+    "line.*.done": {"done": "completed"},
+    "consent.*.stage": {"strip-down": "teardown", "added work": "additional work"},
+    "reading.*.why": {"no gauge for it": "no suitable gauge", "measured again": "repeat reading"},
+    "reading.*.before": _LOOKS,
+    "reading.*.after": _LOOKS,
+    "/tables/calls/*/verdict": _LOOKS
+    | {
+        "outside limit": "out of limits",
+        "too close to call": "too close to limit",
+        "could not be measured": "unable to measure",
+    },
+    "state.driving.value": {
+        "shop road test only": "SHOP ROAD TEST ONLY",
+        "no do-not-drive finding in the checks made": "no finding prohibits driving",
+    },
+}
 # In the order of the versions; each version has its step, an empty one where it renamed nothing.
-STEPS = (Step("0.1.0", "0.2.0"), Step("0.2.0", "0.3.0"))
+STEPS = (Step("0.1.0", "0.2.0"), Step("0.2.0", "0.3.0", {"/job/notes": "/job/shop_notes"}, _WORDS_OF_0_3))
 
 
 @functools.cache

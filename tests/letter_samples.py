@@ -70,7 +70,7 @@ def hostile_appraisal(words=HOSTILE):
             "customer": record.job.customer.model_copy(update={"name": said[0], "address": tuple(said)}),
             "complaint": " ".join(said),
             "odometer": said[3],
-            "notes": tuple(said),
+            "customer_notes": tuple(said),
         }
     )
     identity = record.shop.shop.model_copy(update={"name": said[1], "address": tuple(said), "tax_id": said[4]})

@@ -222,7 +222,7 @@ def visits(draw: st.DrawFn, car: Car, of: Tables) -> Job:
             "date": DAY,
             "customer": Customer(name=draw(texts).strip(), address=("3 Sluice Lane", "=Harrow Fen")),
             "complaint": draw(texts).strip(),
-            "notes": tuple(draw(st.lists(texts, max_size=2))),
+            **{f"{whose}_notes": tuple(draw(st.lists(texts, max_size=2))) for whose in ("shop", "customer")},
             "jobs": tuple(AskedJob(job=job, at=at) for job, at in asked),
             "extra_parts": tuple(
                 ExtraPart(

@@ -36,7 +36,7 @@ def test_refusal_names_the_file_and_what_to_do(tmp_path):
     with pytest.raises(CannotWrite) as refusal:
         write_whole(blocker / "x.csv", b"")
     assert refusal.value.exit_status == 73
-    assert "x.csv" in str(refusal.value) and "make sure" in str(refusal.value)
+    assert "x.csv" in str(refusal.value) and "Make sure" in str(refusal.value)
 
 
 def test_a_folder_in_the_place_of_the_file_leaves_nothing_behind(tmp_path):

@@ -69,10 +69,10 @@ def test_uncertainty_is_the_greatest_of_gauge_and_way_and_what_is_stated(how, u,
 
 def test_a_wider_uncertainty_makes_a_reading_too_close_to_call():
     """741 psi is the least at 20 °C: 800 psi is within by 59 psi; 2u is 35 by gauge, 54 by this log, 74 by hand."""
-    assert found(value=800.0).service_word == "within limit"
-    assert found(value=800.0, how="log", u=27.2).service_word == "within limit"
-    assert found(value=800.0, how="bleed-down").service_word == "too close to call"
-    assert found(value=800.0, how="log").service_word == "too close to call"
+    assert found(value=800.0).service_word == "within limits"
+    assert found(value=800.0, how="log", u=27.2).service_word == "within limits"
+    assert found(value=800.0, how="bleed-down").service_word == "too close to limit"
+    assert found(value=800.0, how="log").service_word == "too close to limit"
 
 
 def test_a_stated_uncertainty_without_a_gauge_is_no_measurement():

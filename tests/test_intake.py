@@ -52,11 +52,11 @@ def test_a_record_comes_back_equal_from_json(job):
 def test_a_carried_quantity_with_another_way_to_si_is_refused(record):
     carried = record.car.model_dump(mode="json")
     carried["systems"][0]["cut_in"]["factor"] = 6895.0
-    with pytest.raises(ValueError, match="isn't the one used here"):
+    with pytest.raises(ValueError, match="is not the one used here"):
         Car.model_validate(carried)
     carried = record.car.model_dump(mode="json")
     carried["systems"][0]["cut_in"] = carried["accumulators"][0]["volume"]
-    with pytest.raises(ValueError, match="isn't of the kind"):
+    with pytest.raises(ValueError, match="is not a quantity of the kind"):
         Car.model_validate(carried)
 
 
@@ -99,7 +99,7 @@ def test_tables_given_come_before_those_named_before_those_beside(tmp_path):
 
 def test_without_any_tables_the_invented_ones_of_the_program_are_not_taken(tmp_path):
     shutil.copytree(DEMO, tmp_path / "job")
-    with pytest.raises(InputError, match=r"labor_tables.*doesn't exist.*--tables") as refused:
+    with pytest.raises(InputError, match=r"labor_tables.*not found.*--tables") as refused:
         load_job(tmp_path / "job" / "job.toml")
     assert refused.value.exit_status == 66
 

@@ -90,11 +90,11 @@ def test_units_and_columns_by_option(tmp_path):
 
 def test_dropped_samples_spikes_and_shared_times_are_said(tmp_path):
     found = read(tmp_path / "log.csv", DROPPED)
-    assert len(found.time) == 40 and found.remarks == ("samples without a reading, left out: 3",)
+    assert len(found.time) == 40 and found.remarks == ("samples without a reading, not used: 3",)
     spiked = PRESSURE.copy()
     spiked[[7, 20]] = 0.0
     found = read(tmp_path / "log.csv", "s,psi\n" + rows("{:.1f},{:.1f}", pressures=spiked))
-    assert found.pressure / PSI == pytest.approx(PRESSURE, abs=0.1) and "left out: 2" in found.remarks[0]
+    assert found.pressure / PSI == pytest.approx(PRESSURE, abs=0.1) and "not used: 2" in found.remarks[0]
     found = read(tmp_path / "log.csv", "s,psi\n" + rows("{:.0f},{:.1f}", np.floor(TIME)))
     assert found.time == pytest.approx(TIME) and "share a time" in found.remarks[0]
 
@@ -102,7 +102,7 @@ def test_dropped_samples_spikes_and_shared_times_are_said(tmp_path):
 def test_a_last_line_without_an_end_is_left_out(tmp_path):
     """It may be cut: 2050.0 as "205" would look like the knee."""
     found = read(tmp_path / "log.csv", SHAPES["plain"] + "20.0,17")
-    assert len(found.time) == 40 and "left out" in found.remarks[-1]
+    assert len(found.time) == 40 and "not used" in found.remarks[-1]
 
 
 def test_a_long_log_is_thinned_and_memory_stays(tmp_path, monkeypatch):

@@ -174,5 +174,5 @@ def test_applications_lost_in_noise_are_not_counted():
 def test_a_log_of_another_kind_gives_no_figures_of_it():
     at = np.arange(0.0, 600.0)
     level = log_of(at, 2000 - 0.01 * at)
-    assert "doesn't rise" in log_findings(level, setting(), "charging").remarks[0]
-    assert "doesn't step down" in log_findings(level, setting(), "applications").remarks[0]
+    assert "does not rise" in log_findings(level, setting(), "charging").remarks[0]
+    assert "does not step down" in log_findings(level, setting(), "applications").remarks[0]

@@ -157,7 +157,7 @@ def test_the_right_key_finds_nothing_wrong(sealed: Path) -> None:
     checked = with_key(sealed, KEY)
     assert (checked.state, checked.seal) == (
         "sound",
-        "sealed: record, limits and rates as drafted; entries aren't sealed",
+        "sealed: record, limits and rates as drafted; entries not sealed",
     )
 
 

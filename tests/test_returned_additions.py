@@ -172,7 +172,7 @@ def test_a_long_note_makes_a_workbook_that_reads_back_as_sound(shift: int, sound
     text = "x" * shift + "pump noisy when cold   " + "wait " * 900
     checked = check(with_cells(sound, tmp_path / "a.xlsx", {("Summary", "AB1"): to_value(text)}))
     record = with_added_texts(checked.carried.record, checked)
-    assert sum(map(len, record.job.notes)) > 4000
+    assert sum(map(len, record.job.shop_notes)) > 4000
     again = tmp_path / "b.xlsx"
     again.write_bytes(workbook_bytes(compose(appraise(record, Entries.from_boxes(checked.entries.values)))))
     assert rules(check(again), "warn") == {}

@@ -241,10 +241,10 @@ def test_a_verdict_turns_at_one_place_in_every_unit(unit: str) -> None:
     u = next(gauge.u_si for gauge in appraise_blank(record).gauges if gauge.ref == "pressure-3000-a")
     readings = {"reading.cut-in.system-1.1.gauge_before": "pressure-3000-a"}
     for si, verdict in (
-        (limit.si + 2 * u, "within limit"),
-        (limit.si + 2 * u - 7, "too close to call"),
-        (limit.si - 2 * u, "outside limit"),
-        (limit.si - 2 * u + 7, "too close to call"),
+        (limit.si + 2 * u, "within limits"),
+        (limit.si + 2 * u - 7, "too close to limit"),
+        (limit.si - 2 * u, "out of limits"),
+        (limit.si - 2 * u + 7, "too close to limit"),
     ):
         job = in_unit(WholeJob(record, {"reading.cut-in.system-1.1.before": si / UNITS["psi"].factor} | readings), unit)
         assert appraise_boxes(job.record, job.entries).standing_of["cut-in.system-1.1"].before.verdict == verdict
@@ -315,7 +315,7 @@ def test_gas_that_is_lost_forbids_driving_though_cut_out_is_good(name: str, read
         lost = {f"reading.{row.ref}.{phase}": from_si(read * UNITS["psi"].factor, unit) for phase in PHASES}
         found = appraise_boxes(record, good | lost)
         standing = found.standing_of[row.ref]
-        assert standing.after.verdict == standing.before.verdict == standing.after.drive == "outside limit"
+        assert standing.after.verdict == standing.before.verdict == standing.after.drive == "out of limits"
         assert found.driving.state == DO_NOT_DRIVE
         assert all(item.good for item in found.standings if item.row.check.id == "cut-out")
 
@@ -349,13 +349,13 @@ def test_a_bad_reading_that_became_good_forbids_driving(name: str) -> None:
     tried = 0
     for row in blank.plan.checks[EVERY_SIXTH[name]]:
         key = f"reading.{row.ref}"
-        entries = good | {f"{key}.before": bad.get(f"{key}.before", "fault seen")}
+        entries = good | {f"{key}.before": bad.get(f"{key}.before", "fault found")}
         standing = appraise_boxes(record, entries).standing_of[row.ref]
         if not (row.check.safety and standing.asked and standing.before.bad and standing.good):
             continue
         tried += 1
         assert standing.concern == 1, row.ref
-        said = appraise_boxes(record, entries | {f"{key}.why": "measured again"}).standing_of[row.ref]
+        said = appraise_boxes(record, entries | {f"{key}.why": "repeat reading"}).standing_of[row.ref]
         assert said.concern == 1, f"{row.ref}: words clear nothing"
     assert tried >= 4
 
@@ -371,7 +371,9 @@ def test_finest_gauge_is_in_date() -> None:
 def test_the_laws_have_something_to_say() -> None:
     """Generated visits share steps, include jobs in others and owe something, or the laws above would say nothing."""
     found = [
-        appraise_boxes(record, {f"line.{line.ref}.decision": "agreed" for line in appraise_blank(record).plan.lines})
+        appraise_boxes(
+            record, {f"line.{line.ref}.decision": "authorized" for line in appraise_blank(record).plan.lines}
+        )
         for record in visits()
     ]
     assert all(item.agreed["total"] > Decimal(0) for item in found)

@@ -40,7 +40,7 @@ def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool =
 
 def made_again(names: tuple[str, ...]) -> tuple[str, ...]:
     """What is to be said of files that were missing, if any."""
-    return (f"made again from the register, since they were missing: {', '.join(names)}",) if names else ()
+    return (f"rebuilt from the register because they were missing: {', '.join(names)}",) if names else ()
 
 
 def batch_files(connection: sqlite3.Connection, batch: int) -> dict[str, bytes]:

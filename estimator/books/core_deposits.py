@@ -23,9 +23,9 @@ from estimator.pricing.fees_and_tax import core_refund_tax, totals_of
 
 OUTCOMES = {
     "returned": "the old part came back: the deposit goes back to the customer, and its tax where the shop says so",
-    "refused": "the supplier refused the old part: the deposit isn't given back",
-    "expired": "the time for giving it back is over: the deposit isn't given back",
-    "kept": "the customer keeps the old part: the deposit isn't given back",
+    "refused": "the supplier refused the old part: the deposit is not refunded",
+    "expired": "return period expired: the deposit is not refunded",
+    "kept": "the customer keeps the old part: the deposit is not refunded",
 }
 
 
@@ -82,7 +82,7 @@ def settle_core(
     Returns: a PostResult of one document. Raises: Refused for a core deposit, unit, outcome or date that can't be.
     """
     if outcome not in OUTCOMES:
-        raise Refused(f'core of {document}: "{outcome}" isn\'t an outcome · allowed: {", ".join(OUTCOMES)}')
+        raise Refused(f'core of {document}: "{outcome}" is not an outcome. Allowed: {", ".join(OUTCOMES)}')
     call = Call(who, now or clock(), today or dt.date.today())
     with opened(books_dir, write=True) as connection:
         repaired = make_missing(connection, Path(books_dir), reports=reports)
@@ -92,13 +92,13 @@ def settle_core(
             if mine is None:
                 known = ", ".join(f'"{u.ref}" {u.unit}' for u, _, _ in units if u.document == document) or "none"
                 raise Refused(
-                    f"{document}: no core deposit {ref!r} {unit} stands in the books · it has: {known} · post it first",
+                    f"{document} has no core deposit {ref!r} {unit}. On file: {known}. Post it first.",
                     exit_status=EXIT_MISSING,
                 )
             posting = _settlement(mine, units, outcome, date, accounts, tax_back)
             findings = posting_findings(posting)
             if findings:
-                raise Refused(f"{posting.document}: the entry doesn't hold together", findings)
+                raise Refused(f"{posting.document}: the entry does not balance", findings)
             batch, result = post_one(connection, None, posting, call)
             if result.status == "refused":
                 raise Refused(f"{posting.document} not posted: correct the items above", result.findings)
@@ -168,11 +168,11 @@ def _settlement(
 ) -> Posting:
     core, before, invoice = mine
     if invoice is None:
-        raise Refused(f"{core.number}: its document no longer has this core deposit · post the right revision first")
+        raise Refused(f"{core.number}: its document no longer has this core deposit. Post the right revision first.")
     if before is not None and core.state == outcome and not core.stale:
         return before.posting
     if date < core.taken_on:
-        raise Refused(f"{core.number}: {date} is before the document of {core.taken_on} · give a later date")
+        raise Refused(f"{core.number}: {date} is before the document of {core.taken_on}. Give a later date.")
     sold = invoice.posting
     line = next(item for item in sold.lines if item.kind == "core" and item.ref == core.ref)
     back = outcome == "returned"
@@ -211,7 +211,7 @@ def _settlement(
 
 
 def _core_line(core: CoreUnit, line: InvoiceLine, taxed: bool) -> InvoiceLine:
-    words = f"Core deposit given back: {line.description}"
+    words = f"Core deposit refunded: {line.description}"
     return InvoiceLine(
         line.ref, "core", words, Decimal(1), line.unit, core.deposit, core.deposit, line.tax_class, taxed
     )

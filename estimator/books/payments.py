@@ -101,7 +101,7 @@ def pay(
                 connection, document, -amount if refund else amount, way, date, shop, deposit_of, another
             )
             if findings := posting_findings(posting):
-                raise Refused(f"{posting.document}: the entry doesn't hold together", findings)
+                raise Refused(f"{posting.document}: the entry does not balance", findings)
             batch, result = post_one(connection, None, posting, call)
             if result.status == "refused":
                 raise Refused(f"{posting.document} not posted: correct the items above", result.findings)

@@ -16,7 +16,7 @@ from estimator.books.posting import Posting, canonical, cleaned, digest, has_lin
 from estimator.books.posting_rules import posting_findings
 from estimator.books.refusals import NONE_SET_ASIDE, Override, date_refusals, document_refusals
 from estimator.books.register import opened, writing
-from estimator.errors import CannotWrite, Finding
+from estimator.errors import CannotWrite, Finding, sentences
 
 Status = Literal["posted", "already-posted", "reversed-and-posted", "reversed", "refused", "voided"]
 
@@ -144,7 +144,7 @@ def post_one(
     last = latest(connection, posting.document, posting.kind)
     stands = last is not None and not last.entry.is_reversal
     if not has_lines(posting) and not stands:
-        words = "nothing is agreed on it, so there is nothing to post; record what the customer decided, and post again"
+        words = "no authorized work; nothing to post. Record the customer's decisions, then post again"
         return batch, _result(posting, "refused", messages=(words,))
     if last and stands and last.entry.digest in (sha, _dated_as(posting, last, call)):
         words = f"posted before, in batch {last.entry.batch}; nothing was added"
@@ -153,7 +153,7 @@ def post_one(
     doubts = tuple(document_refusals(connection, posting, last, posting.document in call.undone))
     refused += tuple(finding for finding in doubts if finding.rule not in call.override.rules)
     if refused:
-        said = tuple(finding.line() for finding in refused)
+        said = tuple(sentences(finding.what, finding.fix) for finding in refused)
         return batch, _result(posting, "refused", messages=said, findings=refused)
     if batch is None:
         batch = new_batch(connection, call)
@@ -163,7 +163,7 @@ def post_one(
         insert_entry(connection, last.document_row, reversal)
         number = reversal.number
     if not has_lines(posting):
-        words = "nothing is agreed on it any more: what was posted is reversed, and nothing stands in its place"
+        words = "no authorized work left: the earlier posting is reversed and not replaced"
         return batch, _result(posting, "reversed", messages=(words,))
     entry = entry_of(posting, sha, batch, number + 1)
     insert_entry(connection, insert_document(connection, batch, posting, content, sha), entry)

@@ -61,6 +61,9 @@ def date_findings(appraisal: Appraisal, date: dt.date, today: dt.date) -> Iterat
 def _spare_undecided(appraisal: Appraisal) -> Iterator[Finding]:
     for line in appraisal.extra_lines:
         if line.proposed and line.boxes.decision not in (AGREED, DECLINED):
-            what, tab = f"{line.title}: proposed, not decided", "Hours" if isinstance(line, ExtraWork) else "Parts"
+            what, tab = (
+                f"{line.title}: recommended, awaiting a decision",
+                "Hours" if isinstance(line, ExtraWork) else "Parts",
+            )
             fix = "record the customer's decision"
             yield Finding("job-undecided", "note", what, fix, tab=tab, key=line.key("decision"))

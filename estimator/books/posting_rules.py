@@ -40,7 +40,7 @@ def _words(posting: Posting) -> Iterator[Finding]:
         return _finding(posting, f"{what}: {found!r}", found=found, rule="entry-not-understood")
 
     if not _DOCUMENT.fullmatch(posting.document):
-        yield odd("a document number of letters, digits and hyphens is wanted", posting.document)
+        yield odd("use a document number of letters, digits and hyphens", posting.document)
     if posting.revision < 1:
         yield odd("a revision counts from 1", posting.revision)
     if posting.kind not in KINDS:
@@ -111,7 +111,7 @@ def _tax(posting: Posting) -> Iterator[Finding]:
     tax = add(amount for _, _, amount in posting.tax_parts)
     if posting.tax_is_difference:
         if abs(tax - computed.amount) > CENT:
-            yield _finding(posting, "the tax given back is more than a cent from its base × rate", computed.amount, tax)
+            yield _finding(posting, "the tax refunded is more than a cent from its base × rate", computed.amount, tax)
     elif posting.tax_parts != computed.parts:
         shown = ", ".join(f"{name} {money_text(amount)}" for name, _, amount in computed.parts)
         yield _finding(posting, "the tax isn't its base × rate, shared by its parts", shown, posting.tax_parts)

@@ -16,7 +16,7 @@ OVERRIDES = {
     "number-reused": "the document number belongs to another customer, car, seller or currency",
     "older-revision": "a later revision was posted before",
     "document-voided": "the document was voided",
-    "work-not-done": "authorized work isn't marked done",
+    "work-not-done": "authorized work is not marked done",
 }
 
 
@@ -30,7 +30,7 @@ class Override:
     def __post_init__(self) -> None:
         unknown = sorted(self.rules - OVERRIDES.keys())
         if unknown:
-            raise Refused(f"{unknown[0]} can't be overridden. Allowed: {', '.join(OVERRIDES)}.")
+            raise Refused(f"{unknown[0]} cannot be overridden. Allowed: {', '.join(OVERRIDES)}.")
         if self.rules and not self.why.strip():
             raise Refused("An override needs a reason: it is recorded with your name. Add --why.")
 
@@ -70,7 +70,7 @@ def document_refusals(
     if last and last.entry.is_reversal and is_void(connection, last.entry_id):
         yield _finding("document-voided", f"{place}: the document was voided", "give the work a new number")
     if undone:
-        words = f"{place}: authorized work isn't marked done; there is no deposit or part invoice"
+        words = f"{place}: authorized work is not marked done; an invoice bills completed work only"
         yield _finding("work-not-done", words, "mark the work done, or decline it; take a deposit with `estimator pay`")
 
 

@@ -247,7 +247,7 @@ def readable_rows(books: Path | str) -> Iterator[None]:
     try:
         yield
     except (ArithmeticError, AssertionError, AttributeError, LookupError, TypeError, ValueError) as error:
-        what = f"the register has rows that can't be read: {type(error).__name__}: {error}"
+        what = f"the register has rows that cannot be read: {type(error).__name__}: {error}"
         raise UnreadableFile(
             Path(books) / FILE_NAME, what, "restore it from a copy; see what --verify finds"
         ) from error
@@ -262,13 +262,13 @@ def _in_words(path: Path) -> Iterator[None]:
     except (sqlite3.DatabaseError, UnicodeError) as error:
         reason = str(error)
         if isinstance(error, sqlite3.OperationalError) and ("locked" in reason or "busy" in reason):
-            fix = "someone else is posting or verifying, or has the file open in a database program; try again when they are done"
+            fix = "the register is in use (posting, verifying or open in another program); try again later"
         elif isinstance(error, sqlite3.OperationalError) and any(word in reason for word in _OF_THE_FOLDER):
             fix = "make sure that the folder exists, has room, and lets you write"
         else:
             fix = "restore it from a copy; the journal files beside it show what it held"
-            raise UnreadableFile(path, f"the file isn't a sound register: {reason}", fix) from error
-        raise CannotWrite(path, f"the register couldn't be used: {reason}", fix) from error
+            raise UnreadableFile(path, f"the file is not an intact register: {reason}", fix) from error
+        raise CannotWrite(path, f"the register cannot be used: {reason}", fix) from error
     except OSError as error:
         fix = "make sure that the folder exists, has room, and lets you write"
-        raise CannotWrite(path, f"the register couldn't be used: {error.strerror or error}", fix) from error
+        raise CannotWrite(path, f"the register cannot be used: {error.strerror or error}", fix) from error

@@ -33,8 +33,8 @@ from estimator.errors import EXIT_MISSING, EstimatorError, Finding, UnreadableFi
 from estimator.money import ZERO, add
 
 _SCHEMA = "SELECT type, tbl_name, name, sql FROM sqlite_master"
-_MADE_AGAIN = "move it away and post again: missing files are made again from the register"
-_STILL_COMING = "verify again if someone is posting just now; post again otherwise: missing files are made again"
+_MADE_AGAIN = "move it away and post again: missing files are rebuilt from the register"
+_STILL_COMING = "verify again if someone is posting just now; post again otherwise: missing files are rebuilt"
 _RESTORE = "restore the register from a copy; it was changed by something other than this program"
 
 

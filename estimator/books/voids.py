@@ -65,7 +65,7 @@ def close_month(
     """
     act = Act(now or clock(), cleaned(who), "close", "", month, "")
     if month >= (day := today or dt.date.today()).isoformat()[:7]:
-        raise Refused(f"{month} isn't over; today is {day}. Close it next month.")
+        raise Refused(f"{month} is not over; today is {day}. Close it next month.")
     with opened(books_dir, write=True) as connection, writing(connection):
         if month <= (closed := closed_through(connection)):
             raise Refused(f"{month}: the books are closed through {closed} already.")

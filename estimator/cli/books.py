@@ -27,7 +27,7 @@ EXAMPLES = (
 def month_of(text: str | None) -> str | None:
     """A month as it is written. Raises BadParameter."""
     if text is not None and not re.fullmatch(r"[0-9]{4}-(0[1-9]|1[0-2])", text):
-        raise typer.BadParameter(f'"{text}" isn\'t a month; write it as 2026-11')
+        raise typer.BadParameter(f'"{text}" is not a month; write it as 2026-11')
     return text
 
 
@@ -35,7 +35,7 @@ def books(
     folder: Annotated[Path, typer.Argument(metavar="BOOKS", help="The books folder.")],
     as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
     verify: Annotated[
-        bool, typer.Option("--verify", help="Work out every digest, balance and file again; nothing is changed.")
+        bool, typer.Option("--verify", help="Recompute every digest, balance and file; nothing is changed.")
     ] = False,
     month: Annotated[
         str | None, typer.Option("--month", metavar="YYYY-MM", callback=month_of, help="Only what this month added.")
@@ -44,7 +44,7 @@ def books(
         str | None, typer.Option("--document", metavar="DOCUMENT", help="Only its entries, and what each did.")
     ] = None,
 ) -> int:
-    """What has been posted, and does it still agree.
+    """List what has been posted; --verify checks it.
 
     By document, by month, by account; open balances; with --document, its entries one by one.
     """
@@ -78,7 +78,11 @@ def books(
     for finding in findings:
         say(finding.line())
     if verify:
-        say(f"verified: {counted(len(findings), 'disagreement')}" if findings else "verified: everything agrees")
+        say(
+            f"verified: {counted(len(findings), 'disagreement')}"
+            if findings
+            else "verified: register, balances and files agree"
+        )
     return EXIT_FINDINGS if findings else 0
 
 
@@ -93,7 +97,7 @@ def _print(listing: Listing) -> None:
     for item in listing.documents:
         if item.kind == "payment":
             continue
-        state = item.standing or "taken back"
+        state = item.standing or "reversed"
         out(f"  {item.document} revision {item.revision} ({item.kind}) {item.date}  {item.total} {item.currency}")
         out(f"    {item.customer} · {item.car}")
         out(f"    entry in force: {state}; entries: {len(item.entries)}")

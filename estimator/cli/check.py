@@ -32,7 +32,7 @@ def check(
     ],
     as_json: Annotated[bool, typer.Option("--json", help="All findings and all boxes as JSON.")] = False,
     jobs: Annotated[
-        int | None, typer.Option("--jobs", min=1, metavar="N", help="Processes; as the machine has cores if left out.")
+        int | None, typer.Option("--jobs", min=1, metavar="N", help="Number of processes (default: number of cores).")
     ] = None,
     seal: KeyFile = None,
     entries: Annotated[
@@ -43,7 +43,7 @@ def check(
 ) -> int:
     """Read workbooks back, and judge what was measured.
 
-    Does every cell follow from the boxes? What was found at the car, who must act, what concerns driving?
+    Shows whether each workbook is intact, the driving status of the car, and who must act.
     """
     from estimator.cli.check_words import print_report
     from estimator.readback.report import SCHEMA
@@ -118,7 +118,11 @@ def workbooks(files: Sequence[Path]) -> list[Path]:
         inside = sorted(item for item in path.iterdir() if item.suffix.lower() == ".xlsx" and item.name[:1] not in "~.")
         if not inside:
             problem = InputProblem(
-                str(path), "the folder", "it holds no workbook", "files that end in .xlsx", "check its name"
+                str(path),
+                "the folder",
+                "no workbook in it",
+                "a workbook is a file that ends in .xlsx",
+                "check the name",
             )
             raise InputError([problem], EXIT_MISSING)
         found += inside
@@ -149,7 +153,7 @@ def _summary(reports: Sequence[_End]) -> None:
     out()
     out(f"{len(reports)} workbooks", bold=True)
     for report in reports:
-        said = {"sound": report.driving, "unsound": "unsound: see above", "unreadable": "can't be read"}[report.state]
+        said = {"sound": report.driving, "unsound": "not intact: see above", "unreadable": "unreadable"}[report.state]
         out(f"  {in_one_line(Path(report.file).name)}: {said}")
 
 
@@ -157,7 +161,7 @@ def _status(reports: Sequence[_End]) -> int:
     for report in reports:
         if report.fault:
             say(
-                f"{in_one_line(report.file)} · a fault of the program while checking it · run it alone with --debug and report it"
+                f"{in_one_line(report.file)}: internal error while checking it. Check it alone with --debug and report it."
             )
     if any(report.fault for report in reports):
         return EXIT_FAULT

@@ -28,7 +28,7 @@ EXAMPLES = (
 def core(
     books: Annotated[Path, typer.Argument(metavar="BOOKS", help="The books folder.")],
     document: Annotated[
-        str | None, typer.Argument(metavar="DOCUMENT", help="Left out: list all core deposits.")
+        str | None, typer.Argument(metavar="DOCUMENT", help="Document (default: list all core deposits).")
     ] = None,
     ref: Annotated[str | None, typer.Argument(metavar="REF", help="The core deposit, as the list names it.")] = None,
     outcome: Annotated[
@@ -38,15 +38,13 @@ def core(
     unit: Annotated[int, typer.Option("--unit", min=1, metavar="N", help="Which, where the line has several.")] = 1,
     date: EntryDate = None,
     who: Who = None,
-    keep_tax: Annotated[
-        bool, typer.Option("--keep-tax", help="The tax on a returned deposit doesn't go back.")
-    ] = False,
+    keep_tax: Annotated[bool, typer.Option("--keep-tax", help="Do not refund the tax on a returned deposit.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="The list as JSON.")] = False,
     today: Today = None,
 ) -> int:
-    """Core deposits, and what became of the old parts.
+    """List core deposits, or post the outcome of one.
 
-    Lists them, or posts what became of one: once, however often it is said.
+    An outcome is posted once, however often it is given.
     """
     from estimator.books.core_deposits import OUTCOMES, core_deposits, settle_core
 
@@ -54,7 +52,7 @@ def core(
         _list(core_deposits(books), as_json)
         return 0
     if ref is None or outcome is None:
-        raise typer.BadParameter(f"after DOCUMENT stand REF and OUTCOME ({', '.join(OUTCOMES)})")
+        raise typer.BadParameter(f"DOCUMENT needs REF and OUTCOME ({', '.join(OUTCOMES)})")
     from estimator.books.journal import accounts_of
 
     known = shop_with(shop, () if outcome == "returned" else ("core_forfeited",))
@@ -94,12 +92,12 @@ def _list(units: tuple[CoreUnit, ...], as_json: bool) -> None:
     for item in units:
         out(f"{item.document}  {item.ref}  unit {item.unit}")
         when = f" on {item.settled_on}, tax back {money_text(item.tax_back)}" if item.settled_on else ""
-        stale = "; its document was revised since: record it again" if item.stale else ""
+        stale = "; its document was revised since: post it again" if item.stale else ""
         out(
             f"  {item.description}: {money_text(item.deposit)} {item.currency} of {item.taken_on}, {item.state}{when}{stale}"
         )
     if not units:
-        say("no core deposit stands in these books")
+        say("no core deposits on file")
 
 
 _EXAMPLES_OF_ACCOUNTS = {
@@ -118,7 +116,7 @@ def shop_with(shop_file: Path, needed: Sequence[str]) -> Shop:
         InputProblem(
             str(shop_file),
             f'[accounts], key "{name}"',
-            "it is missing",
+            "missing",
             "this entry needs an account of its own",
             f"add it, for example {_EXAMPLES_OF_ACCOUNTS[name]}",
         )

@@ -17,15 +17,15 @@ EXAMPLES = ("estimator letter demo/LY-311-A-r1-decisions.xlsx -o letter.html",)
 def letter(
     workbook: Annotated[Path, typer.Argument(metavar="FILE.xlsx", help="A workbook of this program.")],
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="FILE.html", help="<file>.html if left out.")
+        Path | None, typer.Option("-o", "--output", metavar="FILE.html", help="Output file (default: <file>.html).")
     ] = None,
     seal: KeyFile = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> int:
-    """The letter to the customer, as one HTML page.
+    """Write the letter to the customer, as one HTML page.
 
-    It tells what was found, what may be done with the car, the work, the prices and the consent, on a screen of any
-    width and on paper, and needs no other file. An unsound workbook is refused.
+    It gives the driving status, findings, recommended work, cost and authorizations, for phone, screen and paper, and
+    needs no other file. A workbook that is not intact is refused.
     """
     from estimator.errors import Refused
     from estimator.files import refuse_existing, write_whole
@@ -40,16 +40,16 @@ def letter(
     checked = check_workbook(workbook, key)
     if checked.state != "sound" or checked.appraisal is None:
         found = [item for item in checked.integrity if item.severity != "note"]
-        what = f"{counted(len(found), 'finding')} against the workbook itself"
-        fix = "mend what `estimator check` names, save, try again"
-        raise Refused(f"{workbook} · {what}: it isn't sound, so no letter is written · {fix}", checked.integrity)
+        what = f"{counted(len(found), 'finding')} about the workbook itself"
+        fix = "Correct what `estimator check` names, save and try again."
+        raise Refused(f"{workbook}: workbook not intact ({what}); no letter written. {fix}", checked.integrity)
     write_whole(path, letter_html(checked.appraisal).encode("utf-8"))
     for finding in checked.findings:
         if finding.severity != "note" and WHO_ACTS.get(finding.rule) in (ADVISOR, BOOKKEEPER):
             say(finding.line())
     if key is None and checked.seal.startswith("sealed"):
-        say("the workbook is sealed, and no key was given: the seal was not looked at. Give the key with --seal.")
-    say(f"{checked.appraisal.driving.state}; read the letter before you hand it over")
+        say("Warning: no key given; the seal was not checked. To check it, add --seal KEYFILE.")
+    say(f"{checked.appraisal.driving.state}; read the letter before you give it to the customer")
     out(str(path))
     return 0
 

@@ -32,26 +32,26 @@ STEPS = (
         "before",
         "measured before work",
         "mechanic, advisor",
-        "Inspection: the verdict beside each box, one too close to call, one that could not be measured; Hours: what the "
-        "findings call for",
+        "Inspection: the verdict beside each reading, one too close to limit, one unable to measure; Hours: what the "
+        "findings recommend",
     ),
     (
         "decisions",
-        "decided, and consented to in stages",
+        "decided, and authorized in stages",
         "advisor, customer",
-        "Estimate: the work, why it is there, what it costs, what was declined and by whom",
+        "Estimate: the work, the reasons, the cost, what was declined and by whom",
     ),
     (
         "after",
-        "work done, measured again",
+        "work completed, remeasured",
         "mechanic",
-        "Inspection: both readings side by side; only road checks are left",
+        "Inspection: both readings side by side; only road checks are open",
     ),
-    ("road", "road test made", "everyone", "Summary: the best that is ever said of a car"),
+    ("road", "road test completed", "everyone", "Summary: the most favorable status the program gives"),
 )
 LETTERS = {
-    "before": "in a browser, on a phone or printed: what was found, what may be done with the car, what each job costs",
-    "road": "what was measured before and after the work, and what was agreed to",
+    "before": "in a browser, on a phone or printed: driving status, findings, what each job costs",
+    "road": "readings before and after the work, and what was authorized",
 }
 
 
@@ -88,7 +88,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
         path,
         f"drafted: {_said(appraisal)}",
         "mechanic",
-        "the empty Inspection tab: boxes, limits, how each check is made",
+        "the empty Inspection tab: entry boxes, limits, how to make each check",
     )
     for name, what, who, look in STEPS:
         checked = check_workbook(path)
@@ -115,4 +115,4 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
 def _said(appraisal: Appraisal) -> str:
     currency = appraisal.record.shop.shop.currency
     agreed, proposed = appraisal.agreed["total"], appraisal.proposed["total"]
-    return f"{appraisal.driving.state}; proposed {proposed} {currency}, agreed {agreed} {currency}"
+    return f"{appraisal.driving.state}; recommended {proposed} {currency}, authorized {agreed} {currency}"

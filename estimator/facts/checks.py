@@ -13,15 +13,15 @@ from estimator.places import Place
 from estimator.records import Car, Id, Model, PlaceKind, Text, Words
 
 Group = Literal[
-    "depleted and cold",
-    "accumulators, depleted and cold",
+    "depressurized and cold",
+    "accumulators, depressurized and cold",
     "engine running",
     "charging, engine running",
     "engine stopped",
     "engine stopped, pedal",
     "wheels, wear",
-    "wheels, run-out",
-    "wheels, hands",
+    "wheels, runout",
+    "wheels, hand checks",
     "lines and wheel bolts",
     "bench",
     "road",

@@ -25,9 +25,7 @@ def shop_rules(shop: Shop, on: dt.date) -> Iterator[Wrong]:
     yield from doubled("labor.rates", "id", (rate.id for rate in shop.labor.rates))
     for index, rate in enumerate(shop.labor.rates):
         if not rate.per_hour:
-            yield Wrong(
-                at("labor.rates", index, "per_hour"), "the rate is 0", "more than 0 is wanted", "write the rate"
-            )
+            yield Wrong(at("labor.rates", index, "per_hour"), "the rate is 0", "enter more than 0", "write the rate")
     yield from _brackets(shop)
     yield from _tax(shop, on)
     yield from _consent(shop, on)

@@ -36,7 +36,7 @@ CONSTANTS = (
     Constant("four", 4.0, "1", "area of a circle from its diameter, πd²/4; weight of the likely value of three"),
     Constant("steepest", STEEPEST_RAD, "rad", "60°, the steepest ramp for which its ball is reckoned, in radians"),
     Constant("six", 6.0, "1", "three-point estimate: (low + 4 likely + high)/6"),
-    Constant("z80", 0.8416, "1", "the standard normal deviate that 80 % lie below"),
+    Constant("z80", 0.8416, "1", "the standard normal deviate that 80% are below"),
     Constant("atmosphere", gas.ATMOSPHERE_PA, "Pa", "standard atmosphere"),
     Constant("gravity", 9.80665, "m/s²", "standard acceleration of free fall"),
     Constant("kmh", 3.6, "km/h per m/s", "km/h in one m/s"),

@@ -34,13 +34,13 @@ def application_figures(log: PressureLog, setting: Setting, guessed: bool) -> Lo
     found = signal.steps(log.time, log.pressure, sigma)
     steps = found.places
     if not steps:
-        remark = "no applications in this log: the pressure doesn't step down"
+        remark = "no applications in this log: the pressure does not step down"
         return LogFindings(log, "applications", guessed, (), (), (remark,))
     levels = _levels(log, steps, sigma)
     usual = float(np.median(found.sizes))
     if usual < STAND_OUT * found.least:
         remark = (
-            f"applications not counted: steps of about {usual / PSI:.0f} psi don't stand out from noise of {sigma / PSI:.1f} psi; "
+            f"applications not counted: steps of about {usual / PSI:.0f} psi are lost in noise of {sigma / PSI:.1f} psi; "
             "record more samples a second, or shield the cable"
         )
         return LogFindings(log, "applications", guessed, (), (), (remark,))

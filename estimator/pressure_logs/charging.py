@@ -46,7 +46,7 @@ def charging_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFi
     """
     found = rises(log, signal.noise(log.pressure))
     if not found:
-        return LogFindings(log, "charging", guessed, (), (), ("no charge in this log: the pressure doesn't rise",))
+        return LogFindings(log, "charging", guessed, (), (), ("no charge in this log: the pressure does not rise",))
     figures: list[Figure] = []
     begins: list[float] = []
     zero = ZERO_SHARE * float(log.pressure.max())

@@ -74,7 +74,7 @@ def read_log(
         names = ", ".join(f'"{printable(name)}"' for name in columns.left_out)
         kept.remarks.append(f"not used: {names}")
     if not ended:
-        kept.remarks.append("the last line has no end and may be cut short: left out")
+        kept.remarks.append("the last line has no end and may be cut short: not used")
     return PressureLog(path, digest, time, pressure, temperature, lamp, tuple(kept.remarks))
 
 
@@ -92,11 +92,11 @@ def _digest(path: Path) -> tuple[str, int, bool]:
                 found.update(block)
                 size, last = size + len(block), block
     except FileNotFoundError:
-        missing = InputProblem(str(path), "the file", "it doesn't exist", "check the name and the folder")
+        missing = InputProblem(str(path), "the file", "not found", "check the name and the folder")
         raise InputError([missing], EXIT_MISSING) from None
     except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "its name can't be that of a file"
-        problem = InputProblem(str(path), "the file", f"it can't be read: {why}", "a readable file is needed")
+        why = getattr(error, "strerror", None) or "the name cannot be a file's"
+        problem = InputProblem(str(path), "the file", f"it cannot be read: {why}", "a readable file is needed")
         raise InputError([problem], EXIT_NOT_UNDERSTOOD) from None
     return found.hexdigest(), size, last.endswith((b"\n", b"\r", b"\n\0"))
 
@@ -187,7 +187,7 @@ def _unsplit(path: Path, shape: Shape, message: str) -> InputError:
             path, line, f"{saw} fields", f"the lines before have {needed}", "correct the line or take it out"
         )
     row = int(words[-1]) if words[-1].isdecimal() else 0
-    found = "a quotation mark that isn't closed"
+    found = "a quotation mark that is not closed"
     return _refused(path, _line(path, shape, row), found, "quotation marks in pairs", "correct the line")
 
 

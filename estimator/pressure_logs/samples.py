@@ -73,7 +73,7 @@ class Kept:
             place = InputProblem(str(self.path), "the file", found, "a log holds many", "record or export it again")
             raise InputError([place])
         if self._empty:
-            self.remarks.append(f"samples without a reading, left out: {self._empty:,}")
+            self.remarks.append(f"samples without a reading, not used: {self._empty:,}")
         if self._block > 1:
             self.remarks.append(f"a long log: each point is the mean of {self._block} samples")
         time = self._spread(time - time[0])
@@ -105,7 +105,7 @@ class Kept:
         low, high = np.minimum(before, after), np.maximum(before, after)
         spike = ((low - here > far) | (here - high > far)) & (high - low < far / 2)
         if spike.any():
-            self.remarks.append(f"single samples far from both neighbors, left out: {int(spike.sum()):,}")
+            self.remarks.append(f"single samples far from both neighbors, not used: {int(spike.sum()):,}")
             pressure = pressure.copy()
             pressure[1:-1][spike] = ((before + after) / 2)[spike]
         return pressure

@@ -41,9 +41,9 @@ def visit_rows(labor: Labor, basis: Basis) -> tuple[VisitRow, ...]:
     return (
         row("likely", "likely", "every step once, likely hours", agreed.likely, proposed.likely),
         row("expected", "expected", "every step once, expected hours", agreed.expected, proposed.expected),
-        row("p80", "P80", "enough in four visits of five", agreed.p80, proposed.p80),
+        row("p80", "P80", "sufficient in 4 visits out of 5", agreed.p80, proposed.p80),
         row("quoted", "quoted", "the shares of all lines together", *shares),
-        row("alone", "alone", "the same jobs, each in a visit of its own", *alone),
+        row("alone", "alone", "the same jobs, each on a separate visit", *alone),
         row("variance", "variance", "of the visit", agreed.variance, proposed.variance, "h²"),
         row("several", "shared variance", "of steps that several lines need", *several, "h²"),
         row("z", "z", "deviations added to the expected where P80 is quoted", z, z, "1"),
@@ -74,11 +74,11 @@ FLAGS = tuple(
     Flag(ref, label)
     for ref, label in (
         ("line", "line"),
-        ("agreed", "agreed (1)"),
-        ("proposed", "proposed (1)"),
+        ("agreed", "authorized (1)"),
+        ("proposed", "recommended (1)"),
         ("rate", "rate counted"),
-        ("done", "done (1)"),
-        ("since", "done since (1)"),
+        ("done", "completed (1)"),
+        ("since", "completed since (1)"),
         ("touched", "touched by others (1)"),
     )
 )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from estimator import __version__
 from estimator.appraisal import Appraisal
@@ -83,7 +84,7 @@ class Checked:
         """What is known of the seal, in words."""
         if self.carried is None:
             return ""
-        entries = self.entries_sealed or "entries aren't sealed"
+        entries = self.entries_sealed or "entries not sealed"
         return f"{COVERED}; {entries}" if self.carried.seal == COVERED else self.carried.seal
 
 
@@ -113,7 +114,7 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
         located = locate(layout, workbook)
         entries = entries_now(read_entries(Layout(layout.book, located.moves), workbook, located), found.steps)
     except ValueError as error:
-        what = f"the manifest in the workbook can't be used: {error}"
+        what = f"the manifest in the workbook cannot be used: {error}"
         problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
     appraisal = appraise(record, Entries.from_boxes(entries.values))
@@ -125,12 +126,13 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
             appraisal = appraise(record, Entries.from_boxes(arrived))
             present = working_tabs(appraisal)
     agreed = agreement(drafted, found.manifest, present)
-    expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
+    state = appraisal.driving.state
+    shown: Any = agreed.book.by_key[STATE_KEY].value if STATE_KEY in agreed.book.by_key else state
+    expected = with_record(agreed.book, record, shown, found.packed)
     placed = Layout(expected, located.moves)
     comparison = compare(
         placed, workbook, located, (*problems, *located.causes, *entries.causes), looks=found.same_program
     )
-    state = appraisal.driving.state
     integrity = (
         *comparison.findings,
         *_version(found, agreed, comparison, len(lost)),
@@ -153,16 +155,18 @@ def _version(found: Carried, agreed: Agreement, comparison: Comparison, lost: in
     """What is to be said of a workbook that another version of the program drafted."""
     if found.same_program:
         if not agreed.same:
-            what = "the manifest isn't what the record leads to: record or manifest was changed after drafting"
+            what = "record and manifest do not match: one was changed after drafting"
             yield Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return
     what = f"drafted by version {found.program or 'unknown'} of the program; this is {__version__}"
     if agreed.same:
-        yield Finding("other-version", "note", f"{what}, which drafts the same", "nothing: it was checked in full")
+        yield Finding("other-version", "note", f"{what}, which drafts the same", "no action: it was checked in full")
         return
-    more = f"; {lost} entries have no place in this version and weren't judged" if lost else ""
-    what = f"{comparison.unknown} values not worked out again: {what}{more}"
-    yield Finding("other-version", "warn", what, "estimator redraft: it writes the workbook as this version drafts it")
+    more = f"; {lost} entries have no place in this version and were not judged" if lost else ""
+    what = f"{comparison.unknown} values not recomputed: {what}{more}"
+    yield Finding(
+        "other-version", "warn", what, "run estimator redraft to write the workbook as this version drafts it"
+    )
 
 
 def _state_changed(found: Carried, placed: Layout, located: Located, state: str) -> Iterator[Finding]:
@@ -181,7 +185,7 @@ def _state_changed(found: Carried, placed: Layout, located: Located, state: str)
         "state-changed",
         "stop",
         f'it shows "{there.value}"; by the rules of version {__version__} the car is at "{state}"',
-        "estimator redraft: until then it gives no letter and isn't posted",
+        "run estimator redraft; until then no letter is written and nothing is posted",
         tab=sheet.name,
         cell=cell_name(row, column),
         key=STATE_KEY,

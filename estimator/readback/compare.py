@@ -28,7 +28,7 @@ from estimator.workbook.book import Cell, Tab
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import GONE, PlacedBlock
 
-_UNDO = "undo the change, or draft again with the new figure"
+_UNDO = "undo the change, or enter the new figure in the input file and redraft"
 _RECALCULATE = "open the workbook in a spreadsheet program, let it recalculate, save it"
 _PASTED, _PASTED_SHARE = 20, 0.5  # so many formulas, and this share of a tab's, replaced at once: pasted as values
 _POSITION = re.compile(r"=(?:IFERROR\()?MATCH\([^()]*,\{(\w+):\w+\},0\)(?:,0\))?")
@@ -165,7 +165,7 @@ class _Comparer:
         cell, there = spot.cell, spot.there
         on_basis = place.tab.name == "Basis"
         if there is not None and there.formula is not None:
-            what = f"a formula stands where a constant was: {there.formula[:80]}"
+            what = f"a formula in place of a constant: {there.formula[:80]}"
         elif same_constant(cell.value, spot.value, date1904=self.date1904):
             return
         else:
@@ -176,7 +176,7 @@ class _Comparer:
     def _formula(self, spot: _Spot, formula: str, place: PlacedBlock, replaced: list[tuple[Cause, bool]]) -> None:
         cell, there = spot.cell, spot.there
         if there is None or there.formula is None:
-            what = "a formula was deleted" if spot.value is None else "a value was typed over a formula"
+            what = "a formula was deleted" if spot.value is None else "a value overwrites a formula"
             same = same_value(self._expected(cell, place), spot.value, cell)
             replaced.append((spot.cause("formula-replaced", what, "put the formula back", formula), same))
             return
@@ -193,7 +193,7 @@ class _Comparer:
         elif there.value is None and expected not in (None, ""):
             self.absent.append(spot.finding("values-absent", "", "", words(expected)))
         elif not same_value(expected, there.value, cell):
-            what = "a stored value doesn't follow from the boxes"
+            what = "a stored value does not match the entries"
             self.stale[cell.key] = spot.finding("value-stale", what, _RECALCULATE, words(expected))
 
     def _same_formula(self, expected: str, found: str) -> bool:
@@ -219,7 +219,7 @@ class _Comparer:
         if not self.absent:
             return []
         count = len(self.absent)
-        what = f"{count} formula cells hold no value: the program that saved the workbook didn't work them out"
+        what = f"{count} formula cells hold no value: the program that saved the workbook did not compute them"
         return [replace(self.absent[0], what=what, fix=_RECALCULATE, followers=count - 1)]
 
 
@@ -246,8 +246,8 @@ def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], for
     """One finding for a tab whose formulas were replaced by values all at once."""
     count = len(replaced)
     wrong = sum(1 for _, same in replaced if not same)
-    values = "all of them the values that were worked out" if not wrong else f"{wrong} of them not what was worked out"
+    values = "all of them the computed values" if not wrong else f"{wrong} of them not the computed ones"
     what = f"{count} of the {formulas} formulas of the tab were replaced by values, {values}"
-    fix = "take the copy that was saved before; its boxes are read all the same"
+    fix = "use the copy saved before; its entries are read anyway"
     finding = Finding("formula-replaced", "stop", what, fix, tab=sheet.name, followers=count)
     return Cause(finding, frozenset(key for cause, _ in replaced for key in cause.keys))

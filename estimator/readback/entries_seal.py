@@ -54,13 +54,13 @@ def entries_seal(
         boxes, sealed, whole = {}, "", False
     if not whole or not key.made(sealed, document, json.dumps(boxes)):
         what = f"{path.name}: not a seal of these entries, or made with another key"
-        return "the seal of the entries can't be used", (Finding("entries-changed", "warn", what, _FIX),)
+        return "the seal of the entries cannot be used", (Finding("entries-changed", "warn", what, _FIX),)
     now = _boxes(document, values, key)
     changed = sorted(name for name in now.keys() | boxes.keys() if now.get(name) != boxes.get(name))
     if not changed:
         return "entries as they were sealed", ()
     more = f" and {len(changed) - _MOST_NAMED} more" if len(changed) > _MOST_NAMED else ""
-    what = f"typed into since the entries were sealed: {', '.join(changed[:_MOST_NAMED])}{more}"
+    what = f"changed since the entries were sealed: {', '.join(changed[:_MOST_NAMED])}{more}"
     return "entries changed since they were sealed", (Finding("entries-changed", "warn", what, _FIX, key=changed[0]),)
 
 

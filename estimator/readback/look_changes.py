@@ -102,7 +102,7 @@ class TabLook:
         yield from self._words(layout)
         yield from self._printed(layout)
         if self.unlocked and self.sheet.protected:
-            what = f"{self.unlocked} formulas aren't locked: they can be typed over on a protected tab"
+            what = f"{self.unlocked} formulas are not locked: they can be overwritten on a protected tab"
             yield Cause(Finding("look-changed", "note", what, "redraft locks them again", tab=self.sheet.name))
 
     def _cause(self, what: str, place: tuple[int, int], key: str = "") -> Cause:
@@ -128,7 +128,7 @@ class TabLook:
     def _objects(self, places: set[tuple[int, int]]) -> Iterator[Cause]:
         for area in self.sheet.look.objects:
             if covered := area.among(places):
-                yield self._cause("a picture, shape or chart lies over drafted cells", covered[0])
+                yield self._cause("a picture, shape or chart covers drafted cells", covered[0])
         titles = {chart.title for chart in self.tab.charts} | {chart.value_title for chart in self.tab.charts}
         titles |= {chart.category_title for chart in self.tab.charts}
         titles |= {series.name for chart in self.tab.charts for series in chart.series}
@@ -203,7 +203,7 @@ def _unreadable(found: CellLook) -> str:
     if found.size < LEAST_SIZE:
         return f"its letters are of {found.size:g} points"
     if found.pattern not in _HARMLESS_PATTERNS:
-        return f"a pattern ({found.pattern}) lies behind its text"
+        return f"a pattern ({found.pattern}) behind its text"
     ink, ground = found.ink or "000000", found.fill if found.pattern == "solid" and found.fill else "FFFFFF"
     if "?" not in (ink, ground) and contrast(ink, ground) < LEAST_CONTRAST:
         return f"its text can hardly be told from what is behind it ({ink} on {ground})"

@@ -47,7 +47,7 @@ class Show(Model):
     volume: Annotated[str, *shown_unit("volume")] = "mL"
     temperature: Annotated[str, *shown_unit("temperature")] = "°C"
     time: Annotated[str, *shown_unit("time")] = "s"
-    age: Annotated[str, *shown_unit("time")] = "a"
+    age: Annotated[str, *shown_unit("time")] = "years"
     torque: Annotated[str, *shown_unit("torque")] = "N·m"
     force: Annotated[str, *shown_unit("force")] = "N"
     angle: Annotated[str, *shown_unit("angle")] = "°"
@@ -149,7 +149,7 @@ class Gauge(Model):
         measures = info.data.get("measures")
         quantity = read_quantity(value, measures and kind_of(measures))
         if quantity.value <= 0:
-            raise ValueError(f'"{quantity}" is too small to be true; more than zero is wanted')
+            raise ValueError(f'"{quantity}" is too small to be true; enter more than zero')
         return quantity
 
     @property

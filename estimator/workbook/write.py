@@ -31,7 +31,7 @@ _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^
 def workbook_bytes(book: Book) -> bytes:
     """The xlsx file of a Book; the same Book gives the same bytes."""
     buffer = io.BytesIO()
-    workbook = _File(buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    workbook = File(buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     about = book.properties
     workbook.set_properties(
         {
@@ -65,7 +65,9 @@ class _Packager(Packager):  # type: ignore[misc]
         core._assemble_xml_file()
 
 
-class _File(xlsxwriter.Workbook):  # type: ignore[misc]
+class File(xlsxwriter.Workbook):  # type: ignore[misc]
+    """A workbook whose properties name its language."""
+
     def _get_packager(self) -> Packager:
         return _Packager()
 

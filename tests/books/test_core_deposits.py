@@ -157,11 +157,11 @@ def test_a_core_that_left_the_document(books):
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"outcome": "lost"}, "allowed: returned, refused, expired, kept"),
-        ({"document": "LY-9"}, "it has: none"),
+        ({"outcome": "lost"}, "Allowed: returned, refused, expired, kept"),
+        ({"document": "LY-9"}, "On file: none"),
         ({"ref": "core 7"}, '"core 1" 1'),
         ({"unit": 2}, '"core 1" 1'),
-        ({"date": DAY - dt.timedelta(days=1)}, "give a later date"),
+        ({"date": DAY - dt.timedelta(days=1)}, "Give a later date"),
     ],
 )
 def test_what_cannot_be(books, changes, words):

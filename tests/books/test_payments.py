@@ -85,7 +85,7 @@ def test_a_deposit_before_the_invoice_belongs_to_its_customer(tmp_path, shop):
         ({"deposit_of": "Bram Tolliver"}, "belongs to customer"),
         ({"date": TODAY + dt.timedelta(days=1)}, "correct the items above"),
         ({"document": "LY-9"}, "no invoice on file"),
-        ({"document": "LY 9", "deposit_of": "X"}, "hold together"),
+        ({"document": "LY 9", "deposit_of": "X"}, "does not balance"),
     ],
 )
 def test_what_cannot_be(tmp_path, shop, changes, words):

@@ -99,7 +99,7 @@ def test_a_reversal_is_dated_as_what_replaces_it_and_never_before_what_it_takes_
 def test_a_document_on_which_nothing_is_agreed(tmp_path):
     empty = posting(lines=(), revision=2)
     (document,) = do_post([empty], tmp_path).documents
-    assert document.status == "refused" and "nothing is agreed" in document.messages[0]
+    assert document.status == "refused" and "no authorized work" in document.messages[0]
     do_post([posting()], tmp_path)
     (document,) = do_post([empty], tmp_path).documents
     assert document.status == "reversed" and not document.entry_id
@@ -147,7 +147,7 @@ def test_files_are_the_same_to_the_byte_if_made_again(tmp_path):
         (tmp_path / name).unlink()
     shutil.rmtree(tmp_path / "ubl")
     result = do_post([posting("LY-2042", tax_kind="none")], tmp_path, reports=True)
-    assert "made again" in result.messages[0] and "journal-000001.csv" in result.messages[0]
+    assert "rebuilt from the register" in result.messages[0] and "journal-000001.csv" in result.messages[0]
     assert bytes_of(tmp_path) == before
 
 
@@ -195,7 +195,7 @@ def test_someone_who_holds_the_register_is_named_in_words(tmp_path, monkeypatch)
     monkeypatch.setattr("estimator.books.register.WAIT_SECONDS", 0.1)
     holder = sqlite3.connect(tmp_path / FILE_NAME, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
-    with pytest.raises(CannotWrite, match="someone else is posting"):
+    with pytest.raises(CannotWrite, match="The register is in use"):
         do_post([posting("LY-2042")], tmp_path)
     holder.execute("ROLLBACK")
     holder.close()
@@ -238,7 +238,7 @@ def test_a_file_that_cannot_be_written_leaves_the_entries_in_the_register(tmp_pa
     for name in ("journal-000001.csv", "summary-000001.csv"):
         (tmp_path / name).rmdir()
     result = do_post([posting()], tmp_path)
-    assert result.documents[0].status == "already-posted" and "made again" in result.messages[0]
+    assert result.documents[0].status == "already-posted" and "rebuilt from the register" in result.messages[0]
     assert verify(tmp_path) == ()
 
 

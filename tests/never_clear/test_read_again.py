@@ -93,8 +93,8 @@ def test_a_round_is_over_once_a_job_is_done_and_begins_with_the_readings_after_i
     begun, log, done = next_round(was)
     boxes = begun.as_boxes()
     assert boxes[f"reading.{PAD}.before"] == 11.0 and boxes.get(f"reading.{PAD}.after", "") == ""
-    assert boxes["line.front-pads.front-axle.done"] == "done"
-    assert boxes["line.front-pads.front-axle.decision"] == "agreed"
+    assert boxes["line.front-pads.front-axle.done"] == "completed"
+    assert boxes["line.front-pads.front-axle.decision"] == "authorized"
     assert log == () and any("front-pads.front-axle" in row for row in done)
     # The other wheel's pads were voided by the same job and not read again: nothing stands in their box.
     assert boxes.get("reading.pad-thickness.front-right.before", "") == ""

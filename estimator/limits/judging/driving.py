@@ -20,8 +20,8 @@ from estimator.records import EarlierReading
 
 NOTHING_MEASURED = "NOTHING MEASURED: DO NOT DRIVE"
 DO_NOT_DRIVE = "DO NOT DRIVE"
-ROAD_TEST = "shop road test only"
-NO_FINDING = "no do-not-drive finding in the checks made"
+ROAD_TEST = "SHOP ROAD TEST ONLY"
+NO_FINDING = "no finding prohibits driving"
 STATE_SLUGS: Mapping[str, str] = {
     NOTHING_MEASURED: "not-measured",
     DO_NOT_DRIVE: "do-not-drive",
@@ -29,7 +29,7 @@ STATE_SLUGS: Mapping[str, str] = {
     NO_FINDING: "no-do-not-drive-finding",
 }
 GROUNDED = (NOTHING_MEASURED, DO_NOT_DRIVE)
-VOID = "not measured after work"
+VOID = "remeasure"
 UNMADE = (NOT_MEASURED, NOT_CHECKED, VOID)
 
 

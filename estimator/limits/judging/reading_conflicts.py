@@ -92,7 +92,7 @@ class _Said:
         what = (
             f"{self.place}: charge time {self.read(ref):.0f} s; the precharge read, {self.precharges()}, gives "
             f"{soonest:.0f} to {latest:.0f} s with the pump of car.toml: one of the two is wrong, the pump is weak, or the "
-            "accumulator doesn't take up what it should"
+            "accumulator does not take up what it should"
         )
         return Disagreement(self.keys(ref), what + self._time_fits(self.read(ref)))
 

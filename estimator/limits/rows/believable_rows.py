@@ -33,7 +33,7 @@ BOILING = (
 )
 SETTLED = (
     Row("hold-start-lowest", "p settled lowest", "settled pressure, a share below cut-out", "{cut-out}*(1-{$share})",
-        "pressure", "trade span-2000", "a quick top-up settles by 7 to 8 %; the rest is the window of cut-out",
+        "pressure", "trade span-2000", "a quick top-up settles by 7 to 8%; the rest is the window of cut-out",
         "common-practice"),
     Row("hold-start-highest", "p settled highest", "settled pressure, a share above cut-out", "{cut-out}*(1+{$share})",
         "pressure", "trade", status="common-practice"),

@@ -115,7 +115,7 @@ FORETOLD = (
         "($quick)/({net-flow}*(1+{$delivered}))", "time", "trade span-2000", status="computed; common-practice"),
     Row("foretold-latest-$phase", "t foretold latest $phase", "charge time that the precharge read foretells, most",
         "($slow)/({net-flow}*(1-{$delivered}))", "time", "trade", status="computed; common-practice"),
-    Row("time-against-$phase", "charge against precharge $phase", "1 if the charge time read lies beyond that",
+    Row("time-against-$phase", "charge against precharge $phase", "1 if the charge time read is beyond that",
         "IF(COUNT({$time},{foretold-soonest-$phase},{foretold-latest-$phase})<COUNTA({$time},{foretold-soonest-$phase},{foretold-latest-$phase}),0,"
         "IF(OR({$time}<{foretold-soonest-$phase},{$time}>{foretold-latest-$phase}),1,0))", "count", plain=True,
         without="foretold-soonest-$phase foretold-latest-$phase"),

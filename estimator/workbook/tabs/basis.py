@@ -321,7 +321,7 @@ def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
                 Column("label", "rule", "label"),
                 Column("above", "while this job counts", "small"),
                 Column("below", "this one doesn't", "small"),
-                Column("agreed", "agreed (1)", "whole", f'=IF({decision}="agreed",1,0)'),
+                Column("agreed", "agreed (1)", "whole", f'=IF({decision}="authorized",1,0)'),
                 Column("proposed", "proposed (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
             ],
             appraisal.decisions.inclusions,

@@ -44,7 +44,7 @@ def looked_block(appraisal: Appraisal) -> Block:
                 f"{phase}: as a family",
                 "words",
                 f'=IF(OR({empty}=1,{{setting.family.value}}="not known"),{{unlooked}},'
-                f'IF({raw}={{setting.family.value}},"no fault seen","fault seen"))',
+                f'IF({raw}={{setting.family.value}},"no fault found","fault found"))',
                 value=lambda item: item.as_family(phase),
             ),
             Column(
@@ -71,16 +71,16 @@ def looked_block(appraisal: Appraisal) -> Block:
             Column("kind", "kind", value=lambda item: item.row.check.kind),
             at_column(appraisal),
             gave_up_column(appraisal),
-            Column("unlooked", "if empty", "words", '=IF({gave_up}=1,"could not be checked","not checked")'),
-            Column("unwritten", "if empty", "words", '=IF({gave_up}=1,"could not be measured","not measured")'),
+            Column("unlooked", "if empty", "words", '=IF({gave_up}=1,"unable to check","not checked")'),
+            Column("unwritten", "if empty", "words", '=IF({gave_up}=1,"unable to measure","not measured")'),
             *(column for phase in PHASES for column in phase_columns(phase)),
         ],
         appraisal.looked,
     )
 
 
-GOOD_WORDS = '{WORD}="within limit",{WORD}="no fault seen",{WORD}="recorded"'
-BAD_WORDS = '{WORD}="outside limit",{WORD}="too close to call",{WORD}="fault seen"'
+GOOD_WORDS = '{WORD}="within limits",{WORD}="no fault found",{WORD}="recorded"'
+BAD_WORDS = '{WORD}="out of limits",{WORD}="too close to limit",{WORD}="fault found"'
 
 
 def _is(words: str, cell: str) -> str:
@@ -207,7 +207,7 @@ def _latest_columns() -> list[Column]:
         return Column(f"stands_{phase}", f"{phase}: still counts (1)", "whole", formula)
 
     def word(phase: str) -> str:
-        return f'IF({{stands_{phase}}}=1,{{drive_{phase}}},"not measured after work")'
+        return f'IF({{stands_{phase}}}=1,{{drive_{phase}}},"remeasure")'
 
     return [
         Column(
@@ -320,13 +320,13 @@ def _state_columns(rank: Callable[[Standing], Value]) -> list[Column]:
             "gave_up",
             "given up (1)",
             "whole",
-            '=IF(OR({latest}="could not be measured",{latest}="could not be checked"),1,0)',
+            '=IF(OR({latest}="unable to measure",{latest}="unable to check"),1,0)',
         ),
         Column(
             "unmade",
             "not made (1)",
             "whole",
-            '=IF(OR({latest}="not measured",{latest}="not checked",{latest}="not measured after work",'
+            '=IF(OR({latest}="not measured",{latest}="not checked",{latest}="remeasure",'
             '{latest}="not believable"),1,0)',
         ),
         Column("made", "made (1)", "whole", "={asked}*(1-{gave_up})*(1-{unmade})"),

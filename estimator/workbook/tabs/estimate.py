@@ -81,8 +81,8 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "decision",
                 "decision",
                 "words",
-                '=IF({line_at}=0,"",IF(INDEX({line:agreed},{line_at})=1,"agreed","undecided"))',
-                value=of_line(lambda line: "agreed" if line.agreed else "undecided"),
+                '=IF({line_at}=0,"",IF(INDEX({line:agreed},{line_at})=1,"authorized","undecided"))',
+                value=of_line(lambda line: "authorized" if line.agreed else "undecided"),
             ),
             Column(
                 "condition",

@@ -51,7 +51,7 @@ def touched_columns(appraisal: Appraisal) -> list[Column]:
             "voiding",
             "makes void, as the job",
             "words",
-            '=IF(AND({decision}="agreed",{earlier}=0,{touched}<>""),{touched},"")',
+            '=IF(AND({decision}="authorized",{earlier}=0,{touched}<>""),{touched},"")',
             value=lambda line: line.boxes.touched if line.boxes.decision == AGREED and line.row not in earlier else "",
         ),
     ]
@@ -60,7 +60,7 @@ def touched_columns(appraisal: Appraisal) -> list[Column]:
 def spare_flags(filled: str) -> list[Column]:
     """Whether a spare line counts in each case."""
     return [
-        Column("agreed", "counts, agreed (1)", "whole", f'=IF(AND({filled},{{decision}}="agreed"),1,0)'),
+        Column("agreed", "counts, agreed (1)", "whole", f'=IF(AND({filled},{{decision}}="authorized"),1,0)'),
         Column("proposed", "counts, proposed (1)", "whole", f'=IF(AND({filled},{{decision}}<>"declined"),1,0)'),
     ]
 

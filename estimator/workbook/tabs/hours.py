@@ -123,7 +123,7 @@ def line_block(appraisal: Appraisal) -> Block:
                 "offered",
                 "offered (1)",
                 "whole",
-                '=IF(OR({decision}="agreed",AND({decision}<>"declined",{wanted}=1,{settled}=0)),1,0)',
+                '=IF(OR({decision}="authorized",AND({decision}<>"declined",{wanted}=1,{settled}=0)),1,0)',
                 value=of("offered"),
             ),
             *(
@@ -136,7 +136,9 @@ def line_block(appraisal: Appraisal) -> Block:
                 )
                 for case in ("agreed", "proposed")
             ),
-            Column("agreed", "counts, agreed (1)", "whole", '=IF(AND({decision}="agreed",{included_agreed}=0),1,0)'),
+            Column(
+                "agreed", "counts, agreed (1)", "whole", '=IF(AND({decision}="authorized",{included_agreed}=0),1,0)'
+            ),
             Column("proposed", "counts, proposed (1)", "whole", "=IF(AND({offered}=1,{included_proposed}=0),1,0)"),
             Column("order", "order", "whole"),
             Column(
@@ -151,7 +153,7 @@ def line_block(appraisal: Appraisal) -> Block:
                 "settled",
                 "settled by another of its group (1)",
                 "whole",
-                '=IF(AND({group}<>"",{decision}<>"agreed"),IF(COUNTIFS({line:group},{group},{line:decision},"agreed")>0,1,0),0)',
+                '=IF(AND({group}<>"",{decision}<>"authorized"),IF(COUNTIFS({line:group},{group},{line:decision},"authorized")>0,1,0),0)',
                 value=of("settled"),
             ),
             Column("earlier", "done before the readings (1)", "whole", value=work("earlier")),

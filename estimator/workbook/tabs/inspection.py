@@ -33,29 +33,29 @@ from estimator.workbook.tabs.how_read import stated_block
 from estimator.workbook.tabs.measured_again import again_block
 
 WARNINGS = {
-    "depleted and cold": "Both gauges at zero before anything is opened. Chock the wheels; the car has no powered brakes now.",
-    "accumulators, depleted and cold": "Fluid side at zero and open. The gas side is charged: the right kit, eye protection, "
+    "depressurized and cold": "Both gauges at zero before anything is opened. Chock the wheels; the car has no powered brakes now.",
+    "accumulators, depressurized and cold": "Fluid side at zero and open. The gas side is charged: the right kit, eye protection, "
     "dry nitrogen only.",
     "engine running": "Full pressure: no hand near a pipe or hose. Exhaust out of the room, wheels chocked.",
     "charging, engine running": "Full pressure. Move the pedal slowly; nobody works at the car meanwhile.",
     "engine stopped": "The systems are still charged with the engine off: nothing is opened.",
     "engine stopped, pedal": "The systems are still charged until both gauges read zero.",
     "wheels, wear": "On stands. Pressure released again: an engine run has charged the systems.",
-    "wheels, run-out": "On stands. Fingers away from calipers while anybody may touch the pedal.",
-    "wheels, hands": "On stands. Never search a leak by hand: a jet injects through skin.",
+    "wheels, runout": "On stands. Fingers away from calipers while anybody may touch the pedal.",
+    "wheels, hand checks": "On stands. Never search a leak by hand: a jet injects through skin.",
     "lines and wheel bolts": "On stands for the lines; on its wheels for the bolts. Pressure released before a union is touched.",
     "bench": "The valve is off the car: pressure was released, and the circuits it belongs to are bled and tested afterwards.",
     "road": "Only after all static checks are good; closed ground, low speed first, a way to stop without brakes.",
 }
 MOST_IN_A_GROUP = 9
 NEEDS_ACTION = (
-    "outside limit",
-    "fault seen",
-    "too close to call",
+    "out of limits",
+    "fault found",
+    "too close to limit",
     NOT_BELIEVABLE,
     CONTRADICTS,
-    "could not be measured",
-    "could not be checked",
+    "unable to measure",
+    "unable to check",
 )
 
 

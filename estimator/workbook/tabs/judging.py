@@ -169,7 +169,7 @@ def gave_up_column(appraisal: Appraisal) -> Column:
         "gave_up",
         "given up (1)",
         "whole",
-        f'=IF(OR({why}="",{why}="measured again"),0,1)',
+        f'=IF(OR({why}="",{why}="repeat reading"),0,1)',
         value=lambda item: item.gave_up,
     )
 

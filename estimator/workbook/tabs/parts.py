@@ -131,7 +131,7 @@ def extra_part_block(appraisal: Appraisal) -> Block:
                 "mixed",
                 "wrong family (1)",
                 "whole",
-                '=IF(AND(OR({proposed}=1,{decision}="agreed"),{family}<>"",{family}<>{setting.family.value},{family}<>"any"),1,0)',
+                '=IF(AND(OR({proposed}=1,{decision}="authorized"),{family}<>"",{family}<>{setting.family.value},{family}<>"any"),1,0)',
             ),
             Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
             Column(

@@ -214,7 +214,7 @@ class PhaseColumns:
     def distances(self, pair: str) -> list[Column]:
         """How far it is from the limits of a pair, and in words."""
         above, below, margin = (f"{{{pair}_{name}_PHASE}}" for name in ("above", "below", "margin"))
-        none, held, name = '"no limit known"', [], f"{pair}_word"
+        none, held, name = '"no limit on file"', [], f"{pair}_word"
         if pair == "danger":
             none, name = "{danger_none_PHASE}", "danger_held"
             held = [
@@ -222,13 +222,13 @@ class PhaseColumns:
                     f"danger_none_{self.phase}",
                     f"{self.phase}: where no side has a limit to drive",
                     "words",
-                    self.named('=IF(ISNUMBER({service_margin_PHASE}),"within limit","no limit known")'),
+                    self.named('=IF(ISNUMBER({service_margin_PHASE}),"within limits","no limit on file")'),
                     value=self.of("danger_none"),
                 )
             ]
         word = (
-            f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limit",'
-            f'IF({margin}+{{u_shown_PHASE}}<=0,"outside limit","too close to call")),{none})'
+            f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limits",'
+            f'IF({margin}+{{u_shown_PHASE}}<=0,"out of limits","too close to limit")),{none})'
         )
         said = Column(f"{name}_{self.phase}", f"{self.phase}: {pair}", "words", self.named(word), value=self.of(name))
         if pair == "danger":
@@ -409,7 +409,7 @@ class PhaseColumns:
     def believed(self, pair: str) -> Column:
         """The words of a pair of limits; a good one of what isn't believed says that."""
         word = f"{{{pair}_word_PHASE}}"
-        bad = f'OR({word}="outside limit",{word}="too close to call")'
+        bad = f'OR({word}="out of limits",{word}="too close to limit")'
         return Column(
             f"{pair}_believed_{self.phase}",
             f"{self.phase}: {pair}, if believed",
@@ -425,7 +425,7 @@ class PhaseColumns:
                 f"blank_{self.phase}",
                 f"{self.phase}: if empty",
                 "words",
-                '=IF({gave_up}=1,"could not be measured","not measured")',
+                '=IF({gave_up}=1,"unable to measure","not measured")',
                 value=self.of("blank"),
             ),
             Column(
@@ -444,7 +444,7 @@ class PhaseColumns:
                 f"{self.phase}: beside its box",
                 "words",
                 self.named(
-                    '=IF(AND({contradicted_PHASE}=1,OR({verdict_PHASE}="within limit",{verdict_PHASE}="recorded")),'
+                    '=IF(AND({contradicted_PHASE}=1,OR({verdict_PHASE}="within limits",{verdict_PHASE}="recorded")),'
                     '"contradicts another",{verdict_PHASE})'
                 ),
                 value=self.of("beside"),

@@ -21,9 +21,9 @@ _STATE = {
     "driving": 'IF({state.entered.value}=0,"NOTHING MEASURED: DO NOT DRIVE",'
     'IF({state.behind.value}>0,"DO NOT DRIVE",{state.otherwise.value}))',
     "entered": "SUM({standing:entered})",
-    "otherwise": 'IF({state.open.value}>0,"shop road test only","no do-not-drive finding in the checks made")',
+    "otherwise": 'IF({state.open.value}>0,"SHOP ROAD TEST ONLY","no finding prohibits driving")',
     "behind": "SUM({standing:concern})+{state.mixed.value}",
-    "mixed": 'COUNTIFS({part:mixed},1,{part:agreed},1)+COUNTIFS({extra_part:mixed},1,{extra_part:decision},"agreed")',
+    "mixed": 'COUNTIFS({part:mixed},1,{part:agreed},1)+COUNTIFS({extra_part:mixed},1,{extra_part:decision},"authorized")',
     "open": "SUM({standing:open})",
     "made": "SUM({standing:made})",
     "asked": "SUM({standing:asked})",
@@ -81,7 +81,7 @@ def summary(appraisal: Appraisal) -> Tab:
         widths=(40, 36, 24, 16, 16, 16, 16),
         page=Page(columns=7, breaks_before=("tab", *(part.name for part in drawn[:1]), "more")),
         emphases=(
-            Emphasis("state", "value", ("NOTHING MEASURED: DO NOT DRIVE", "DO NOT DRIVE", "shop road test only")),
+            Emphasis("state", "value", ("NOTHING MEASURED: DO NOT DRIVE", "DO NOT DRIVE", "SHOP ROAD TEST ONLY")),
         ),
     )
 
@@ -102,7 +102,10 @@ def _about_block(appraisal: Appraisal) -> Block:
         Pair("odometer", "odometer", job.odometer),
         Pair("complaint", "complaint", job.complaint),
         Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
-        *(Pair(f"note{number}", f"note {number}", note) for number, note in enumerate(job.notes, 1)),
+        *(
+            Pair(f"note{number}", f"note {number}", note)
+            for number, note in enumerate((*job.customer_notes, *job.shop_notes), 1)
+        ),
     ]
     return block(
         "about",
