@@ -115,7 +115,7 @@ OTHERS = [
     (DATE, "Nov 25, 2026", "entry-not-understood", "enter 2026-11-25 as a date"),
     (DATE, "02/03/2026", "entry-not-understood", "enter 2026-02-03 or 2026-03-02 as a date"),
     (DATE, "yesterday", "entry-not-understood", "enter a date such as 2026-11-25"),
-    (DATE, 46351.5, "entry-not-understood", "enter only 2026-11-25 alone"),
+    (DATE, 46351.5, "entry-not-understood", "enter only 2026-11-25"),
     (DATE, 7.0, "entry-out-of-range", "allowed: 1950-01-01 to 2099-12-31"),
     (DATE, 2_958_465.0, "entry-out-of-range", "allowed: 1950-01-01 to 2099-12-31"),
     (DATE, -1.0, "entry-not-understood", "enter a date"),
