@@ -164,13 +164,13 @@ def inward(si: float, unit: str, side: str) -> float:
     return float(math.ceil(exact) if side == "low" else math.floor(exact)) / steps
 
 
-def printed(value: float, unit: str) -> str:
-    """A number as finely as its unit is shown, thousands apart, without zeros at its end.
+def printed(value: float, unit: str, more: int = 0) -> str:
+    """A number as finely as its unit is shown and `more` decimals beyond, thousands apart, without zeros at its end.
 
     >>> printed(1057.6, "psi"), printed(2.0, "mm"), printed(-0.2, "psi")
     ('1,058', '2', '0')
     """
-    text = f"{value:,.{UNITS[unit].decimals}f}"
+    text = f"{value:,.{UNITS[unit].decimals + more}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return text.removeprefix("-") if not text.strip("-0.,") else text
 

@@ -15,6 +15,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import estimator
+from estimator.demo.start_files import write_start_files
 from estimator.errors import InputError
 from estimator.intake.labor_tables import packaged_tables
 from estimator.intake.load_job import load_job, load_job_and_prices
@@ -191,3 +192,17 @@ def test_a_price_list_of_the_job_is_laid_over_its_tables():
 def test_examples_in_the_text_hold(name):
     found = doctest.testmod(importlib.import_module(f"estimator.{name}"))
     assert found.failed == 0 and found.attempted > 0
+
+
+def test_notes_of_an_older_job_file_stay_with_the_shop(tmp_path):
+    """They were printed for the customer whoever they were written for."""
+    write_start_files(tmp_path)
+    path = tmp_path / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    assert text.count("shop_notes = [") == 1
+    path.write_text(text.replace("shop_notes = [", "notes = ["), encoding="utf-8")
+    job = load_job(path).job
+    assert (
+        job.shop_notes == ("Customer asks to be called before any work beyond the diagnosis.",)
+        and job.customer_notes == ()
+    )

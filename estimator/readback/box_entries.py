@@ -238,7 +238,7 @@ def _number_fix(text: str, box: Box, unit: str) -> str:
     meant = [_shown(number) for number in numbers_meant(text, unit) if box.low <= number <= box.high]
     if not meant:
         return f"enter {box.rule}{_in(unit)}, without its unit"
-    beside = "; the unit is beside the box" if _in(unit) else ""
+    beside = f"; {unit} is beside the box" if _in(unit) else ""
     which = ", whichever is meant" if len(meant) > 1 else ""
     return f"enter only {' or '.join(meant)}{which}{beside}"
 
