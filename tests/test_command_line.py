@@ -367,7 +367,7 @@ def test_check_json_has_the_documented_schema(told, demo):
     data = json.loads(result)
     assert status == 1 and set(data) == {"schema", "program", "workbooks"} and data["schema"] == 1
     assert [book["car"] for book in data["workbooks"]] == [
-        "do-not-drive",
+        "not-measured",
         "do-not-drive",
         "shop-road-test-only",
         "no-do-not-drive-finding",
@@ -501,7 +501,7 @@ def test_a_sealed_workbook_is_not_posted_without_its_key(told, small, tmp_path):
     (tmp_path / "key").chmod(0o600)
     told("draft", small / "job.toml", "-o", "sealed.xlsx", "--seal", "key")
     status, result, said = told("post", "sealed.xlsx", "--books", "books")
-    assert (status, result) == (1, "") and "seal-not-checked" in said and not (tmp_path / "books").exists()
+    assert (status, result) == (1, "") and "the seal was not checked" in said and not (tmp_path / "books").exists()
     assert "the seal was not checked" in told("letter", "sealed.xlsx")[2]
     assert "seal" not in told("letter", "sealed.xlsx", "--seal", "key", "--force")[2]
 

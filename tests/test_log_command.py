@@ -158,7 +158,7 @@ def test_bounds_and_indications_are_no_entries(told, tmp_path):
 
 def test_a_system_of_several_accumulators_asks_which(told, tmp_path):
     text = CAR.read_text(encoding="utf-8")
-    second = text[text.index('[[accumulators]]\nid = "accumulator-2"') : text.index("# Other users")]
+    second = text[text.index('[[accumulators]]\nid = "accumulator-2"') : text.index("# Other circuits")]
     (tmp_path / "car.toml").write_text(
         text.replace(second, second + second.replace("accumulator-2", "accumulator-3").replace("system-2", "system-1")),
         encoding="utf-8",
@@ -205,12 +205,12 @@ def gray(path):
     [
         (("--system", "3"), 65, 'no system "3"'),
         (("--gauge", "presure-5000"), 65, 'did you mean "pressure-5000"?'),
-        (("--kind", "guess"), 65, "one of bleed-down, charging"),
+        (("--kind", "guess"), 65, "Allowed: bleed-down, charging"),
         (("--settling", "3"), 65, "has no unit"),
-        (("--settling", "1 ms"), 65, "from 1 s to 10 h"),
-        (("--accumulator", "accumulator-2"), 65, "one of accumulator-1"),
+        (("--settling", "1 ms"), 65, "1 s to 10 h"),
+        (("--accumulator", "accumulator-2"), 65, "Allowed: accumulator-1"),
         (("--pressure-unit", "furlong"), 65, "no unit of pressure"),
-        (("--time-column", "when"), 65, 'columns: "Elapsed (s)", "System 1 (psi)"'),
+        (("--time-column", "when"), 65, 'columns are "Elapsed (s)", "System 1 (psi)"'),
         (("-o", "log.pdf"), 73, "SVG or PNG"),
         (("-o", "no/such/../there.svg", "--shop", "shop.toml"), 66, "shop.toml"),
     ],

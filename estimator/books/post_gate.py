@@ -30,8 +30,8 @@ def checked_for_books(path: Path, key: SealKey | None = None) -> tuple[Appraisal
     if checked.state != "sound" or checked.appraisal is None:
         return None, tuple(finding for finding in checked.integrity if finding.severity != "note")
     if key is None and checked.seal.startswith("sealed"):
-        what = "the workbook is sealed, and no key was given to look at the seal"
-        return None, (Finding("seal-not-checked", "stop", what, "give the shop's key with --seal"),)
+        what = "no key given; the seal was not checked"
+        return None, (Finding("seal-not-checked", "stop", what, "to check it, add --seal KEYFILE"),)
     appraisal = checked.appraisal
     kept_out = [finding for finding in checked.findings if finding.rule in _KEEP_OUT]
     kept_out += _spare_undecided(appraisal)

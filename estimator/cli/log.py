@@ -82,7 +82,7 @@ def log(
 
     known = next((item for item in KINDS if item == kind), None)
     if kind and known is None:
-        raise InputError([InputProblem("--kind", "the option", f'"{kind}"', f"one of {', '.join(KINDS)}")])
+        raise InputError([InputProblem("--kind", "the option", f'"{kind}"', f"allowed: {', '.join(KINDS)}")])
     for path in (picture, entries):
         if path is not None:
             refuse_existing(path, force=force)

@@ -124,7 +124,7 @@ def _time_factor(unit: str, name: str) -> float:
     if unit.casefold() in TIMES:
         return TIMES[unit.casefold()]
     found = f'"{unit}" is no unit of time' if unit else f"no unit of time{f' of {name!r}' if name else ''}"
-    raise NotChosen(found, "s, ms, min or h, in the header or as an option", "add --time-unit, such as s")
+    raise NotChosen(found, "allowed: s, ms, min or h, in the header or as an option", "add --time-unit, such as s")
 
 
 def _pressure(names: Sequence[str], told: Sequence[str], time: int, wanted: Wanted, system: str) -> int:
@@ -144,7 +144,7 @@ def _pressure(names: Sequence[str], told: Sequence[str], time: int, wanted: Want
     several = f"{len(found)} columns may be the pressure: {_list(names[place] or str(place + 1) for place in found)}"
     raise NotChosen(
         several if found else f"no column of pressure among {_list(names)}",
-        f"one is read, that of system {system}",
+        f"only one is read, that of system {system}",
         "name it, or give its number: --pressure-column",
     )
 
@@ -157,7 +157,9 @@ def _by_name(wanted: str, names: Sequence[str], option: str) -> int | None:
     found = [place for place, name in enumerate(names) if name.strip().casefold() == wanted.strip().casefold()]
     found = found or [place for place, name in enumerate(names) if wanted.strip().casefold() in name.casefold()]
     if len(found) != 1:
-        raise NotChosen(f'{len(found) or "no"} columns "{wanted}"', f"columns: {_list(names)}", f"correct {option}")
+        raise NotChosen(
+            f'{len(found) or "no"} columns "{wanted}"', f"the columns are {_list(names)}", f"correct {option}"
+        )
     return found[0]
 
 

@@ -33,7 +33,7 @@ def log_findings(log: PressureLog, setting: Setting, kind: Kind | None) -> LogFi
     if float(log.pressure.max()) < ATMOSPHERE_PA:
         found = f"the highest pressure is {float(log.pressure.max()) / 1e5:.3g} bar"
         fix = "check channel and unit: --pressure-column, --pressure-unit"
-        raise InputError([InputProblem(str(log.path), "the file", found, "a charged system", fix)])
+        raise InputError([InputProblem(str(log.path), "the file", found, "a log is of a charged system", fix)])
     return FIGURES[kind or guess_kind(log)](log, setting, kind is None)
 
 

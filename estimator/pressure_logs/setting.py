@@ -53,7 +53,7 @@ def measured(
     if not own:
         names = [item.id for item in car.accumulators if item.system == name]
         found_ = f'no accumulator "{accumulator}" in {name}{nearest(accumulator, names)}'
-        allowed = f"one of {', '.join(names)}"
+        allowed = f"allowed: {', '.join(names)}"
         raise InputError([InputProblem(str(car_toml), "[[accumulators]]", found_, allowed, "correct --accumulator")])
     found = _gauge(shop, shop_toml, gauge) if shop and shop_toml else None
     lamp = next(item.lamp for item in car.systems if item.id == name)
@@ -74,9 +74,9 @@ def _settling(text: str) -> float:
         found = parse_quantity(text, "time").si
     except ValueError as error:
         what, _, allowed = str(error).partition("; ")
-        raise InputError([InputProblem("--settling", "the option", what, allowed or "a time")]) from None
+        raise InputError([InputProblem("--settling", "the option", what, allowed or "enter a time")]) from None
     if not 1.0 <= found <= 36_000.0:
-        raise InputError([InputProblem("--settling", "the option", f'"{text}"', "from 1 s to 10 h")])
+        raise InputError([InputProblem("--settling", "the option", f'"{text}"', "allowed: 1 s to 10 h")])
     return found
 
 
@@ -86,7 +86,7 @@ def _system(car: Car, path: Path, system: str) -> str:
     if wanted is None:
         found = f'no system "{system}"{nearest(system, names)}'
         raise InputError(
-            [InputProblem(str(path), "[[systems]]", found, f"one of {', '.join(names)}", "correct --system")]
+            [InputProblem(str(path), "[[systems]]", found, f"allowed: {', '.join(names)}", "correct --system")]
         )
     return wanted
 
@@ -98,6 +98,6 @@ def _gauge(shop: Shop, path: Path, gauge: str) -> Gauge | None:
     if gauge not in gauges:
         found = f'no pressure gauge "{gauge}"{nearest(gauge, gauges)}'
         raise InputError(
-            [InputProblem(str(path), "[[gauges]]", found, f"one of {', '.join(gauges)}", "correct --gauge")]
+            [InputProblem(str(path), "[[gauges]]", found, f"allowed: {', '.join(gauges)}", "correct --gauge")]
         )
     return gauges[gauge]

@@ -65,17 +65,14 @@ def test_an_older_revision_is_refused_also_after_the_newer_one_was_taken_back(tm
     do_post([newer], tmp_path)
     for _ in range(2):
         (refused,) = do_post([posting()], tmp_path).documents
-        assert (
-            refused.status == "refused"
-            and "older-revision: LY-2041 revision 1: revision 2 was posted" in refused.messages[0]
-        )
+        assert refused.status == "refused" and "LY-2041 revision 1: revision 2 was posted" in refused.messages[0]
         do_post([replace(posting(lines=()), revision=2)], tmp_path)
     assert do_post([posting()], tmp_path, override=allowed("older-revision")).documents[0].status == "posted"
 
 
 def test_work_that_is_not_done_is_not_invoiced_unless_said(tmp_path):
     (refused,) = do_post([posting()], tmp_path, undone={"LY-2041"}).documents
-    assert refused.status == "refused" and "there is no deposit or part invoice" in refused.messages[0]
+    assert refused.status == "refused" and "an invoice bills completed work only" in refused.messages[0]
     said = allowed("work-not-done", "older-revision")
     assert do_post([posting()], tmp_path, undone={"LY-2041"}, override=said).documents[0].status == "posted"
     did = history(tmp_path, "LY-2041")[0].did
@@ -93,7 +90,7 @@ def test_an_override_needs_a_known_rule_and_a_reason():
 
 def test_a_date_to_come(tmp_path):
     (refused,) = do_post([posting()], tmp_path, today=DAY - dt.timedelta(days=1)).documents
-    assert refused.status == "refused" and "date-in-future" in refused.messages[0]
+    assert refused.status == "refused" and "up to today" in refused.messages[0]
     assert do_post([posting()], tmp_path, today=DAY).documents[0].status == "posted"
 
 
@@ -132,7 +129,7 @@ def test_a_document_is_voided_with_a_reason_and_its_number_is_not_used_again(tmp
     last = history(tmp_path, "LY-2041")[-1]
     assert last.date == "2026-12-08" and "voided by T. Quill" in last.did and "billed to the wrong car" in last.did
     (refused,) = do_post([posting()], tmp_path).documents
-    assert refused.status == "refused" and "document-voided" in refused.messages[0]
+    assert refused.status == "refused" and "was voided" in refused.messages[0]
     assert do_post([posting()], tmp_path, override=allowed("document-voided")).documents[0].status == "posted"
     assert judge(*journals(tmp_path)).returncode == 0 and verify(tmp_path) == ()
 
