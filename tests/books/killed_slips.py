@@ -54,7 +54,7 @@ def deeds(rng, times):
             "not balanced": [replace(one, totals={**one.totals, "labor": one.totals["labor"] + 1})],
             "to come": [replace(one, date=TODAY + dt.timedelta(days=9))],
             "nothing agreed": [posting(number, lines=(), revision=one.revision, date=day)],
-            "several": [one, random_posting(rng, f"LY-{rng.randrange(12)}", date=day)],
+            "several": [one, random_posting(rng, f"LY-{20 + rng.randrange(12)}", date=day)],
         }
         name = rng.choice([*slips, "post", "several", "work not done", "pay", "pay", "core", "void", "close"])
         if name in slips or name == "work not done":

@@ -191,7 +191,7 @@ def _working(appraisal: Appraisal) -> list[Column]:
     grid = f"{{shared:{grid_span(appraisal)}}}"
 
     def sums(column: str) -> str:
-        return f"SUMIFS({{shared:{column}}},INDEX({grid},0,{{order}}),1)"
+        return f"SUMPRODUCT({{shared:{column}}},INDEX({grid},0,{{order}}))"
 
     def sum_of(name: str, column: str) -> Callable[[JobLine], Value]:
         """A column of a sum over the line's steps."""
