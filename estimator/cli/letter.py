@@ -18,6 +18,12 @@ def letter(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="FILE.html", help="<file>.html if left out.")
     ] = None,
+    logs: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--log", metavar="LOG.csv", help="Draw a recorded gauge whose readings are entered (again for more)."
+        ),
+    ] = None,
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
@@ -29,6 +35,7 @@ def letter(
     from estimator.errors import Refused
     from estimator.files import refuse_existing, write_whole
     from estimator.findings import ADVISOR, BOOKKEEPER, WHO_ACTS
+    from estimator.letters.log_pictures import log_pictures
     from estimator.letters.render import letter_html
     from estimator.readback.check import check_workbook
 
@@ -40,7 +47,8 @@ def letter(
         what = f"{counted(len(found), 'finding')} against the workbook itself"
         fix = "mend what `estimator check` names, save, try again"
         raise Refused(f"{workbook} · {what}: it isn't sound, so no letter is written · {fix}", checked.integrity)
-    write_whole(path, letter_html(checked.appraisal).encode("utf-8"))
+    drawn = log_pictures(checked.appraisal, logs or (), workbook)
+    write_whole(path, letter_html(checked.appraisal, drawn).encode("utf-8"))
     for finding in checked.findings:
         if finding.severity != "note" and WHO_ACTS.get(finding.rule) in (ADVISOR, BOOKKEEPER):
             say(finding.line())
