@@ -49,7 +49,9 @@ def worked_out(record: JobRecord, entries: Mapping[str, EntryValue] | None = Non
     """The limits of a record, as an appraisal works them out."""
     typed = Entries.from_boxes(entries or {})
     rows = check_rows(record.car)
-    return work_out(record, rows, readings_in_si(rows, record, gauge_rows(record, typed.visits), typed.readings, typed.stated))
+    return work_out(
+        record, rows, readings_in_si(rows, record, gauge_rows(record, typed.visits), typed.readings, typed.stated)
+    )
 
 
 def si(limits: LimitSet, ref: str) -> float:
