@@ -132,6 +132,17 @@ def test_a_bleed_that_waits_and_then_hurries_counts_as_fast():
     assert found.figures[0].standing == "indication"
 
 
+def test_a_screw_opened_wide_above_the_knee_gives_no_reading():
+    """Slow down to 1,400 psi, then empty in a minute: a drop, but no knee of a gas at 1,400."""
+    time, pressure = bleed(Bleed(knee=7200.0, precharge=700.0, noise=2.0), np.random.default_rng(8))
+    opened = int(np.argmax(pressure < 1400))
+    fast = np.linspace(1400, 700, 60), np.zeros(100)
+    level = np.concatenate([pressure[:opened], *fast])
+    at = np.concatenate([time[:opened], time[opened - 1] + np.arange(1, 161)])
+    found = log_findings(log_of(at, level), setting(settling=60.0), None)
+    assert found.figures[0].standing == "indication" and "opened further" in found.figures[0].rests_on
+
+
 def test_too_few_samples_before_the_drop_are_no_precharge():
     time = np.arange(20.0)
     found = log_findings(log_of(time, np.where(time < 4, 2050 - 200 * time, 0.0)), setting(), None)

@@ -14,7 +14,10 @@ from simulated_logs import PSI, Bleed, applications, bleed, charging, hold, writ
 from strategies import demo_record
 
 from estimator.cli.app import main
+from estimator.errors import InputError
 from estimator.intake.entries_csv import load_entries
+from estimator.letters.log_pictures import log_pictures
+from estimator.letters.render import letter_html
 from estimator.readback.apply_entries import apply_entries
 from estimator.workbook.compose import compose
 
@@ -255,3 +258,34 @@ def test_progress_is_shown_after_two_seconds_to_a_person_who_watches(monkeypatch
     progress.show(0.5)
     progress.show(1.0)
     assert "30%" not in (said := capsys.readouterr().err) and "50%" in said and said.endswith("100% \n")
+
+
+# --- the letter's pictures ---------------------------------------------------------------------------------------------
+
+
+def with_sample(workbook, tmp_path, told):
+    """The demo's appraisal with the sample log's reading entered."""
+    boxes, entries = workbook
+    assert told(*ON_IT, "--entries", "sample.csv", "--force")[0] == 0
+    typed = apply_entries(load_entries(tmp_path / "sample.csv"), boxes, entries)
+    return appraise_boxes(demo_record("job.toml"), typed)
+
+
+def test_the_letter_draws_a_log_that_a_reading_names(told, tmp_path, workbook):
+    appraisal = with_sample(workbook, tmp_path, told)
+    (drawn,) = log_pictures(appraisal, [SAMPLE], tmp_path / "quote.xlsx")
+    page = letter_html(appraisal, (drawn,))
+    assert page.count('aria-labelledby="log-1-title log-1-words"') == 1 and "Read off it: precharge 739" in page
+    assert "Recorded by a gauge at your car" in page and "Recorded by a gauge" not in letter_html(appraisal)
+    assert "<script" not in page and letter_html(appraisal, log_pictures(appraisal, [SAMPLE], tmp_path)) == page
+
+
+def test_the_letter_draws_no_log_that_no_reading_names(told, tmp_path, workbook):
+    """A single changed sample is another log."""
+    appraisal = with_sample(workbook, tmp_path, told)
+    other = tmp_path / "bleed_down.csv"
+    other.write_text(SAMPLE.read_text(encoding="utf-8").replace("\n0,", "\n1,", 1), encoding="utf-8")
+    with pytest.raises(InputError, match="no reading of the workbook names this log"):
+        log_pictures(appraisal, [other], tmp_path / "quote.xlsx")
+    with pytest.raises(InputError, match="doesn't exist"):
+        log_pictures(appraisal, [tmp_path / "none.csv"], tmp_path / "quote.xlsx")

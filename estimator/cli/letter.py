@@ -19,6 +19,12 @@ def letter(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="FILE.html", help="Output file (default: <file>.html).")
     ] = None,
+    logs: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--log", metavar="LOG.csv", help="Draw a recorded gauge whose readings are entered (again for more)."
+        ),
+    ] = None,
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> int:
@@ -30,6 +36,7 @@ def letter(
     from estimator.errors import Refused
     from estimator.files import refuse_existing, write_whole
     from estimator.findings import ADVISOR, BOOKKEEPER, WHO_ACTS
+    from estimator.letters.log_pictures import log_pictures
     from estimator.letters.render import letter_html
     from estimator.readback.check import check_workbook
 
@@ -43,7 +50,8 @@ def letter(
         what = f"{counted(len(found), 'finding')} about the workbook itself"
         fix = "Correct what `estimator check` names, save and try again."
         raise Refused(f"{workbook}: workbook not intact ({what}); no letter written. {fix}", checked.integrity)
-    write_whole(path, letter_html(checked.appraisal).encode("utf-8"))
+    drawn = log_pictures(checked.appraisal, logs or (), workbook)
+    write_whole(path, letter_html(checked.appraisal, drawn).encode("utf-8"))
     for finding in checked.findings:
         if finding.severity != "note" and WHO_ACTS.get(finding.rule) in (ADVISOR, BOOKKEEPER):
             say(finding.line())

@@ -38,8 +38,10 @@ def environment() -> Environment:
     return made
 
 
-def letter_html(appraisal: Appraisal) -> str:
+def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> str:
     """The letter to the customer: one HTML page that needs nothing else, no script, no other file, no network.
+
+    logs: pictures of recorded gauges.
 
     The same appraisal gives the same page, byte for byte. Text that people wrote is escaped and keeps to itself.
     """
@@ -79,4 +81,5 @@ def letter_html(appraisal: Appraisal) -> str:
         agreed_total=appraisal.agreed["total"],
         consents=consents(appraisal),
         measured=readings,
+        logs=logs,
     )

@@ -23,6 +23,8 @@ PORT_SHARE = 41 / 950 / math.sqrt(3)
 MODEL_PA, LOW_MODEL_PA, LOW_PA = 2 * PSI, 5 * PSI, 300 * PSI
 VOLUME_SHARE, LAW_SHARE = 0.02, 0.08 / math.sqrt(3)
 LEAST_BEFORE = 7
+# What is left in the lines is gone within about a thousandth of the bleed; twice that, two samples and 2 s of lag are allowed.
+DROP_SHARE = 0.002
 
 
 def bleed_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFindings:
@@ -37,7 +39,8 @@ def bleed_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFindi
         setting: gas volume, gauge, settling time
         guessed: whether the kind of log was guessed
     Valid: a settled charge at the start, other users isolated, one accumulator open. From 30 settling times on a reading;
-        to 15 with 2 % more; faster an indication, which decides nothing.
+        to 15 with 2 % more; faster an indication, which decides nothing. The screw stays as it is until the drop: opened wide
+        above the knee the pressure drops too, and only a slow drop gives it away.
     [Source: boyle; the last steady reading as the precharge: trade]
     """
     time, pressure = log.time, log.pressure + ATMOSPHERE_PA
@@ -55,6 +58,8 @@ def bleed_figures(log: PressureLog, setting: Setting, guessed: bool) -> LogFindi
     gap = float(time[branch.end] - time[branch.end - 1]) if knee else 0.0
     lasted = _lasted(time, pressure, branch, start, at)
     standing, said = _standing(knee, lasted / setting.settling, setting.settling)
+    if knee and (slow := _slow_drop(time, pressure, branch, lasted)):
+        standing, said = "indication", f"{said}; {slow}"
     level = float(branch.at(at))
     steps = _shown_steps(log.pressure, branch)
     where = "knee" if knee else "no knee; the end of the fall"
@@ -158,6 +163,18 @@ def _lasted(time: Numbers, pressure: Numbers, branch: Branch, start: int, at: fl
     """How long the bleed took: as it did, or as it would have at its last rate where it was faster at its end."""
     at_last_rate = (1.0 / float(branch.at(at)) - 1.0 / float(pressure[start])) / branch.b if branch.b > 0 else math.inf
     return min(at - float(time[start]), at_last_rate)
+
+
+def _slow_drop(time: Numbers, pressure: Numbers, branch: Branch, lasted: float) -> str:
+    """What is said of a drop that takes longer than one at the knee: a screw opened wide above it looks alike."""
+    good = branch.end - 1
+    gone = ATMOSPHERE_PA + 0.2 * (float(branch.at(float(time[good]))) - ATMOSPHERE_PA)
+    below = np.flatnonzero(signal.smooth(pressure[good:]) < gone)
+    took = float(time[good + int(below[0])] - time[good]) if below.size else math.inf
+    step = float(np.median(np.diff(time[branch.first : branch.end])))
+    if took <= 2 * step + 2.0 + DROP_SHARE * lasted:
+        return ""
+    return f"the drop took {duration(took)}: too slow for a knee; the screw may have been opened further"
 
 
 def _leak(branch: Branch, at: float, precharge: Figure, volume: float, steps: float) -> Figure:

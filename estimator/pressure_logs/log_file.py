@@ -78,6 +78,11 @@ def read_log(
     return PressureLog(path, digest, time, pressure, temperature, lamp, tuple(kept.remarks))
 
 
+def digest_of(path: Path) -> str:
+    """Return the SHA-256 of a log's file. Raises InputError where it can't be read."""
+    return _digest(path)[0]
+
+
 def _digest(path: Path) -> tuple[str, int, bool]:
     """SHA-256 of a file, its size, and whether its last line is ended. Raises InputError."""
     found, size, last, lines, wide = hashlib.sha256(), 0, b"", 0, False

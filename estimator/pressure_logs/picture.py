@@ -16,7 +16,6 @@ from estimator.quantities import UNITS
 
 SUFFIXES = (".svg", ".png")
 INK, GRAY, LIGHT = "#111111", "#8A8A8A", "#E4E4E4"
-_COLUMNS = 1200
 _MARKED = {
     "precharge": "D",
     "cut-in": "^",
@@ -35,11 +34,14 @@ def refuse_suffix(path: Path) -> None:
         raise CannotWrite(path, "a picture is written as SVG or PNG", "give a name that ends in .svg or .png")
 
 
-def picture(found: LogFindings, title: str, pressure_unit: str, kind: str) -> bytes:
+PAGE, PHONE = (7.0, 4.0), (3.4, 2.9)
+
+
+def picture(found: LogFindings, title: str, pressure_unit: str, kind: str, size: tuple[float, float] = PAGE) -> bytes:
     """Return the picture of a log, the same each time for the same log.
 
-    found: log and figures; title: words above it; pressure_unit: of the axis; kind: ".svg" or ".png". A long log is drawn
-    as the least and greatest of each of 1,200 columns.
+    found: log and figures; title: words above it; pressure_unit: of the axis; kind: ".svg" or ".png"; size: in inches. A
+    long log is drawn as the least and greatest of each of 1,200 columns, or 400 in a picture for a phone.
     """
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
     import matplotlib
@@ -55,10 +57,10 @@ def picture(found: LogFindings, title: str, pressure_unit: str, kind: str) -> by
         "path.simplify": False,
     }
     with matplotlib.rc_context(rc=settings):
-        drawing = Drawing(figsize=(7.0, 4.0), layout="constrained", dpi=150)
+        drawing = Drawing(figsize=size, layout="constrained", dpi=150)
         FigureCanvasAgg(drawing)
         axes = drawing.add_subplot()
-        _draw(axes, found, UNITS[pressure_unit].factor, pressure_unit)
+        _draw(axes, found, UNITS[pressure_unit].factor, pressure_unit, small=size != PAGE)
         axes.set_title(title, fontsize=10, fontweight="bold", loc="left")
         written = io.BytesIO()
         nothing = {"Date": None, "Creator": None} if kind == ".svg" else {"Software": None}
@@ -66,10 +68,10 @@ def picture(found: LogFindings, title: str, pressure_unit: str, kind: str) -> by
     return written.getvalue()
 
 
-def _draw(axes: Any, found: LogFindings, factor: float, unit: str) -> None:
+def _draw(axes: Any, found: LogFindings, factor: float, unit: str, *, small: bool) -> None:
     lasted = found.log.duration
     per, name = (1.0, "s") if lasted < 300 else (60.0, "min") if lasted < 18_000 else (3600.0, "h")
-    time, low, high = _envelope(found.log.time, found.log.pressure)
+    time, low, high = _envelope(found.log.time, found.log.pressure, 400 if small else 1200)
     axes.fill_between(time / per, low / factor, high / factor, color=GRAY, linewidth=0.8, label="recorded")
     for line in found.lines:
         axes.plot(
@@ -89,7 +91,8 @@ def _draw(axes: Any, found: LogFindings, factor: float, unit: str) -> None:
         )
     for figure in _with_words(marked):
         standing = "" if figure.standing == "reading" else f" {figure.standing}"
-        words = f"{figure.title}:{standing} {figure.value / factor:,.{UNITS[unit].decimals}f}"
+        number = f"{figure.value / factor:,.{UNITS[unit].decimals}f}"
+        words = number if small and figure.ref.startswith("cut-") else f"{figure.title}:{standing} {number}"
         across, up, side = _beside(figure, (figure.at or 0.0) > 0.5 * lasted)
         axes.annotate(
             words,
@@ -127,9 +130,9 @@ def _beside(figure: Figure, late: bool) -> tuple[int, int, str]:
     return 8, (-16 if figure.ref == "precharge" else 8), "left"
 
 
-def _envelope(time: Numbers, pressure: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+def _envelope(time: Numbers, pressure: Numbers, most: int) -> tuple[Numbers, Numbers, Numbers]:
     """Least and greatest pressure of each column of the picture."""
-    size = max(1, len(time) // _COLUMNS)
+    size = max(1, len(time) // most)
     starts = np.arange(0, len(time), size)
     low, high = np.minimum.reduceat(pressure, starts), np.maximum.reduceat(pressure, starts)
     return time[starts], low, high

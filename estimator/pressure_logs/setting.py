@@ -48,6 +48,20 @@ def measured(
     beside = car_toml.parent / "shop.toml"
     shop_toml = shop_toml or (beside if beside.is_file() else None)
     shop = load_toml(shop_toml, Shop) if shop_toml else None
+    return measured_of(car, car_toml, shop, shop_toml, system, accumulator, gauge, settling)
+
+
+def measured_of(
+    car: Car,
+    car_toml: Path,
+    shop: Shop | None,
+    shop_toml: Path | None,
+    system: str,
+    accumulator: str = "",
+    gauge: str = "",
+    settling: str = "",
+) -> Measured:
+    """Return the system and gauge of a log, of a car and a shop that are known; as `measured` does."""
     name = _system(car, car_toml, system)
     own = [item for item in car.accumulators if item.system == name and accumulator in ("", item.id)]
     if not own:

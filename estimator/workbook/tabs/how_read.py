@@ -20,7 +20,7 @@ BY_HAND = (
     "Bleed-down by hand: wheels chocked, parking brake set, engine disabled, face shield, other users isolated, one "
     "accumulator open, charge settled. Hose fixed on the release screw, its end in a closed container; never a bare screw.",
     "At the knee this system's brakes are gone; the gas side stays charged.",
-    "Open the screw a crack: 90 min or more to the drop (30 settling times of the gas). Write down the last smooth reading.",
+    "Open the screw a crack: 90 min or more to the drop (30 settling times). Leave it so; write down the last smooth reading.",
     "Three runs, recharged and settled between; enter the middle one. A drop before 45 min is an indication: do not enter it.",
 )
 
