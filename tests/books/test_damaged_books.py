@@ -163,5 +163,5 @@ def test_the_chart_of_a_month_is_on_one_page(tmp_path):
     with opened(tmp_path) as connection:
         assert [item.name for item in month_files(connection)] == ["month-2026-11.xlsx", "month-2026-11-USD.csv"]
     pages = engines.pdf_text(engines.render_pdf(tmp_path / "month-2026-11.xlsx", tmp_path / "pdf")).split("\f")
-    charts = [page for page in pages if "hours in the visit, by job" in page]
+    charts = [page for page in pages if "hours billed, by job" in page]
     assert len(charts) == 1 and "Job 0" in charts[0] and "Job 29" in charts[0]
