@@ -131,10 +131,18 @@ def _read_columns(number_at: Callable[[Third], Value]) -> list[Column]:
 def _agreement_columns(reading_at: Callable[[Third], Value]) -> list[Column]:
     """How far it is from the readings of its check."""
 
-    def raw(phase: str) -> Column:
+    def raw(phase: str) -> tuple[Column, Column]:
         cell = f"INDEX({{reading:{phase}}},{{reading_at}})"
-        formula = f'IF({{reading_at}}=0,"",IF(ISNUMBER({cell}),{cell},""))'
-        return _figure(f"raw_{phase}", f"read {phase} work", formula, lambda item: item.raw(phase))
+        number, raw = f"number_{phase}", f'IF({{number_{phase}}}=1,{cell},"")'
+        return (
+            _whole(
+                number,
+                f"a number {phase} work (1)",
+                f"IF({{reading_at}}=0,0,COUNT({cell}))",
+                lambda item: item.has_number(phase),
+            ),
+            _figure(f"raw_{phase}", f"read {phase} work", raw, lambda item: item.raw(phase)),
+        )
 
     def apart(name: str, heading: str, other: str) -> Column:
         both = f"AND(ISNUMBER({{shown}}),ISNUMBER({{{other}}}))"
@@ -148,8 +156,8 @@ def _agreement_columns(reading_at: Callable[[Third], Value]) -> list[Column]:
             reading_at,
         ),
         _whole("phase_after", "better one after work (1)", _at("phase_after", "standing:made_after", "at", "0")),
-        raw("before"),
-        raw("after"),
+        *raw("before"),
+        *raw("after"),
         _figure("better", "better reading", "IF({phase_after}=1,{raw_after},{raw_before})"),
         _figure("worse", "worse reading", 'IF({phase_after}=1,{raw_before},"")'),
         apart("off", "off the better", "better"),
