@@ -80,7 +80,7 @@ def test_values_are_compared_where_both_versions_agree(tmp_path: Path) -> None:
     checked = check(path)
     (finding,) = [item for item in checked.integrity if item.severity != "note"]
     assert (finding.rule, finding.severity) == ("other-version", "warn") and "redraft" in finding.fix
-    assert "values not worked out again" in finding.what and "drafted by version 0.0.9" in finding.what
+    assert "values not recomputed" in finding.what and "drafted by version 0.0.9" in finding.what
     count = int(finding.what.split()[0])
     assert 5 < count < 500, "what follows from the changed formula isn't judged, the rest is"
     assert checked.entries.values == READ
