@@ -44,8 +44,10 @@ class Step:
                 return "".join(part + taken for part, taken in zip(new.split("*"), (*found.groups(), ""), strict=True))
         return key
 
-    def word(self, key: str, word: Any) -> Any:
-        """What a fixed word at a key, as it is called after this step, is called after it; capitals don't matter.
+    def word(self, key: str, word: Any, later: Iterable[Step] = ()) -> Any:
+        """What a fixed word at a key is called after this step; capitals don't matter.
+
+        key: as it is called after this step, or after the later ones.
 
         >>> Step("1", "2", words={"*.decision": {"agreed": "authorized"}}).word("line.road-test.car.decision", "Agreed")
         'authorized'
@@ -53,7 +55,7 @@ class Step:
         if not isinstance(word, str):
             return word
         for pattern, words in self.words.items():
-            if _pattern(pattern).fullmatch(key):
+            if any(_pattern(name).fullmatch(key) for name in (pattern, key_now(pattern, later))):
                 for old, new in words.items():
                     if old.casefold() == word.casefold():
                         return new
@@ -112,9 +114,10 @@ def key_now(key: str, steps: Iterable[Step] | None = None) -> str:
 
 def word_now(key: str, word: Any, steps: Iterable[Step] | None = None) -> Any:
     """What a word at a key is called now; key: as it was called before the steps, or as it is called now."""
-    for step in STEPS if steps is None else steps:
+    steps = STEPS if steps is None else tuple(steps)
+    for number, step in enumerate(steps, start=1):
         key = step.key(key)
-        word = step.word(key, word)
+        word = step.word(key, word, steps[number:])
     return word
 
 

@@ -131,7 +131,11 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
     expected = with_record(agreed.book, record, shown, found.packed)
     placed = Layout(expected, located.moves)
     comparison = compare(
-        placed, workbook, located, (*problems, *located.causes, *entries.causes), looks=found.same_program
+        placed,
+        workbook,
+        located,
+        (*problems, *located.causes, *entries.causes),
+        looks=found.same_program and agreed.same,
     )
     integrity = (
         *comparison.findings,

@@ -309,6 +309,11 @@ def worse(state: str, than: str) -> bool:
 
     >>> worse(DO_NOT_DRIVE, NO_FINDING), worse(NO_FINDING, ROAD_TEST), worse(ROAD_TEST, "ready to go")
     (True, False, True)
+    >>> worse(NOTHING_MEASURED, DO_NOT_DRIVE)  # neither lets the car be driven
+    False
     """
-    order = tuple(STATE_SLUGS)
-    return order.index(state) < (order.index(than) if than in order else len(order) - 1)
+
+    def allows(word: str) -> int:
+        return 0 if word in GROUNDED else 1 if word == ROAD_TEST else 2
+
+    return allows(state) < allows(than)
