@@ -79,7 +79,10 @@ def limit_block(appraisal: Appraisal) -> Block:
             *(in_unit(side) for side in SIDES),
             Column("unit", "unit", value=lambda item: units[item.ref]),
             Column("status", "status", "small"),
-            *(Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", "small", value=attrgetter(side)) for side in SIDES),
+            *(
+                Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", "small", value=attrgetter(side))
+                for side in SIDES
+            ),
             *(in_si(side) for side in SIDES),
             Column("sides", "sides that have a figure", "whole"),
             Column("why", "why there would be none", "small"),
