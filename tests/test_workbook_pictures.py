@@ -23,7 +23,9 @@ from estimator.workbook.styles import lines_needed, look
 from estimator.workbook.write import workbook_bytes
 
 pytestmark = needs_libreoffice
-PAGES = {"Summary": 3, "Inspection": 10, "Hours": 4, "Parts": 11, "Estimate": 2, "Journal": 1}
+# One page of the Summary is kept for every check that may keep the car off the road beyond the first twelve: each is
+# named, also those that come up after drafting.
+PAGES = {"Summary": 4, "Inspection": 10, "Hours": 4, "Parts": 11, "Estimate": 2, "Journal": 1}
 EPOCH = dt.date(1899, 12, 30)
 # The number that a file gives each paper (ECMA-376 part 1, 18.3.1.63), and its size in points.
 PAPERS = {"letter": (1, (612, 792)), "A4": (9, (595, 842))}
@@ -159,7 +161,7 @@ def unsaid(book: Book, tab: Tab, pages: list[str]) -> Iterator[str]:
     for number, page in enumerate(pages, 1):
         if not re.search(rf"{re.escape(book.document)} ?revision {book.revision}\b", page.replace("\n", " ")):
             yield f"{tab.name} {number}: document and revision"
-        if not re.search(r"page \d+ ?of ?\d+", page):
+        if not re.search(r"page ?\d+ ?of ?\d+", page):
             yield f"{tab.name} {number}: page x of y"
         if tab.name == "Inspection":
             wanted = ("before work", "after work", "gauge", "initials", "Release the pressure first")

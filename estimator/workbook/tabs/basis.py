@@ -164,7 +164,7 @@ def basis(appraisal: Appraisal) -> Tab:
             *_rules(appraisal),
         ),
         page=Page(landscape=True),
-        widths=(40, 40, 17, 17, 17, 22, 40, 24, 16, 16),
+        widths=(40, 40, 17, 17, 17, 22, 40, 24, 16, 16, 18, 12, 12),
     )
 
 

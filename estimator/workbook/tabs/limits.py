@@ -34,7 +34,7 @@ def limits(appraisal: Appraisal) -> Tab:
             standing_block(appraisal),
             third_block(appraisal),
         ),
-        widths=(42, 46, 16, 13, 15, 15, 14, 14, 16, 26),
+        widths=(42, 46, 16, 13, 15, 15, 14, 14, 20, 22, 20, 22),
         page=Page(landscape=True, columns=10, until="working"),
     )
 
@@ -79,7 +79,10 @@ def limit_block(appraisal: Appraisal) -> Block:
             *(in_unit(side) for side in SIDES),
             Column("unit", "unit", value=lambda item: units[item.ref]),
             Column("status", "status", "small"),
-            *(Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=attrgetter(side)) for side in SIDES),
+            *(
+                Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", "small", value=attrgetter(side))
+                for side in SIDES
+            ),
             *(in_si(side) for side in SIDES),
             Column("sides", "sides that have a figure", "whole"),
             Column("why", "why there would be none", "small"),

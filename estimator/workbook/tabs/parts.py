@@ -27,7 +27,7 @@ def parts(appraisal: Appraisal) -> Tab:
             _disposal_block(appraisal),
             _discount_block(appraisal),
         ),
-        widths=(14, 40, 12, 34, 18, 10, 9, 10, 11, 26, 11, 12, 24, 14, 12),
+        widths=(14, 42, 12, 42, 18, 10, 9, 10, 11, 26, 11, 12, 24, 14, 12),
         page=Page(landscape=True, columns=16),
         frozen_to="part",
         filtered="part",
