@@ -151,7 +151,11 @@ class TabLook:
         written = self.workbook.defined_names.get(f"{self.sheet.name}!_xlnm.Print_Area", "")
         areas = areas_of(" ".join(part.rpartition("!")[2] for part in written.split(",")))
         bottom, right = printed(layout, self.tab)
-        if areas and not any(a.top == a.left == 1 and a.bottom >= bottom and a.right >= right for a in areas):
+        # Some programs leave the area where it was when rows or columns are inserted.
+        wanted = ((bottom, right), printed(Layout(layout.book), self.tab))
+        if areas and not any(
+            a.top == a.left == 1 and a.bottom >= low and a.right >= far for a in areas for low, far in wanted
+        ):
             what = f"less is printed than was drafted: {written[:60]}, and not down to {column_letter(right)}{bottom}"
             yield self._cause(what, (1, 1))
 
