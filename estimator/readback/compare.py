@@ -23,7 +23,7 @@ from estimator.readback.locate import Located, cell_name
 from estimator.readback.look_changes import TabLook, book_causes
 from estimator.readback.other_version import UNKNOWN
 from estimator.readback.outside_boxes import added_cells, attachments, protection, strange_tabs
-from estimator.readback.root_causes import Cause, attribute
+from estimator.readback.root_causes import Cause, attribute, unexplained
 from estimator.workbook.book import Cell, Tab
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import GONE, PlacedBlock
@@ -58,8 +58,10 @@ def compare(
             comparer.tab(tab, sheet)
     comparer.causes += [*strange_tabs(workbook, located), *protection(layout, located), *attachments(workbook)]
     comparer.causes += book_causes(workbook) if looks else ()
-    found = attribute(layout.book, [*causes, *comparer.causes], comparer.stale)
-    return Comparison((*found, *comparer.without_values()), comparer.compared, comparer.unknown)
+    causes = [*causes, *comparer.causes]
+    found = attribute(layout.book, causes, comparer.stale)
+    absent = unexplained(layout.book, causes, comparer.absent)
+    return Comparison((*found, *_without_values(absent)), comparer.compared, comparer.unknown)
 
 
 class _Spot(NamedTuple):
@@ -214,13 +216,13 @@ class _Comparer:
         now = other.moves.rows.get(drafted, drafted)
         return now - other.span[0] + 1 if now else cell.value
 
-    def without_values(self) -> list[Finding]:
-        """One finding for all formulas that store nothing."""
-        if not self.absent:
-            return []
-        count = len(self.absent)
-        what = f"{count} formula cells hold no value: the program that saved the workbook did not compute them"
-        return [replace(self.absent[0], what=what, fix=_RECALCULATE, followers=count - 1)]
+
+def _without_values(absent: list[Finding]) -> list[Finding]:
+    """One finding for all formulas that store nothing."""
+    if not absent:
+        return []
+    what = f"{len(absent)} formula cells hold no value: the program that saved the workbook did not compute them"
+    return [replace(absent[0], what=what, fix=_RECALCULATE, followers=len(absent) - 1)]
 
 
 def _all_boxes(cells: list[Cell]) -> bool:

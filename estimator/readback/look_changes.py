@@ -93,7 +93,7 @@ class TabLook:
             more = f" (and {found.count - 1} more cells)" if found.count > 1 else ""
             yield self._cause(f"{what}{more}", found.first, found.key)
         shown = self.sheet.look
-        if self.sheet.state != "visible" and self.tab.name != "Record":  # which is for the program alone
+        if self.sheet.state != "visible":
             yield self._cause("the tab is hidden", (1, 1))
         for what in shown.views:
             yield self._cause(f"the tab shows {what}", (1, 1))
@@ -151,9 +151,11 @@ class TabLook:
         written = self.workbook.defined_names.get(f"{self.sheet.name}!_xlnm.Print_Area", "")
         areas = areas_of(" ".join(part.rpartition("!")[2] for part in written.split(",")))
         bottom, right = printed(layout, self.tab)
-        if self.tab.name in layout.moves:  # rows were put in, and not every program moves the area with them
-            return
-        if areas and not any(a.top == a.left == 1 and a.bottom >= bottom and a.right >= right for a in areas):
+        # Some programs leave the area where it was when rows or columns are inserted.
+        wanted = ((bottom, right), printed(Layout(layout.book), self.tab))
+        if areas and not any(
+            a.top == a.left == 1 and a.bottom >= low and a.right >= far for a in areas for low, far in wanted
+        ):
             what = f"less is printed than was drafted: {written[:60]}, and not down to {column_letter(right)}{bottom}"
             yield self._cause(what, (1, 1))
 
