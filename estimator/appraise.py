@@ -16,7 +16,7 @@ from estimator.limits.catalog.limit_set import work_out
 from estimator.limits.judging.box_values import read
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.driving import Found, Past, Standing, Thirds, driving
-from estimator.limits.judging.judging import Judged, all_in_date, judge, with_doubts
+from estimator.limits.judging.judging import Judged, judge, with_doubts
 from estimator.limits.judging.measured_again import (
     AgainLine,
     Third,
@@ -171,7 +171,7 @@ def _standings(
 
     def in_date(ref: CheckRef, phase: str) -> int:
         """Whether the gauges of a reading, and of those that it rests on, were in date, and its day isn't too early."""
-        gauges = all_in_date(numbers, numbers[ref], phase) if ref in numbers else 1
+        gauges = numbers[ref].phases[phase].all_in_date if ref in numbers else 1
         return gauges if phase == "before" else gauges * after_in_order(entries.visits)
 
     once = {

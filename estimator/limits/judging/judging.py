@@ -151,11 +151,6 @@ class Judged:
         return UNITS[self.unit].offset
 
 
-def all_in_date(judged: Mapping[CheckRef, Judged], item: Judged, phase: str) -> int:
-    """1 if the gauge of a reading, and those of the readings that its verdict rests on, were in date."""
-    return min(judged[ref].phases[phase].in_date for ref in (item.ref, *item.row.rests_on))
-
-
 def judge(
     row: CheckRow,
     record: JobRecord,
@@ -245,7 +240,7 @@ def with_doubts(judged: Sequence[Judged]) -> tuple[Judged, ...]:
 
     def doubted(item: Judged) -> Judged:
         phases = {
-            phase: replace(found, rested=tuple(by_ref[ref].phases[phase].odd for ref in item.row.rests_on))
+            phase: replace(found, rests_on=tuple(by_ref[ref].phases[phase] for ref in item.row.rests_on))
             for phase, found in item.phases.items()
         }
         return replace(item, phases=phases)

@@ -176,6 +176,10 @@ class Third:
         """The number that stands in a box of its check."""
         return number(self.boxes.value(phase))
 
+    def has_number(self, phase: str) -> int:
+        """Whether a number stands in a box of its check."""
+        return int(self.raw(phase) != "")
+
     @property
     def better(self) -> Si:
         return self.raw(self.phase)
@@ -304,12 +308,20 @@ class Third:
 
     @property
     def same_gauge(self) -> int:
-        return int(self.boxes.gauge(self.phase).casefold() == self.line.boxes.gauge.casefold())
+        return self.same_gauge_in(self.phase)
+
+    def same_gauge_in(self, phase: str) -> int:
+        """Whether its gauge is the one of a phase."""
+        same = self.boxes.gauge(phase).casefold() == self.line.boxes.gauge.casefold()
+        return int(self.line.row is not None and same)
 
     @property
     def same_by(self) -> int:
-        """Whether the better reading was taken by the same person, or nobody says by whom."""
-        by = self.visits[self.phase].by.casefold()
+        return self.same_by_in(self.phase)
+
+    def same_by_in(self, phase: str) -> int:
+        """Whether the readings of a phase were taken by the same person, or nobody says by whom."""
+        by = self.visits[phase].by.casefold()
         return int(by in ("", self.line.boxes.by.casefold()))
 
     @property

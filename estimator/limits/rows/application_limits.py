@@ -56,7 +56,7 @@ AFTER = (
     Row("after-$number", "p after $number",
         "pressure after $number, with which it acts, gauge; 0 once the accumulators are empty",
         "IF({gas-$number}>{$system:gas-limit},0,"
-        "MAX(0,{$system:cut-out-abs}*POWER({$system:charged}/{gas-$number},{n-$number})-{constant.atmosphere}))",
+        "MAX(0,{$system:cut-out-abs}*({$system:charged}/{gas-$number})^{n-$number}-{constant.atmosphere}))",
         "pressure", "span-2000",
         "settled at the coldest, applied quickly, to 600 psi: 4.4% (below 0 °C 9.5%) below to 0.2% above real nitrogen",
         guarded="gas-$number n-$number $system:gas-limit"),

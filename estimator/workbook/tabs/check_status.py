@@ -40,10 +40,17 @@ def looked_block(appraisal: Appraisal) -> Block:
                 value=lambda item: item.as_look(phase),
             ),
             Column(
+                f"no_family_{phase}",
+                f"{phase}: no family to compare (1)",
+                "whole",
+                f'=IF(OR({empty}=1,{{setting.family.value}}="not known"),1,0)',
+                value=lambda item: item.no_family(phase),
+            ),
+            Column(
                 f"family_{phase}",
                 f"{phase}: as a family",
                 "words",
-                f'=IF(OR({empty}=1,{{setting.family.value}}="not known"),{{unlooked}},'
+                f"=IF({{no_family_{phase}}}=1,{{unlooked}},"
                 f'IF({raw}={{setting.family.value}},"no fault found","fault found"))',
                 value=lambda item: item.as_family(phase),
             ),

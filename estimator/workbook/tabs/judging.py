@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.limits.judging.judging import Judged, all_in_date
+from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import PHASES, SIDES
 from estimator.records import kind_of
 from estimator.workbook.book import Block, Column, Value, block, positions
@@ -133,7 +133,7 @@ def judging_block(appraisal: Appraisal) -> Block:
                 value=lambda item: appraisal.workings.readings[keys.again_si(item.ref)],
             ),
             *(column for phase in PHASES for column in PhaseColumns(phase).columns()),
-            *(_in_date(appraisal, phase) for phase in PHASES),
+            *(column for phase in PHASES for column in PhaseColumns(phase).all_in_date()),
         ],
         appraisal.judged,
         note="A reading is within a limit only if it is better by U, outside only if it is worse by U. One that isn't believed "
@@ -145,22 +145,6 @@ def _danger_shown(side: str) -> Column:
     formula = f'=IF(ISNUMBER({{danger_{side}}}),({{danger_{side}}}-{{offset}})/{{factor}},"")'
     name = f"danger_{side}_shown"
     return Column(name, f"to drive, {side}", "number-3", formula, value=lambda item: item.danger_shown(side))
-
-
-def _in_date(appraisal: Appraisal, phase: str) -> Column:
-    """Whether the gauges of a reading, and of those that its verdict rests on, were in date."""
-    by_ref = {item.ref: item for item in appraisal.judged}
-    others = (
-        f'IF({{rests_{number}}}="",1,{lookup(f"judging:in_date_{phase}", f"{{rests_{number}}}", "judging:label")})'
-        for number in range(1, MOST_RESTED_ON + 1)
-    )
-    return Column(
-        f"all_in_date_{phase}",
-        f"{phase}: all gauges in date (1)",
-        "whole",
-        f"=MIN({{in_date_{phase}}},{','.join(others)})",
-        value=lambda item: all_in_date(by_ref, item, phase),
-    )
 
 
 def gave_up_column(appraisal: Appraisal) -> Column:

@@ -227,8 +227,8 @@ class PhaseColumns:
                 )
             ]
         word = (
-            f'=IFERROR(IF({margin}-{{u_shown_PHASE}}>=0,"within limits",'
-            f'IF({margin}+{{u_shown_PHASE}}<=0,"out of limits","too close to limit")),{none})'
+            f'=IFERROR(IF(ABS({margin})-{{u_shown_PHASE}}<0,"too close to limit",'
+            f'IF({margin}>=0,"within limits","out of limits")),{none})'
         )
         said = Column(f"{name}_{self.phase}", f"{self.phase}: {pair}", "words", self.named(word), value=self.of(name))
         if pair == "danger":
@@ -310,6 +310,32 @@ class PhaseColumns:
                 "whole",
                 self.named(f"=IF(SUM({{odd_PHASE}},{rests})>0,1,0)"),
                 value=self.of("doubt"),
+            ),
+        ]
+
+    def all_in_date(self) -> list[Column]:
+        """Whether its gauge, and those of the readings that its verdict rests on, were in date."""
+        numbers = range(1, MOST_RESTED_ON + 1)
+
+        def rested(number: int) -> Column:
+            label = f"{{rests_{number}}}"
+            return Column(
+                f"rests_in_date_{number}_{self.phase}",
+                f"{self.phase}: gauge of {number} in date (1)",
+                "whole",
+                self.named(f'=IF({label}="",1,{lookup("judging:in_date_PHASE", label, "judging:label")})'),
+                value=lambda item: (*item.phases[self.phase].rested_in_date, *[1] * MOST_RESTED_ON)[number - 1],
+            )
+
+        others = ",".join(f"{{rests_in_date_{number}_PHASE}}" for number in numbers)
+        return [
+            *(rested(number) for number in numbers),
+            Column(
+                f"all_in_date_{self.phase}",
+                f"{self.phase}: all gauges in date (1)",
+                "whole",
+                self.named(f"=MIN({{in_date_PHASE}},{others})"),
+                value=self.of("all_in_date"),
             ),
         ]
 

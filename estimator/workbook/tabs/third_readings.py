@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.measured_again import Third
-from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
+from estimator.limits.judging.verdict_words import FAULT, NO_FAULT, PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.inspection import reading_lines
@@ -25,7 +25,7 @@ def third_block(appraisal: Appraisal) -> Block:
             Column("number", "number", "whole"),
             *(_typed(name) for name in ("check", "value", "gauge", "seen", "by", "date")),
             *_read_columns(lambda item: number_at.get(item.line.check, 0)),
-            *_agreement_columns(lambda item: 1 if item.line.row is None else places[item.line.row.ref]),
+            *_agreement_columns(lambda item: 0 if item.line.row is None else places[item.line.row.ref]),
             *_room_columns(),
             *_word_columns(),
         ],
@@ -131,10 +131,17 @@ def _read_columns(number_at: Callable[[Third], Value]) -> list[Column]:
 def _agreement_columns(reading_at: Callable[[Third], Value]) -> list[Column]:
     """How far it is from the readings of its check."""
 
-    def raw(phase: str) -> Column:
+    def raw(phase: str) -> tuple[Column, Column]:
         cell = f"INDEX({{reading:{phase}}},{{reading_at}})"
-        return _figure(
-            f"raw_{phase}", f"read {phase} work", f'IF(ISNUMBER({cell}),{cell},"")', lambda item: item.raw(phase)
+        number, raw = f"number_{phase}", f'IF({{number_{phase}}}=1,{cell},"")'
+        return (
+            _whole(
+                number,
+                f"a number {phase} work (1)",
+                f"IF({{reading_at}}=0,0,COUNT({cell}))",
+                lambda item: item.has_number(phase),
+            ),
+            _figure(f"raw_{phase}", f"read {phase} work", raw, lambda item: item.raw(phase)),
         )
 
     def apart(name: str, heading: str, other: str) -> Column:
@@ -145,12 +152,12 @@ def _agreement_columns(reading_at: Callable[[Third], Value]) -> list[Column]:
         _whole(
             "reading_at",
             "row of its boxes",
-            _at("reading_at", "standing:at", "at", "1"),
+            "IFERROR(MATCH({check},{reading:label},0),0)",
             reading_at,
         ),
         _whole("phase_after", "better one after work (1)", _at("phase_after", "standing:made_after", "at", "0")),
-        raw("before"),
-        raw("after"),
+        *raw("before"),
+        *raw("after"),
         _figure("better", "better reading", "IF({phase_after}=1,{raw_after},{raw_before})"),
         _figure("worse", "worse reading", 'IF({phase_after}=1,{raw_before},"")'),
         apart("off", "off the better", "better"),
@@ -208,12 +215,20 @@ def _room_columns() -> list[Column]:
 def _word_columns() -> list[Column]:
     """Whether it is a bad reading, or one by another gauge that confirms the better one."""
 
-    def same_by(phase: str) -> str:
+    def same_by(phase: str) -> Column:
         cell = f"{{visit.{phase}.by}}"
-        return f'IF(OR({cell}="",{cell}={{typed_by}}),1,0)'
+        formula = f'IF(OR({cell}="",{cell}={{typed_by}}),1,0)'
+        heading = f"{phase}: by the same person (1)"
+        return _whole(f"same_by_{phase}", heading, formula, lambda item: item.same_by_in(phase))
 
-    def same_gauge(phase: str) -> str:
-        return f"IF(INDEX({{reading:gauge_{phase}}},{{reading_at}})={{typed_gauge}},1,0)"
+    def same_gauge(phase: str) -> Column:
+        cell = f"INDEX({{reading:gauge_{phase}}},{{reading_at}})"
+        formula = f"IF({{reading_at}}=0,0,IF({cell}={{typed_gauge}},1,0))"
+        heading = f"{phase}: by the same gauge (1)"
+        return _whole(f"same_gauge_{phase}", heading, formula, lambda item: item.same_gauge_in(phase))
+
+    def of_better(name: str, heading: str) -> Column:
+        return _whole(name, f"{heading} (1)", f"IF({{phase_after}}=1,{{{name}_after}},{{{name}_before}})")
 
     return [
         _whole("cures", "cures done", _at("cures", "standing:cures", "at", "0")),
@@ -226,10 +241,10 @@ def _word_columns() -> list[Column]:
         ),
         _whole("bad_number", "bad number (1)", "IF({derived}=1,1-{near},IF(ISNUMBER({margin}),IF({margin}<0,1,0),0))"),
         _whole("bad", "bad (1)", f'IF({{counts}}=0,0,IF({{number_at}}=0,IF({{seen}}="{FAULT}",1,0),{{bad_number}}))'),
-        _whole(
-            "same_gauge", "by the same gauge (1)", f"IF({{phase_after}}=1,{same_gauge('after')},{same_gauge('before')})"
-        ),
-        _whole("same_by", "by the same person (1)", f"IF({{phase_after}}=1,{same_by('after')},{same_by('before')})"),
+        *(same_gauge(phase) for phase in PHASES),
+        of_better("same_gauge", "by the same gauge"),
+        *(same_by(phase) for phase in PHASES),
+        of_better("same_by", "by the same person"),
         _whole("other", "by another (1)", 'IF({counts}=0,0,IF({gauged}="yes",1-{same_gauge},1-{same_by}))'),
         _whole("agree", "confirms it (1)", "IF(AND({other}=1,{bad}=0,OR({near}=1,{number_at}=0)),1,0)"),
     ]
