@@ -181,7 +181,7 @@ def _read_in_another_unit(item: Judged, phase: str) -> str:
         meant = to_si(typed, unit)
         if unit != item.unit and low <= meant <= high:
             right = f"{_shown(item, meant)} {item.unit}"
-            return f"; if {_shown(item, si)} was read in {unit}, it is {right}: remeasure and enter that"
+            return f"; if {typed:,.6g} was read in {unit}, it is {right}: remeasure and enter that"
     return ""
 
 
