@@ -180,8 +180,8 @@ def _read_in_another_unit(item: Judged, phase: str) -> str:
     for unit in READ_IN.get(item.row.check.quantity, ()):
         meant = to_si(typed, unit)
         if unit != item.unit and low <= meant <= high:
-            right = f"{printed((meant - item.offset) / item.factor, item.unit, 1)} {item.unit}"
-            return f"; if {printed(typed, item.unit, 1)} was read in {unit}, it is {right}: remeasure and enter that"
+            right = f"{_shown(item, meant)} {item.unit}"
+            return f"; if {typed:,.6g} was read in {unit}, it is {right}: remeasure and enter that"
     return ""
 
 

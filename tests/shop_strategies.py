@@ -92,7 +92,7 @@ def taxes(draw: st.DrawFn) -> Tax:
     parts = [TaxPart(name=name, percent=draw(percents)) for name in names[: draw(st.integers(1, 3))]]
     return Tax(
         kind=kind,
-        scope=draw(st.sampled_from(("document", "line"))),
+        scope="document" if kind == "vat" else draw(st.sampled_from(("document", "line"))),
         in_force_from=dt.date(2026, 1, 1),
         taxed=() if kind == "none" else tuple(name for name in classes if draw(st.booleans())),
         parts=() if kind == "none" else tuple(parts),

@@ -193,15 +193,15 @@ def test_the_journal_balances_and_is_what_is_posted(job: WholeJob) -> None:
 
 
 def in_unit(job: WholeJob, unit: str) -> WholeJob:
-    """The same readings, typed in another unit of pressure."""
+    """The same readings and their stated uncertainties, typed in another unit of pressure."""
     old = job.record.shop.show.pressure
     show = Show.model_validate(job.record.shop.show.model_dump() | {"pressure": unit})
     entries = dict(job.entries)
     for row in appraise_blank(job.record).plan.checks:
         for phase in PHASES:
-            key = f"reading.{row.ref}.{phase}"
-            if row.check.quantity == "pressure" and isinstance(entries.get(key), float):
-                entries[key] = from_si(entries[key] * UNITS[old].factor, unit)
+            for key in (f"reading.{row.ref}.{phase}", f"stated.{row.ref}.u_{phase}"):
+                if row.check.quantity == "pressure" and isinstance(entries.get(key), float):
+                    entries[key] = from_si(entries[key] * UNITS[old].factor, unit)
     shop = job.record.shop.model_copy(update={"show": show})
     return replace(job, record=job.record.model_copy(update={"shop": shop}), entries=entries)
 
