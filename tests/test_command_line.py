@@ -343,6 +343,8 @@ WORKBOOK = {
     "revision": int,
     "state": str,
     "car": str,
+    "behind": list,
+    "unexamined": list,
     "verdicts": dict,
     "findings": list,
     "boxes": list,
@@ -624,8 +626,8 @@ def test_an_interrupted_draft_leaves_no_part_of_a_file(demo, tmp_path):
     folder = copied_demo(demo, tmp_path)
     status, result, said = interrupted(["draft", "demo/job.toml", "-o", "quote.xlsx"], folder, 0.8)
     assert "Traceback" not in said
-    if status == 130:
+    # 0: a machine that drafts so fast; the signal's own status: one so slow that the interpreter was still starting
+    assert status in (0, 130, -signal.SIGINT)
+    if status:
         assert result == "" and not list(folder.glob("*.xlsx"))
-    else:  # a machine that drafts so fast
-        assert status == 0
     assert not list(folder.glob(".*.part"))

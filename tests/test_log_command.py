@@ -287,5 +287,5 @@ def test_the_letter_draws_no_log_that_no_reading_names(told, tmp_path, workbook)
     other.write_text(SAMPLE.read_text(encoding="utf-8").replace("\n0,", "\n1,", 1), encoding="utf-8")
     with pytest.raises(InputError, match="no reading of the workbook names this log"):
         log_pictures(appraisal, [other], tmp_path / "quote.xlsx")
-    with pytest.raises(InputError, match="doesn't exist"):
+    with pytest.raises(InputError, match="not found"):
         log_pictures(appraisal, [tmp_path / "none.csv"], tmp_path / "quote.xlsx")

@@ -26,6 +26,7 @@ from estimator.workbook.write import workbook_bytes
 
 SECRET = b"a7c1-not-a-real-key-5f0e2d"
 KEY = SealKey(SECRET)
+NOTE = "reading.cut-out.system-1.1.note"
 OTHER = SealKey(b"another key of the shop")
 SEED = 3
 
@@ -260,7 +261,7 @@ def test_a_key_file_that_others_can_read_is_warned_about(mode: int, tmp_path: Pa
         (b"", "too short", 65),
         (b"only 15 letters", "too short", 65),
         (b"x" * 5000, "too long", 65),
-        (None, "can't be read", 66),
+        (None, "cannot be read", 66),
     ],
 )
 def test_what_is_no_key_is_refused(content: bytes | None, words: str, status: int, tmp_path: Path) -> None:
@@ -286,11 +287,12 @@ def test_entries_are_sealed_beside_the_workbook_and_typing_later_is_told(
     main(["check", str(mine), "--seal", str(key), "--seal-entries"])
     assert "entries sealed: " in capsys.readouterr().err
     assert check_workbook(mine, KEY).seal.endswith("as drafted; entries as they were sealed")
-    typed = with_cells(mine, tmp_path / "typed.xlsx", {address_of("visit.before.by"): to_value("Tam Orrick")})
+    typed = with_cells(mine, tmp_path / "typed.xlsx", {address_of(NOTE): to_value("seen by Tam Orrick")})
     typed.replace(mine)
     later = check_workbook(mine, KEY)
     (finding,) = [item for item in later.findings if item.rule == "entries-changed"]
-    assert later.state == "sound" and finding.key == "visit.before.by" and "visit.before.by" in finding.what
+    assert later.state == "sound", [item.line() for item in later.integrity]
+    assert finding.key == NOTE and NOTE in finding.what
     beside = mine.with_name("mine.xlsx.entries-seal")
     for damage in (b"", b"[]", beside.read_bytes().replace(b'"seal": "', b'"seal": "0')):
         beside.write_bytes(damage)

@@ -93,7 +93,7 @@ class TabLook:
             more = f" (and {found.count - 1} more cells)" if found.count > 1 else ""
             yield self._cause(f"{what}{more}", found.first, found.key)
         shown = self.sheet.look
-        if self.sheet.state != "visible":
+        if self.sheet.state != "visible" and self.tab.name != "Record":
             yield self._cause("the tab is hidden", (1, 1))
         for what in shown.views:
             yield self._cause(f"the tab shows {what}", (1, 1))

@@ -25,4 +25,4 @@ def test_what_reads_otherwise_is_a_stop_and_nothing_else_is(batch: int, sound: P
         name = rng.choice(list(kinds))
         said = changed(sound, tmp_path / "a.xlsx", {name: kinds[name]}, rng)
         assert bool(said) is bad, (batch, number, name, said)
-        assert all("look-changed" in line for line in said), (batch, number, name, said)
+        assert all(item.rule == "look-changed" for item in said), (batch, number, name, said)
