@@ -1,4 +1,4 @@
-"""Whatever has the name of a workbook gets one line that says what it is and what to do, soon and in little memory."""
+"""Whatever has the name of a workbook gets one line that says what it is and what to do, in little memory."""
 
 import json
 import os
@@ -16,23 +16,18 @@ from estimator.errors import EXIT_MISSING, EXIT_NOT_UNDERSTOOD, UnreadableFile
 from estimator.readback.cells import read_workbook
 from estimator.readback.open_safely import open_package
 
-# Within a second or two, and 250 MB; the seconds are those of a machine that takes LOOP for a million squares
-SECONDS, MEGABYTES, LOOP = 2.0, 250, 0.1
+# What it takes of the processor: tests/benchmarks/refusals.py
+MEGABYTES = 250
 
 MEASURE = """
-import json, sys, time
+import json, sys
 from pathlib import Path
 from estimator.errors import EstimatorError
 from estimator.readback.cells import read_workbook
-start = time.process_time()
-sum(number * number for number in range(10**6))
-slowness = max(1.0, (time.process_time() - start) / float(sys.argv[2]))
-start = time.process_time()
 try:
     said = {"cells": sum(len(sheet.cells) for sheet in read_workbook(Path(sys.argv[1])).sheets.values())}
 except EstimatorError as refusal:
     said = {"rule": refusal.rule, "status": refusal.exit_status, "message": str(refusal)}
-said["seconds"] = (time.process_time() - start) / slowness
 said["megabytes"] = next(int(line.split()[1]) / 1024 for line in open("/proc/self/status") if line[:5] == "VmHWM")
 print(json.dumps(said))
 """
@@ -42,9 +37,9 @@ needs_proc = pytest.mark.skipif(
 
 
 def measured(path: Path) -> dict:
-    """What a process of its own says of a file, in how much of the processor's time and at what peak of memory."""
+    """What a process of its own says of a file, and at what peak of memory."""
     root = str(Path(__file__).parents[1])
-    command = [sys.executable, "-W", "error", "-c", MEASURE, str(path), str(LOOP)]
+    command = [sys.executable, "-W", "error", "-c", MEASURE, str(path)]
     done = subprocess.run(command, capture_output=True, text=True, timeout=60, env=os.environ | {"PYTHONPATH": root})
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
@@ -58,7 +53,7 @@ def refusal(path: Path) -> UnreadableFile:
 
 @needs_proc
 @pytest.mark.parametrize("name", REFUSED)
-def test_refused_in_words_soon_and_in_little_memory(name: str, tmp_path: Path) -> None:
+def test_refused_in_words_and_in_little_memory(name: str, tmp_path: Path) -> None:
     case, path = REFUSED[name], tmp_path / "quote.xlsx"
     case.build(path)
     said = measured(path)
@@ -67,7 +62,7 @@ def test_refused_in_words_soon_and_in_little_memory(name: str, tmp_path: Path) -
     assert too_slow or case.words in said["message"]
     assert said["status"] == EXIT_NOT_UNDERSTOOD
     assert said["message"].startswith(f"{path} · ") and "\n" not in said["message"]
-    assert said["seconds"] < SECONDS and said["megabytes"] < MEGABYTES, said
+    assert said["megabytes"] < MEGABYTES, said
 
 
 @needs_proc
@@ -76,7 +71,7 @@ def test_the_most_that_is_read_stays_in_bounds(tmp_path: Path) -> None:
     hostile.poured(SHEET, hostile.repeated(hostile.HEAD, cell, 60_000, hostile.TAIL))(path)
     said = measured(path)
     assert said.get("cells") == 60_001, said
-    assert said["seconds"] < SECONDS and said["megabytes"] < MEGABYTES, said
+    assert said["megabytes"] < MEGABYTES, said
 
 
 @pytest.mark.parametrize(
