@@ -1,4 +1,4 @@
-"""What the readings of an appraisal tell the mechanic: verdicts, readings that disagree, gauges."""
+"""What the readings of an appraisal tell the mechanic: verdicts, limits, readings that disagree."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import Finding, Severity
+from estimator.gauge_findings import out_of_order, overdue_gauges, wrong_gauges
 from estimator.limits.judging.driving import VOID, Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
@@ -28,7 +29,6 @@ from estimator.limits.judging.verdict_words import (
 )
 from estimator.limits.rows.methods import SIDE_WORDS
 from estimator.quantities import inward, limits_in_words, printed, to_si
-from estimator.records import kind_of
 
 # Units in which gauges read, by quantity: a number is easily typed as the gauge shows it.
 READ_IN = {"pressure": ("psi", "bar", "kPa", "MPa"), "temperature": ("°C", "°F")}
@@ -38,11 +38,11 @@ def reading_findings(appraisal: Appraisal) -> Iterator[Finding]:
     """What the mechanic should know of the readings: their verdicts, those that disagree, gauges past their date."""
     yield from _verdicts(appraisal)
     yield from limit_conflicts(appraisal)
-    yield from _wrong_gauges(appraisal)
+    yield from wrong_gauges(appraisal)
     yield from _disagreements(appraisal)
     yield from _earlier(appraisal)
-    yield from _gauges(appraisal)
-    yield from _out_of_order(appraisal)
+    yield from overdue_gauges(appraisal)
+    yield from out_of_order(appraisal)
 
 
 def kept_off_the_road(appraisal: Appraisal) -> Iterator[str]:
@@ -233,18 +233,6 @@ def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:
             yield Finding("limit-conflict", "warn", what, fix, tab="Limits", source=stricter.source)
 
 
-def _wrong_gauges(appraisal: Appraisal) -> Iterator[Finding]:
-    gauges = {row.ref: row for row in appraisal.gauges}
-    for item in appraisal.judged:
-        for phase, found in item.phases.items():
-            gauge = gauges.get(appraisal.entries.readings[item.ref].gauge(phase).casefold())
-            kind = kind_of(item.row.check.quantity)
-            if gauge and item.row.check.measured and gauge.kind != kind and not isinstance(found.si, str):
-                what = f"{item.label}: gauge {gauge.ref} measures {gauge.kind}, not {kind}: not measured"
-                key = keys.gauge(item.ref, phase)
-                yield Finding("wrong-gauge", "warn", what, "choose the gauge that was used", tab="Inspection", key=key)
-
-
 def _earlier(appraisal: Appraisal) -> Iterator[Finding]:
     """Readings that are no longer in their boxes and still count: cleared, or overwritten while they contradicted."""
     for item in appraisal.record.earlier:
@@ -266,57 +254,3 @@ def _earlier(appraisal: Appraisal) -> Iterator[Finding]:
             what = f"{read} ({item.verdict}) was overwritten, and no job that corrects it is marked done"
             fix = "mark the job that corrected it, or enter what was read first"
             yield Finding("became-good", "warn", what, fix, tab="Inspection", key=key)
-
-
-def _gauges(appraisal: Appraisal) -> Iterator[Finding]:
-    judged = {item.ref: item for item in appraisal.judged}
-    rested = {ref: item.label for item in appraisal.judged for ref in item.row.rests_on}
-    rows = {row.ref: row for row in appraisal.gauges}
-    used: dict[tuple[str, str], list[str]] = {}
-    for item in judged.values():
-        for phase, found in item.phases.items():
-            gauge = appraisal.entries.readings[item.ref].gauge(phase).casefold()
-            if not isinstance(found.si, str) and found.in_date == 0:
-                of = f"{item.label} (on which {rested[item.ref]} rests)" if item.ref in rested else item.label
-                used.setdefault((gauge, phase), []).append(of)
-    fix = "remeasure with a gauge in calibration; these readings cannot clear a DO NOT DRIVE"
-    for (gauge, phase), labels in used.items():
-        row, of = rows[gauge], f"{phase} work; used for {', '.join(labels)}"
-        if row.early(phase):
-            what = f"gauge {row.ref} was calibrated on {row.calibrated}, after the readings {of}"
-            yield Finding("calibrated-after-use", "warn", what, fix, tab="Inspection")
-        else:
-            yield Finding(
-                "gauge-overdue",
-                "warn",
-                f"gauge {row.ref} was overdue for calibration (due {row.due}) {of}",
-                fix,
-                tab="Inspection",
-            )
-
-
-def _out_of_order(appraisal: Appraisal) -> Iterator[Finding]:
-    before, after = appraisal.visits
-    if not after.in_order:
-        made = [item.label for item in appraisal.standings if item.made_after]
-        what = f"the readings after work are dated {after.date}, before those before work ({before.date})"
-        what += f": {', '.join(made)}" if made else ""
-        fix = "correct the date that is wrong; until then the readings after work cannot clear a DO NOT DRIVE"
-        yield Finding("after-before", "warn", what, fix, tab="Inspection", key=keys.key("visit", "after", "date"))
-
-
-def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:
-    """At drafting: windows that the usual gauge can't judge, because 2U fills them."""
-    by_id = {gauge.ref: gauge for gauge in appraisal.gauges}
-    for item in appraisal.judged:
-        low, high = item.values["service_low"], item.values["service_high"]
-        gauge = by_id.get(appraisal.entries.readings[item.ref].gauge_before)
-        if gauge is None or isinstance(low, str) or isinstance(high, str):
-            continue
-        if 4 * gauge.u_si >= high - low:
-            what = (
-                f"{item.label}: gauge {gauge.ref} reads to ±{2 * gauge.u_si / item.factor:.3g} {item.unit}, and the window "
-                f"is {(high - low) / item.factor:.3g} {item.unit} wide: no reading can be within limits for certain"
-            )
-            key = keys.gauge(item.ref, "before")
-            yield Finding("gauge-too-coarse", "note", what, "use a more accurate gauge", tab="Inspection", key=key)

@@ -29,6 +29,7 @@ ORDER = [
         "pricing",
         "appraisal",
         "appraise",
+        "gauge_findings",
         "reading_findings",
         "findings",
         "workbook",

@@ -34,10 +34,11 @@ def draft(
     """Build the workbook of a job."""
     from estimator.appraise import appraise
     from estimator.files import refuse_existing
+    from estimator.gauge_findings import gauges_too_coarse
     from estimator.intake.load_job import load_job_and_prices
     from estimator.pricing.first_entries import first_entries
     from estimator.readback.write_verified import write_verified
-    from estimator.reading_findings import gauges_too_coarse, limit_conflicts
+    from estimator.reading_findings import limit_conflicts
 
     key = key_from(seal)
     record, prices = load_job_and_prices(job, tables)
