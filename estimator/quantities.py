@@ -28,6 +28,11 @@ class Unit:
     offset: float = 0.0
     decimals: int = 2
 
+    @property
+    def step(self) -> float:
+        """The least step that it is printed in."""
+        return float(10**-self.decimals)
+
 
 UNITS: dict[str, Unit] = {
     "psi": Unit("pressure", PSI, decimals=0),
