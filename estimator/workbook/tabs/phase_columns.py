@@ -41,6 +41,24 @@ class PhaseColumns:
     def named(self, text: str) -> str:
         return text.replace("PHASE", self.phase)
 
+    def looked_up(
+        self, name: str, heading: str, label: str, of: str, most: int, found: str, none: int = 0
+    ) -> list[Column]:
+        """What rows elsewhere say, each named by a label of the check, 1 for yes; `none` where there is no label."""
+        labels = f"{of.partition(':')[0]}:label"
+
+        def column(number: int) -> Column:
+            at = f"{{{label.format(number)}}}"
+            return Column(
+                f"{name}_{number}_{self.phase}",
+                f"{self.phase}: {heading.format(number)} (1)",
+                "whole",
+                self.named(f'=IF({at}="",{none},{lookup(of, at, labels)})'),
+                value=lambda item: (*getattr(item.phases[self.phase], found), *[none] * most)[number - 1],
+            )
+
+        return [column(number) for number in range(1, most + 1)]
+
     def columns(self) -> list[Column]:
         return [
             *self.readings(),
@@ -271,17 +289,10 @@ class PhaseColumns:
                 f"{name}_{self.phase}", heading, "number-3", formula, value=lambda item: value(item.phases[self.phase])
             )
 
-        def rested(number: int) -> Column:
-            label = f"{{rests_{number}}}"
-            return Column(
-                f"rests_odd_{number}_{self.phase}",
-                f"{self.phase}: {number} outside belief (1)",
-                "whole",
-                self.named(f'=IF({label}="",0,{lookup("judging:odd_PHASE", label, "judging:label")})'),
-                value=lambda item: (*item.phases[self.phase].rested, *[0] * MOST_RESTED_ON)[number - 1],
-            )
-
-        rests = ",".join(f"{{rests_odd_{number}_PHASE}}" for number in range(1, MOST_RESTED_ON + 1))
+        odd = self.looked_up(
+            "rests_odd", "{} outside belief", "rests_{}", "judging:odd_PHASE", MOST_RESTED_ON, "rested"
+        )
+        rests = ",".join(f"{{{column.name}}}" for column in odd)
         return [
             end("low", 'IF({quantity}="temperature","",0)'),
             end("high", '""'),
@@ -303,7 +314,7 @@ class PhaseColumns:
                 self.named("=IF(MIN({belief_above_PHASE},{belief_below_PHASE},{scale_left_PHASE})<0,1,0)"),
                 value=self.of("odd"),
             ),
-            *(rested(number) for number in range(1, MOST_RESTED_ON + 1)),
+            *odd,
             Column(
                 f"doubt_{self.phase}",
                 f"{self.phase}: not believable (1)",
@@ -315,21 +326,18 @@ class PhaseColumns:
 
     def all_in_date(self) -> list[Column]:
         """Whether its gauge, and those of the readings that its verdict rests on, were in date."""
-        numbers = range(1, MOST_RESTED_ON + 1)
-
-        def rested(number: int) -> Column:
-            label = f"{{rests_{number}}}"
-            return Column(
-                f"rests_in_date_{number}_{self.phase}",
-                f"{self.phase}: gauge of {number} in date (1)",
-                "whole",
-                self.named(f'=IF({label}="",1,{lookup("judging:in_date_PHASE", label, "judging:label")})'),
-                value=lambda item: (*item.phases[self.phase].rested_in_date, *[1] * MOST_RESTED_ON)[number - 1],
-            )
-
-        others = ",".join(f"{{rests_in_date_{number}_PHASE}}" for number in numbers)
+        in_date = self.looked_up(
+            "rests_in_date",
+            "gauge of {} in date",
+            "rests_{}",
+            "judging:in_date_PHASE",
+            MOST_RESTED_ON,
+            "rested_in_date",
+            1,
+        )
+        others = ",".join(f"{{{column.name}}}" for column in in_date)
         return [
-            *(rested(number) for number in numbers),
+            *in_date,
             Column(
                 f"all_in_date_{self.phase}",
                 f"{self.phase}: all gauges in date (1)",
@@ -341,18 +349,9 @@ class PhaseColumns:
 
     def against(self) -> list[Column]:
         """What it stands for where it is held against other readings, and whether it contradicts one."""
-        numbers = range(1, MOST_AGAINST + 1)
-
-        def said(number: int) -> Column:
-            label = f"{{against_{number}_PHASE}}"
-            return Column(
-                f"against_said_{number}_{self.phase}",
-                f"{self.phase}: contradicts, {number} (1)",
-                "whole",
-                self.named(f'=IF({label}="",0,{lookup("working:si", label, "working:label")})'),
-                value=lambda item: (*item.phases[self.phase].against, *[0] * MOST_AGAINST)[number - 1],
-            )
-
+        said = self.looked_up(
+            "against_said", "contradicts, {}", "against_{}_PHASE", "working:si", MOST_AGAINST, "against"
+        )
         return [
             Column(
                 f"held_{self.phase}",
@@ -362,12 +361,12 @@ class PhaseColumns:
                 unit=in_si,
                 value=self.of("held"),
             ),
-            *(said(number) for number in numbers),
+            *said,
             Column(
                 f"contradicted_{self.phase}",
                 f"{self.phase}: contradicts another (1)",
                 "whole",
-                self.named(f"=IF(SUM({','.join(f'{{against_said_{number}_PHASE}}' for number in numbers)})>0,1,0)"),
+                f"=IF(SUM({','.join(f'{{{column.name}}}' for column in said)})>0,1,0)",
                 value=self.of("contradicted"),
             ),
         ]
