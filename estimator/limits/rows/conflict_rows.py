@@ -37,9 +37,11 @@ PRESSURES = (
     Row("said-settled-$phase", "p settled said $phase", "the lowest, settled, absolute",
         "{said-lowest-$phase}*(1-{$settling})", "pressure", "trade span-2000"),
     Row("said-upper-$phase", "p upper said $phase", "that, where the formulas reach it",
-        'IF({said-settled-$phase}<={constant.gas-highest},{said-settled-$phase},"not known")', "pressure", "span-2000"),
+        "IF(AND({said-settled-$phase}>0,{said-settled-$phase}<={constant.gas-highest}),"
+        '{said-settled-$phase},"not known")', "pressure", "span-2000"),
     Row("said-charged-$phase", "p charged said $phase", "the lowest cut-out, where the formulas reach it",
-        'IF({said-lowest-$phase}<={constant.gas-highest},{said-lowest-$phase},"not known")', "pressure", "span-2000"),
+        "IF(AND({said-lowest-$phase}>0,{said-lowest-$phase}<={constant.gas-highest}),"
+        '{said-lowest-$phase},"not known")', "pressure", "span-2000"),
     Row("said-lamp-$phase", "p lamp said $phase", "lamp pressure read $phase work or as set, the higher, absolute",
         'IF(COUNT({$lamp},{lamp})=0,"not known",MAX({$lamp},{lamp})+{constant.atmosphere})', "pressure", "si-brochure",
         without="lamp"),
@@ -81,8 +83,9 @@ GAS = (
         "MIN(MAX({$system:said-late-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
         guarded="said-low-$phase said-high-$phase"),
     Row("said-most-$phase", "ΔV said most $phase", "most fluid to the lamp: slow, from the highest cut-out, an ideal gas",
-        "MAX(0,MIN({volume},{volume}*{said-best-$phase}/{$system:said-late-$phase})"
-        "-{volume}*{said-best-$phase}/{$system:said-highest-$phase})",
+        "IF(MIN({$system:said-late-$phase},{$system:said-highest-$phase})>0,MAX(0,"
+        "MIN({volume},{volume}*{said-best-$phase}/{$system:said-late-$phase})"
+        '-{volume}*{said-best-$phase}/{$system:said-highest-$phase}),"not known")',
         "volume", "closing-unit-worksheet", guarded="said-best-$phase"),
     Row("said-start-$phase", "T m said $phase", "that temperature, for the exponent of a quick charge",
         "IF(AND({said-warm-$phase}>={constant.gas-coldest},{said-warm-$phase}<={constant.gas-hottest}),"
@@ -99,7 +102,8 @@ GAS = (
         "{volume}*(1-POWER({said-capped-$phase}/{$system:said-charged-$phase},1/{said-m-$phase}))",
         "volume", "span-2000", "0 to 110 °C"),
     Row("said-slow-$phase", "V said slow $phase", "most fluid taken up to cut-out: slowly, at the lowest precharge",
-        "MAX(0,{volume}*(1-{said-low-$phase}/{$system:said-highest-$phase}))", "volume", "closing-unit-worksheet",
+        'IF({$system:said-highest-$phase}>0,MAX(0,{volume}*(1-{said-low-$phase}/{$system:said-highest-$phase})),"not known")',
+        "volume", "closing-unit-worksheet",
         guarded="said-low-$phase"),
 )
 FORETOLD = (
