@@ -48,6 +48,10 @@ PRESSURES = (
     Row("said-late-$phase", "p late said $phase", "lamp pressure read $phase work or as set, the lower, absolute",
         'IF(COUNT({$lamp},{lamp})=0,"not known",MIN({$lamp},{lamp})+{constant.atmosphere})', "pressure", "si-brochure",
         without="lamp"),
+    Row("said-end-$phase", "p end said $phase", "that, where it is a pressure at all",
+        'IF({said-late-$phase}>0,{said-late-$phase},"not known")', "pressure"),
+    Row("said-top-$phase", "p top said $phase", "the highest cut-out, where it is a pressure at all",
+        'IF({said-highest-$phase}>0,{said-highest-$phase},"not known")', "pressure"),
 )
 GAS = (
     Row("said-warm-$phase", "T gas said $phase", "gas temperature read $phase work", "{$warm}+0", "temperature"),
@@ -80,12 +84,11 @@ GAS = (
         "IF({said-low-$phase}<={constant.gas-lost},0,MAX(0,{said-fast-$phase}))",
         "volume", "span-2000", NITROGEN, guarded="said-low-$phase said-fast-$phase"),
     Row("said-best-$phase", "p0 said best $phase", "the precharge within its tolerance that gives most: nearest to the lamp",
-        "MIN(MAX({$system:said-late-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
-        guarded="said-low-$phase said-high-$phase"),
+        "MIN(MAX({$system:said-end-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
+        guarded="said-low-$phase said-high-$phase $system:said-end-$phase"),
     Row("said-most-$phase", "ΔV said most $phase", "most fluid to the lamp: slow, from the highest cut-out, an ideal gas",
-        "IF(MIN({$system:said-late-$phase},{$system:said-highest-$phase})>0,MAX(0,"
-        "MIN({volume},{volume}*{said-best-$phase}/{$system:said-late-$phase})"
-        '-{volume}*{said-best-$phase}/{$system:said-highest-$phase}),"not known")',
+        "MAX(0,MIN({volume},{volume}*{said-best-$phase}/{$system:said-end-$phase})"
+        "-{volume}*{said-best-$phase}/{$system:said-top-$phase})",
         "volume", "closing-unit-worksheet", guarded="said-best-$phase"),
     Row("said-start-$phase", "T m said $phase", "that temperature, for the exponent of a quick charge",
         "IF(AND({said-warm-$phase}>={constant.gas-coldest},{said-warm-$phase}<={constant.gas-hottest}),"
@@ -102,8 +105,7 @@ GAS = (
         "{volume}*(1-POWER({said-capped-$phase}/{$system:said-charged-$phase},1/{said-m-$phase}))",
         "volume", "span-2000", "0 to 110 °C"),
     Row("said-slow-$phase", "V said slow $phase", "most fluid taken up to cut-out: slowly, at the lowest precharge",
-        'IF({$system:said-highest-$phase}>0,MAX(0,{volume}*(1-{said-low-$phase}/{$system:said-highest-$phase})),"not known")',
-        "volume", "closing-unit-worksheet",
+        "MAX(0,{volume}*(1-{said-low-$phase}/{$system:said-top-$phase}))", "volume", "closing-unit-worksheet",
         guarded="said-low-$phase"),
 )
 FORETOLD = (
