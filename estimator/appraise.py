@@ -13,18 +13,12 @@ from estimator.boxes import keys
 from estimator.boxes.entries import Entries, ReadingBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.catalog.limit_set import work_out
+from estimator.limits.judging.again_lines import AgainLine, again_in_si, again_lines
 from estimator.limits.judging.box_values import read
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.driving import Found, Past, Standing, Thirds, driving
-from estimator.limits.judging.judging import Judged, all_in_date, judge, with_doubts
-from estimator.limits.judging.measured_again import (
-    AgainLine,
-    Third,
-    again_in_si,
-    again_lines,
-    thirds_by_check,
-    thirds_of,
-)
+from estimator.limits.judging.judging import Judged, judge, with_doubts
+from estimator.limits.judging.measured_again import Third, thirds_by_check, thirds_of
 from estimator.limits.judging.typed_readings import (
     after_in_order,
     gauge_rows,
@@ -56,7 +50,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     gauges = gauge_rows(record, entries.visits)
     lines = again_lines(planned.checks, record, gauges, entries.again)
     further = again_in_si(planned.checks, lines)
-    readings = readings_in_si(planned.checks, record, gauges, boxes, further) | further
+    readings = readings_in_si(planned.checks, record, gauges, boxes, entries.stated, further) | further
     limit_set = work_out(record, planned.checks, readings)
     numbers = numeric(planned.checks)
     labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}
@@ -70,6 +64,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
                 limit_set.of(row),
                 by_id,
                 boxes[row.ref],
+                entries.stated[row.ref],
                 limit_set.derived_of(row),
                 limit_set.believable_of(row),
                 limit_set.against_of(row),
@@ -186,7 +181,7 @@ def _standings(
 
     def in_date(ref: CheckRef, phase: str) -> int:
         """Whether the gauges of a reading, and of those that it rests on, were in date, and its day isn't too early."""
-        gauges = all_in_date(numbers, numbers[ref], phase) if ref in numbers else 1
+        gauges = numbers[ref].phases[phase].all_in_date if ref in numbers else 1
         return gauges if phase == "before" else gauges * after_in_order(entries.visits)
 
     once = {

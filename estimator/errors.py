@@ -7,12 +7,15 @@ carries one line for people and the exit status it leads to.
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 Severity = Literal["stop", "warn", "note"]
+
+_NAME = re.compile(r"estimator\b|\S*[._/=]\S")
 
 EXIT_FINDINGS = 1
 EXIT_NOT_UNDERSTOOD = 65
@@ -49,8 +52,7 @@ class Finding:
         return f"{self.tab}!{self.cell}" if self.cell else self.tab
 
     def line(self) -> str:
-        parts = [self.place, self.what, self.fix]
-        return f"{self.severity}: {self.rule}: " + " · ".join(part for part in parts if part)
+        return f"{self.severity}: " + sentences(f"{self.place}: {self.what}".removeprefix(": "), self.fix)
 
 
 @dataclass(frozen=True)
@@ -64,8 +66,8 @@ class InputProblem:
     fix: str = ""
 
     def line(self) -> str:
-        said = (shortened(part) for part in (self.place, self.found, self.allowed, self.fix) if part)
-        return f"{in_one_line(self.file)}: {' · '.join(said)}"
+        found = f"{self.place}: {shortened(self.found)}".removeprefix("the file: ")
+        return f"{in_one_line(self.file)}: " + sentences(found, shortened(self.allowed), shortened(self.fix))
 
 
 class EstimatorError(Exception):
@@ -100,7 +102,7 @@ class UnreadableFile(EstimatorError):
         exit_status: int = EXIT_NOT_UNDERSTOOD,
     ) -> None:
         self.path, self.what, self.fix, self.rule, self.exit_status = Path(path), what, fix, rule, exit_status
-        super().__init__(f"{in_one_line(path)} · {what} · {fix}")
+        super().__init__(sentences(f"{in_one_line(path)}: {what}", fix))
 
 
 class CannotWrite(EstimatorError):
@@ -110,11 +112,11 @@ class CannotWrite(EstimatorError):
 
     def __init__(self, path: Path | str, what: str, fix: str) -> None:
         self.path, self.what, self.fix = Path(path), what, fix
-        super().__init__(f"{in_one_line(path)} · {what} · {fix}")
+        super().__init__(sentences(f"{in_one_line(path)}: {what}", fix))
 
 
 class Refused(EstimatorError):
-    """An action that the state of a workbook doesn't allow, such as posting an unsound one."""
+    """An action that the state of a workbook doesn't allow, such as posting one that isn't intact."""
 
     exit_status = EXIT_FINDINGS
 
@@ -122,6 +124,16 @@ class Refused(EstimatorError):
         self.findings = tuple(findings)
         self.exit_status = exit_status
         super().__init__(message)
+
+
+def sentences(*parts: str) -> str:
+    """Parts of a message as sentences, each but the first with a capital; a name of a file or command keeps its letters.
+
+    >>> sentences('a.toml: [body] mass "2" has no unit', "enter a mass", "estimator start writes an example")
+    'a.toml: [body] mass "2" has no unit. Enter a mass. estimator start writes an example.'
+    """
+    first, *rest = (part.rstrip(".") for part in parts if part)
+    return ". ".join([first, *(part if _NAME.match(part) else part[:1].upper() + part[1:] for part in rest)]) + "."
 
 
 def in_one_line(name: Path | str) -> str:

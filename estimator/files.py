@@ -16,11 +16,13 @@ def write_whole(path: Path | str, content: bytes, verify: Callable[[Path], None]
 
     A temporary file in the same folder is written, flushed to the disk and renamed over `path`; then the folder is
     flushed. A crash leaves at most a file named `.<name>.<letters>.part`, which nothing reads. Missing folders
-    are made. verify: called with the temporary file before it takes its place; whatever it raises keeps the old file.
+    are made; a link to nothing is refused. verify: called with the temporary file before it takes its place; whatever
+    it raises keeps the old file.
 
     Raises CannotWrite (exit 73) with what stood in the way; the file that was there before is intact.
     """
     path = Path(path)
+    _refuse_dangling(path)
     part: Path | None = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -49,9 +51,17 @@ def write_whole(path: Path | str, content: bytes, verify: Callable[[Path], None]
 
 
 def refuse_existing(path: Path, *, force: bool = False) -> None:
-    """Raises CannotWrite (exit 73) where something stands at `path` already, unless `force`."""
+    """Raises CannotWrite (exit 73) where something stands at `path` already, unless `force`; a link to nothing always."""
+    _refuse_dangling(path)
     if path.exists() and not force:
-        raise CannotWrite(path, "the file exists already", "give another name with -o, or --force to write over it")
+        raise CannotWrite(path, "file already exists", "choose another name with -o, or overwrite it with --force")
+
+
+def _refuse_dangling(path: Path) -> None:
+    """A link whose file is gone belongs to someone, on a disk that may come back: it is never replaced."""
+    if path.is_symlink() and not path.exists():
+        fix = "restore what it points to, or give another name"
+        raise CannotWrite(path, f"a link to {os.readlink(path)}, which is not there", fix)
 
 
 def _mode(path: Path) -> int:

@@ -14,6 +14,7 @@ from estimator.pricing.extra_lines import ExtraWork, SubletLine
 from estimator.pricing.room import FREE_OFFERS
 from estimator.pricing.totals import AnyPart
 from estimator.reading_findings import reading_findings
+from estimator.records.units import UNIT_CODES
 
 MECHANIC, ADVISOR, BOOKKEEPER = "mechanic", "advisor", "bookkeeper"
 WHO_ACTS = {
@@ -38,6 +39,8 @@ WHO_ACTS = {
     "over-consent": ADVISOR,
     "no-consent": ADVISOR,
     "price-missing": ADVISOR,
+    "entries-changed": ADVISOR,
+    "unit-unknown": ADVISOR,
     "job-undecided": ADVISOR,
     "job-not-done": ADVISOR,
     "jobs-exclude-each-other": ADVISOR,
@@ -71,26 +74,28 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
             and line.line.job.safety == "yes"
             and (item.called_by or item.line.asked)
         ):
-            why = f"called for by {item.called_by}" if item.called_by else "asked for"
-            fix = "" if declined else 'record it in the consent log as "safety work declined", with date and name'
+            why = f"recommended because of {item.called_by}" if item.called_by else "requested"
+            fix = "" if declined else 'record it among the authorizations as "safety work declined", with date and name'
             severity: Severity = "note" if declined else "warn"
             yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Work", key=key)
         if item.decision == AGREED and not item.done and line.agreed:
             yield Finding(
                 "job-not-done",
                 "note",
-                f"{title}: agreed, not marked done",
-                "mark it once it is done",
+                f"{title}: authorized, not marked done",
+                "mark it when completed",
                 tab="Work",
                 key=key,
             )
         if line.proposed and not line.agreed:
             fix = "record the customer's decision"
-            yield Finding("job-undecided", "note", f"{title}: proposed, not decided", fix, tab="Work", key=key)
+            yield Finding(
+                "job-undecided", "note", f"{title}: recommended, awaiting a decision", fix, tab="Work", key=key
+            )
     agreed = {line.ref for line in appraisal.labor.lines if line.agreed}
     for first, second in appraisal.plan.alternatives:
         if first.ref in agreed and second.ref in agreed:
-            what = f"{first.title} and {second.title} are both agreed, and only one of them makes sense"
+            what = f"{first.title} and {second.title} are alternatives and both are authorized"
             key = keys.decision(first.ref)
             yield Finding("jobs-exclude-each-other", "warn", what, "decline one of them", tab="Work", key=key)
 
@@ -104,15 +109,15 @@ def _mixed(appraisal: Appraisal) -> Iterator[tuple[AnyPart, str]]:
 def _parts(appraisal: Appraisal) -> Iterator[Finding]:
     family = appraisal.record.car.fluid.family
     for mixed, key in _mixed(appraisal):
-        what = f"{mixed.label}: a part for {mixed.family} fluid in a car on {family}: the families are never mixed"
-        yield Finding("fluid-mixed", "stop", what, "take a part of the car's family", tab="Work", key=key)
+        what = f"{mixed.label}: a part for {mixed.family} fluid in a car with {family} fluid: never mix the two"
+        yield Finding("fluid-mixed", "stop", what, "use a part for the car's fluid family", tab="Work", key=key)
     for part in appraisal.parts:
         substitute = part.boxes.substitute
         if part.proposed and substitute and not (part.boxes.compared and part.boxes.approved_by):
-            what = f"{part.label}: {substitute} is taken in its place, without what was compared and who approved it"
+            what = f"{part.label}: substitute {substitute}: comparison and approval missing"
             yield Finding("price-missing", "warn", what, "fill in both", tab="Work", key=part.key("compared"))
         if part.proposed and isinstance(part.quantity, str):
-            what, fix = f"{part.label}: no quantity", "type the quantity, 0 for none"
+            what, fix = f"{part.label}: no quantity", "enter the quantity, 0 for none"
             yield Finding("price-missing", "warn", what, fix, tab="Work", key=part.key("quantity"))
 
 
@@ -126,28 +131,32 @@ def _short(appraisal: Appraisal) -> Iterator[Finding]:
 
 
 def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
-    """Spare lines of which only a part is filled in, or that don't say what they touched."""
+    """Extra lines of which only a part is filled in, or that don't say what they touched."""
     touching: tuple[ExtraWork | SubletLine, ...] = (*appraisal.extra_work, *appraisal.sublet)
     for line in touching:
         if line.boxes.decision == AGREED and not line.boxes.touched:
-            what = f"{line.title}: agreed, and nothing says what it touched on the brakes"
-            fix = f'choose the job whose checks must be made again after it, or "{UNTOUCHED}"'
+            what = f"{line.title}: authorized, and what it touched on the brakes is missing"
+            fix = f'choose the job whose checks must be repeated after it, or "{UNTOUCHED}"'
             yield Finding("touched-missing", "stop", what, fix, tab="Work", key=line.key("touched"))
     for extra in appraisal.extra_parts:
         typed = extra.boxes
         if typed.description and not (isinstance(typed.quantity, float) and isinstance(typed.cost, float)):
             what = f"{extra.label} ({typed.description}): no quantity or no cost"
-            yield Finding("price-missing", "warn", what, "type both", tab="Work", key=extra.key("cost"))
+            yield Finding("price-missing", "warn", what, "enter both", tab="Work", key=extra.key("cost"))
+        if typed.description and extra.unit not in UNIT_CODES:
+            what = f'{extra.label} ({typed.description}): "{extra.unit}" is not a unit of an invoice'
+            fix = f"use one of {', '.join(UNIT_CODES)}"
+            yield Finding("unit-unknown", "warn", what, fix, tab="Work", key=extra.key("unit"))
     for work in appraisal.extra_work:
         words, known = work.boxes.description, isinstance(work.boxes.hours, float)
         if (words or known) and not (known and work.rate):
             what = f"{work.label} ({words}): no hours or no kind of work"
-            yield Finding("price-missing", "warn", what, "type both", tab="Work", key=work.key("hours"))
+            yield Finding("price-missing", "warn", what, "enter both", tab="Work", key=work.key("hours"))
     for sublet in appraisal.sublet:
         words = sublet.boxes.description
         if words and not isinstance(sublet.boxes.charge, float):
             what = f"{sublet.label} ({words}): no charge"
-            yield Finding("price-missing", "warn", what, "type it", tab="Work", key=sublet.key("charge"))
+            yield Finding("price-missing", "warn", what, "enter it", tab="Work", key=sublet.key("charge"))
 
 
 def _books(appraisal: Appraisal) -> Iterator[Finding]:

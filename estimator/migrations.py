@@ -44,8 +44,10 @@ class Step:
                 return "".join(part + taken for part, taken in zip(new.split("*"), (*found.groups(), ""), strict=True))
         return key
 
-    def word(self, key: str, word: Any) -> Any:
-        """What a fixed word at a key, as it is called after this step, is called after it; capitals don't matter.
+    def word(self, key: str, word: Any, later: Iterable[Step] = ()) -> Any:
+        """What a fixed word at a key is called after this step; capitals don't matter.
+
+        key: as it is called after this step, or after the later ones.
 
         >>> Step("1", "2", words={"*.decision": {"agreed": "authorized"}}).word("line.road-test.car.decision", "Agreed")
         'authorized'
@@ -53,15 +55,39 @@ class Step:
         if not isinstance(word, str):
             return word
         for pattern, words in self.words.items():
-            if _pattern(pattern).fullmatch(key):
+            if any(_pattern(name).fullmatch(key) for name in (pattern, key_now(pattern, later))):
                 for old, new in words.items():
                     if old.casefold() == word.casefold():
                         return new
         return word
 
 
+_LOOKS = {
+    "no fault seen": "no fault found",
+    "fault seen": "fault found",
+    "could not be checked": "unable to check",
+}
+_WORDS_OF_0_3 = {
+    "*/unit": {"a": "years"},
+    "*.decision": {"agreed": "authorized"},
+    "line.*.done": {"done": "completed"},
+    "consent.*.stage": {"strip-down": "teardown", "added work": "additional work"},
+    "reading.*.why": {"no gauge for it": "no suitable gauge", "measured again": "repeat reading"},
+    "reading.*.before": _LOOKS,
+    "reading.*.after": _LOOKS,
+    "/tables/calls/*/verdict": _LOOKS
+    | {
+        "outside limit": "out of limits",
+        "too close to call": "too close to limit",
+        "could not be measured": "unable to measure",
+    },
+    "state.driving.value": {
+        "shop road test only": "SHOP ROAD TEST ONLY",
+        "no do-not-drive finding in the checks made": "no finding prohibits driving",
+    },
+}
 # In the order of the versions; each version has its step, an empty one where it renamed nothing.
-STEPS = (Step("0.1.0", "0.2.0"), Step("0.2.0", "0.3.0"))
+STEPS = (Step("0.1.0", "0.2.0"), Step("0.2.0", "0.3.0", {"/job/notes": "/job/shop_notes"}, _WORDS_OF_0_3))
 
 
 @functools.cache
@@ -88,9 +114,10 @@ def key_now(key: str, steps: Iterable[Step] | None = None) -> str:
 
 def word_now(key: str, word: Any, steps: Iterable[Step] | None = None) -> Any:
     """What a word at a key is called now; key: as it was called before the steps, or as it is called now."""
-    for step in STEPS if steps is None else steps:
+    steps = STEPS if steps is None else tuple(steps)
+    for number, step in enumerate(steps, start=1):
         key = step.key(key)
-        word = step.word(key, word)
+        word = step.word(key, word, steps[number:])
     return word
 
 

@@ -40,7 +40,7 @@ def from_float(x: float) -> Decimal:
     (Decimal('0.3'), Decimal('0.12'))
     """
     if isinstance(x, bool) or not math.isfinite(x):
-        raise ValueError(f"{x!r} isn't an amount; a finite number is wanted")
+        raise ValueError(f"{x!r} is not an amount; enter a finite number")
     return Decimal(format(x, ".15g"))
 
 

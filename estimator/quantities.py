@@ -28,6 +28,11 @@ class Unit:
     offset: float = 0.0
     decimals: int = 2
 
+    @property
+    def step(self) -> float:
+        """The least step that it is printed in."""
+        return float(10**-self.decimals)
+
 
 UNITS: dict[str, Unit] = {
     "psi": Unit("pressure", PSI, decimals=0),
@@ -49,7 +54,7 @@ UNITS: dict[str, Unit] = {
     "K": Unit("temperature", 1.0, decimals=1),
     "s": Unit("time", 1.0, decimals=1),
     "min": Unit("time", 60.0, decimals=1),
-    "a": Unit("time", 365.25 * 86400, decimals=1),
+    "years": Unit("time", 365.25 * 86400, decimals=1),
     "N": Unit("force", 1.0, decimals=0),
     "lbf": Unit("force", 4.4482216152605, decimals=1),
     "kg": Unit("mass", 1.0, decimals=1),
@@ -95,12 +100,12 @@ _KINDS = {
     "area": ("meter ** 2", '"12.5 cm^2"'),
     "flow": ("meter ** 3 / second", '"6 mL/s"'),
     "volume per length": ("meter ** 2", '"1.4 mL/m" or "0.42 cm^3/ft"'),
-    "compressibility": ("1 / pascal", '"5e-10 1/Pa"'),
-    "ratio": ("", '"85 %" or "0.85"'),
+    "compressibility": ("1 / pascal", '"0.0000000005 1/Pa"'),
+    "ratio": ("", '"85%" or "0.85"'),
     "count": ("", '"6"'),
 }
 # Spellings that people use beside the ones that the program shows.
-_ALIASES = {"degC": "°C", "degF": "°F", "deg": "°", "degrees": "°", "rev/min": "rpm"}
+_ALIASES = {"degC": "°C", "degF": "°F", "deg": "°", "degrees": "°", "rev/min": "rpm", "a": "years", "year": "years"}
 _QUANTITY = re.compile(r"^\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*?)\s*$")
 
 
@@ -119,7 +124,7 @@ class Quantity(BaseModel):
         return self.value * self.factor + self.offset
 
     def __str__(self) -> str:
-        return f"{self.value:.12g} {self.unit}".strip()
+        return f"{self.value:.12g}{after_number(self.unit)}"
 
     @classmethod
     def of(cls, value: float, unit: str) -> Quantity:
@@ -132,6 +137,24 @@ _IN_SI = {unit.kind: name for name, unit in UNITS.items() if (unit.factor, unit.
 _IN_SI |= {"angle": "rad", "rotation": "1/s", "volume per length": "m²"}
 
 
+def shown_name(unit: str) -> str:
+    """The unit that the program shows for a spelling of it.
+
+    >>> shown_name("degC"), shown_name("a"), shown_name("psi")
+    ('°C', 'years', 'psi')
+    """
+    return _ALIASES.get(unit, unit)
+
+
+def after_number(unit: str) -> str:
+    """A unit as it stands after its number.
+
+    >>> after_number("psi"), after_number("%"), after_number("count")
+    (' psi', '%', '')
+    """
+    return {"%": "%", "°": "°", "1": "", "count": ""}.get(unit, f" {unit}")
+
+
 def si_unit(unit: str) -> str:
     """The SI unit in which what is shown in a unit is kept.
 
@@ -139,6 +162,45 @@ def si_unit(unit: str) -> str:
     ('Pa', 'm³', 'rad')
     """
     return _IN_SI[UNITS[unit].kind]
+
+
+def inward(si: float, unit: str, side: str) -> float:
+    """A limit in SI as it is printed in a unit: never laxer than it is. side: "low" or "high".
+
+    >>> inward(to_si(797.1, "psi"), "psi", "low"), inward(to_si(1057.6, "psi"), "psi", "high")
+    (798.0, 1057.0)
+    >>> inward(to_si(3.0, "mm"), "mm", "low")
+    3.0
+    """
+    steps = 10.0 ** UNITS[unit].decimals
+    exact = round(from_si(si, unit) * steps, 6)
+    return float(math.ceil(exact) if side == "low" else math.floor(exact)) / steps
+
+
+def printed(value: float, unit: str, more: int = 0) -> str:
+    """A number as finely as its unit is shown and `more` decimals beyond, thousands apart, without zeros at its end.
+
+    >>> printed(1057.6, "psi"), printed(2.0, "mm"), printed(-0.2, "psi")
+    ('1,058', '2', '0')
+    """
+    text = f"{value:,.{UNITS[unit].decimals + more}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text.removeprefix("-") if not text.strip("-0.,") else text
+
+
+def limits_in_words(low: float | str, high: float | str, unit: str) -> str:
+    """Limits in SI, words where there is none, as they are printed without their unit; "" where there is neither.
+
+    >>> limits_in_words(to_si(797.1, "psi"), to_si(1057.6, "psi"), "psi"), limits_in_words("", 0.00301, "mm")
+    ('798 to 1,057', 'at most 3.01')
+    """
+    said = [
+        "" if isinstance(si, str) else printed(inward(si, unit, side), unit)
+        for side, si in (("low", low), ("high", high))
+    ]
+    if all(said):
+        return " to ".join(said)
+    return f"at least {said[0]}" if said[0] else f"at most {said[1]}" if said[1] else ""
 
 
 def to_si(value: float, unit: str) -> float:
@@ -168,7 +230,7 @@ def parse_quantity(text: str, kind: str) -> Quantity:
         raise ValueError(f'"{text}" has no unit; {wanted(kind)}')
     _refuse_unknown(unit, text, wanted(kind))
     if not unit_is(unit, kind):
-        raise ValueError(f'"{text}" isn\'t {_article(kind)}; {wanted(kind)}')
+        raise ValueError(f'"{text}" is not {_article(kind)}; {wanted(kind)}')
     return _quantity(value, unit, kind)
 
 
@@ -180,7 +242,7 @@ def parse_any_quantity(text: str) -> Quantity:
     >>> str(parse_any_quantity("1.5 in"))
     '1.5 in'
     """
-    any_kind = 'a number with its unit is wanted, for example "2050 psi", "1.5 mm", "18°" or "4"'
+    any_kind = 'enter a number with its unit, for example "2050 psi", "1.5 mm", "18°" or "4"'
     value, unit = _number_and_unit(text, any_kind)
     if not unit:
         return Quantity.of(value, "1")
@@ -212,8 +274,8 @@ def unit_is(unit: str, kind: str) -> bool:
 
 
 def wanted(kind: str) -> str:
-    """What a message asks for where a quantity of this kind belongs."""
-    return f"{_article(kind)} is wanted, for example {_KINDS[kind][1]}"
+    """What a message asks of a person where a quantity of this kind belongs."""
+    return f"enter {_article(kind)}, for example {_KINDS[kind][1]}"
 
 
 def _article(kind: str) -> str:
@@ -225,11 +287,11 @@ def _number_and_unit(text: str, wanted: str) -> tuple[float, str]:
         raise ValueError(f'"{text[:60]}" has a comma in its number; write the decimal point as a point; {wanted}')
     match = _QUANTITY.match(text)
     if match is None or len(text) > 60:
-        raise ValueError(f'"{text[:60]}" isn\'t a number with a unit; {wanted}')
+        raise ValueError(f'"{text[:60]}" is not a number with a unit; {wanted}')
     value = float(match[1])
     if not math.isfinite(value):
         raise ValueError(f'"{text}" is too large to be true; {wanted}')
-    return value, _ALIASES.get(match[2], match[2])
+    return value, shown_name(match[2])
 
 
 def _quantity(value: float, unit: str, kind: str) -> Quantity:
@@ -246,7 +308,7 @@ def _refuse_unknown(unit: str, text: str, wanted: str) -> None:
     if unit not in UNITS and _parse_unit(unit) is None:
         meant = next((name for name in UNITS if name.casefold() == unit.casefold()), "")
         hint = f' (did you mean "{meant}"?)' if meant else ""
-        raise ValueError(f'"{text}": "{unit}" isn\'t a unit known here{hint}; {wanted}')
+        raise ValueError(f'"{text}": "{unit}" is not a known unit{hint}; {wanted}')
 
 
 @functools.cache

@@ -1,4 +1,4 @@
-"""What the readings of an appraisal tell the mechanic: verdicts, readings that disagree, gauges."""
+"""What the readings of an appraisal tell the mechanic: verdicts, limits, readings that disagree."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import Finding, Severity
+from estimator.gauge_findings import out_of_order, overdue_gauges, wrong_gauges
 from estimator.limits.judging.driving import VOID, Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
@@ -22,10 +23,12 @@ from estimator.limits.judging.verdict_words import (
     GOOD,
     NO_LIMIT,
     NOT_BELIEVABLE,
+    NOT_CHECKED,
+    NOT_MEASURED,
     OUTSIDE,
 )
-from estimator.quantities import UNITS, to_si
-from estimator.records import kind_of
+from estimator.limits.rows.methods import SIDE_WORDS
+from estimator.quantities import inward, limits_in_words, printed, to_si
 
 # Units in which gauges read, by quantity: a number is easily typed as the gauge shows it.
 READ_IN = {"pressure": ("psi", "bar", "kPa", "MPa"), "temperature": ("°C", "°F")}
@@ -35,26 +38,28 @@ def reading_findings(appraisal: Appraisal) -> Iterator[Finding]:
     """What the mechanic should know of the readings: their verdicts, those that disagree, gauges past their date."""
     yield from _verdicts(appraisal)
     yield from limit_conflicts(appraisal)
-    yield from _wrong_gauges(appraisal)
+    yield from wrong_gauges(appraisal)
     yield from _disagreements(appraisal)
     yield from _earlier(appraisal)
-    yield from _gauges(appraisal)
-    yield from _out_of_order(appraisal)
+    yield from overdue_gauges(appraisal)
+    yield from out_of_order(appraisal)
 
 
 def kept_off_the_road(appraisal: Appraisal) -> Iterator[str]:
-    """What keeps the car off the road, each check with its latest word, what was judged, and its limits for driving; and
-    each agreed part for another fluid."""
+    """What is behind DO NOT DRIVE: each check with its latest word, what was judged, and its do-not-drive limit; and each
+    authorized part for another fluid."""
     judged = {item.ref: item for item in appraisal.judged}
     for standing in appraisal.concerns:
-        said = [f"{standing.label}: {'readings at odds' if standing.contested and standing.good else standing.latest}"]
+        said = [
+            f"{standing.label}: {'readings contradict each other' if standing.contested and standing.good else standing.latest}"
+        ]
         if standing.ref in judged:
             item = judged[standing.ref]
             value = item.phases[standing.decides].judged
-            said += [] if isinstance(value, str) else [f"{_shown(item, value)} {item.unit}"]
+            said += [] if isinstance(value, str) else [_with_unit(_shown(item, value), item)]
             limits = _window(item, "danger")
-            said += [f"to drive {limits} {item.unit}"] if limits else []
-        yield ", ".join(said).removesuffix(" count")
+            said += [f"do-not-drive limit {_with_unit(limits, item)}"] if limits else []
+        yield ", ".join(said)
     for part in appraisal.mixed:
         yield f"{part.title}: for {part.family} fluid"
 
@@ -77,7 +82,7 @@ def _verdicts(appraisal: Appraisal) -> Iterator[Finding]:
             place = _Place(place.key, found or verdict, _window(item), item.unit, limit.source)
             hint = _read_in_another_unit(item, phase) if verdict == OUTSIDE else ""
             hint = _why_not_believed(item, phase, judged) if verdict == NOT_BELIEVABLE else hint
-            hint = f": it {limit.reason}" if limit.needs else hint
+            hint = f": {limit.reason}" if limit.needs else hint
         yield from _verdict(standing, verdict, hint, place)
 
 
@@ -111,55 +116,61 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
     unmade: Severity = "warn" if safety else "note"
     if verdict in (OUTSIDE, FAULT):
         stops = standing.concern == 1
-        drive = ": it isn't to be driven so" if stops else ""
-        fix = f"do the job that it calls for, then measure again{hint}"
+        drive = ", DO NOT DRIVE" if stops else ""
+        fix = f"do the recommended job, then remeasure{hint}"
         yield place.finding("outside-limit", "stop" if stops else "warn", f"{label}: {verdict}{drive}", fix)
     elif verdict == CLOSE:
-        what = f"{label}: the limit lies within the uncertainty of the reading"
-        fix = "measure again or with a better gauge; until then it counts as a fault"
+        what = f"{label}: {CLOSE}, counts as a fault"
+        fix = "remeasure, with a more accurate gauge if you have one; until then it counts as a fault"
         yield place.finding("too-close-to-call", "warn", what, fix)
     elif verdict == VOID:
-        fix = "measure it again: a job done since makes the reading before work void"
-        yield place.finding("not-measured-after-work", "warn", f"{label}: not measured after work", fix)
+        fix = "remeasure: work done since voids the earlier reading"
+        yield place.finding("not-measured-after-work", "warn", f"{label}: {VOID}", fix)
     elif verdict == NO_LIMIT:
-        fix = "give the maker's limit for it in car.toml, or what estimator limits lists as missing"
-        yield place.finding("not-measured", unmade, f"{label}: read, but no limit is on file{hint}", fix)
+        fix = "give the manufacturer's limit for it in car.toml, or what estimator limits lists as missing"
+        yield place.finding("not-measured", unmade, f"{label}: {NO_LIMIT}{hint}", fix)
     elif verdict == NOT_BELIEVABLE:
-        fix = "read it again, with another gauge if there is one; until then it counts as not measured"
+        fix = "remeasure, with another gauge if you have one; until then it counts as not measured"
         yield place.finding("not-believable", "warn", f"{label}: {NOT_BELIEVABLE}{hint}", fix)
     elif verdict in (COULD_NOT, COULD_NOT_CHECK):
-        fix = "make it measurable, or leave the car where it is"
+        fix = "get access and measure; until then the car stays DO NOT DRIVE" if safety else "get access and measure"
         yield place.finding("not-measured", unmade, f"{label}: {verdict} ({standing.why})", fix)
-    elif verdict in ("not measured", "not checked"):
-        yield place.finding("not-measured", unmade, f"{label}: {verdict}", "measure it")
+    elif verdict in (NOT_MEASURED, NOT_CHECKED):
+        yield place.finding(
+            "not-measured", unmade, f"{label}: {verdict}", "measure it" if verdict == NOT_MEASURED else "check it"
+        )
     became_good = standing.before.verdict in BAD and standing.after.verdict in GOOD and standing.cures == 0
     if standing.unexplained or (became_good and not standing.confirmed):
         fix = (
-            "mark the job that cured it, or take a third reading with another gauge (of what is looked at: by another "
-            'person) and enter it under "Measured again"'
+            "mark the job that corrected it, or enter a repeat reading with another gauge (what is inspected: by another "
+            "person)"
         )
-        what = f"{label}: was bad and is good, and no job that cures it was done in between"
+        what = f"{label}: was bad, now good, and no job that corrects it is marked done"
         yield place.finding("became-good", "stop" if standing.concern else "warn", what, fix)
 
 
 def _shown(item: Judged, si: float) -> str:
-    """A number in the unit of its box, a digit finer than it is shown there."""
-    text = f"{(si - item.offset) / item.factor:.{UNITS[item.unit].decimals + 1}f}"
-    return text.rstrip("0").rstrip(".")
+    """A number in the unit of its box."""
+    return printed((si - item.offset) / item.factor, item.unit)
+
+
+def _with_unit(text: str, item: Judged) -> str:
+    return text if item.unit in ("count", "1") else f"{text} {item.unit}"
 
 
 def _behind(item: Judged, phase: str, verdict: str) -> str:
-    """What stands in brackets behind a figure: what it is where that isn't the reading, and how close the call is."""
+    """What is in brackets behind a figure: what it is where that isn't the reading, and how close it is to the limit."""
     found, words = item.phases[phase], []
     if item.row.check.judged_as and not isinstance(found.si, str):
-        words += [item.row.check.judged_as, f"read {_shown(item, found.si)} {item.unit}"]
+        read, judged = (_shown(item, si) for si in (found.si, found.judged) if not isinstance(si, str))
+        words += [item.row.check.judged_as] + ([] if read == judged else [f"read {_with_unit(read, item)}"])
     if verdict == CLOSE and not isinstance(found.chance, str):
-        words.append(f"within limit with a probability of {found.chance:.0%}")
+        words.append(f"within limits with {found.chance:.0%} probability")
     return f" ({'; '.join(words)})" if words else ""
 
 
 def _read_in_another_unit(item: Judged, phase: str) -> str:
-    """A unit in which the number as typed would lie within limit, in words; "" where there is none."""
+    """A unit in which the number as typed would lie within limits, in words; "" where there is none."""
     si = item.phases[phase].si
     if isinstance(si, str) or item.row.check.judged == "hold-loss":
         return ""
@@ -170,7 +181,7 @@ def _read_in_another_unit(item: Judged, phase: str) -> str:
         meant = to_si(typed, unit)
         if unit != item.unit and low <= meant <= high:
             right = f"{_shown(item, meant)} {item.unit}"
-            return f"; if {_shown(item, si)} was read in {unit}, it is {right}: read again and type that"
+            return f"; if {typed:,.6g} was read in {unit}, it is {right}: remeasure and enter that"
     return ""
 
 
@@ -183,21 +194,16 @@ def _why_not_believed(item: Judged, phase: str, judged: Mapping[CheckRef, Judged
     if not isinstance(found.top, str) and not isinstance(found.si, str) and found.si > found.top:
         return f": its gauge ends at {_shown(item, found.top)} {item.unit}"
     ends = (("at least", found.believe_low), ("at most", found.believe_high))
-    said = [f"{words} {_shown(item, si)} {item.unit}" for words, si in ends if not isinstance(si, str)]
-    return f": {', '.join(said)} can be true"
+    said = [f"{words} {_with_unit(_shown(item, si), item)}" for words, si in ends if not isinstance(si, str)]
+    return f": believable is {', '.join(said)}"
 
 
 def _window(item: Judged, kind: str = "service") -> str:
-    sides = []
-    for side, words in (("low", "at least"), ("high", "at most")):
-        si = item.values[f"{kind}_{side}"]
-        if not isinstance(si, str):
-            sides.append(f"{words} {_shown(item, si)}")
-    return ", ".join(sides)
+    return limits_in_words(item.values[f"{kind}_low"], item.values[f"{kind}_high"], item.unit)
 
 
 def _disagreements(appraisal: Appraisal) -> Iterator[Finding]:
-    fix = 'measure one of them again, and enter it under "Measured again" with its date and gauge'
+    fix = "remeasure one of them and enter it as a repeat reading, with its date and gauge"
     for item in disagreements(appraisal.record, appraisal.workings):
         of = [appraisal.standing_of[CheckRef(keys.check_of(key))] for key in item.keys]
         what = f"{item.what} ({', '.join(dict.fromkeys(standing.label for standing in of))})"
@@ -206,38 +212,29 @@ def _disagreements(appraisal: Appraisal) -> Iterator[Finding]:
 
 
 def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:
-    """The maker's limits that lie on the unsafe side of a computed or published one, which decides then."""
+    """The manufacturer's limits that are laxer than a computed or published one, which decides then."""
     rows = {row.label: row for row in appraisal.workings.rows.values()}
     for limits in appraisal.limits:
         for item in limits.conflicts:
             maker, stricter = rows[item.maker], rows[item.stricter]
             unit = maker.unit if maker.unit != "count" else ""
-            values = [f"{row.shown:.{UNITS[row.unit].decimals + 1}f} {unit}".strip() for row in (maker, stricter)]
-            words = item.side.replace("service", "for service").replace("danger", "to drive").replace("_", ", ")
+            end = item.side.rpartition("_")[2]
+            values = [
+                row.si
+                if isinstance(row.si, str)
+                else f"{printed(inward(row.si, row.unit, end), row.unit)} {unit}".strip()
+                for row in (maker, stricter)
+            ]
             what = (
-                f"{limits.label} ({words}): the maker's {values[0]} is laxer than {values[1]} "
-                f"({stricter.symbol}): the stricter decides"
+                f"{limits.label}, {SIDE_WORDS[item.side]}: manufacturer's {values[0]} is laxer than "
+                f"{values[1]} ({stricter.symbol}), which applies"
             )
-            fix = "look up the maker's figure and the data of the car that the other rests on"
+            fix = "check the manufacturer's figure and the car's data behind the other one"
             yield Finding("limit-conflict", "warn", what, fix, tab="Limits", source=stricter.source)
 
 
-def _wrong_gauges(appraisal: Appraisal) -> Iterator[Finding]:
-    gauges = {row.ref: row for row in appraisal.gauges}
-    for item in appraisal.judged:
-        for phase, found in item.phases.items():
-            gauge = gauges.get(appraisal.readings[item.ref].gauge(phase).casefold())
-            kind = kind_of(item.row.check.quantity)
-            if gauge and item.row.check.measured and gauge.kind != kind and not isinstance(found.si, str):
-                what = f"{item.label}: gauge {gauge.ref} measures {gauge.kind}, and this is a {kind}: not measured"
-                key = keys.gauge(item.ref, phase)
-                yield Finding(
-                    "wrong-gauge", "warn", what, "choose the gauge that it was read by", tab="Inspection", key=key
-                )
-
-
 def _earlier(appraisal: Appraisal) -> Iterator[Finding]:
-    """Readings that are no longer in their boxes and count still: cleared, or typed over while they contradicted."""
+    """Readings that are no longer in their boxes and still count: cleared, or overwritten while they contradicted."""
     for item in appraisal.record.earlier:
         standing = appraisal.standing_of.get(CheckRef(item.check))
         if standing is None:
@@ -246,64 +243,14 @@ def _earlier(appraisal: Appraisal) -> Iterator[Finding]:
         read = f"{standing.label}: {item.value} {item.unit}".rstrip()
         key = keys.reading(standing.ref, "after" if item.phase == "after" else "before")
         if item.counts_as == "contradicts" and standing.thirds.read == 0:
-            what = f"{read} contradicted other readings and was taken out; it wasn't measured again"
-            fix = 'enter a further reading, with its date and gauge, under "Measured again"'
+            what = f"{read} contradicted other readings and was deleted; no repeat reading since"
+            fix = "enter a repeat reading, with its date and gauge"
             yield Finding("readings-disagree", severity, what, fix, tab="Inspection", key=key)
         if item.phase != "again" and not standing.found(item.phase).entered:
             what = f"{read} ({item.verdict}) was cleared, {item.phase} work"
-            fix = "measure it: the check stays asked for"
+            fix = "measure it: the check is still requested"
             yield Finding("reading-cleared", severity, what, fix, tab="Inspection", key=key)
         elif item.counts_as == "called" and standing.found("before").verdict in GOOD and standing.cures == 0:
-            what = f"{read} ({item.verdict}) was typed over, and no job that cures it was done in between"
-            fix = "mark the job that cured it, or type what was read first"
+            what = f"{read} ({item.verdict}) was overwritten, and no job that corrects it is marked done"
+            fix = "mark the job that corrected it, or enter what was read first"
             yield Finding("became-good", "warn", what, fix, tab="Inspection", key=key)
-
-
-def _gauges(appraisal: Appraisal) -> Iterator[Finding]:
-    judged = {item.ref: item for item in appraisal.judged}
-    rested = {ref: item.label for item in appraisal.judged for ref in item.row.rests_on}
-    rows = {row.ref: row for row in appraisal.gauges}
-    used: dict[tuple[str, str], list[str]] = {}
-    for item in judged.values():
-        for phase, found in item.phases.items():
-            gauge = appraisal.readings[item.ref].gauge(phase).casefold()
-            if not isinstance(found.si, str) and found.in_date == 0:
-                of = f"{item.label} (on which {rested[item.ref]} rests)" if item.ref in rested else item.label
-                used.setdefault((gauge, phase), []).append(of)
-    fix = "measure again with a gauge in date: these readings can't lift a do-not-drive"
-    for (gauge, phase), labels in used.items():
-        row, of = rows[gauge], f"{phase} work; used for {', '.join(labels)}"
-        if row.early(phase):
-            what = f"gauge {row.ref} was calibrated on {row.calibrated}, after the readings {of}"
-            yield Finding("calibrated-after-use", "warn", what, fix, tab="Inspection")
-        else:
-            yield Finding(
-                "gauge-overdue", "warn", f"gauge {row.ref} was past its date ({row.due}) {of}", fix, tab="Inspection"
-            )
-
-
-def _out_of_order(appraisal: Appraisal) -> Iterator[Finding]:
-    before, after = appraisal.visits
-    if not after.in_order:
-        made = [item.label for item in appraisal.standings if item.made_after]
-        what = f"the readings after work are dated {after.date}, before those before work ({before.date})"
-        what += f": {', '.join(made)}" if made else ""
-        fix = "correct the date that is wrong; until then the readings after work can't lift a do-not-drive"
-        yield Finding("after-before", "warn", what, fix, tab="Inspection", key=keys.key("visit", "after", "date"))
-
-
-def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:
-    """At drafting: windows that the usual gauge can't judge, because 2U fills them."""
-    by_id = {gauge.ref: gauge for gauge in appraisal.gauges}
-    for item in appraisal.judged:
-        low, high = item.values["service_low"], item.values["service_high"]
-        gauge = by_id.get(appraisal.readings[item.ref].gauge_before)
-        if gauge is None or isinstance(low, str) or isinstance(high, str):
-            continue
-        if 4 * gauge.u_si >= high - low:
-            what = (
-                f"{item.label}: gauge {gauge.ref} reads to ±{2 * gauge.u_si / item.factor:.3g} {item.unit}, and the window "
-                f"is {(high - low) / item.factor:.3g} {item.unit} wide: no reading can be within it for certain"
-            )
-            key = keys.gauge(item.ref, "before")
-            yield Finding("gauge-too-coarse", "note", what, "take a finer gauge", tab="Inspection", key=key)

@@ -104,7 +104,7 @@ def accumulators(draw: st.DrawFn, of: tuple[System, ...]) -> tuple[Accumulator, 
                 precharge_temperature=draw(amount(15, 25, "°C", "°F", decimals=0)),
                 hottest=draw(amount(45, 90, "°C", "°F", decimals=0)),
                 coldest=coldest,
-                most_age=draw(amount(6, 20, "a", decimals=0)),
+                most_age=draw(amount(6, 20, "years", decimals=0)),
             )
         )
     return tuple(found)

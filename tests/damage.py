@@ -34,7 +34,24 @@ from estimator.readback.check import Checked
 from estimator.workbook.book import Book, Cell
 
 LETTERS = b"<>/\"'=&; 0159aArstv!-?[]:_.\0\n\xff\xc3"
-TYPED = ("2,150 psi", "152bar", "~2200", "n/a", "OK", "", " ", "=1+1", 0, 1, -1, 2200.5, 1e9, 46351, "agreed", "12,5")
+TYPED = (
+    "2,150 psi",
+    "152bar",
+    "~2200",
+    "n/a",
+    "OK",
+    "",
+    " ",
+    "=1+1",
+    0,
+    1,
+    -1,
+    2200.5,
+    1e9,
+    46351,
+    "authorized",
+    "12,5",
+)
 
 Content = Mapping[tuple[str, str], tuple[str | None, object]]  # tab and address -> formula, value
 
@@ -117,7 +134,7 @@ def elements_changed(rng: random.Random, sound: bytes, book: Book, out: Path) ->
                 key = rng.choice(sorted(item.attrib))
                 item.set(key, rng.choice(("", "0", "1", "7", "A1", "B9", "s", "str", "e", "b", "inlineStr", "zz")))
             case "text":
-                item.text = rng.choice(("", "0", "1", "1E5", "-3", "agreed", "A1+1", "nan", "#REF!", "2026-11-25"))
+                item.text = rng.choice(("", "0", "1", "1E5", "-3", "authorized", "A1+1", "nan", "#REF!", "2026-11-25"))
     parts[name] = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
     _pack(out, parts)
 
@@ -171,7 +188,7 @@ def _edit(rng: random.Random, cell: Cell | None) -> Edit:
     choices: list[Edit] = [to_value(rng.choice(TYPED)), emptied]
     if cell is not None and cell.formula is not None:
         choices += [
-            to_stored(rng.choice((0, 1, 12.5, "agreed", "#REF!"))),
+            to_stored(rng.choice((0, 1, 12.5, "authorized", "#REF!"))),
             without_formula,
             to_formula(rng.choice(("1+1", "A1", "SUM(B1:B9)"))),
         ]

@@ -42,9 +42,9 @@ def desk_entries(blank: Appraisal, rng: Random, junk: bool) -> Entries:
 def _decisions(blank: Appraisal, rng: Random) -> Entries:
     weights = rng.choice(((1, 1, 1), (1, 8, 1), (1, 1, 8), (8, 1, 1), (0, 1, 0)))
     for line in blank.plan.lines:
-        yield f"line.{line.ref}.decision", rng.choices(("undecided", "agreed", "declined"), weights)[0]
+        yield f"line.{line.ref}.decision", rng.choices(("undecided", "authorized", "declined"), weights)[0]
         if rng.random() < 0.25:
-            yield f"line.{line.ref}.done", "done"
+            yield f"line.{line.ref}.done", "completed"
 
 
 def _planned_parts(blank: Appraisal, rng: Random, number: Number) -> Entries:
@@ -67,7 +67,7 @@ def _extra_work(rates: Sequence[str], lines: int, rng: Random, number: Number) -
             yield f"extra_work.{place}.description", rng.choice(TEXTS)
             yield f"extra_work.{place}.hours", number(0, 9)
             yield f"extra_work.{place}.rate_id", rng.choice(rates)
-            yield f"extra_work.{place}.decision", rng.choice(("agreed", "declined", "undecided"))
+            yield f"extra_work.{place}.decision", rng.choice(("authorized", "declined", "undecided"))
 
 
 def _extra_parts(lines: int, rng: Random, number: Number) -> Entries:
@@ -80,7 +80,7 @@ def _extra_parts(lines: int, rng: Random, number: Number) -> Entries:
             yield f"extra_part.{place}.quantity", number(0, 9)
             yield f"extra_part.{place}.cost", number(0, 400)
             yield f"extra_part.{place}.deposit", number(0, 90)
-            yield f"extra_part.{place}.decision", rng.choice(("agreed", "agreed", "declined"))
+            yield f"extra_part.{place}.decision", rng.choice(("authorized", "authorized", "declined"))
 
 
 def _sublets(lines: int, rng: Random, number: Number) -> Entries:
@@ -89,7 +89,7 @@ def _sublets(lines: int, rng: Random, number: Number) -> Entries:
             yield f"sublet.{place}.description", rng.choice(TEXTS)
             yield f"sublet.{place}.supplier", rng.choice(TEXTS)
             yield f"sublet.{place}.charge", number(0, 500)
-            yield f"sublet.{place}.decision", rng.choice(("agreed", "declined", "undecided"))
+            yield f"sublet.{place}.decision", rng.choice(("authorized", "declined", "undecided"))
 
 
 def _consents(lines: int, rng: Random, number: Number, junk: bool) -> Entries:

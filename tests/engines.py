@@ -5,6 +5,7 @@ are handed on only when every canary was worked out and no poison is left. Pictu
 """
 
 import math
+import os
 import posixpath
 import shutil
 import subprocess
@@ -241,6 +242,52 @@ def recalculate_with_libreoffice(paths: list[Path], recalculation: int = RECALCU
         poisoned = [poison(path, copy) for path, copy in zip(paths, copies, strict=True)]
         made = _soffice(copies, saved, "xlsx:Calc MS Excel 2007 XML", recalculation)
         return [proved(stored_values(path), p, "LibreOffice") for path, p in zip(made, poisoned, strict=True)]
+
+
+RECALCULATE_HARD = """<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE script:module PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "module.dtd">
+<script:module xmlns:script="http://openoffice.org/2000/script" script:name="Module1" script:language="StarBasic">
+Sub Twice()
+  On Error Goto Ended
+  Dim hidden(0) As New com.sun.star.beans.PropertyValue
+  hidden(0).Name = "Hidden" : hidden(0).Value = True
+  Dim how(0) As New com.sun.star.beans.PropertyValue
+  how(0).Name = "FilterName" : how(0).Value = "Calc MS Excel 2007 XML"
+  document = StarDesktop.loadComponentFromURL(Environ("RECALCULATED"), "_blank", 0, hidden())
+  document.calculateAll()
+  document.calculateAll()
+  document.storeToURL(Environ("SAVED"), how())
+  document.close(True)
+Ended:
+  StarDesktop.terminate()
+End Sub
+</script:module>
+"""
+
+
+def recalculate_hard_twice(paths: list[Path], out: Path) -> list[Values]:
+    """Every formula cell of each workbook after two hard recalculations (Ctrl+Shift+F9 twice) in LibreOffice.
+
+    By a macro in a profile of its own, which a first start has to make: it would put an empty module over ours.
+    """
+    if shutil.which("soffice") is None:
+        pytest.skip(WHY_SKIPPED)
+    found = []
+    with TemporaryDirectory() as directory:
+        profile = Path(directory, "user")
+        profile.mkdir()
+        profile.joinpath("registrymodifications.xcu").write_text(PROFILE.format(recalculation=RECALCULATE_NEVER))
+        command = ["soffice", f"-env:UserInstallation={Path(directory).as_uri()}", "--headless", "--norestore"]
+        _run(*command, "--terminate_after_init")
+        profile.joinpath("basic", "Standard", "Module1.xba").write_text(RECALCULATE_HARD)
+        for path in paths:
+            saved = out / f"twice-{path.name}"
+            given = {**os.environ, "RECALCULATED": path.resolve().as_uri(), "SAVED": saved.resolve().as_uri()}
+            call = [*command, "macro:///Standard.Module1.Twice()"]
+            subprocess.run(call, env=given, capture_output=True, timeout=300, check=True)
+            assert saved.exists(), f"the macro made no {saved}"
+            found.append(stored_values(saved))
+    return found
 
 
 def _same(stored: object, recalculated: object, absolute: float) -> bool:

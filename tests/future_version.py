@@ -14,14 +14,14 @@ ROOT = Path(__file__).resolve().parent.parent
 VERSION = "99.0.0"
 CHECK, CHECK_NOW = "parking-brake-travel", "parking-brake-lever"
 TABLE, TABLE_NOW = "consent", "authorization"
-WORDS = {"agreed": "authorized", "no fault seen": "no fault found"}
+WORDS = {"authorized": "granted", "no fault found": "nothing amiss"}
 STEP = f"""
 STEPS = (*STEPS, Step(STEPS[-1].after, "{VERSION}",
     keys={{"reading.{CHECK}.*": "reading.{CHECK_NOW}.*", "{TABLE}.*": "{TABLE_NOW}.*"}},
     words={{
-        "*.decision": {{"agreed": "authorized"}},
-        "reading.*": {{"no fault seen": "no fault found"}},
-        "/tables/calls/*/verdict": {{"no fault seen": "no fault found"}},
+        "*.decision": {{"authorized": "granted"}},
+        "reading.*": {{"no fault found": "nothing amiss"}},
+        "/tables/calls/*/verdict": {{"no fault found": "nothing amiss"}},
         "/tables/calls/*/check_id": {{"{CHECK}": "{CHECK_NOW}"}},
         "/tables/job_checks/*/check_id": {{"{CHECK}": "{CHECK_NOW}"}},
         "/tables/job_checks/*/1": {{"{CHECK}": "{CHECK_NOW}"}},
@@ -32,8 +32,8 @@ STEPS = (*STEPS, Step(STEPS[-1].after, "{VERSION}",
 # Files, what is written there, what the version to come writes instead.
 CHANGES = (
     ("estimator/__init__.py", r'__version__ = ".*"', f'__version__ = "{VERSION}"'),
-    ("estimator/**/*.py", r"no fault seen", "no fault found"),
-    ("estimator/pricing/decisions.py", r'"agreed"', '"authorized"'),
+    ("estimator/*/**/*.py", r"no fault found", "nothing amiss"),
+    ("estimator/pricing/decisions.py", r'"authorized"', '"granted"'),
     ("estimator/facts/checks.toml", rf'^id = "{CHECK}"', f'id = "{CHECK_NOW}"'),
     ("estimator/letters/meanings.toml", rf"^\[{CHECK}\]", f"[{CHECK_NOW}]"),
     ("estimator/facts/stages.toml", rf'"{CHECK}"', f'"{CHECK_NOW}"'),

@@ -185,11 +185,13 @@ class Charged:
         return self.widest(what, 1 if end == "most" else -1) + gas.ATMOSPHERE_PA
 
     def said(self, what: str, phase: str) -> float:
-        """Cut-outs as read in a phase, else as set; the lamp likewise. Absolute."""
-        if what == "lamp":
-            refs, given = [f"lamp-pressure.{self.system.id}"], self.system.lamp.si
-        else:
-            refs, given = [f"cut-out.{self.system.id}.{number}" for number in (1, 2, 3)], self.system.cut_out.si
+        """Cut-outs as read in a phase, else as set; the higher ("lamp") or lower ("late") of the lamp's. Absolute."""
+        if what in ("lamp", "late"):
+            given = self.system.lamp.si
+            read = self.it.readings[f"judging.lamp-pressure.{self.system.id}.held_{phase}"]
+            both = [given] if isinstance(read, str) else [given, read]
+            return (max if what == "lamp" else min)(both) + gas.ATMOSPHERE_PA
+        refs, given = [f"cut-out.{self.system.id}.{number}" for number in (1, 2, 3)], self.system.cut_out.si
         read = [value for ref in refs if not isinstance(value := self.it.readings[f"judging.{ref}.held_{phase}"], str)]
         end = max if what == "highest" else min
         found = end(read, default=given) + gas.ATMOSPHERE_PA
@@ -291,7 +293,7 @@ class Gas:
 
     def said_most(self, phase: str) -> float:
         """The most of an ideal gas at one temperature: at the precharge nearest to the lamp's pressure."""
-        lower, upper, volume = self.system.said("lamp", phase), self.system.said("highest", phase), self.item.volume.si
+        lower, upper, volume = self.system.said("late", phase), self.system.said("highest", phase), self.item.volume.si
         low, high = self.said_precharges(phase)
         best = min(max(lower, low), high)
         given = (nitrogen.gas_volume(volume, best, at) for at in (lower, upper))

@@ -31,7 +31,7 @@ def sound(path: Path) -> Path:
     sheet = book.add_worksheet(TAB)
     sheet.write_string("A1", "pressure 3, system 1")
     sheet.write_number("B1", 2200)
-    sheet.write_formula("C1", '=IF(B1>2000,"within limit","outside limit")', None, "within limit")
+    sheet.write_formula("C1", '=IF(B1>2000,"within limits","out of limits")', None, "within limits")
     sheet.write_datetime("D1", datetime(2026, 11, 25), book.add_format({"num_format": "yyyy-mm-dd"}))
     sheet.write_comment("B1", "read twice")
     book.add_worksheet("Basis").write_number("A1", 100)

@@ -22,7 +22,7 @@ FORMS = {
     "entry_id": r".+-r[0-9]+-[0-9]{3,}-[0-9a-f]{12}",
     "line_no": r"[1-9][0-9]*",
     "entry_date": r"[0-9]{4}-[0-9]{2}-[0-9]{2}",
-    "doc_type": r"(invoice|credit-note|core-entry)(-reversal)?",
+    "doc_type": r"(invoice|credit-note|core-entry|payment)(-reversal)?",
     "doc_id": r".+",
     "doc_rev": r"[1-9][0-9]*",
     "account_code": r".+",

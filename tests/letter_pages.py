@@ -69,7 +69,8 @@ def closed(page):
     for element in root.iter():
         for name, value in element.attrib.items():
             if name.startswith("on") or (
-                name in ("src", "href", "xlink:href", "action", "srcset") and not value.startswith("#")
+                name in ("src", "href", "xlink:href", "action", "srcset")
+                and not re.match(r"#|tel:[+0-9-]+$|mailto:[\w.+@-]+$", value)
             ):
                 wrong.append(f"{element.tag} {name}={value}")
             if "url(" in value and not re.search(r"url\(#[\w-]+\)", value):

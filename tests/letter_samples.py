@@ -7,6 +7,7 @@ from boxes_by_key import appraise_boxes, first_boxes
 
 from estimator.demo.start_files import demo_file
 from estimator.intake.entries_csv import load_entries
+from estimator.intake.labor_tables import packaged_tables
 from estimator.intake.load_job import load_job
 from estimator.letters.render import letter_html
 from estimator.readback.apply_entries import apply_entries
@@ -32,7 +33,7 @@ HOSTILE = (
 def entries_at(stage):
     """The record of the demo's main job, and its entries after a stage."""
     assert demo_file("before.csv")
-    record = load_job(FILES / "job.toml")
+    record = load_job(FILES / "job.toml", packaged_tables())
     entries = first_boxes(record)
     boxes = list(compose(appraise_boxes(record, entries)).boxes())
     for name in () if stage == "drafted" else STAGES[: STAGES.index(stage) + 1]:
@@ -43,7 +44,7 @@ def entries_at(stage):
 @functools.cache
 def appraisal_at(name):
     if name == "mineral":
-        record = load_job(FILES / "job_mineral.toml")
+        record = load_job(FILES / "job_mineral.toml", packaged_tables())
         return appraise_boxes(record, first_boxes(record))
     return appraise_boxes(*entries_at(name))
 
@@ -69,7 +70,7 @@ def hostile_appraisal(words=HOSTILE):
             "customer": record.job.customer.model_copy(update={"name": said[0], "address": tuple(said)}),
             "complaint": " ".join(said),
             "odometer": said[3],
-            "notes": tuple(said),
+            "customer_notes": tuple(said),
         }
     )
     identity = record.shop.shop.model_copy(update={"name": said[1], "address": tuple(said), "tax_id": said[4]})

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 import estimator.demo
 from estimator.boxes.entries import Entries
 from estimator.intake.car_rules import car_rules
+from estimator.intake.labor_tables import packaged_tables
 from estimator.intake.load_job import load_job, published_numbers
 from estimator.limits.catalog.limit_set import LimitSet, work_out
 from estimator.limits.judging.check_rows import check_rows
@@ -26,7 +27,7 @@ SOURCES = ("system-1", "system-2")
 @functools.cache
 def demo(file: str = "job.toml") -> JobRecord:
     """The record of the demo's first car (variant A, glycol), or of `job_mineral.toml` (variant B, mineral)."""
-    return load_job(DEMO / file)
+    return load_job(DEMO / file, packaged_tables())
 
 
 def with_car(record: JobRecord, car: Car) -> JobRecord:
@@ -49,7 +50,9 @@ def worked_out(record: JobRecord, entries: Mapping[str, EntryValue] | None = Non
     """The limits of a record, as an appraisal works them out."""
     typed = Entries.from_boxes(entries or {})
     rows = check_rows(record.car)
-    return work_out(record, rows, readings_in_si(rows, record, gauge_rows(record, typed.visits), typed.readings))
+    return work_out(
+        record, rows, readings_in_si(rows, record, gauge_rows(record, typed.visits), typed.readings, typed.stated)
+    )
 
 
 def si(limits: LimitSet, ref: str) -> float:

@@ -6,11 +6,11 @@ from tempfile import TemporaryDirectory
 from engines import pages_as_png, pdf_text, render_pdf
 from letter_samples import appraisal_at, letter_at
 from PIL import Image
+from plain_writing import write_workbook
 from playwright.sync_api import sync_playwright
 from test_letter_in_browser import CHROMIUM, OPTIONS
 
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 
 PICTURES = Path(__file__).parents[1] / "output_samples" / "pictures"
 STAGE = "before"

@@ -88,7 +88,7 @@ def tables_of(visit: SmallVisit) -> Tables:
 def appraised(visit: SmallVisit, agreed: Collection[str], basis: str = "likely", **shop: object) -> Appraisal:
     """The visit with some lines agreed to and the others declined."""
     entries: dict[str, EntryValue] = {
-        f"line.{line}.car.decision": "agreed" if line in agreed else "declined" for line in visit.needs
+        f"line.{line}.car.decision": "authorized" if line in agreed else "declined" for line in visit.needs
     }
     return filled_in(record_of(tables_of(visit), visit.rates, basis=basis, **shop), entries)
 
@@ -148,7 +148,7 @@ def document(
         names = ("quantity", "cost", "deposit")
         entries |= {f"extra_part.{number}.{name}": float(given) for name, given in zip(names, amounts, strict=True)}
     entries |= {f"sublet.{number}.charge": float(charge) for number, charge in enumerate(sublet, 1)}
-    entries |= {key.rpartition(".")[0] + ".decision": "agreed" for key in entries}
+    entries |= {key.rpartition(".")[0] + ".decision": "authorized" for key in entries}
     for name, key in (("labor", "discount.labor.percent"), ("parts", "discount.parts.percent")):
         if f"discount_{name}" in fees:
             entries[key] = float(fees[f"discount_{name}"])
@@ -181,7 +181,7 @@ def part_price(cost: str, brackets: Sequence[Any]) -> Decimal:
     entries: dict[str, EntryValue] = {
         "extra_part.1.quantity": 1.0,
         "extra_part.1.cost": float(cost),
-        "extra_part.1.decision": "agreed",
+        "extra_part.1.decision": "authorized",
     }
     return filled_in(record_of(markup=tuple(brackets)), entries).agreed["parts"]
 

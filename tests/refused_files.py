@@ -263,7 +263,7 @@ REFUSED = {
     ),
     # other things altogether
     "nothing": Case(holding(b""), BAD, "an empty file (0 bytes)"),
-    "zeros": Case(holding(bytes(5000)), BAD, "nothing but zeros"),
+    "zeros": Case(holding(bytes(5000)), BAD, "only zeros"),
     "a CSV file": Case(holding(b"part;price\nhose, 3/16;12,50\n"), BAD, "plain text (CSV"),
     "a CSV file in UTF-16": Case(holding("part\tprice\n".encode("utf-16")), BAD, "plain text (CSV"),
     "a web page": Case(holding(b"<!DOCTYPE html><html><p>Please sign in"), BAD, "a web page"),

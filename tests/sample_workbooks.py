@@ -89,7 +89,7 @@ FORMULAS = [
     ("=ROUND(0.1+0.2,2)", 0.3),
     ("='Brake lines & hoses'!A1", " led "),
     ("=LOG10(100)", 2),
-    ('=IF(ISNUMBER(B1),"within limit","not measured")', "not measured"),
+    ('=IF(ISNUMBER(B1),"within limits","not measured")', "not measured"),
     ('=IF(A1<>"",1,2)', 1),
     ('="line\nbreak"', "line\nbreak"),
 ]
@@ -130,7 +130,7 @@ def by_xlsxwriter(path: Path, extremes: bool = True, **options: object) -> Path:
     first.write_comment("I1", "seen by Ida\nand again <&>")
     first.write_comment("C9", "on an empty cell", {"author": "Ida Fenwright"})
     first.protect("", {"format_cells": True})
-    first.data_validation("A1", {"validate": "list", "source": ["agreed", "declined"]})
+    first.data_validation("A1", {"validate": "list", "source": ["authorized", "declined"]})
     first.conditional_format("A1:A9", {"type": "cell", "criteria": ">", "value": 5, "format": bold})
     book.add_worksheet("hidden one").hide()
     book.add_worksheet("Record").very_hidden()

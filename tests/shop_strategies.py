@@ -92,7 +92,7 @@ def taxes(draw: st.DrawFn) -> Tax:
     parts = [TaxPart(name=name, percent=draw(percents)) for name in names[: draw(st.integers(1, 3))]]
     return Tax(
         kind=kind,
-        scope=draw(st.sampled_from(("document", "line"))),
+        scope="document" if kind == "vat" else draw(st.sampled_from(("document", "line"))),
         in_force_from=dt.date(2026, 1, 1),
         taxed=() if kind == "none" else tuple(name for name in classes if draw(st.booleans())),
         parts=() if kind == "none" else tuple(parts),
@@ -222,7 +222,7 @@ def visits(draw: st.DrawFn, car: Car, of: Tables) -> Job:
             "date": DAY,
             "customer": Customer(name=draw(texts).strip(), address=("3 Sluice Lane", "=Harrow Fen")),
             "complaint": draw(texts).strip(),
-            "notes": tuple(draw(st.lists(texts, max_size=2))),
+            **{f"{whose}_notes": tuple(draw(st.lists(texts, max_size=2))) for whose in ("shop", "customer")},
             "jobs": tuple(AskedJob(job=job, at=at) for job, at in asked),
             "extra_parts": tuple(
                 ExtraPart(

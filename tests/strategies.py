@@ -141,6 +141,8 @@ def entries_of(record: JobRecord, temper: str, rng: Random) -> Entries:
     entries |= dict(readings(blank, temper, rng))
     if temper != "blank":
         entries |= dict(desk_entries(blank, rng, junk=temper == "junk"))
+    if temper in ("mixed", "junk"):
+        entries |= dict(stated(blank, temper, rng))
     for key in [key for key in entries if temper in ("junk", "mixed") and rng.random() < 0.05]:
         del entries[key]
     return entries
@@ -163,6 +165,17 @@ def readings(blank: Appraisal, temper: str, rng: Random) -> Iterator[tuple[str, 
             yield f"reading.{row.ref}.why", rng.choice(WHY_WORDS)
         if temper in ("mixed", "junk") and rng.random() < 0.12:
             yield f"reading.{row.ref}.{rng.choice(('note', 'photo'))}", rng.choice(TEXTS)
+
+
+def stated(blank: Appraisal, temper: str, rng: Random) -> Iterator[tuple[str, EntryValue]]:
+    """How readings were made, and their stated uncertainty."""
+    for row in blank.plan.checks:
+        for phase in PHASES:
+            if row.check.read_by and rng.random() < 0.5:
+                yield f"stated.{row.ref}.how_{phase}", rng.choice((*row.check.read_by, "Log"))
+            if row.check.read_by and rng.random() < 0.5:
+                junk: EntryValue = rng.choice(("27 psi", "27", -5.0, 1e7))
+                yield f"stated.{row.ref}.u_{phase}", junk if temper == "junk" else round(rng.uniform(0, 80), 1)
 
 
 def _one_reading(

@@ -68,7 +68,8 @@ def test_help_names_every_command_and_says_the_caution():
     text = help_of()
     assert [name for name in NAMES if not re.search(rf"^  {name}  +\S", text, re.M)] == []
     assert "..." not in text.partition("Commands:")[2], "a command's first sentence is cut short"
-    assert "both gauges at zero" in text and "never says that a car is safe" in " ".join(text.split())
+    words = " ".join(text.split())
+    assert "both gauges at zero" in words and "never states that a car is safe" in words
     assert examples_in(text)
 
 
@@ -173,7 +174,7 @@ def test_a_fault_of_the_program_is_said_in_words_with_a_log(told, monkeypatch):
 
     monkeypatch.setattr("estimator.intake.load_job.load_job_and_prices", fails)
     status, result, said = told("draft", "job.toml")
-    assert (status, result) == (70, "") and "a fault of the program" in said
+    assert (status, result) == (70, "") and "internal error" in said
     log = Path(said.strip().split("log: ")[-1])
     assert "nobody thought of this" in log.read_text(encoding="utf-8")
     log.unlink()
@@ -208,8 +209,8 @@ def test_a_bad_input_is_told_whole_and_nothing_is_written(told, small, tmp_path)
     job.write_text(job.read_text().replace('complaint = "Lamp lights early."', 'complain = "x"'), encoding="utf-8")
     status, result, said = told("draft", job)
     assert (status, result) == (65, "")
-    assert f'{job}: key "complain" · unknown key (did you mean "complaint"?)' in said
-    assert "2 problems; nothing was written" in said
+    assert f'{job}: key "complain": unknown key (did you mean "complaint"?)' in said
+    assert "2 errors; nothing was written" in said
     assert not list(tmp_path.glob("*.xlsx"))
 
 
@@ -223,7 +224,7 @@ def test_no_file_is_written_over_without_force(told, small, tmp_path):
         ("redraft", small / "quote.xlsx", "-o", kept),
     ):
         status, result, said = told(*words)
-        assert (status, result) == (73, "") and "exists already" in said and "--force" in said
+        assert (status, result) == (73, "") and "already exists" in said and "--force" in said
         assert kept.read_bytes() == b"mine"
     assert told("draft", small / "job.toml", "-o", kept, "--force")[:2] == (0, f"{kept}\n")
     assert kept.read_bytes().startswith(b"PK")
@@ -290,12 +291,12 @@ def test_check_groups_by_who_must_act_and_keeps_to_80_columns(told, demo):
     assert [line for line in lines[1:] if len(line) > 80] == []
     assert result.index("For the mechanic") < result.index("For the advisor")
     mechanic = result[result.index("For the mechanic") : result.index("For the advisor")]
-    assert mechanic.index("keeps the car off the road") < mechanic.index("besides")
-    assert "DO NOT DRIVE" in lines[4] and "\x1b" not in result
+    assert mechanic.index("DO NOT DRIVE because of:") < mechanic.index("Other findings:")
+    assert "DO NOT DRIVE" in lines[3] and "\x1b" not in result
     words = " ".join(result.split())
-    assert "the limit lies within the uncertainty of the reading" in words
-    assert "could not be measured (seized or broken)" in words and "not measured (4)" in words
-    assert words.count("is safe") == words.count("It never says that a car is safe") == 1
+    assert "too close to limit, counts as a fault" in words and len(lines) < 60
+    assert "unable to measure (seized or broken)" in words and "2 not measured or checked:" in words
+    assert words.count("is safe") == words.count("This program never states that a car is safe") == 1
 
 
 def test_check_of_a_folder_goes_on_after_a_bad_file(told, small, tmp_path):
@@ -342,6 +343,8 @@ WORKBOOK = {
     "revision": int,
     "state": str,
     "car": str,
+    "behind": list,
+    "unexamined": list,
     "verdicts": dict,
     "findings": list,
     "boxes": list,
@@ -366,7 +369,7 @@ def test_check_json_has_the_documented_schema(told, demo):
     data = json.loads(result)
     assert status == 1 and set(data) == {"schema", "program", "workbooks"} and data["schema"] == 1
     assert [book["car"] for book in data["workbooks"]] == [
-        "do-not-drive",
+        "not-measured",
         "do-not-drive",
         "shop-road-test-only",
         "no-do-not-drive-finding",
@@ -407,9 +410,11 @@ def test_an_unsound_workbook_is_neither_filled_nor_posted(told, small, tmp_path)
     wrong = altered(small / "quote.xlsx", tmp_path / "altered.xlsx")
     (tmp_path / "entries.csv").write_text("key,value\nvisit.before.by,Tam Orrick\n", encoding="utf-8")
     status, result, said = told("fill", wrong, "entries.csv")
-    assert (status, result) == (1, "") and "formula-replaced: Journal!" in said and "isn't sound" in said
+    assert (
+        (status, result) == (1, "") and "Journal!" in said and "overwrites a formula" in said and "not intact" in said
+    )
     status, result, said = told("post", wrong, "--books", "books")
-    assert (status, result) == (1, "") and "not posted" in said and "formula-replaced" in said
+    assert (status, result) == (1, "") and "not posted" in said and "overwrites a formula" in said
     assert not (tmp_path / "books").exists() and not list(tmp_path.glob("*-filled.xlsx"))
 
 
@@ -423,8 +428,8 @@ def fill(told, workbook, to, *lines):
 def test_post_refuses_what_is_undecided_unconsented_or_mixed_and_posts_the_rest_once(told, small, tmp_path):
     quote = small / "quote.xlsx"
     decided = (
-        "decision.front-pads.front-axle,agreed",
-        "decision.bleed-system.system-1,agreed",
+        "decision.front-pads.front-axle,authorized",
+        "decision.bleed-system.system-1,authorized",
     )
     consent = (
         "consent.1.stage,repair",
@@ -433,19 +438,23 @@ def test_post_refuses_what_is_undecided_unconsented_or_mixed_and_posts_the_rest_
         "consent.1.who,Wren Castellow",
     )
     status, result, said = told("post", quote, "--books", "books")
-    assert (status, result) == (1, "") and "job-undecided" in said
+    assert (status, result) == (1, "") and "awaiting a decision" in said
     without = fill(told, quote, tmp_path / "without.xlsx", *decided)
-    assert "no-consent" in told("post", without, "--books", "books")[2]
+    assert "no authorization recorded" in told("post", without, "--books", "books")[2]
     short = fill(told, quote, tmp_path / "short.xlsx", *decided, *(line.format("100.00") for line in consent))
-    assert "over-consent" in told("post", short, "--books", "books")[2]
-    ready = fill(told, quote, tmp_path / "ready.xlsx", *decided, *(line.format("400.00") for line in consent))
+    assert (
+        "record a further authorization" in told("post", short, "--books", "books")[2].casefold()
+        and "allowed" in told("post", short, "--books", "books")[2]
+    )
+    done = tuple(line.replace("decision.", "done.").replace("authorized", "completed") for line in decided)
+    ready = fill(told, quote, tmp_path / "ready.xlsx", *decided, *done, *(line.format("400.00") for line in consent))
     part = next(
         box["key"]
         for box in json.loads(told("check", ready, "--json")[1])["workbooks"][0]["boxes"]
         if box["key"].endswith("front-axle.substitute_family")
     )
     mixed = fill(told, ready, tmp_path / "mixed.xlsx", f"{part},mineral", f"{part.replace('_family', '')},Pads")
-    assert "fluid-mixed" in told("post", mixed, "--books", "books")[2]
+    assert "never mix the two" in told("post", mixed, "--books", "books")[2]
     assert not (tmp_path / "books").exists()
     # The car must not be driven, and its document posts all the same; what is refused doesn't stop it.
     status, result, said = told("post", short, ready, "--books", "books", "--who", "Marsh Delaney")
@@ -456,6 +465,57 @@ def test_post_refuses_what_is_undecided_unconsented_or_mixed_and_posts_the_rest_
     status, result, _ = told("books", "books", "--json", "--verify")
     listed = json.loads(result)
     assert status == 0 and listed["findings"] == [] and len(listed["documents"]) == 1
+
+
+def test_post_dates_the_invoice_and_keeps_out_what_is_not_done(told, small, tmp_path):
+    decided = ("decision.front-pads.front-axle,authorized", "decision.bleed-system.system-1,authorized")
+    consent = ("stage,repair", "amount,400.00", "date,2026-11-25", "who,Wren Castellow")
+    agreed = fill(
+        told, small / "quote.xlsx", tmp_path / "agreed.xlsx", *decided, *(f"consent.1.{row}" for row in consent)
+    )
+    post = ("post", agreed, "--books", "books", "--today", "2026-12-08")
+    status, result, said = told(*post)
+    assert (status, result) == (1, "") and "not posted: LY-101-A revision 1: authorized work" in said
+    assert told(*post, "--override", "work-not-done")[0] == 1  # without a reason
+    done = tuple(line.replace("decision.", "done.").replace("authorized", "completed") for line in decided)
+    ready = fill(told, agreed, tmp_path / "ready.xlsx", *done)
+    post = ("post", ready, "--books", "books", "--today", "2026-12-08", "--who", "Marsh Delaney")
+    for date, words in (("2026-11-24", "on or after it"), ("2026-12-09", "up to today")):
+        status, result, said = told(*post, "--date", date)
+        assert (status, result) == (1, "") and words in said and not list(tmp_path.glob("books/journal*"))
+    status, result, _ = told(*post, "--date", "2026-11-30")
+    assert status == 0 and "posted" in result
+    status, result, _ = told(*post)  # today's date is nobody's wish to change the invoice's
+    assert status == 0 and "already posted" in result
+    status, result, _ = told(
+        "pay", "books", "LY-101-A", "20", "cash", "--shop", small / "shop.toml", "--today", "2026-12-08"
+    )
+    assert status == 65  # this shop names no account for payments
+    assert told("close", "books", "2026-11", "--today", "2026-12-08", "--who", "M. Delaney")[0] == 0
+    assert told("void", "books", "LY-101-A", "--why", "test", "--date", "2026-11-30", "--today", "2026-12-08")[0] == 1
+    assert told("void", "books", "LY-101-A", "--why", "billed twice", "--today", "2026-12-08")[0] == 0
+    status, result, _ = told("books", "books", "--document", "LY-101-A")
+    assert status == 0 and "voided by" in result and "billed twice" in result and "2026-11-30  invoice" in result
+
+
+def test_a_sealed_workbook_is_not_posted_without_its_key(told, small, tmp_path):
+    (tmp_path / "key").write_text("0123456789abcdef0123456789abcdef", encoding="utf-8")
+    (tmp_path / "key").chmod(0o600)
+    told("draft", small / "job.toml", "-o", "sealed.xlsx", "--seal", "key")
+    status, result, said = told("post", "sealed.xlsx", "--books", "books")
+    assert (status, result) == (1, "") and "the seal was not checked" in said and not (tmp_path / "books").exists()
+    assert "the seal was not checked" in told("letter", "sealed.xlsx")[2]
+    assert "seal" not in told("letter", "sealed.xlsx", "--seal", "key", "--force")[2]
+
+
+def test_a_letter_never_takes_the_place_of_a_workbook(told, small, tmp_path):
+    for name in ("other.xlsx", "copy.html"):
+        shutil.copy(small / "quote.xlsx", name)
+    for name in ("other.xlsx", "copy.html", "new.xlsm"):
+        status, result, said = told("letter", "other.xlsx", "-o", name, "--force")
+        assert (status, result) == (73, "") and "never takes the place of a workbook" in said
+    assert (tmp_path / "copy.html").read_bytes() == (small / "quote.xlsx").read_bytes()
+    assert not (tmp_path / "new.xlsm").exists()
 
 
 # --- terminal ---------------------------------------------------------------------------------------------------------
@@ -566,8 +626,8 @@ def test_an_interrupted_draft_leaves_no_part_of_a_file(demo, tmp_path):
     folder = copied_demo(demo, tmp_path)
     status, result, said = interrupted(["draft", "demo/job.toml", "-o", "quote.xlsx"], folder, 0.8)
     assert "Traceback" not in said
-    if status == 130:
+    # 0: a machine that drafts so fast; the signal's own status: one so slow that the interpreter was still starting
+    assert status in (0, 130, -signal.SIGINT)
+    if status:
         assert result == "" and not list(folder.glob("*.xlsx"))
-    else:  # a machine that drafts so fast
-        assert status == 0
     assert not list(folder.glob(".*.part"))

@@ -10,12 +10,12 @@ from decimal import Decimal
 import pytest
 from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import run, shared_demo
+from plain_writing import write_workbook
 
 from estimator.cli.app import main
 from estimator.intake.load_job import load_job_and_prices
 from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 
 # Real makers of cars: the first 8 digits of the SHA-256 of each name, so that none of them stands here either.
 MAKERS = frozenset(
@@ -51,8 +51,8 @@ def test_what_may_be_done_with_the_car_follows_the_work(checked):
         "NOTHING MEASURED: DO NOT DRIVE",
         "DO NOT DRIVE",
         "DO NOT DRIVE",
-        "shop road test only",
-        "no do-not-drive finding in the checks made",
+        "SHOP ROAD TEST ONLY",
+        "no finding prohibits driving",
     ]
     road = checked["-road"].appraisal.driving
     assert road.made == road.asked and road.behind == road.road_open == 0
@@ -60,30 +60,30 @@ def test_what_may_be_done_with_the_car_follows_the_work(checked):
 
 def test_readings_before_work_are_of_every_kind(checked):
     words = [item.before.verdict for item in checked["-before"].appraisal.standings if item.asked]
-    assert words.count("within limit") > 20 and words.count("no fault seen") > 10
-    assert words.count("too close to call") == 1
-    assert words.count("outside limit") >= 3 and "fault seen" in words
-    assert words.count("could not be measured") == 1
+    assert words.count("within limits") > 20 and words.count("no fault found") > 10
+    assert words.count("too close to limit") == 1
+    assert words.count("out of limits") >= 3 and "fault found" in words
+    assert words.count("unable to measure") == 1
     missing = [item.label for item in checked["-before"].appraisal.standings if item.latest == "not measured"]
-    assert "hub play, rear right" in missing
+    assert "wheel bearing play, rear right" in missing
 
 
 def test_the_lost_gas_is_what_the_story_is_about(checked):
     """Cut-out is still reached, and the usable volume is nil."""
     before = {item.ref: item.before.verdict for item in checked["-before"].appraisal.standings}
-    assert {before[f"cut-out.system-2.{number}"] for number in (1, 2, 3)} == {"within limit"}
-    assert before["precharge.accumulator-2"] == before["applications.system-2"] == "outside limit"
+    assert {before[f"cut-out.system-2.{number}"] for number in (1, 2, 3)} == {"within limits"}
+    assert before["precharge.accumulator-2"] == before["applications.system-2"] == "out of limits"
     after = {item.ref: item.after.verdict for item in checked["-after"].appraisal.standings}
-    assert after["precharge.accumulator-2"] == after["applications.system-2"] == "within limit"
+    assert after["precharge.accumulator-2"] == after["applications.system-2"] == "within limits"
 
 
 def test_readings_keep_clear_of_their_limits(checked):
-    """No verdict of the story hangs on the last digit of a limit, but the one that is too close to call."""
+    """No verdict of the story hangs on the last digit of a limit, but the one that is too close to limit."""
     for step, phase in (("-before", "before"), ("-after", "after")):
         for item in checked[step].appraisal.judged:
             judged = item.phases[phase]
             margin = judged.service.margin
-            if isinstance(margin, str) or isinstance(judged.u_shown, str) or judged.verdict == "too close to call":
+            if isinstance(margin, str) or isinstance(judged.u_shown, str) or judged.verdict == "too close to limit":
                 continue
             assert abs(margin) > 1.02 * judged.u_shown, (item.label, margin, judged.u_shown)
 
@@ -100,7 +100,7 @@ def test_the_quote_follows_the_findings_and_the_decisions(checked):
 def test_consents_come_in_stages_and_cover_what_was_agreed(checked):
     appraisal = checked["-decisions"].appraisal
     given = [item for item in appraisal.consents if item.counted]
-    assert [item.stage for item in given] == ["diagnosis", "repair", "added work"]
+    assert [item.stage for item in given] == ["diagnosis", "repair", "additional work"]
     assert appraisal.consented.over == 0
     declined = [finding for finding in checked["-road"].findings if finding.rule == "safety-job-declined"]
     assert declined and {finding.severity for finding in declined} == {"note"}  # recorded with date and name

@@ -7,6 +7,7 @@ import pytest
 
 import estimator
 from estimator.facts.checks import checks
+from estimator.intake.labor_tables import packaged_tables
 from estimator.intake.load_job import load_job
 
 DEMO = Path(estimator.__file__).parent / "demo" / "files"
@@ -14,12 +15,12 @@ DEMO = Path(estimator.__file__).parent / "demo" / "files"
 
 @pytest.fixture(scope="module")
 def record():
-    return load_job(DEMO / "job.toml")
+    return load_job(DEMO / "job.toml", packaged_tables())
 
 
 @pytest.fixture(scope="module")
 def mineral():
-    return load_job(DEMO / "job_mineral.toml")
+    return load_job(DEMO / "job_mineral.toml", packaged_tables())
 
 
 def test_the_invented_car_is_the_one_asked_for(record):

@@ -26,8 +26,8 @@ SAFETY = next(row for row in ROWS.values() if row.check.safety and row.check.ask
 OTHER = next(row for row in ROWS.values() if not row.check.safety and row.check.asked == "always")
 ROAD = next(row for row in ROWS.values() if row.check.road and row.check.safety and row.check.asked == "always")
 BY_ASKED = {when: next(r for r in ROWS.values() if r.check.asked == when) for when in ("after work", "on demand")}
-GOOD, BAD, NONE, CLOSE = "within limit", "outside limit", "not measured", "too close to call"
-GAVE_UP, ODD = "could not be measured", "not believable"
+GOOD, BAD, NONE, CLOSE = "within limits", "out of limits", "not measured", "too close to limit"
+GAVE_UP, ODD = "unable to measure", "not believable"
 
 
 def standing(row=SAFETY, before=NONE, after=NONE, *, dates=(1, 1), odds=(0, 0), **more) -> Standing:
@@ -175,7 +175,7 @@ def test_a_job_done_since_the_last_readings_voids_those_after_work() -> None:
 
 def test_what_the_log_of_a_check_comes_to() -> None:
     def earlier(phase: str, kind: str) -> EarlierReading:
-        return EarlierReading(check="c", phase=phase, value="1", verdict="outside limit", counts_as=kind)
+        return EarlierReading(check="c", phase=phase, value="1", verdict="out of limits", counts_as=kind)
 
     log = [
         *(earlier("before", "bad") for _ in range(3)),

@@ -92,7 +92,7 @@ CASES: dict[str, engines.Value] = {
     'TEXT(0.075,"0.0%")': "7.5%",
     "DATE(2026,11,25)": float(SERIAL),
     "YEAR(46351)*10000+MONTH(46351)*100+DAY(46351)": 20261125.0,
-    'IF(AND(A1>=2200,NOT(A2>A1)),"within limit","outside limit")': "within limit",
+    'IF(AND(A1>=2200,NOT(A2>A1)),"within limits","out of limits")': "within limits",
     'IF(OR(A6>0,A3=0),"yes","no")': "yes",
     'IF(ISNUMBER(A7),"measured","not measured")': "not measured",
     'IF(ISNUMBER(A3),"measured","not measured")': "measured",

@@ -32,7 +32,7 @@ def test_values_are_numbers_dates_and_texts_as_they_look(tmp_path):
         "reading.pad-thickness.front-left.before,-0.50,mm,\n"
         "consent.1.date,2026-11-25,,\n"
         "reading.accumulator-serial.accumulator-1.before,0047,,\n"
-        'decision.front-pads.front-axle,agreed,,"by telephone, at ten"\n'
+        'decision.front-pads.front-axle,authorized,,"by telephone, at ten"\n'
         "reading.cut-in.system-1.before,,psi,\n",
     ).rows
     assert rows == (
@@ -40,7 +40,7 @@ def test_values_are_numbers_dates_and_texts_as_they_look(tmp_path):
         EntryRow(4, "reading.pad-thickness.front-left.before", -0.5, "mm", "", "-0.50"),
         EntryRow(5, "consent.1.date", dt.date(2026, 11, 25), "", "", "2026-11-25"),
         EntryRow(6, "reading.accumulator-serial.accumulator-1.before", "0047", "", "", "0047"),
-        EntryRow(7, "decision.front-pads.front-axle", "agreed", "", "by telephone, at ten", "agreed"),
+        EntryRow(7, "decision.front-pads.front-axle", "authorized", "", "by telephone, at ten", "authorized"),
         EntryRow(8, "reading.cut-in.system-1.before", None, "psi", "", ""),
     )
 
@@ -61,8 +61,8 @@ def test_columns_may_be_few_but_not_others(tmp_path):
         ("a.b,1e999,,", 'line 2, column "value"', "too large to be true"),
         ("a.b,2026-02-30,,", 'line 2, column "value"', "no day of the calendar"),
         ("a.b,5,PSI,", 'line 2, column "unit"', 'did you mean "psi"?'),
-        ("A B,5,psi,", 'line 2, column "key"', "a key is wanted"),
-        (",5,psi,", 'line 2, column "key"', "a key is wanted"),
+        ("A B,5,psi,", 'line 2, column "key"', "Enter a key"),
+        (",5,psi,", 'line 2, column "key"', "Enter a key"),
         ("a.b,1,,\na.b,2,,", 'line 3, column "key"', "stands twice"),
     ],
 )
@@ -74,7 +74,7 @@ def test_rows_are_refused_in_words(tmp_path, row, place, words):
 
 
 def test_a_row_that_lacks_a_column_is_refused(tmp_path):
-    with pytest.raises(InputError, match="line 2 · 2 fields"):
+    with pytest.raises(InputError, match="line 2: 2 fields"):
         entries(tmp_path, "key,value,unit,note\na.b,1\n")
 
 
@@ -145,7 +145,7 @@ def test_a_binary_fraction_of_a_spreadsheet_is_the_number_that_was_typed(tmp_pat
 @pytest.mark.parametrize(
     ("name", "content", "words"),
     [
-        ("list.pdf", b"%PDF", "xlsx or CSV is read"),
+        ("list.pdf", b"%PDF", "Use xlsx or CSV"),
         ("list.xlsx", b"not a workbook", "can't be read as a table"),
         ("list.csv", b"", "can't be read as a table"),
         ("list.csv", b"Item,Net price\nhose-clip,1.20,3\n", "can't be read as a table"),

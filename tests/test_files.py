@@ -8,7 +8,7 @@ import threading
 import pytest
 
 from estimator.errors import CannotWrite
-from estimator.files import write_whole
+from estimator.files import refuse_existing, write_whole
 
 
 def test_makes_folders_and_replaces(tmp_path):
@@ -36,7 +36,7 @@ def test_refusal_names_the_file_and_what_to_do(tmp_path):
     with pytest.raises(CannotWrite) as refusal:
         write_whole(blocker / "x.csv", b"")
     assert refusal.value.exit_status == 73
-    assert "x.csv" in str(refusal.value) and "make sure" in str(refusal.value)
+    assert "x.csv" in str(refusal.value) and "Make sure" in str(refusal.value)
 
 
 def test_a_folder_in_the_place_of_the_file_leaves_nothing_behind(tmp_path):
@@ -53,7 +53,7 @@ def test_a_full_disk_keeps_the_old_file(tmp_path):
     program = (
         "import resource, signal, sys\n"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
-        "from estimator.files import write_whole\nfrom estimator.errors import CannotWrite\n"
+        "from estimator.files import refuse_existing, write_whole\nfrom estimator.errors import CannotWrite\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))\n"
         "try:\n    write_whole(sys.argv[1], b'z' * 100000)\n"
         "except CannotWrite as refusal:\n    print(refusal)\n"
@@ -80,3 +80,13 @@ def test_a_reader_never_sees_a_part(tmp_path):
     while not done.is_set():
         assert target.read_bytes() in contents
     writer.join()
+
+
+def test_a_link_to_nothing_is_not_replaced(tmp_path):
+    """A disk that isn't there just now: what the link points to may come back. With --force too."""
+    link = tmp_path / "letter.html"
+    link.symlink_to(tmp_path / "away" / "letter.html")
+    for attempt in (lambda: write_whole(link, b"x"), lambda: refuse_existing(link, force=True)):
+        with pytest.raises(CannotWrite, match=r"a link to .*which is not there"):
+            attempt()
+    assert link.is_symlink() and [entry.name for entry in tmp_path.iterdir()] == ["letter.html"]

@@ -15,8 +15,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import estimator
+from estimator.demo.start_files import write_start_files
 from estimator.errors import InputError
-from estimator.intake.labor_tables import load_labor_tables, packaged_tables
+from estimator.intake.labor_tables import packaged_tables
 from estimator.intake.load_job import load_job, load_job_and_prices
 from estimator.intake.toml_files import load_toml, read_toml, validated
 from estimator.records import Car, Job, JobRecord, Shop
@@ -28,12 +29,12 @@ JARGON = re.compile(r"pydantic|input should|validation|type=|decimal_|NoneType|T
 
 @pytest.fixture(scope="module")
 def record():
-    return load_job(DEMO / "job.toml")
+    return load_job(DEMO / "job.toml", packaged_tables())
 
 
 @pytest.fixture(scope="module")
 def mineral():
-    return load_job(DEMO / "job_mineral.toml")
+    return load_job(DEMO / "job_mineral.toml", packaged_tables())
 
 
 # --- records ----------------------------------------------------------------------------------------------------------
@@ -41,7 +42,7 @@ def mineral():
 
 @pytest.mark.parametrize("job", ["job.toml", "job_mineral.toml"])
 def test_a_record_comes_back_equal_from_json(job):
-    record = load_job(DEMO / job)
+    record = load_job(DEMO / job, packaged_tables())
     carried = json.loads(json.dumps(record.model_dump(mode="json"), ensure_ascii=False))
     assert JobRecord.model_validate(carried) == record
     assert carried["shop"]["labor"]["rates"][0]["per_hour"] == "118.00"
@@ -52,11 +53,11 @@ def test_a_record_comes_back_equal_from_json(job):
 def test_a_carried_quantity_with_another_way_to_si_is_refused(record):
     carried = record.car.model_dump(mode="json")
     carried["systems"][0]["cut_in"]["factor"] = 6895.0
-    with pytest.raises(ValueError, match="isn't the one used here"):
+    with pytest.raises(ValueError, match="is not the one used here"):
         Car.model_validate(carried)
     carried = record.car.model_dump(mode="json")
     carried["systems"][0]["cut_in"] = carried["accumulators"][0]["volume"]
-    with pytest.raises(ValueError, match="isn't of the kind"):
+    with pytest.raises(ValueError, match="is not a quantity of the kind"):
         Car.model_validate(carried)
 
 
@@ -97,10 +98,11 @@ def test_tables_given_come_before_those_named_before_those_beside(tmp_path):
     assert title(load_job(job, job.parent / "given")) == "From given"
 
 
-def test_without_any_the_tables_of_the_program_are_used(tmp_path):
+def test_without_any_tables_the_invented_ones_of_the_program_are_not_taken(tmp_path):
     shutil.copytree(DEMO, tmp_path / "job")
-    record = load_job(tmp_path / "job" / "job.toml")
-    assert record.tables == load_labor_tables(packaged_tables())
+    with pytest.raises(InputError, match=r"labor_tables.*not found.*--tables") as refused:
+        load_job(tmp_path / "job" / "job.toml")
+    assert refused.value.exit_status == 66
 
 
 # --- what is tolerated, and what junk does ----------------------------------------------------------------------------
@@ -176,12 +178,12 @@ def test_any_bytes_are_refused_in_plain_words(tmp_path_factory, content):
 
 
 def test_a_price_list_of_the_job_is_laid_over_its_tables():
-    record, report = load_job_and_prices(DEMO / "job_mineral.toml")
+    record, report = load_job_and_prices(DEMO / "job_mineral.toml", packaged_tables())
     price = {part.part_id: (part.unit_cost, part.priced_on) for part in record.tables.parts}
     assert price["elastomer-buffer"] == (Decimal("88.00"), dt.date(2026, 11, 2))
     assert {change.part_id for change in report.changes} >= {"brake-fluid-mineral", "elastomer-buffer"}
     assert [row.part_id for row in report.not_placed] == ["rear-pads-set", "sight-glass"]
-    assert load_job_and_prices(DEMO / "job.toml")[1] is None
+    assert load_job_and_prices(DEMO / "job.toml", packaged_tables())[1] is None
 
 
 @pytest.mark.parametrize(
@@ -190,3 +192,17 @@ def test_a_price_list_of_the_job_is_laid_over_its_tables():
 def test_examples_in_the_text_hold(name):
     found = doctest.testmod(importlib.import_module(f"estimator.{name}"))
     assert found.failed == 0 and found.attempted > 0
+
+
+def test_notes_of_an_older_job_file_stay_with_the_shop(tmp_path):
+    """They were printed for the customer whoever they were written for."""
+    write_start_files(tmp_path)
+    path = tmp_path / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    assert text.count("shop_notes = [") == 1
+    path.write_text(text.replace("shop_notes = [", "notes = ["), encoding="utf-8")
+    job = load_job(path).job
+    assert (
+        job.shop_notes == ("Customer asks to be called before any work beyond the diagnosis.",)
+        and job.customer_notes == ()
+    )

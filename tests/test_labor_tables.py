@@ -149,7 +149,7 @@ def test_every_call_lands():
 
 
 def test_worn_pads_call_the_pads_of_their_own_axle():
-    called = [job for check, verdict, job in CALLS if (check, verdict) == ("pad-thickness", "outside limit")]
+    called = [job for check, verdict, job in CALLS if (check, verdict) == ("pad-thickness", "out of limits")]
     for wheel, wanted in (("front-left", "front-pads"), ("rear-right", "rear-pads")):
         axles = CAR.at(Place("wheel", wheel), "axle")
         assert [job for job in called if set(axles) & set(places_of(job))] == [wanted]

@@ -184,8 +184,8 @@ def test_an_opened_circuit_is_filled_with_fluid():
 
 # --- calls ------------------------------------------------------------------------------------------------------------
 
-NUMBER_WORDS = {"outside limit", "too close to call", "could not be measured"}
-LOOK_WORDS = {"fault seen", "could not be checked"}
+NUMBER_WORDS = {"out of limits", "too close to limit", "unable to measure"}
+LOOK_WORDS = {"fault found", "unable to check"}
 DIAGNOSTIC = {job for job, row in JOBS.items() if row["rate"] == "diagnostic"}
 
 
@@ -205,7 +205,7 @@ def test_every_verdict_that_is_no_good_one_calls_a_job(check):
 def test_a_reading_too_close_to_call_calls_for_a_test():
     """But for three: a clean pan and a clean valve are measured anew as part of the work; the stop is driven again."""
     own_test = {"leakage-pan-service", "deceleration-valve-service", "road-test"}
-    called = {job for _, verdict, job in CALLS if verdict == "too close to call"}
+    called = {job for _, verdict, job in CALLS if verdict == "too close to limit"}
     assert called - DIAGNOSTIC == own_test
 
 

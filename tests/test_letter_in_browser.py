@@ -108,14 +108,14 @@ def test_what_is_too_wide_or_cut_off_is_seen(shown):
     assert shown(cut, 1000).evaluate(CUT_OFF)
 
 
-@pytest.mark.parametrize(("name", "most", "paper"), [("before", 9, "letter"), ("road", 10, "A4")])
+@pytest.mark.parametrize(("name", "most", "paper"), [("before", 4, "letter"), ("road", 4, "letter"), ("road", 4, "A4")])
 def test_it_prints_whole(shown, tmp_path, name, most, paper):
     """Each word of the page is on paper; figures and totals aren't torn apart."""
     page = shown(letter_at(name))
     pdf = tmp_path / f"{name}.pdf"
     page.pdf(path=pdf, format=paper, print_background=True)
     sheets = pdf_text(pdf).split("\f")[:-1]
-    assert 3 <= len(sheets) <= most
+    assert 2 <= len(sheets) <= most
     assert all(f"page {number} of {len(sheets)}" in sheet for number, sheet in enumerate(sheets, 1))
     assert not words_of(text_of(letter_at(name))) - words_of(" ".join(sheets))
     totals = [number for number, sheet in enumerate(sheets) if "Before tax" in sheet]

@@ -265,7 +265,7 @@ def test_the_stricter_of_the_makers_and_the_computed_limit_decides() -> None:
     (conflict,) = lamp_limit.conflicts
     assert (conflict.side, conflict.stricter) == ("danger_low", "p lamp needed, system 1")
     # What is only foretold of a sound car gives way to the maker's figure.
-    assert limits.by_ref["hold.system-1"].service_high == "highest hold, pressure after 30 min, car"
+    assert limits.by_ref["hold.system-1"].service_high == "service limit, high: hold, pressure after 30 min, car"
     bare = worked_out(NO_LIMITS[0]).by_ref["lamp-pressure.system-1"]
     assert bare.service_low == bare.danger_low == "p lamp needed, system 1"
     assert bare.status == "computed" and "UN Regulation No. 13" in bare.source
@@ -300,7 +300,9 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     assert limits.workings.si("system-1.lowest") == CANNOT
     for name in ("low", "lowest", "high", "highest"):
         assert limits.workings.si(f"accumulator-1.precharge-{name}") == CANNOT
-    assert "the lamp lights below the pressure of secondary braking" in limits.by_ref["precharge.accumulator-1"].reason
+    assert (
+        "the lamp comes on below the pressure of secondary braking" in limits.by_ref["precharge.accumulator-1"].reason
+    )
     assert limits.by_ref["precharge.accumulator-2"].reason == ""
     slow = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(50, "mL/s"))
     assert "no more than car.toml says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
@@ -309,7 +311,9 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     empty = changed(NO_LIMITS[0], "accumulators", 0, precharge=Quantity.of(5, "psi"))
     assert "would be empty of fluid within the check" in worked_out(empty).by_ref["hold.system-1"].reason
     huge = changed(NO_LIMITS[0], "brakes", 0, bore=Quantity.of(200, "mm"), travel=Quantity.of(10, "mm"))
-    assert "no lamp pressure leaves the strokes to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
+    assert (
+        "no lamp pressure leaves the applications to come" in worked_out(huge).by_ref["lamp-pressure.system-1"].reason
+    )
     unworn = with_car(NO_LIMITS[0], NO_LIMITS[0].car.model_copy(update={"wear": ()}))
     assert worked_out(unworn).by_ref["rotor-thickness.front-left"].reason == "needs [[wear]] rotor_discard (front axle)"
     assert worked_out(NO_LIMITS[1]).by_ref["pedal-movement.car"].reason == 'needs [[limits]] check = "pedal-movement"'
@@ -474,23 +478,23 @@ def test_a_precharge_is_judged_at_its_reference_temperature() -> None:
             readings["gas-temperature.accumulator-1"] = (temperature, "thermometer")
         return verdicts(demo(), readings)["precharge.accumulator-1"]
 
-    assert judged(1000) == ("within limit", "within limit")
-    assert judged(745) == ("too close to call", "within limit")
-    assert judged(745, 0.0) == ("within limit", "within limit")
-    assert judged(60) == ("outside limit", "outside limit")
-    assert judged(0) == ("outside limit", "outside limit")
-    assert judged(1250) == ("outside limit", "outside limit")
+    assert judged(1000) == ("within limits", "within limits")
+    assert judged(745) == ("too close to limit", "within limits")
+    assert judged(745, 0.0) == ("within limits", "within limits")
+    assert judged(60) == ("out of limits", "out of limits")
+    assert judged(0) == ("out of limits", "out of limits")
+    assert judged(1250) == ("out of limits", "out of limits")
     assert judged(1000, None) == ("not measured", "not measured")
 
 
 def test_applications_below_the_yardstick_keep_the_car_off_the_road() -> None:
     found = {n: verdicts(demo(), {"applications.system-2": (n, "")})["applications.system-2"] for n in (2, 5, 7, 8, 15)}
     assert found == {
-        2: ("outside limit", "outside limit"),
-        5: ("outside limit", "outside limit"),
-        7: ("outside limit", "too close to call"),
-        8: ("outside limit", "within limit"),
-        15: ("within limit", "within limit"),
+        2: ("out of limits", "out of limits"),
+        5: ("out of limits", "out of limits"),
+        7: ("out of limits", "too close to limit"),
+        8: ("out of limits", "within limits"),
+        15: ("within limits", "within limits"),
     }
 
 
@@ -532,4 +536,4 @@ def test_the_summary_says_how_far_what_is_asked_for_binds_the_car(year: int, wor
     record = changed(demo(), "car", None, year=year)
     tab = compose(appraise_boxes(record, first_boxes(record))).tabs[0]
     note = next(part.note for part in tab.blocks if part.name == "stopping")
-    assert words in note and ("a yardstick: binds" in note) == (year == 1966)
+    assert words in note and ("reference value; binds" in note) == (year == 1966)

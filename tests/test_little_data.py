@@ -20,6 +20,7 @@ from boxes_by_key import appraise_boxes, first_boxes
 from engines import compare, recalculate_with_ironcalc, stored_values
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plain_writing import write_workbook
 
 from estimator.cli.app import main
 from estimator.facts.checks import checks
@@ -31,7 +32,6 @@ from estimator.limits.missing import Frees, most_useful_first
 from estimator.readback.check import check_workbook
 from estimator.records import Car, JobRecord
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 from tests.limit_cars import DEMO, demo, with_car, worked_out
 
 FILES = {"car.toml": "job.toml", "car_mineral.toml": "job_mineral.toml"}
@@ -240,7 +240,7 @@ def test_its_brake_overhaul_has_a_price_at_each_place() -> None:
     lines += [f"rear-caliper-overhaul.{wheel}-caliper" for wheel in ("rear-left", "rear-right")]
     lines += ["accumulator-exchange.accumulator-1", "accumulator-exchange.accumulator-2", "front-pads.front-axle"]
     before = appraise_boxes(record, boxes)
-    after = appraise_boxes(record, boxes | {f"line.{line}.decision": "agreed" for line in lines})
+    after = appraise_boxes(record, boxes | {f"line.{line}.decision": "authorized" for line in lines})
     for line in lines:
         [row] = [row for row in after.labor.lines if row.ref == line]
         assert row.agreed == 1 and row.alone > 0
@@ -255,7 +255,7 @@ def test_it_is_never_cleared_whatever_is_read(seed: int) -> None:
     boxes, gauges = first_boxes(record), [gauge.id for gauge in record.shop.gauges]
     for standing in appraise_boxes(record, boxes).standings:
         key, check = f"reading.{standing.ref}", standing.row.check
-        value: float | str = record.car.fluid.family if check.kind == "family" else "no fault seen"
+        value: float | str = record.car.fluid.family if check.kind == "family" else "no fault found"
         if check.kind in ("number", "recorded"):
             value = round(rng.choice((rng.uniform(0, 5), rng.uniform(0, 200), rng.uniform(700, 2300))), 3)
         boxes |= {f"{key}.before": value, f"{key}.after": value}

@@ -45,7 +45,7 @@ DIFFERENT = [
     ("=SUM(A1:B2 B1:C3)", "=SUM(A1:B2B1:C3)"),
     ("=SUM(A1:B2 B1:C3)", "=SUM(A1:B2,B1:C3)"),
     ('="a b"', '="ab"'),
-    ('="Within limit"', '="within limit"'),
+    ('="Within limit"', '="within limits"'),
     ('="0.50"', '="0.5"'),
     ("=0.5", "=0.05"),
     ("=50", "=5"),

@@ -17,7 +17,7 @@ EXEMPT = {
 # Methods that a library calls by a name of its own, and which one.
 CALLED_BY_LIBRARIES = {
     "_Sheet._prepare_formula": "XlsxWriter, for each formula",
-    "_File._get_packager": "XlsxWriter, when it closes a file",
+    "File._get_packager": "XlsxWriter, when it closes a file",
     "_Packager._write_core_file": "XlsxWriter, when it closes a file",
     "_Core._write_dc_subject": "XlsxWriter, when it writes the properties",
 }

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from boxes_by_key import appraise_boxes, first_boxes
+from plain_writing import write_workbook
 from planted import Fault, faults
 from strategies import demo_record
 from written_file import edited
@@ -15,7 +16,6 @@ from estimator.intake.entries_csv import load_entries
 from estimator.readback.check import Checked, check_workbook
 from estimator.readback.rebuild import filled
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 
 FILES = Path(estimator.demo.__file__).parent / "files"
 CHUNKS, EACH = 10, 11

@@ -15,6 +15,7 @@ from boxes_by_key import appraise_boxes
 from returned_workbooks import address_of, book_of, check, entries_of, rules, small_record, with_cells, write
 from written_file import emptied, to_value
 
+from estimator.cli.app import main
 from estimator.readback.check import Checked, check_workbook
 from estimator.readback.report import report
 from estimator.workbook import seal as sealing
@@ -25,6 +26,7 @@ from estimator.workbook.write import workbook_bytes
 
 SECRET = b"a7c1-not-a-real-key-5f0e2d"
 KEY = SealKey(SECRET)
+NOTE = "reading.cut-out.system-1.1.note"
 OTHER = SealKey(b"another key of the shop")
 SEED = 3
 
@@ -154,7 +156,10 @@ def with_key(path: Path, key: SealKey) -> Checked:
 
 def test_the_right_key_finds_nothing_wrong(sealed: Path) -> None:
     checked = with_key(sealed, KEY)
-    assert (checked.state, checked.seal) == ("sound", "sealed, and as it was drafted")
+    assert (checked.state, checked.seal) == (
+        "sound",
+        "sealed: record, limits and rates as drafted; entries not sealed",
+    )
 
 
 @pytest.mark.parametrize("key", [OTHER, KEY])
@@ -256,7 +261,7 @@ def test_a_key_file_that_others_can_read_is_warned_about(mode: int, tmp_path: Pa
         (b"", "too short", 65),
         (b"only 15 letters", "too short", 65),
         (b"x" * 5000, "too long", 65),
-        (None, "can't be read", 66),
+        (None, "cannot be read", 66),
     ],
 )
 def test_what_is_no_key_is_refused(content: bytes | None, words: str, status: int, tmp_path: Path) -> None:
@@ -269,3 +274,27 @@ def test_what_is_no_key_is_refused(content: bytes | None, words: str, status: in
 def test_an_empty_variable_is_no_key_and_says_so() -> None:
     with pytest.raises(NoKey, match=KEY_VARIABLE):
         seal_key(None, {KEY_VARIABLE: ""})
+
+
+def test_entries_are_sealed_beside_the_workbook_and_typing_later_is_told(
+    sealed: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    key, mine = tmp_path / "key", tmp_path / "mine.xlsx"
+    key.write_bytes(SECRET)
+    key.chmod(0o600)
+    mine.write_bytes(sealed.read_bytes())
+    assert main(["check", str(mine), "--seal-entries"]) == 1  # without the key
+    main(["check", str(mine), "--seal", str(key), "--seal-entries"])
+    assert "entries sealed: " in capsys.readouterr().err
+    assert check_workbook(mine, KEY).seal.endswith("as drafted; entries as they were sealed")
+    typed = with_cells(mine, tmp_path / "typed.xlsx", {address_of(NOTE): to_value("seen by Tam Orrick")})
+    typed.replace(mine)
+    later = check_workbook(mine, KEY)
+    (finding,) = [item for item in later.findings if item.rule == "entries-changed"]
+    assert later.state == "sound", [item.line() for item in later.integrity]
+    assert finding.key == NOTE and NOTE in finding.what
+    beside = mine.with_name("mine.xlsx.entries-seal")
+    for damage in (b"", b"[]", beside.read_bytes().replace(b'"seal": "', b'"seal": "0')):
+        beside.write_bytes(damage)
+        (finding,) = [item for item in check_workbook(mine, KEY).findings if item.rule == "entries-changed"]
+        assert "not a seal of these entries" in finding.what

@@ -8,6 +8,7 @@ import openpyxl
 import pytest
 from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import SMALL
+from plain_writing import write_workbook
 
 from estimator.errors import InputError, Refused
 from estimator.intake.current_job import FOUND_OUTSIDE, present_record
@@ -16,10 +17,9 @@ from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import price_changes
 from estimator.readback.rebuild import record_of, redrafted
 from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
 
 TYPED = {
-    "line.front-pads.front-axle.decision": "agreed",
+    "line.front-pads.front-axle.decision": "authorized",
     "reading.cut-out.system-1.1.before": 152.0,
     "reading.cut-out.system-1.1.note": "gauge tapped",
     "consent.1.who": "Wren Castellow",
@@ -89,7 +89,7 @@ def test_a_cost_that_rose_and_a_step_that_takes_longer_are_named(drafted, files)
     change(files / "labor_tables" / "parts.csv", ",".join(fluid), ",".join(dearer))
     made = again(drafted, files)
     changes = price_changes(made.before, made.appraisal)
-    assert any("0.1/0.2/0.3 h → 0.1/0.4/0.6 h" in item.why for item in changes)
+    assert any("0.1/0.2/0.3 hr → 0.1/0.4/0.6 hr" in item.why for item in changes)
     difference = made.appraisal.proposed["total"] - made.before.proposed["total"]
     assert sum((item.difference for item in changes), Decimal(0)) == difference
 
@@ -101,7 +101,7 @@ def test_readings_keep_their_pressure_where_the_shop_shows_another_unit(drafted,
     assert psi == pytest.approx(152 * 1e5 / (0.45359237 * 9.80665 / 0.0254**2), rel=1e-11)
     assert made.appraisal.entries.as_boxes()["reading.cut-out.system-1.1.note"] == "gauge tapped"
     words = [[item.latest for item in appraisal.standings] for appraisal in (made.before, made.appraisal)]
-    assert words[0] == words[1] and "within limit" in words[0]
+    assert words[0] == words[1] and "within limits" in words[0]
 
 
 def test_a_default_that_nobody_touched_gives_way_and_what_was_typed_stays(drafted, files):
@@ -126,17 +126,17 @@ def test_a_decision_on_a_job_that_the_tables_lost_stops_it_unless_the_loss_is_ac
     job = job.replace('[[jobs]]\njob = "front-pads"\nat = "front-axle"\n', "").partition("[[substitutes]]")[0]
     (files / "job.toml").write_text(job, encoding="utf-8")
     key = "line.front-pads.front-axle.decision"
-    with pytest.raises(Refused, match="would be lost, so it isn't drafted again") as refusal:
+    with pytest.raises(Refused, match="would be lost; not redrafted") as refusal:
         again(drafted, files, ["reading.*"])
     lost = {item.key: item for item in refusal.value.findings}
-    assert lost[key].what == f'"agreed" would be lost: there is no box {key} any more'
+    assert lost[key].what == f'"authorized" would be lost: there is no entry box {key} any more'
     assert f"--accept-loss {key}" in lost[key].fix and lost[key].cell
     made = again(drafted, files, lost)
     left = {item.what: item.why for item in made.left_behind}
-    assert "line.front-pads.front-axle.decision" in left["agreed"]
+    assert "line.front-pads.front-axle.decision" in left["authorized"]
     changes = {item.title: item for item in price_changes(made.before, made.appraisal)}
     gone = changes["Front pads, both sides, front axle"]
-    assert gone.after == 0 and "don't have this job" in gone.why
+    assert gone.after == 0 and "no longer have this job" in gone.why
 
 
 def written_in(path, to, **cells):
@@ -164,11 +164,11 @@ def test_what_was_written_outside_the_boxes_is_kept_as_a_note(drafted, files, tm
     (book,) = json.loads(capsys.readouterr().out)["workbooks"]
     assert (book["state"], book["revision"]) == ("sound", 2)
     record = check_workbook(tmp_path / "next.xlsx").carried.record
-    assert [note for note in record.job.notes if note.startswith(FOUND_OUTSIDE)] == [
+    assert [note for note in record.job.shop_notes if note.startswith(FOUND_OUTSIDE)] == [
         f"{FOUND_OUTSIDE} Inspection: AZ3 call Wren before noon"
     ]
     assert main(["redraft", "next.xlsx", "-o", "third.xlsx", "--job", str(files / "job.toml")]) == 0
-    assert check_workbook(tmp_path / "third.xlsx").carried.record.job.notes == record.job.notes
+    assert check_workbook(tmp_path / "third.xlsx").carried.record.job.shop_notes == record.job.shop_notes
 
 
 def test_a_number_typed_over_a_formula_is_undone_and_said(drafted, files, tmp_path):
@@ -192,7 +192,7 @@ def test_a_text_in_a_number_box_is_not_carried_over_by_guessing(drafted, tmp_pat
     wrong = check_workbook(
         written_in(folder / "quote.xlsx", tmp_path / "w.xlsx", **{f"{box.tab}__{box.cell}": "148,5 bar"})
     )
-    with pytest.raises(Refused, match="isn't drafted again") as refusal:
+    with pytest.raises(Refused, match="not redrafted") as refusal:
         record_of(wrong)
     assert {finding.rule for finding in refusal.value.findings} == {"entry-not-understood"}
 
@@ -209,7 +209,7 @@ def test_the_job_file_is_found_beside_the_workbook_and_must_be_of_the_document(d
     with pytest.raises(InputError, match=r"job\.toml and job_copy\.toml have this document's number"):
         present_record(old, files)
     change(files / "job.toml", old.job.document, "LY-999-Z")
-    with pytest.raises(InputError, match='the workbook is of the document "LY-101-A"'):
+    with pytest.raises(InputError, match='The workbook is of the document "LY-101-A"'):
         present_record(old, files, files / "job.toml")
 
 

@@ -162,7 +162,7 @@ def test_hidden_tabs_and_links_change_nothing(sound: Path, tmp_path: Path) -> No
     hide = {"xl/workbook.xml": lambda xml: xml.replace(b'name="Record"', b'name="Record" state="veryHidden"')}
     added = {"xl/externalLinks/externalLink1.xml": b"<externalLink/>", "xl/media/image1.png": b"picture"}
     checked = check(changed(sound, tmp_path / "a.xlsx", hide, added))
-    assert checked.state == "sound"
+    assert checked.state == "sound", [item.line() for item in checked.integrity]
     assert any("not followed" in finding.what for finding in checked.findings if finding.rule == "text-added")
 
 
@@ -172,7 +172,7 @@ def test_a_long_note_makes_a_workbook_that_reads_back_as_sound(shift: int, sound
     text = "x" * shift + "pump noisy when cold   " + "wait " * 900
     checked = check(with_cells(sound, tmp_path / "a.xlsx", {("Summary", "AB1"): to_value(text)}))
     record = with_added_texts(checked.carried.record, checked)
-    assert sum(map(len, record.job.notes)) > 4000
+    assert sum(map(len, record.job.shop_notes)) > 4000
     again = tmp_path / "b.xlsx"
     again.write_bytes(workbook_bytes(compose(appraise(record, Entries.from_boxes(checked.entries.values)))))
     assert rules(check(again), "warn") == {}
@@ -186,7 +186,7 @@ def test_a_workbook_that_does_not_read_back_is_a_fault_and_keeps_the_old_file(
     entries.write_text("key,value,unit,note\n")
     monkeypatch.setattr(write_verified, "workbook_bytes", _with_a_wrong_total)
     assert main(["fill", str(sound), str(entries), "-o", str(out), "--force"]) == EXIT_FAULT
-    assert "a fault of the program (NotReadBack" in capsys.readouterr().err
+    assert "internal error (NotReadBack" in capsys.readouterr().err
     assert out.read_bytes() == b"the old file"
     assert sorted(item.name for item in tmp_path.iterdir()) == ["entries.csv", "out.xlsx"]
 

@@ -51,30 +51,30 @@ def test_the_demo_is_read(tmp_path: Path) -> None:
 
 # What is typed into the box of a pressure in psi -> words of the finding and of its fix
 NUMBERS = {
-    "2,150 psi": "type 2150 or 2.15 alone, whichever is meant; psi stands beside the box",
-    "2150 psi": "type 2150 alone; psi stands beside the box",
-    "152bar": "type 2204.57 alone; psi stands beside the box",
-    "15.2 MPa": "type 2204.57 alone",
-    "~2200": "type 2200 alone",
-    "ca. 2200": "type 2200 alone",
-    "'2200": "type 2200 alone",
-    "2 150": "type 2150 alone",
-    "2\u00a0150": "type 2150 alone",
-    "2'150": "type 2150 alone",
-    "2150,5": "type 2150.5 alone",
-    "2.150,5": "type 2150.5 alone",
-    "2,150.5": "type 2150.5 alone",
-    "1 1/4": "type 1.25 alone",
-    "2200-2250": "type a number from",
-    "2200/2250": "type a number from",
-    "12 mm": "type a number from",
-    "9999999 psi": "type a number from",
-    "-40 psi": "type a number from",
-    "n/a": "type a number from",
-    "OK": "type a number from",
-    "?": "type a number from",
-    " ": "type a number from",
-    "2200 2250": "type a number from",
+    "2,150 psi": "enter only 2150 or 2.15, whichever is meant; psi is beside the box",
+    "2150 psi": "enter only 2150; psi is beside the box",
+    "152bar": "enter only 2204.57; psi is beside the box",
+    "15.2 MPa": "enter only 2204.57",
+    "~2200": "enter only 2200",
+    "ca. 2200": "enter only 2200",
+    "'2200": "enter only 2200",
+    "2 150": "enter only 2150",
+    "2\u00a0150": "enter only 2150",
+    "2'150": "enter only 2150",
+    "2150,5": "enter only 2150.5",
+    "2.150,5": "enter only 2150.5",
+    "2,150.5": "enter only 2150.5",
+    "1 1/4": "enter only 1.25",
+    "2200-2250": "enter a number from",
+    "2200/2250": "enter a number from",
+    "12 mm": "enter a number from",
+    "9999999 psi": "enter a number from",
+    "-40 psi": "enter a number from",
+    "n/a": "enter a number from",
+    "OK": "enter a number from",
+    "?": "enter a number from",
+    " ": "enter a number from",
+    "2200 2250": "enter a number from",
 }
 
 
@@ -104,22 +104,22 @@ def test_a_text_in_a_number_box_is_not_a_reading(tmp_path: Path) -> None:
 
 
 OTHERS = [
-    (PRESSURE, -5.0, "entry-out-of-range", "allowed is a number from"),
-    (PRESSURE, 1e9, "entry-out-of-range", "allowed is a number from"),
-    (PRESSURE, True, "entry-not-understood", "type a number"),
-    (LIST, "agree", "entry-not-understood", "choose one of: undecided, agreed, declined"),
-    (LIST, "agreed ", "entry-not-understood", 'type "agreed"'),
+    (PRESSURE, -5.0, "entry-out-of-range", "allowed: a number from"),
+    (PRESSURE, 1e9, "entry-out-of-range", "allowed: a number from"),
+    (PRESSURE, True, "entry-not-understood", "enter a number"),
+    (LIST, "agree", "entry-not-understood", "choose one of: undecided, authorized, declined"),
+    (LIST, "authorized ", "entry-not-understood", 'enter "authorized"'),
     (LIST, 1.0, "entry-not-understood", "choose one of"),
-    (DATE, "25.11.2026", "entry-not-understood", "type 2026-11-25 as a date, not as a text"),
-    (DATE, "2026-11-25", "entry-not-understood", "type 2026-11-25 as a date"),
-    (DATE, "Nov 25, 2026", "entry-not-understood", "type 2026-11-25 as a date"),
-    (DATE, "02/03/2026", "entry-not-understood", "type 2026-02-03 or 2026-03-02 as a date"),
-    (DATE, "yesterday", "entry-not-understood", "type a date such as 2026-11-25"),
-    (DATE, 46351.5, "entry-not-understood", "type 2026-11-25 alone"),
-    (DATE, 7.0, "entry-out-of-range", "a day from 1950-01-01 to 2099-12-31 is allowed"),
-    (DATE, 2_958_465.0, "entry-out-of-range", "a day from 1950-01-01 to 2099-12-31 is allowed"),
-    (DATE, -1.0, "entry-not-understood", "type a date"),
-    (DATE, 1e300, "entry-not-understood", "type a date"),
+    (DATE, "25.11.2026", "entry-not-understood", "enter 2026-11-25 as a date, not as a text"),
+    (DATE, "2026-11-25", "entry-not-understood", "enter 2026-11-25 as a date"),
+    (DATE, "Nov 25, 2026", "entry-not-understood", "enter 2026-11-25 as a date"),
+    (DATE, "02/03/2026", "entry-not-understood", "enter 2026-02-03 or 2026-03-02 as a date"),
+    (DATE, "yesterday", "entry-not-understood", "enter a date such as 2026-11-25"),
+    (DATE, 46351.5, "entry-not-understood", "enter only 2026-11-25"),
+    (DATE, 7.0, "entry-out-of-range", "allowed: 1950-01-01 to 2099-12-31"),
+    (DATE, 2_958_465.0, "entry-out-of-range", "allowed: 1950-01-01 to 2099-12-31"),
+    (DATE, -1.0, "entry-not-understood", "enter a date"),
+    (DATE, 1e300, "entry-not-understood", "enter a date"),
 ]
 
 
@@ -146,7 +146,7 @@ def test_a_formula_in_a_box_is_no_entry_but_what_it_gives_is_offered(tmp_path: P
     path = write(tmp_path / "a.xlsx")
     checked = check(with_cells(path, tmp_path / "b.xlsx", {address_of(PRESSURE): _with_formula("2100+50", 2150)}))
     (finding,) = [item for item in checked.findings if item.rule == "entry-not-understood"]
-    assert finding.fix == "type 2150 alone"
+    assert finding.fix == "enter only 2150"
     assert "=2100+50" in finding.what
 
 
@@ -197,8 +197,8 @@ def test_any_text_is_a_text(tmp_path: Path) -> None:
 
 def test_capitals_make_no_difference_to_words(tmp_path: Path) -> None:
     path = write(tmp_path / "a.xlsx")
-    checked = check(with_cells(path, tmp_path / "b.xlsx", {address_of(LIST): to_value("Agreed")}))
-    assert checked.entries.values[LIST] == "agreed"
+    checked = check(with_cells(path, tmp_path / "b.xlsx", {address_of(LIST): to_value("Authorized")}))
+    assert checked.entries.values[LIST] == "authorized"
     assert checked.entries.counts["not_understood"] == 0
 
 

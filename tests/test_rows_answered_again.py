@@ -180,6 +180,17 @@ def test_past_a_bound_the_rows_and_the_physics_alike_know_no_figure(record: JobR
     assert compared(record, entries)[0] == {}
 
 
+@pytest.mark.parametrize("ref", ["cut-out.system-1.1", "cut-out.system-1.3", "lamp-pressure.system-1"])
+@pytest.mark.parametrize("psi", [-15.0, -1e9, 0.0])
+def test_what_a_pressure_below_nothing_foretells_is_not_known(ref: str, psi: float) -> None:
+    """-15 psi by the gauge is no pressure: the atmosphere is 14.7."""
+    entries = READ | GAUGES | {f"reading.{ref}.{phase}": psi for phase in ("before", "after")}
+    assert compared(demo(), entries)[0] == {}
+    if ref.startswith("lamp"):
+        foretold = worked_out(demo(), entries).workings.si("accumulator-1.said-most-before")
+        assert (foretold == CANNOT) is (psi < 0)
+
+
 @pytest.mark.parametrize("index", [n for n, brake in enumerate(demo().car.brakes) if brake.source != PEDAL_CIRCUIT])
 def test_the_rows_of_a_car_with_one_brake_moved_past_the_valve_are_those_of_the_physics(index: int) -> None:
     """A brake behind the valve is put before it, one before it behind: its axle then has both."""

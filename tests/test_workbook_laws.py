@@ -30,6 +30,9 @@ from estimator.pricing.decisions import DECISIONS, DONE
 from estimator.quantities import UNITS, from_si
 from estimator.records import JobRecord, Show
 from estimator.workbook.tabs.self_checks import self_checks
+from tests.limit_cars import with_car
+from tests.never_clear.good_car import PEDAL
+from tests.never_ground.sound_cars import readings
 
 TIMES = int(os.environ.get("EXAMPLES", 1))
 
@@ -59,9 +62,24 @@ def visits() -> tuple[JobRecord, ...]:
 
 
 @functools.cache
+def sound_record(name: str) -> JobRecord:
+    """A demo's record; where its maker gives no movement of the pedal, with such a limit (invented for the tests)."""
+    record = demo_record(name)
+    if any(item.check == "pedal-movement" for item in record.car.limits):
+        return record
+    return with_car(record, record.car.model_copy(update={"limits": (*record.car.limits, PEDAL)}))
+
+
+@functools.cache
 def all_good(record: JobRecord) -> WholeJob:
-    """Every box of the inspection with a good reading, before and after work, from the finest gauge in date."""
-    return WholeJob(record, entries_of(record, "good twice", Random(1)), "good twice")
+    """Every check of a sound car read alike before and after work, with a gauge in date."""
+    entries: dict[str, object] = {}
+    for ref, (value, gauge) in readings(record).items():
+        for phase in PHASES:
+            entries[f"reading.{ref}.{phase}"] = float(value) if isinstance(value, int | float) else value
+            if gauge:
+                entries[f"reading.{ref}.gauge_{phase}"] = gauge
+    return WholeJob(record, entries, "good twice")
 
 
 def readings_only(job: WholeJob) -> dict[str, object]:
@@ -175,15 +193,15 @@ def test_the_journal_balances_and_is_what_is_posted(job: WholeJob) -> None:
 
 
 def in_unit(job: WholeJob, unit: str) -> WholeJob:
-    """The same readings, typed in another unit of pressure."""
+    """The same readings and their stated uncertainties, typed in another unit of pressure."""
     old = job.record.shop.show.pressure
     show = Show.model_validate(job.record.shop.show.model_dump() | {"pressure": unit})
     entries = dict(job.entries)
     for row in appraise_blank(job.record).plan.checks:
         for phase in PHASES:
-            key = f"reading.{row.ref}.{phase}"
-            if row.check.quantity == "pressure" and isinstance(entries.get(key), float):
-                entries[key] = from_si(entries[key] * UNITS[old].factor, unit)
+            for key in (f"reading.{row.ref}.{phase}", f"stated.{row.ref}.u_{phase}"):
+                if row.check.quantity == "pressure" and isinstance(entries.get(key), float):
+                    entries[key] = from_si(entries[key] * UNITS[old].factor, unit)
     shop = job.record.shop.model_copy(update={"show": show})
     return replace(job, record=job.record.model_copy(update={"shop": shop}), entries=entries)
 
@@ -223,10 +241,10 @@ def test_a_verdict_turns_at_one_place_in_every_unit(unit: str) -> None:
     u = next(gauge.u_si for gauge in appraise_blank(record).gauges if gauge.ref == "pressure-3000-a")
     readings = {"reading.cut-in.system-1.1.gauge_before": "pressure-3000-a"}
     for si, verdict in (
-        (limit.si + 2 * u, "within limit"),
-        (limit.si + 2 * u - 7, "too close to call"),
-        (limit.si - 2 * u, "outside limit"),
-        (limit.si - 2 * u + 7, "too close to call"),
+        (limit.si + 2 * u, "within limits"),
+        (limit.si + 2 * u - 7, "too close to limit"),
+        (limit.si - 2 * u, "out of limits"),
+        (limit.si - 2 * u + 7, "too close to limit"),
     ):
         job = in_unit(WholeJob(record, {"reading.cut-in.system-1.1.before": si / UNITS["psi"].factor} | readings), unit)
         assert appraise_boxes(job.record, job.entries).standing_of["cut-in.system-1.1"].before.verdict == verdict
@@ -250,17 +268,15 @@ def test_an_empty_box_is_never_good(job: WholeJob) -> None:
 @pytest.mark.parametrize("name", DEMOS)
 def test_all_readings_good_leave_no_finding(name: str) -> None:
     """What the tests below take something away from: a car that nothing keeps off the road."""
-    found = appraise_boxes(demo_record(name), all_good(demo_record(name)).entries)
-    assert (found.driving.static_concerns, found.driving.road_concerns) == (0, 0), [
-        item.label for item in found.standings if item.concern
-    ]
+    found = appraise_boxes(sound_record(name), all_good(sound_record(name)).entries)
+    assert found.driving.concerns == 0, [item.label for item in found.standings if item.concern]
     assert found.driving.made == found.driving.asked
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_each_safety_reading_taken_away_keeps_the_car_off_the_road(name: str) -> None:
     """Emptied, without its gauge, from a gauge past its date, unreadable: each alone forbids driving."""
-    record = demo_record(name)
+    record = sound_record(name)
     job = all_good(record)
     entries = readings_only(job)
     assert appraise_boxes(record, entries).driving.state not in (DO_NOT_DRIVE, ROAD_TEST)
@@ -278,8 +294,7 @@ def test_each_safety_reading_taken_away_keeps_the_car_off_the_road(name: str) ->
             assert appraise_boxes(record, words).driving.state in wanted, row.ref
         if row.check.measured:
             no_gauge = {k: v for k, v in entries.items() if not k.startswith(f"{key}.gauge_")}
-            yardstick = blank.limit_set.of(row).binding == "yardstick"
-            assert yardstick or appraise_boxes(record, no_gauge).driving.state in wanted, row.ref
+            assert appraise_boxes(record, no_gauge).driving.state in wanted, row.ref
             overdue = [
                 gauge.ref for gauge in blank.gauges if gauge.gauge.measures == row.check.quantity and gauge.ref in old
             ]
@@ -288,40 +303,11 @@ def test_each_safety_reading_taken_away_keeps_the_car_off_the_road(name: str) ->
                 assert appraise_boxes(record, late).driving.state in wanted, row.ref
 
 
-@steady(max_examples=40)
-@given(whole_jobs(tempers=("good", "good twice", "mixed", "near")), st.integers(0, 10**6))
-def test_taking_a_gauge_away_never_lifts_a_do_not_drive(job: WholeJob, pick: int) -> None:
-    """Nor does a gauge past its date, nor an emptied box, whatever else stands there; but where a reading became good
-    and nothing explains it, the doubt goes with the second reading, and the first is judged again."""
-    appraisal = appraise_boxes(job.record, job.entries)
-    before = appraisal.driving
-    gauges = sorted(key for key in job.entries if ".gauge_" in key)
-    if before.state != DO_NOT_DRIVE or not gauges:
-        return
-    key = gauges[pick % len(gauges)]
-    emptied = {k: v for k, v in job.entries.items() if k != key}
-    doubts = {f"reading.{item.ref}.gauge_after" for item in appraisal.standings if item.unexplained}
-    assert appraise_boxes(job.record, emptied).driving.static_concerns >= before.static_concerns - (key in doubts)
-    if key.endswith("_after"):
-        return  # an emptied later reading leaves the earlier one, which may be good
-    shop = job.record.shop
-    late = tuple(
-        gauge.model_copy(
-            update={"calibrated": gauge.calibrated.replace(year=2020), "due": gauge.due.replace(year=2021)}
-        )
-        if gauge.id == job.entries[key]
-        else gauge
-        for gauge in shop.gauges
-    )
-    record = job.record.model_copy(update={"shop": shop.model_copy(update={"gauges": late})})
-    assert appraise_boxes(record, job.entries).driving.static_concerns >= before.static_concerns
-
-
 @pytest.mark.parametrize("read", [0.0, 15.0, 30.0])
 @pytest.mark.parametrize("name", DEMOS)
 def test_gas_that_is_lost_forbids_driving_though_cut_out_is_good(name: str, read: float) -> None:
     """An accumulator loses its gas unseen: cut-out is still reached."""
-    record = demo_record(name)
+    record = sound_record(name)
     blank = appraise_blank(record)
     good = readings_only(all_good(record))
     for row in (row for row in blank.plan.checks if row.check.id == "precharge"):
@@ -329,7 +315,7 @@ def test_gas_that_is_lost_forbids_driving_though_cut_out_is_good(name: str, read
         lost = {f"reading.{row.ref}.{phase}": from_si(read * UNITS["psi"].factor, unit) for phase in PHASES}
         found = appraise_boxes(record, good | lost)
         standing = found.standing_of[row.ref]
-        assert standing.after.verdict == standing.before.verdict == standing.after.drive == "outside limit"
+        assert standing.after.verdict == standing.before.verdict == standing.after.drive == "out of limits"
         assert found.driving.state == DO_NOT_DRIVE
         assert all(item.good for item in found.standings if item.row.check.id == "cut-out")
 
@@ -337,7 +323,7 @@ def test_gas_that_is_lost_forbids_driving_though_cut_out_is_good(name: str, read
 @pytest.mark.parametrize("name", DEMOS)
 def test_work_done_voids_what_was_read_before_it(name: str) -> None:
     """With a job done, the checks that it calls for are open until they are made again."""
-    record = demo_record(name)
+    record = sound_record(name)
     good = readings_only(all_good(record))
     before_only = {key: value for key, value in good.items() if "after" not in key}
     assert appraise_boxes(record, before_only).driving.state not in (DO_NOT_DRIVE, ROAD_TEST)
@@ -349,29 +335,29 @@ def test_work_done_voids_what_was_read_before_it(name: str) -> None:
     assert len(voids) > 60
     for ref, wanted in list(voids.items())[EVERY_SIXTH[name]]:
         done = appraise_boxes(record, before_only | {f"line.{ref}.done": DONE})
-        open_again = {item.ref for item in done.standings if item.concern}
+        open_again = {item.ref for item in done.standings if item.concern or item.open}
         assert open_again == wanted, ref
         assert done.driving.state in (DO_NOT_DRIVE, ROAD_TEST)
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_a_bad_reading_that_became_good_is_explained_or_forbids_driving(name: str) -> None:
-    record = demo_record(name)
+def test_a_bad_reading_that_became_good_forbids_driving(name: str) -> None:
+    record = sound_record(name)
     good = readings_only(all_good(record))
     bad = entries_of(record, "bad", Random(3))
     blank = appraise_blank(record)
     tried = 0
     for row in blank.plan.checks[EVERY_SIXTH[name]]:
         key = f"reading.{row.ref}"
-        entries = good | {f"{key}.before": bad.get(f"{key}.before", "fault seen")}
+        entries = good | {f"{key}.before": bad.get(f"{key}.before", "fault found")}
         standing = appraise_boxes(record, entries).standing_of[row.ref]
-        if not (row.check.safety and standing.asked and standing.bad_before and standing.good_after):
+        if not (row.check.safety and standing.asked and standing.before.bad and standing.good):
             continue
         tried += 1
         assert standing.concern == 1, row.ref
-        explained = appraise_boxes(record, entries | {f"{key}.why": "measured again"}).standing_of[row.ref]
-        assert explained.concern == 0, row.ref
-    assert tried > 4
+        said = appraise_boxes(record, entries | {f"{key}.why": "repeat reading"}).standing_of[row.ref]
+        assert said.concern == 1, f"{row.ref}: words clear nothing"
+    assert tried >= 4
 
 
 def test_finest_gauge_is_in_date() -> None:
@@ -385,7 +371,9 @@ def test_finest_gauge_is_in_date() -> None:
 def test_the_laws_have_something_to_say() -> None:
     """Generated visits share steps, include jobs in others and owe something, or the laws above would say nothing."""
     found = [
-        appraise_boxes(record, {f"line.{line.ref}.decision": "agreed" for line in appraise_blank(record).plan.lines})
+        appraise_boxes(
+            record, {f"line.{line.ref}.decision": "authorized" for line in appraise_blank(record).plan.lines}
+        )
         for record in visits()
     ]
     assert all(item.agreed["total"] > Decimal(0) for item in found)

@@ -18,7 +18,7 @@ from estimator.files import write_whole
 def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool = True) -> tuple[str, ...]:
     """Write the files that the register tells of and the folder lacks. Returns their names, relative to the folder.
 
-    With `reports`, month reports that lack a batch are renewed as well. Raises: CannotWrite.
+    With `reports`, files of months that lack a batch are renewed as well. Raises: CannotWrite.
     """
     _remove_parts(books)
     present = _present(books)
@@ -32,15 +32,15 @@ def make_missing(connection: sqlite3.Connection, books: Path, *, reports: bool =
                     write_whole(books / name, content)
                     made.append(name)
     if reports:
-        from estimator.books.month_report import renew_reports
+        from estimator.books.month_files import renew_month_files
 
-        made += renew_reports(connection, books)
+        made += renew_month_files(connection, books)
     return tuple(made)
 
 
 def made_again(names: tuple[str, ...]) -> tuple[str, ...]:
     """What is to be said of files that were missing, if any."""
-    return (f"made again from the register, since they were missing: {', '.join(names)}",) if names else ()
+    return (f"rebuilt from the register because they were missing: {', '.join(names)}",) if names else ()
 
 
 def batch_files(connection: sqlite3.Connection, batch: int) -> dict[str, bytes]:

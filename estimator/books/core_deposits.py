@@ -9,22 +9,23 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
+from estimator.books.acts import clock
 from estimator.books.batch_files import made_again, make_missing
 from estimator.books.journal import Account, journal_of
 from estimator.books.ledger_entries import Recorded, standing
-from estimator.books.post import PostResult, post_one
+from estimator.books.post import Call, PostResult, post_one
 from estimator.books.posting import CoreOutcome, InvoiceLine, Posting, PostingLine
 from estimator.books.posting_rules import core_slug, posting_findings
-from estimator.books.register import opened, writing
+from estimator.books.register import opened, readable_rows, writing
 from estimator.errors import EXIT_MISSING, Finding, Refused
 from estimator.money import ZERO, add
 from estimator.pricing.fees_and_tax import core_refund_tax, totals_of
 
 OUTCOMES = {
     "returned": "the old part came back: the deposit goes back to the customer, and its tax where the shop says so",
-    "refused": "the supplier refused the old part: the deposit isn't given back",
-    "expired": "the time for giving it back is over: the deposit isn't given back",
-    "kept": "the customer keeps the old part: the deposit isn't given back",
+    "refused": "the supplier refused the old part: the deposit is not refunded",
+    "expired": "return period expired: the deposit is not refunded",
+    "kept": "the customer keeps the old part: the deposit is not refunded",
 }
 
 
@@ -52,7 +53,7 @@ class CoreUnit:
 
 def core_deposits(books_dir: Path | str) -> tuple[CoreUnit, ...]:
     """Every core deposit of the books, in the order of posting. Raises: UnreadableFile where there is no register."""
-    with opened(books_dir) as connection:
+    with opened(books_dir) as connection, readable_rows(books_dir):
         return tuple(unit for unit, _, _ in _units(connection))
 
 
@@ -68,6 +69,7 @@ def settle_core(
     unit: int = 1,
     tax_back: bool = True,
     now: str | None = None,
+    today: dt.date | None = None,
     reports: bool = True,
 ) -> PostResult:
     """Post what follows from what became of an old part, once; a changed outcome reverses the entry before it.
@@ -80,8 +82,9 @@ def settle_core(
     Returns: a PostResult of one document. Raises: Refused for a core deposit, unit, outcome or date that can't be.
     """
     if outcome not in OUTCOMES:
-        raise Refused(f'core of {document}: "{outcome}" isn\'t an outcome · allowed: {", ".join(OUTCOMES)}')
-    with opened(books_dir) as connection:
+        raise Refused(f'core of {document}: "{outcome}" is not an outcome. Allowed: {", ".join(OUTCOMES)}')
+    call = Call(who, now or clock(), today or dt.date.today())
+    with opened(books_dir, write=True) as connection:
         repaired = make_missing(connection, Path(books_dir), reports=reports)
         with writing(connection):
             units = list(_units(connection))
@@ -89,14 +92,16 @@ def settle_core(
             if mine is None:
                 known = ", ".join(f'"{u.ref}" {u.unit}' for u, _, _ in units if u.document == document) or "none"
                 raise Refused(
-                    f"{document}: no core deposit {ref!r} {unit} stands in the books · it has: {known} · post it first",
+                    f"{document} has no core deposit {ref!r} {unit}. On file: {known}. Post it first.",
                     exit_status=EXIT_MISSING,
                 )
             posting = _settlement(mine, units, outcome, date, accounts, tax_back)
             findings = posting_findings(posting)
             if findings:
-                raise Refused(f"{posting.document}: the entry doesn't hold together", findings)
-            batch, result = post_one(connection, None, posting, who, now)
+                raise Refused(f"{posting.document}: the entry does not balance", findings)
+            batch, result = post_one(connection, None, posting, call)
+            if result.status == "refused":
+                raise Refused(f"{posting.document} not posted: correct the items above", result.findings)
         files = make_missing(connection, Path(books_dir), reports=reports) if batch else ()
     return PostResult(batch, (result,), files, made_again(repaired))
 
@@ -112,10 +117,10 @@ def _units(connection: sqlite3.Connection) -> Iterator[_Item]:
     """Each unit with the invoice that stands and the entry that settles it; those settled without invoice come last."""
     invoices: list[Recorded] = []
     settled: dict[str, Recorded] = {}
-    for item in standing(connection):
+    for item in standing(connection, "invoice", "core-entry"):
         if item.entry.kind == "invoice":
             invoices.append(item)
-        elif item.entry.kind == "core-entry":
+        else:
             settled[item.entry.document] = item
     for invoice in invoices:
         posting = invoice.posting
@@ -163,11 +168,11 @@ def _settlement(
 ) -> Posting:
     core, before, invoice = mine
     if invoice is None:
-        raise Refused(f"{core.number}: its document no longer has this core deposit · post the right revision first")
+        raise Refused(f"{core.number}: its document no longer has this core deposit. Post the right revision first.")
     if before is not None and core.state == outcome and not core.stale:
         return before.posting
     if date < core.taken_on:
-        raise Refused(f"{core.number}: {date} is before the document of {core.taken_on} · give a later date")
+        raise Refused(f"{core.number}: {date} is before the document of {core.taken_on}. Give a later date.")
     sold = invoice.posting
     line = next(item for item in sold.lines if item.kind == "core" and item.ref == core.ref)
     back = outcome == "returned"
@@ -206,7 +211,7 @@ def _settlement(
 
 
 def _core_line(core: CoreUnit, line: InvoiceLine, taxed: bool) -> InvoiceLine:
-    words = f"Core deposit given back: {line.description}"
+    words = f"Core deposit refunded: {line.description}"
     return InvoiceLine(
         line.ref, "core", words, Decimal(1), line.unit, core.deposit, core.deposit, line.tax_class, taxed
     )

@@ -39,7 +39,7 @@ _MEANINGS = {
     "entry_id": "The entry: document, revision, count of the document's entries, and a fingerprint of the entry's rows",
     "line_no": "The line within the entry, from 1",
     "entry_date": "The date of the entry; a reversal has the date of what replaces it",
-    "doc_type": "invoice, credit-note or core-entry; with -reversal, the entry that takes one back in full",
+    "doc_type": "invoice, credit-note, core-entry or payment; with -reversal, the entry that takes one back in full",
     "doc_id": "The document's number",
     "doc_rev": "The document's revision, from 1",
     "account_code": "The account's code in the shop's books",
@@ -71,12 +71,12 @@ _MEANINGS = {
 
 def journal_csv(entries: Iterable[Recorded]) -> bytes:
     """The journal of a batch: a row a line, in the order of posting."""
-    return _csv(COLUMNS, (row for item in entries for row in item.entry.rows()))
+    return csv_bytes(COLUMNS, (row for item in entries for row in item.entry.rows()))
 
 
 def summary_csv(entries: Iterable[Recorded], posted_at: str, posted_by: str) -> bytes:
     """The summary of a batch: a row an entry, so that the totals of all rows are those of the books."""
-    return _csv(SUMMARY_COLUMNS, (_summary_row(item, posted_at, posted_by) for item in entries))
+    return csv_bytes(SUMMARY_COLUMNS, (_summary_row(item, posted_at, posted_by) for item in entries))
 
 
 def _summary_row(item: Recorded, posted_at: str, posted_by: str) -> tuple[str, ...]:
@@ -162,7 +162,7 @@ def _field(column: str, required: bool) -> dict[str, Any]:
     }
 
 
-def _csv(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+def csv_bytes(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)

@@ -23,9 +23,10 @@ CAUTIONS = (
 _ONE = Decimal(1)
 
 
-def posting_of(appraisal: Appraisal) -> Posting:
+def posting_of(appraisal: Appraisal, date: dt.date | None = None) -> Posting:
     """The agreed work of an appraisal as an invoice: lines, tax, consents, journal.
 
+    Parameters: date, of the invoice; that of the job if left out.
     Returns: a Posting whose journal is that of the Journal tab, rows of nothing left out.
     """
     record, car = appraisal.record, appraisal.record.car.car
@@ -36,7 +37,7 @@ def posting_of(appraisal: Appraisal) -> Posting:
         document=job.document,
         revision=job.revision,
         kind="invoice",
-        date=job.date,
+        date=date or job.date,
         currency=shop.shop.currency,
         seller=Party(shop.shop.name, shop.shop.address, shop.shop.country, shop.shop.tax_id),
         customer=Party(job.customer.name, job.customer.address, shop.shop.country),

@@ -74,12 +74,14 @@ def latest(connection: sqlite3.Connection, document: str, kind: str) -> Recorded
     return next(recorded(connection, where, (document, kind)), None)
 
 
-def standing(connection: sqlite3.Connection) -> Iterator[Recorded]:
-    """The entries that are posted and not reversed."""
+def standing(connection: sqlite3.Connection, *kinds: str) -> Iterator[Recorded]:
+    """The entries of these kinds, or of all, that are posted and not reversed."""
     yield from recorded(
         connection,
         "WHERE e.number % 2 = 1 AND NOT EXISTS (SELECT 1 FROM entries r "
-        "WHERE r.document = e.document AND r.kind = e.kind AND r.number > e.number)",
+        "WHERE r.document = e.document AND r.kind = e.kind AND r.number > e.number)"
+        + (f" AND e.kind IN ({', '.join('?' * len(kinds))})" if kinds else ""),
+        kinds,
     )
 
 

@@ -8,8 +8,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from estimator.books.ledger_entries import recorded
-from estimator.books.register import opened
+from estimator.books.acts import closed_through
+from estimator.books.ledger_entries import recorded, standing
+from estimator.books.payments import Balance, open_balances
+from estimator.books.register import opened, readable_rows, reading
 from estimator.money import ZERO, add, money_text
 
 
@@ -28,6 +30,7 @@ class DocumentLine:
     standing: str
     entries: tuple[str, ...]
     digest: str
+    paid: Decimal = ZERO
 
 
 @dataclass(frozen=True)
@@ -62,18 +65,21 @@ class Listing:
     documents: tuple[DocumentLine, ...]
     months: tuple[MonthLine, ...]
     accounts: tuple[AccountLine, ...]
+    balances: tuple[Balance, ...]
+    closed_through: str
 
 
 def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
     """All that a books folder holds, or what one month ("2026-11") added.
 
-    Returns: documents in the order of their first entry, months in order, accounts by code. Totals of credit notes and
-    core deposits given back are negative. Raises: UnreadableFile (66) where the folder has no register.
+    Returns: documents in the order of their first entry, months in order, accounts by code, and what each document
+    leaves open, whatever the month. Totals of credit notes and core deposits given back are negative.
+    Raises: UnreadableFile (66) where the folder has no register.
     """
     documents: dict[tuple[str, str], DocumentLine] = {}
     months: dict[tuple[str, str], MonthLine] = {}
     accounts: dict[tuple[str, str, str], list[Decimal]] = {}
-    with opened(books_dir) as connection:
+    with opened(books_dir) as connection, reading(connection), readable_rows(books_dir):
         where, values = ("WHERE substr(e.entry_date, 1, 7) = ?", (month,)) if month else ("", ())
         for item in recorded(connection, where, values):
             entry, posting = item.entry, item.posting
@@ -91,6 +97,7 @@ def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
                 "" if entry.is_reversal else item.entry_id,
                 (*(before.entries if before else ()), item.entry_id),
                 entry.digest,
+                posting.payment.amount if posting.payment is not None else ZERO,
             )
             key = (entry.date[:7], entry.currency)
             flow = -sign if entry.is_reversal else sign
@@ -108,19 +115,24 @@ def list_books(books_dir: Path | str, month: str | None = None) -> Listing:
                 both = accounts.setdefault((line.account_code, line.account_name, entry.currency), [ZERO, ZERO])
                 both[0] += line.debit
                 both[1] += line.credit
+        balances, closed = open_balances(standing(connection)), closed_through(connection)
     return Listing(
         tuple(documents.values()),
         tuple(sums for _, sums in sorted(months.items())),
         tuple(AccountLine(*key, *both) for key, both in sorted(accounts.items())),
+        balances,
+        closed,
     )
 
 
-def listing_data(listing: Listing) -> dict[str, list[dict[str, object]]]:
+def listing_data(listing: Listing) -> dict[str, object]:
     """A listing as plain data for JSON."""
     return {
         "documents": [plain_data(item) for item in listing.documents],
         "months": [plain_data(item) for item in listing.months],
         "accounts": [{**plain_data(item), "balance": money_text(item.balance)} for item in listing.accounts],
+        "balances": [{**plain_data(item), "open": money_text(item.open)} for item in listing.balances],
+        "closed_through": listing.closed_through,
     }
 
 

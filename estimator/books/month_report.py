@@ -1,32 +1,27 @@
 """A month of the books as a workbook: by account, by kind of job, by tax class, core deposits, documents.
 
-The report is made from the register alone and renewed when a later batch touches the month or one before it; it says
-as of which batch it is, and the same register gives the same bytes.
+The report is made from the register alone; it says as of which batch it is, and the same register gives the same bytes.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import io
-import re
 import sqlite3
-import zipfile
-from collections.abc import Iterator
-from pathlib import Path
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from estimator.books.ledger_entries import Recorded, cents, recorded
-from estimator.books.register import reading
-from estimator.files import write_whole
+from estimator.books.posting import InvoiceLine
+from estimator.workbook.write import File
 
 if TYPE_CHECKING:
     import pandas
     import xlsxwriter
     from xlsxwriter.format import Format
 
-_AS_OF = re.compile(rb"as of batch ([0-9]+)")
 _ACCOUNTS = ["account", "name", "currency", "debit", "credit", "balance"]
-_JOBS = ["job", "currency", "labor", "parts", "other", "hours alone", "hours in the visit", "hours saved"]
+_JOBS = ["job", "currency", "labor", "parts", "other", "hours if done alone", "hours billed", "hours saved"]
 _CLASSES = ["tax class", "taxed", "currency", "net"]
 _TAXES = ["tax", "currency", "amount"]
 _CORES = ["core deposits", "currency", "amount"]
@@ -34,62 +29,25 @@ _DOCUMENTS = ["entry", "date", "type", "customer", "currency", "total", "tax inc
 _MONEY = {"debit", "credit", "balance", "labor", "parts", "other", "net", "amount", "total", "tax included"}
 
 
-def report_name(month: str) -> str:
-    """The file of a month. >>> report_name("2026-11") gives 'month-2026-11.xlsx'."""
-    return f"month-{month}.xlsx"
-
-
-def renew_reports(connection: sqlite3.Connection, books: Path) -> list[str]:
-    """Write the month reports that are missing or lack a batch. Two people posting at once leave the newer one: after
-    writing, the register is asked again. Returns: the names written. Raises: CannotWrite."""
-    made: list[str] = []
-    for month, found in _months(connection).items():
-        name, last = report_name(month), found
-        while _as_of(books / name) < last:
-            write_whole(books / name, month_report(connection, month))
-            made.append(name)
-            last = _months(connection)[month]
-    return made
-
-
-def _months(connection: sqlite3.Connection) -> dict[str, int]:
-    """Each month that has an entry, with the last batch that has an entry in it or before it."""
-    rows = connection.execute(
-        "SELECT substr(entry_date, 1, 7) AS month, MAX(batch) FROM entries GROUP BY month ORDER BY month"
-    )
-    months, last = {}, 0
-    for month, batch in rows:
-        last = max(last, batch)
-        months[month] = last
-    return months
-
-
-def _as_of(path: Path) -> int:
-    try:
-        with zipfile.ZipFile(path) as archive:
-            found = _AS_OF.search(archive.read("docProps/core.xml"))
-    except (OSError, KeyError, zipfile.BadZipFile):
-        return 0
-    return int(found[1]) if found else 0
-
-
-def month_report(connection: sqlite3.Connection, month: str) -> bytes:
+def month_report(connection: sqlite3.Connection, month: str, batch: int, form: str) -> bytes:
     """The report of one month ("2026-11") as xlsx. Amounts of reversals, credit notes and core deposits given back are
-    negative. Totals are formulas with their values stored beside them."""
-    import xlsxwriter
+    negative. Totals are formulas with their values stored beside them. Parameters: the last batch that counts in it;
+    form, which names what made it."""
 
-    with reading(connection):
-        tables = _tables(connection, month)
-        batch = _months(connection)[month]
-        (posted_at,) = connection.execute("SELECT posted_at FROM batches WHERE batch = ?", (batch,)).fetchone()
+    tables = _tables(connection, month)
+    shop = next(recorded(connection, "WHERE e.batch = ?", (batch,))).posting.seller.name
+    (posted_at,) = connection.execute("SELECT posted_at FROM batches WHERE batch = ?", (batch,)).fetchone()
     target = io.BytesIO()
-    book = xlsxwriter.Workbook(target, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    book = File(target, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     words = f"as of batch {batch}"
     created = dt.datetime.fromisoformat(posted_at).replace(tzinfo=None)
-    book.set_properties({"title": f"Books, {month}", "comments": words, "created": created})
+    told = f"{words}, form {form}"
+    about = {"title": f"Books, {month}", "subject": "Month report", "author": shop, "company": shop, "comments": told}
+    book.set_properties(about | {"created": created})
     looks = {
         "title": book.add_format({"bold": True, "font_size": 14}),
         "head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True}),
+        "figure head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "align": "right"}),
         "money": book.add_format({"num_format": "#,##0.00"}),
         "hours": book.add_format({"num_format": "0.00"}),
         "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
@@ -113,8 +71,8 @@ def _sheet(
     sheet.repeat_rows(2)
     for column, name in enumerate(table.columns):
         sheet.set_column(column, column, 34 if column == 0 or name in ("name", "customer") else 14)
-        sheet.write_string(2, column, name, looks["head"])
         money, hours = name in _MONEY, name.startswith("hours")
+        sheet.write_string(2, column, name, looks["figure head" if money or hours else "head"])
         values = list(table[name])
         for row, value in enumerate(values, start=3):
             if money:
@@ -134,8 +92,13 @@ def _sheet(
 
 
 def _chart(book: xlsxwriter.Workbook, jobs: int) -> None:
+    """The chart of the hours, on a tab and a page of its own."""
     if not jobs:
         return
+    sheet = book.add_worksheet("Hours by job")
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 1)
+    sheet.hide_gridlines(2)
     chart = book.add_chart({"type": "bar"})
     for column, color, pattern in ((5, "#0072B2", None), (6, "#56B4E9", "wide_upward_diagonal")):
         series = {
@@ -147,12 +110,15 @@ def _chart(book: xlsxwriter.Workbook, jobs: int) -> None:
         if pattern:
             series["pattern"] = {"pattern": pattern, "fg_color": "#000000", "bg_color": color}
         chart.add_series(series)
-    chart.set_title({"name": "Hours alone and hours in the visit, by job"})
+    chart.set_title({"name": "Hours if done alone and hours billed, by job"})
     chart.set_x_axis({"name": "hours", "min": 0})
     chart.set_y_axis({"reverse": True})
-    chart.set_size({"width": 760, "height": 140 + 34 * min(jobs, 20)})
-    words = "Bars for each kind of job: the hours it would take alone beside the hours charged in the visit"
-    book.get_worksheet_by_name("By job").insert_chart(jobs + 6, 0, chart, {"description": words})
+    chart.set_size({"width": 900, "height": min(620, 140 + 34 * jobs)})
+    words = "Bars for each kind of job: the hours if done alone beside the hours billed"
+    sheet = book.add_worksheet("Chart")
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 1)
+    sheet.insert_chart(0, 0, chart, {"description": words})
 
 
 def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.DataFrame]:
@@ -175,11 +141,12 @@ def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.Data
         for side in entry.lines:
             debit, credit = cents(side.debit), cents(side.credit)
             accounts.append((side.account_code, side.account_name, entry.currency, debit, credit, debit - credit))
+        jobs = {line.ref.partition(".")[2]: line.job_title for line in posting.lines if line.job_title}
         for line in posting.lines:
             kind = line.kind if line.kind in ("labor", "parts") else "other"
             net, hours = sign * cents(line.net), [sign * (x or 0.0) for x in (line.hours_alone, line.hours_in_visit)]
             amounts = [net if kind == name else 0 for name in ("labor", "parts", "other")]
-            lines.append((line.job_title or "not of one job", entry.currency, *amounts, *hours, hours[0] - hours[1]))
+            lines.append((_job(line, jobs), entry.currency, *amounts, *hours, hours[0] - hours[1]))
             taxed = "taxed" if line.taxed else "untaxed"
             taxes.append(("class", line.tax_class, taxed, entry.currency, net))
         taxes += [("part", name, "", entry.currency, sign * cents(amount)) for name, _, amount in posting.tax_parts]
@@ -195,6 +162,12 @@ def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.Data
         "Core deposits": _grouped(pd.DataFrame(cores, columns=_CORES), _CORES[:2], keep_order=True),
         "Documents": pd.DataFrame(documents, columns=_DOCUMENTS),
     }
+
+
+def _job(line: InvoiceLine, jobs: Mapping[str, str]) -> str:
+    """The job that a line belongs to: a part's reference ends with that of its job's line."""
+    part_of = (title for ref, title in jobs.items() if line.ref.endswith(f".{ref}"))
+    return line.job_title or next(part_of, "") or "not assigned to a job"
 
 
 def _core_rows(item: Recorded, inside: bool) -> Iterator[tuple[str, str, int]]:

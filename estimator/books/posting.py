@@ -6,7 +6,8 @@ import datetime as dt
 import functools
 import hashlib
 import json
-from dataclasses import dataclass, field, fields, is_dataclass
+import re
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -14,12 +15,17 @@ from pydantic import TypeAdapter, ValidationError
 
 from estimator.money import money_text
 
-Kind = Literal["invoice", "credit-note", "core-entry"]
-KINDS: tuple[Kind, ...] = ("invoice", "credit-note", "core-entry")
+Kind = Literal["invoice", "credit-note", "core-entry", "payment"]
+KINDS: tuple[Kind, ...] = ("invoice", "credit-note", "core-entry", "payment")
 LINE_KINDS = ("labor", "parts", "supplies", "disposal", "sublet", "core", "discount")
 SCHEMA = 1
 
 _MONEY = {"debit", "credit", "unit_price", "net", "amount"}
+# Fields younger than the first books: left out of the content where they are empty, so that digests stay.
+_LATER = {"payment"}
+# Controls, and what turns or hides text where it is shown: directions, joiners of no width, line and paragraph ends.
+_CONTROLS = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+_HIDDEN = re.compile("[\u00ad\u061c\u180e\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb]")
 
 
 @dataclass(frozen=True)
@@ -88,6 +94,15 @@ class CoreOutcome:
 
 
 @dataclass(frozen=True)
+class Payment:
+    """Money received for a document, or paid back (negative), and the way: cash, check, card, transfer, other."""
+
+    document: str
+    way: str
+    amount: Decimal
+
+
+@dataclass(frozen=True)
 class Posting:
     """A document as it goes to the books.
 
@@ -117,12 +132,27 @@ class Posting:
     references: tuple[str, ...] = ()
     tax_is_difference: bool = False
     core: CoreOutcome | None = None
+    payment: Payment | None = None
     terms: str = field(default="Due on receipt")
 
 
 def has_lines(posting: Posting) -> bool:
-    """Whether anything is sold, or a core deposit settled: a document without is nothing to post."""
-    return posting.kind == "core-entry" or any(line.kind != "discount" for line in posting.lines)
+    """Whether anything is sold, settled or paid: a document without is nothing to post."""
+    return posting.kind in ("core-entry", "payment") or any(line.kind != "discount" for line in posting.lines)
+
+
+def cleaned(value: Any) -> Any:
+    """A posting, or a part of one, with words that read as they are stored: controls become spaces, and characters
+    that turn or hide text are left out.
+
+    >>> cleaned("Tol\\u202eliver\\x0bMill")
+    'Tolliver Mill'
+    """
+    if isinstance(value, str):
+        return _HIDDEN.sub("", _CONTROLS.sub(" ", value))
+    if is_dataclass(value) and not isinstance(value, type):
+        return replace(value, **{item.name: cleaned(getattr(value, item.name)) for item in fields(value)})
+    return tuple(map(cleaned, value)) if isinstance(value, tuple) else value
 
 
 def canonical(posting: Posting) -> str:
@@ -161,7 +191,8 @@ def _posting() -> TypeAdapter[Posting]:
 
 def _plain(value: Any, name: str = "") -> Any:
     if is_dataclass(value):
-        return {item.name: _plain(getattr(value, item.name), item.name) for item in fields(value)}
+        given = {item.name: getattr(value, item.name) for item in fields(value)}
+        return {key: _plain(part, key) for key, part in given.items() if part is not None or key not in _LATER}
     if name == "tax_parts":
         return [[part, plain_number(rate), money_text(amount)] for part, rate, amount in value]
     if name == "totals":

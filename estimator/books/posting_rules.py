@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from estimator.books.posting import KINDS, LINE_KINDS, InvoiceLine, Posting
-from estimator.books.units import UNIT_CODES
 from estimator.errors import Finding
 from estimator.money import CENT, ZERO, add, half_up, money_text, product
 from estimator.pricing.fees_and_tax import tax_on, totals_of
+from estimator.records.units import UNIT_CODES
 
 # A core entry is numbered by its document, part, job and place, each an id of up to 48 letters.
 _DOCUMENT = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,239}")
@@ -40,7 +40,7 @@ def _words(posting: Posting) -> Iterator[Finding]:
         return _finding(posting, f"{what}: {found!r}", found=found, rule="entry-not-understood")
 
     if not _DOCUMENT.fullmatch(posting.document):
-        yield odd("a document number of letters, digits and hyphens is wanted", posting.document)
+        yield odd("use a document number of letters, digits and hyphens", posting.document)
     if posting.revision < 1:
         yield odd("a revision counts from 1", posting.revision)
     if posting.kind not in KINDS:
@@ -74,6 +74,11 @@ def core_slug(ref: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", ref.lower()).strip("-") or "core"
 
 
+def _bare(posting: Posting) -> bool:
+    """Whether it sells nothing: a payment, or a core deposit that isn't given back."""
+    return posting.kind in ("core-entry", "payment") and not posting.lines
+
+
 def _sums(posting: Posting) -> Iterator[Finding]:
     for line in posting.lines:
         net = product(line.quantity, line.unit_price)
@@ -87,7 +92,7 @@ def _sums(posting: Posting) -> Iterator[Finding]:
         expected = totals_of(posting.lines, tax)
     except KeyError:
         return
-    if posting.kind == "core-entry" and not posting.lines:
+    if _bare(posting):
         return
     for name, amount in expected.items():
         if posting.totals.get(name) != amount:
@@ -96,7 +101,7 @@ def _sums(posting: Posting) -> Iterator[Finding]:
 
 def _tax(posting: Posting) -> Iterator[Finding]:
     rates = [(name, rate) for name, rate, _ in posting.tax_parts]
-    if posting.tax_kind == "none" or (posting.kind == "core-entry" and not posting.lines):
+    if posting.tax_kind == "none" or _bare(posting):
         return
     if sum((rate for _, rate in rates), Decimal(0)) != posting.tax_rate:
         yield _finding(posting, "the parts of the tax rate don't add up to it", posting.tax_rate, rates)
@@ -106,7 +111,7 @@ def _tax(posting: Posting) -> Iterator[Finding]:
     tax = add(amount for _, _, amount in posting.tax_parts)
     if posting.tax_is_difference:
         if abs(tax - computed.amount) > CENT:
-            yield _finding(posting, "the tax given back is more than a cent from its base × rate", computed.amount, tax)
+            yield _finding(posting, "the tax refunded is more than a cent from its base × rate", computed.amount, tax)
     elif posting.tax_parts != computed.parts:
         shown = ", ".join(f"{name} {money_text(amount)}" for name, _, amount in computed.parts)
         yield _finding(posting, "the tax isn't its base × rate, shared by its parts", shown, posting.tax_parts)
@@ -122,6 +127,11 @@ def _journal(posting: Posting) -> Iterator[Finding]:
         yield _finding(
             posting, "the journal doesn't balance", f"debit {money_text(half_up(debit))}", f"credit {credit}"
         )
+    paid = posting.payment.amount if posting.payment is not None else ZERO
+    if (posting.kind == "payment") != bool(paid) or (
+        paid and paid not in (x.debit - x.credit for x in posting.journal)
+    ):
+        yield _finding(posting, "no journal line carries the amount paid", paid or "an amount", "none")
     total = posting.totals.get("total", ZERO)
     flow = -total if posting.kind != "invoice" else total
     if flow and not any(line.debit - line.credit == flow for line in posting.journal):

@@ -13,8 +13,8 @@ from decimal import Decimal
 from lxml import etree
 
 from estimator.books.posting import InvoiceLine, Party, Posting, plain_number
-from estimator.books.units import UNIT_CODES
 from estimator.money import EXACT, ZERO, add, half_up, money_text, product
+from estimator.records.units import UNIT_CODES
 
 _UBL = "urn:oasis:names:specification:ubl:schema:xsd:"
 CAC, CBC = f"{_UBL}CommonAggregateComponents-2", f"{_UBL}CommonBasicComponents-2"

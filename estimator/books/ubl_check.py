@@ -68,7 +68,7 @@ class _Reader:
         if not found and default is not None:
             return Fraction(default)
         if len(found) != 1:
-            raise _NotANumber(f"{path} stands {len(found)} times where one is wanted")
+            raise _NotANumber(f"{path} stands {len(found)} times, one is required")
         text, money = (found[0].text or "").strip(), "currencyID" in found[0].attrib
         if not (_AMOUNT if money and not path.endswith("PriceAmount") else _NUMBER).fullmatch(text):
             raise _NotANumber(f'{path} "{text}" isn\'t {"an amount with two decimals" if money else "a number"}')

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import sqlite3
@@ -9,44 +10,62 @@ from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
+from estimator.books.acts import acts
 from estimator.books.batch_files import expected_files
 from estimator.books.core_deposits import core_findings
 from estimator.books.journal import COLUMNS, reverse
 from estimator.books.ledger_entries import Recorded, recorded
+from estimator.books.month_files import month_files
 from estimator.books.posting import canonical, digest, from_canonical
 from estimator.books.posting_rules import posting_findings
-from estimator.books.register import FILE_NAME, opened, reading, statements
+from estimator.books.register import (
+    FILE_NAME,
+    files_of_books,
+    last_batch_of,
+    opened,
+    readable_rows,
+    reading,
+    statements,
+    version_of,
+)
 from estimator.books.ubl_check import ubl_findings
-from estimator.errors import Finding
+from estimator.errors import EXIT_MISSING, EstimatorError, Finding, UnreadableFile
 from estimator.money import ZERO, add
 
-_MADE_AGAIN = "move it away and post again: missing files are made again from the register"
-_STILL_COMING = "verify again if someone is posting just now; post again otherwise: missing files are made again"
+_SCHEMA = "SELECT type, tbl_name, name, sql FROM sqlite_master"
+_MADE_AGAIN = "move it away and post again: missing files are rebuilt from the register"
+_STILL_COMING = "verify again if someone is posting just now; post again otherwise: missing files are rebuilt"
 _RESTORE = "restore the register from a copy; it was changed by something other than this program"
 
 
-def verify(books_dir: Path | str) -> tuple[Finding, ...]:
+def verify(books_dir: Path | str, *, reports: bool = True) -> tuple[Finding, ...]:
     """Work out every digest and balance again, and say what doesn't agree; nothing is changed.
 
     Looked at: the database itself, its schema and its guards; each content against its digest and against the sums
     that it must hold; each entry against its content, its balance and its fingerprint; that postings and reversals
-    alternate; every file against what the register gives, to the byte; the balances of the journal files against the
-    register's; the arithmetic of each UBL document; core deposits. Without a seal this shows accidents, not intent.
-    Returns: findings of rule `out-of-balance`, severity stop; `record-altered` for a content that can't be read, after
-    which nothing further is looked at. Raises: UnreadableFile as `register.opened`.
+    alternate; every file, of batches and (with `reports`) of months, against what the register gives, to the byte; the
+    balances of the journal files against the register's; the arithmetic of each UBL document; core deposits; acts.
+    Without a seal this shows accidents, not intent.
+    Returns: findings of rule `out-of-balance`, severity stop; `record-altered` for what can't be read, after which
+    nothing further is looked at. Raises: UnreadableFile (66) where there is no register.
     """
     books = Path(books_dir)
-    with opened(books) as connection, reading(connection):
-        found = (*_database(connection), *_documents(connection))
-        if any(finding.rule == "record-altered" for finding in found):
-            return found
-        return (
-            *found,
-            *_entries(connection),
-            *_files(connection, books),
-            *_journal_balances(connection, books),
-            *core_findings(connection),
-        )
+    found: list[Finding] = []
+    try:
+        with opened(books) as connection, reading(connection), readable_rows(books):
+            for look in (_database, _documents, _acts, _entries):
+                found += look(connection)
+                if any(finding.rule == "record-altered" for finding in found):
+                    return tuple(found)
+            found += _files(connection, books, reports)
+            found += _journal_balances(connection, books)
+            found += core_findings(connection)
+    except EstimatorError as damage:
+        if damage.exit_status == EXIT_MISSING:
+            raise
+        what = damage.what if isinstance(damage, UnreadableFile) else str(damage)
+        found.append(Finding("record-altered", "stop", f"{FILE_NAME}: {what}", _RESTORE))
+    return tuple(found)
 
 
 def _finding(what: str, fix: str, expected: object = "", found: object = "") -> Finding:
@@ -59,9 +78,15 @@ def _database(connection: sqlite3.Connection) -> Iterator[Finding]:
             yield _finding(f"{FILE_NAME}: {words}", _RESTORE)
     for row in connection.execute("PRAGMA foreign_key_check"):
         yield _finding(f"{FILE_NAME}: a row of {row[0]} refers to a row of {row[2]} that isn't there", _RESTORE)
-    found = {row[0] for row in connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL")}
-    for missing in set(statements()) - found:
-        yield _finding(f"{FILE_NAME}: lacks, or has another form of: {missing[:80]}…", _RESTORE)
+    with contextlib.closing(sqlite3.connect(":memory:")) as new:
+        for statement in statements(version_of(connection)):
+            new.execute(statement)
+        wanted = set(new.execute(_SCHEMA))
+    found = set(connection.execute(_SCHEMA))
+    for *_, name, sql in sorted(wanted - found, key=str):
+        yield _finding(f"{FILE_NAME}: lacks, or has another form of: {name}: {sql or ''}"[:160], _RESTORE)
+    for *_, name, sql in sorted(found - wanted, key=str):
+        yield _finding(f"{FILE_NAME}: has what no register has: {name}: {sql or ''}"[:160], _RESTORE)
 
 
 def _documents(connection: sqlite3.Connection) -> Iterator[Finding]:
@@ -81,6 +106,14 @@ def _documents(connection: sqlite3.Connection) -> Iterator[Finding]:
         if (posting.document, posting.revision, posting.kind) != (document, revision, kind):
             yield _finding(f"{place}: its content is that of {posting.document} revision {posting.revision}", _RESTORE)
         yield from posting_findings(posting)
+
+
+def _acts(connection: sqlite3.Connection) -> Iterator[Finding]:
+    for act, written in acts(connection):
+        if act.digest != written:
+            yield _finding(
+                f"{act.subject}: {act.words}: the row doesn't have its digest", _RESTORE, written, act.digest
+            )
 
 
 def _entries(connection: sqlite3.Connection) -> Iterator[Finding]:
@@ -104,15 +137,23 @@ def _entries(connection: sqlite3.Connection) -> Iterator[Finding]:
         before[key] = item
 
 
-def _files(connection: sqlite3.Connection, books: Path) -> Iterator[Finding]:
-    for name, content in expected_files(connection).items():
+def _files(connection: sqlite3.Connection, books: Path, reports: bool) -> Iterator[Finding]:
+    (batches,) = connection.execute("SELECT COALESCE(MAX(batch), 0) FROM batches").fetchone()
+    if (there := last_batch_of(files_of_books(books))) > batches:
+        what = f"files of batch {there} lie here, and the register ends with batch {batches}"
+        yield _finding(what, "restore the newest copy of the register")
+    wanted = expected_files(connection)
+    months = {item.name: item for item in month_files(connection)} if reports else {}
+    for name in (*wanted, *months):
         try:
             found = (books / name).read_bytes()
         except OSError as error:
             fix = _STILL_COMING if isinstance(error, FileNotFoundError) else _MADE_AGAIN
             yield _finding(f"{name}: the file can't be read: {error.strerror}", fix)
             continue
-        if found != content:
+        if name in months and months[name].as_of(books / name) < months[name].batch:
+            yield _finding(f"{name}: lacks the last batch, is of another version, or damaged", _STILL_COMING)
+        elif found != (wanted[name] if name in wanted else months[name].content()):
             yield _finding(f"{name}: the file isn't what the register gives", _MADE_AGAIN)
         if name.endswith(".xml"):
             yield from ubl_findings(found, name)

@@ -62,6 +62,20 @@ class ReadingBoxes:
 
 
 @dataclass(frozen=True)
+class StatedBoxes:
+    """How the readings of a check were made, and the standard uncertainty that is stated of each."""
+
+    how_before: str = ""
+    u_before: Number = ""
+    how_after: str = ""
+    u_after: Number = ""
+
+    def of(self, phase: str) -> tuple[str, Number]:
+        """How the reading of a phase was made, and its stated uncertainty."""
+        return (self.how_before, self.u_before) if phase == "before" else (self.how_after, self.u_after)
+
+
+@dataclass(frozen=True)
 class UsualBoxes:
     """The gauge of a band's readings, where none stands beside one."""
 
@@ -217,6 +231,7 @@ class Entries:
     """All that stands in the boxes of a workbook."""
 
     readings: Mapping[CheckRef, ReadingBoxes] = _rows("reading", ReadingBoxes)
+    stated: Mapping[CheckRef, StatedBoxes] = _rows("stated", StatedBoxes)
     usual: Mapping[str, UsualBoxes] = _rows("usual", UsualBoxes)
     pages: Mapping[str, PageBoxes] = _rows("page", PageBoxes)
     visits: Mapping[str, VisitBoxes] = _rows("visit", VisitBoxes)

@@ -18,7 +18,7 @@ PartRef = NewType("PartRef", str)
 # `decision.<job>.<place>` is short for `line.<job>.<place>.decision`.
 SHORT = ("decision", "done")
 # Blocks whose rows belong together: a reading and its gauge, a line that people fill in.
-WHOLE_ROWS = ("reading", "again", "change", "extra_part", "extra_work", "sublet", "consent", "visit")
+WHOLE_ROWS = ("reading", "stated", "again", "change", "extra_part", "extra_work", "sublet", "consent", "visit")
 
 
 def check_ref(check: str, place: str, number: int = 0) -> CheckRef:
@@ -76,6 +76,16 @@ def reading(ref: CheckRef, phase: str) -> str:
 def gauge(ref: CheckRef, phase: str) -> str:
     """The key of the gauge of a reading."""
     return key("reading", ref, f"gauge_{phase}")
+
+
+def stated_how(ref: CheckRef, phase: str) -> str:
+    """The key of how the reading of a phase was made."""
+    return key("stated", ref, f"how_{phase}")
+
+
+def stated_u(ref: CheckRef, phase: str) -> str:
+    """The key of the standard uncertainty that is stated of the reading of a phase."""
+    return key("stated", ref, f"u_{phase}")
 
 
 def judged_si(ref: CheckRef, phase: str) -> str:

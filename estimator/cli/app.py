@@ -17,12 +17,28 @@ from typing import Annotated
 import typer
 
 from estimator import __version__
-from estimator.cli import books, check, core, demo, draft, fill, letter, limits, post, redraft, start
+from estimator.cli import (
+    books,
+    check,
+    close,
+    core,
+    demo,
+    draft,
+    fill,
+    letter,
+    limits,
+    log,
+    pay,
+    post,
+    redraft,
+    start,
+    void,
+)
 from estimator.cli.output import CAUTION, say, write
 from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
 
 LOG = logging.getLogger("estimator")
-COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, post, books, core)
+COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, log, post, pay, books, core, void, close)
 
 app = typer.Typer(
     add_completion=False,
@@ -43,14 +59,14 @@ def _print_version(wanted: bool) -> None:
     help="Inspection, limits, labor hours, prices and books for stored-pressure hydraulic brakes, in one workbook."
     f"\n\n{CAUTION}",
     epilog="\b\nExamples:\n  estimator demo --out demo\n  estimator check demo\n\n\b\n"
-    "Exit status: 0 nothing to say above a note, 1 findings, 2 usage, 65 input not\n"
-    "understood, 66 missing, 70 a fault of the program, 73 cannot write,\n130 interrupted.",
+    "Exit status: 0 no findings (notes allowed), 1 findings, 2 usage error,\n"
+    "65 invalid input, 66 file not found, 70 internal error, 73 cannot write,\n130 interrupted.",
 )
 def _estimator(
     version: Annotated[
-        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version and stop.")
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version and exit.")
     ] = False,
-    debug: Annotated[bool, typer.Option("--debug", help="Write a log of what is done (anywhere on the line).")] = False,
+    debug: Annotated[bool, typer.Option("--debug", help="Write a debug log (may stand anywhere on the line).")] = False,
 ) -> None: ...
 
 
@@ -75,7 +91,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
     except OSError as error:
         if not isinstance(error, BrokenPipeError) and status != EXIT_CANNOT_WRITE:
-            say(f"standard output · it can't be written: {error.strerror} · make room, or send it elsewhere")
+            say(f"standard output cannot be written: {error.strerror}. Make room, or send it elsewhere.")
         status = EXIT_CANNOT_WRITE
         # Python must not try again at its end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -97,7 +113,7 @@ def _run(words: list[str]) -> int:
         LOG.info("refused", exc_info=True)
         return _refused(refusal)
     except (KeyboardInterrupt, typer.Abort):
-        say("interrupted: files that were being written are whole or not there")
+        say("interrupted: files being written are complete or absent")
         return EXIT_INTERRUPTED
     except Exception as error:
         if hasattr(error, "show") and hasattr(error, "exit_code"):  # what typer says of a wrong command line
@@ -112,7 +128,7 @@ def _refused(refusal: EstimatorError) -> int:
     for line in str(refusal).splitlines():
         say(line)
     if isinstance(refusal, InputError) and len(refusal.problems) > 1:
-        say(f"{len(refusal.problems)} problems; nothing was written")
+        say(f"{len(refusal.problems)} errors; nothing was written")
     return refusal.exit_status
 
 
@@ -120,12 +136,12 @@ def _fault(error: Exception) -> int:
     """The last resort: a fault of the program, in words, with a log that helps to mend it."""
     LOG.error("fault", exc_info=True)
     text = f"estimator {__version__}, Python {sys.version}\n{sys.argv}\n\n{traceback.format_exc()}"
-    say(f"a fault of the program ({type(error).__name__}: {error})")
+    say(f"internal error ({type(error).__name__}: {error})")
     with contextlib.suppress(OSError):
         handle, name = tempfile.mkstemp(prefix="estimator-fault-", suffix=".log")
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)
-        say(f"report it, with this log: {name}")
+        say(f"Report it with this log: {name}")
     return EXIT_FAULT
 
 

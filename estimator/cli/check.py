@@ -15,7 +15,7 @@ from estimator import __version__
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import as_text, out, say, write
 from estimator.cli.today import Today, day_of
-from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem, in_one_line
+from estimator.errors import EXIT_FAULT, EXIT_FINDINGS, EXIT_MISSING, InputError, InputProblem, Refused, in_one_line
 
 if TYPE_CHECKING:
     from estimator.readback.report import Report
@@ -32,20 +32,26 @@ def check(
     ],
     as_json: Annotated[bool, typer.Option("--json", help="All findings and all boxes as JSON.")] = False,
     jobs: Annotated[
-        int | None, typer.Option("--jobs", min=1, metavar="N", help="Processes; as the machine has cores if left out.")
+        int | None, typer.Option("--jobs", min=1, metavar="N", help="Number of processes (default: number of cores).")
     ] = None,
     seal: KeyFile = None,
+    entries: Annotated[
+        bool,
+        typer.Option("--seal-entries", help="Seal the entries too, in a file beside each sealed, intact workbook."),
+    ] = False,
     today: Today = None,
 ) -> int:
     """Read workbooks back, and judge what was measured.
 
-    Does every cell follow from the boxes? What was found at the car, who must act, what concerns driving?
+    Shows whether each workbook is intact, the driving status of the car, and who must act.
     """
     from estimator.cli.check_words import print_report
     from estimator.readback.report import SCHEMA
 
     key = key_from(seal)
     paths = workbooks(files)
+    if entries:
+        _seal_entries(paths, key)
     ends: list[_End] = []
     if as_json:
         write(f'{{\n  "schema": {SCHEMA},\n  "program": "{__version__}",\n  "workbooks": [')
@@ -69,6 +75,23 @@ def check(
     elif len(ends) > 1:
         _summary(ends)
     return _status(ends)
+
+
+def _seal_entries(paths: Sequence[Path], key: SealKey | None) -> None:
+    """Seal the entries of workbooks whose own seal holds. Raises Refused without a key, or where one doesn't."""
+    from estimator.readback.check import check_workbook
+    from estimator.readback.embedded_record import COVERED
+    from estimator.readback.entries_seal import seal_entries
+
+    if key is None:
+        raise Refused("--seal-entries needs the shop's key. Give it with --seal.")
+    for path in paths:
+        checked = check_workbook(path, key)
+        if checked.state != "sound" or checked.entries is None or not checked.seal.startswith(COVERED):
+            raise Refused(f"{in_one_line(path)}: entries not sealed: the workbook is not intact, or its own seal fails")
+        assert checked.appraisal is not None
+        document = checked.appraisal.record.job.document
+        say(f"entries sealed: {seal_entries(path, document, checked.entries.values, key)}")
 
 
 class _End(NamedTuple):
@@ -95,7 +118,11 @@ def workbooks(files: Sequence[Path]) -> list[Path]:
         inside = sorted(item for item in path.iterdir() if item.suffix.lower() == ".xlsx" and item.name[:1] not in "~.")
         if not inside:
             problem = InputProblem(
-                str(path), "the folder", "it holds no workbook", "files that end in .xlsx", "check its name"
+                str(path),
+                "the folder",
+                "no workbook in it",
+                "a workbook is a file that ends in .xlsx",
+                "check the name",
             )
             raise InputError([problem], EXIT_MISSING)
         found += inside
@@ -126,7 +153,7 @@ def _summary(reports: Sequence[_End]) -> None:
     out()
     out(f"{len(reports)} workbooks", bold=True)
     for report in reports:
-        said = {"sound": report.driving, "unsound": "unsound: see above", "unreadable": "can't be read"}[report.state]
+        said = {"sound": report.driving, "unsound": "not intact: see above", "unreadable": "unreadable"}[report.state]
         out(f"  {in_one_line(Path(report.file).name)}: {said}")
 
 
@@ -134,7 +161,7 @@ def _status(reports: Sequence[_End]) -> int:
     for report in reports:
         if report.fault:
             say(
-                f"{in_one_line(report.file)} · a fault of the program while checking it · run it alone with --debug and report it"
+                f"{in_one_line(report.file)}: internal error while checking it. Check it alone with --debug and report it."
             )
     if any(report.fault for report in reports):
         return EXIT_FAULT

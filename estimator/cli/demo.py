@@ -20,18 +20,18 @@ EXAMPLES = ("estimator demo --out demo",)
 
 def demo(
     folder: Annotated[
-        Path, typer.Option("--out", metavar="DIR", help="Where its files go; made if it isn't there.")
+        Path, typer.Option("--out", metavar="DIR", help="Folder for its files (created if needed).")
     ] = Path("demo"),
-    force: Annotated[bool, typer.Option("--force", help="Write over files that are there already.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> int:
-    """The whole job on an invented car, and what to look at.
+    """Run the whole job on an invented car, and say what to look at.
 
-    Writes the files of an invented shop, drafts the workbook, fills in readings, decisions and consents, the readings
-    after work and the road test, checks each step, and posts the end to a books folder.
+    Writes the files of an invented shop, drafts the workbook, fills in readings, decisions and authorizations, the
+    readings after work and the road test, checks each step, and posts the result to a books folder.
     """
     from estimator.demo.scenario import run_demo
 
-    say("An invented job of an invented workshop; hours and prices are invented for the demo.")
+    say("Everything here is invented for the demo: shop, car, job, hours and prices.")
     for stop in run_demo(folder, force=force):
         out(str(stop.path), bold=True)
         for text in (stop.what, f"for: {stop.who}", f"look at: {stop.look}"):
@@ -53,4 +53,4 @@ def _print_changes(changes: Sequence[PriceChange]) -> None:
             out(line)
     if len(changes) > len(most):
         rest = sum((change.difference for change in changes if change not in most), Decimal(0))
-        out(f"    {rest:+}  {counted(len(changes) - len(most), 'other line')} of the quote together")
+        out(f"    {rest:+}  {counted(len(changes) - len(most), 'other line')} of the estimate together")

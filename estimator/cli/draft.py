@@ -22,22 +22,23 @@ def draft(
     ],
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE.xlsx", help="<document>-r<revision>.xlsx if left out."),
+        typer.Option("-o", "--output", metavar="FILE.xlsx", help="Output file (default: <document>-r<revision>.xlsx)."),
     ] = None,
     tables: Annotated[
         Path | None,
-        typer.Option("--tables", metavar="DIR", help="Labor tables; else those that the job names or has beside it."),
+        typer.Option("--tables", metavar="DIR", help="Labor tables (default: those that the job names, or beside it)."),
     ] = None,
     seal: KeyFile = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> int:
     """Build the workbook of a job."""
     from estimator.appraise import drafted
     from estimator.files import refuse_existing
+    from estimator.gauge_findings import gauges_too_coarse
     from estimator.intake.load_job import load_job_and_prices
     from estimator.pricing.first_entries import first_entries
     from estimator.readback.write_verified import write_verified
-    from estimator.reading_findings import gauges_too_coarse, limit_conflicts
+    from estimator.reading_findings import limit_conflicts
 
     key = key_from(seal)
     record, prices = load_job_and_prices(job, tables)
@@ -50,7 +51,7 @@ def draft(
     for finding in (*limit_conflicts(appraisal), *gauges_too_coarse(appraisal)):
         say(finding.line())
     say(
-        f"asked for comes to {appraisal.proposed['total']} {record.shop.shop.currency} so far; labor tables: {record.tables_name}"
+        f"requested work: {appraisal.proposed['total']} {record.shop.shop.currency} so far; labor tables: {record.tables_name}"
     )
     out(str(path))
     return 0
@@ -58,7 +59,7 @@ def draft(
 
 def _say_prices(report: PriceReport) -> None:
     for row in report.not_placed:
-        say(f'{report.file}: line {row.line} · "{row.part_id}" wasn\'t placed: {row.why}')
+        say(f'{report.file}: {row.line}: "{row.part_id}" was not matched: {row.why}')
     changes = [
         f"{change.part_id} {change.what.replace('_', ' ')} {change.before} → {change.after}"
         for change in report.changes

@@ -18,17 +18,18 @@ def fill(
     workbook: Annotated[Path, typer.Argument(metavar="FILE.xlsx", help="A workbook of this program.")],
     entries: Annotated[Path, typer.Argument(metavar="ENTRIES.csv", help="Columns: key, value, unit, note.")],
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="FILE.xlsx", help="<file>-filled.xlsx if left out.")
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE.xlsx", help="Output file (default: <file>-filled.xlsx)."),
     ] = None,
     seal: KeyFile = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
     today: Today = None,
 ) -> int:
-    """Type entries into the boxes of a workbook.
+    """Write entries into the entry boxes of a workbook.
 
-    Readings, decisions, consents; an unsound workbook is refused. A number in another unit of the right kind is brought
-    to the unit of its box. Keys are those that `estimator check --json` lists; decision.<job>.<place> and
-    done.<job>.<place> are short for boxes of the Hours tab.
+    Readings, decisions, authorizations. A workbook that is not intact is refused. A number in a compatible unit is
+    converted to the unit of its box. Keys are those that `estimator check --json` lists; decision.<job>.<place> and
+    done.<job>.<place> are short for boxes of the Work tab.
     """
     from estimator.boxes.keys import CheckRef
     from estimator.files import refuse_existing
@@ -50,16 +51,16 @@ def fill(
     before = checked.appraisal
     assert before is not None
     for note in added_texts(checked):
-        say(f"kept as a note of the job: {note}")
+        say(f"kept as a note for the shop: {note}")
     for item in appraisal.record.earlier[len(before.record.earlier) :]:
         label = before.standing_of[CheckRef(item.check)].label
-        say(f"{label}: {item.value} {item.unit} ({item.verdict}) was taken out; it is kept and still counts")
+        say(f"{label}: {item.value} {item.unit} ({item.verdict}) was deleted; it stays on record and still counts")
     for question in done_after_readings(before, appraisal):
         say(question)
     for finding in in_the_future(dates_in(appraisal), day_of(today)):
         say(finding.line())
     totals = f"{before.proposed['total']} → {appraisal.proposed['total']} {appraisal.record.shop.shop.currency}"
-    say(f"{counted(len(file.rows), 'entry', 'entries')} typed in; proposed {totals}")
+    say(f"{counted(len(file.rows), 'entry', 'entries')} entered; recommended work {totals}")
     say(f"{before.driving.state} → {appraisal.driving.state}")
     out(str(path))
     return 0

@@ -1,4 +1,4 @@
-"""The shop's key for sealed workbooks, as commands take it. A key is never printed, logged or written."""
+"""Who acts, and with which key, as commands take it. A key is never printed, logged or written."""
 
 from __future__ import annotations
 
@@ -14,8 +14,20 @@ if TYPE_CHECKING:
 
 KeyFile = Annotated[
     Path | None,
-    typer.Option("--seal", metavar="KEYFILE", help="The shop's key; else what ESTIMATOR_SEAL_KEY holds, else no seal."),
+    typer.Option(
+        "--seal",
+        metavar="KEYFILE",
+        help="Shop key file (default: the key in ESTIMATOR_SEAL_KEY; without either, no seal).",
+    ),
 ]
+Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who posts (default: your user name).")]
+
+
+def name_of(who: str | None) -> str:
+    """Who does it: the name given, else the user's."""
+    import getpass
+
+    return who or getpass.getuser()
 
 
 def key_from(file: Path | None) -> SealKey | None:
@@ -31,4 +43,4 @@ def key_from(file: Path | None) -> SealKey | None:
 def say_unsealed(seal: str, key: SealKey | None) -> None:
     """Say so where a sealed workbook leads to one that isn't."""
     if key is None and seal.startswith("sealed"):
-        say("the workbook is sealed and no key was given: what is written now isn't sealed · give it with --seal")
+        say("Warning: no key given; the new workbook will not be sealed. To seal it, add --seal KEYFILE.")

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from estimator.cli.output import CAUTION, out, out_json, say, wrapped
+from estimator.cli.output import CAUTION, figure, out, out_json, say, wrapped
+from estimator.quantities import limits_in_words
 
 if TYPE_CHECKING:
     from estimator.limits.catalog.limit_set import LimitSet
@@ -16,7 +17,10 @@ if TYPE_CHECKING:
     from estimator.limits.working import WorkingRow
 
 EXAMPLES = ("estimator limits demo/car.toml", "estimator limits demo/car.toml --json")
-_SIDES = (("service", "service_low", "service_high"), ("to drive", "danger_low", "danger_high"))
+_SIDES = (
+    ("service limit", "service_low", "service_high"),
+    ("do-not-drive limit", "danger_low", "danger_high"),
+)
 
 
 def limits(
@@ -24,14 +28,16 @@ def limits(
     shop: Annotated[
         Path | None,
         typer.Option(
-            "--shop", metavar="SHOP.toml", help="Names the units shown; else shop.toml beside the car, else psi and mm."
+            "--shop",
+            metavar="SHOP.toml",
+            help="Shop file that names the units shown (default: shop.toml beside the car, else psi and mm).",
         ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="As JSON, values in the shown unit and in SI.")] = False,
 ) -> int:
-    """The limits of a car, with working and source.
+    """List the limits of a car, with working and source.
 
-    For each: its figures, the formula in symbols and in numbers, the result, what it rests on.
+    For each: its figures, the formula in symbols and in numbers, the result, its sources.
     """
     from estimator.limits.catalog.car_limits import limits_of_car
 
@@ -79,7 +85,9 @@ def _print_missing(found: LimitSet) -> None:
         for line in wrapped(f"frees {len(item.limits)}: {_counted(item.limits)}", "      ", "        "):
             out(line)
     if together is not None:
-        for line in wrapped("A maker's [[limits]] of a check frees it too, whatever else is missing.", "  "):
+        for line in wrapped(
+            "A manufacturer's limit in [[limits]] frees its check too, whatever else is missing.", "  "
+        ):
             out(line)
 
 
@@ -127,19 +135,25 @@ def _print_limit(item: Limits, found: LimitSet) -> None:
         for line in wrapped(f"{lead}{item.reason}", "    ", "      "):
             out(line)
     if item.source and (words or not item.needs):
-        for line in wrapped(f"source: {item.source} ({item.status})", "    ", "      "):
+        for line in wrapped(f"source: {item.source} ({_how_known(item.status)})", "    ", "      "):
             out(line)
+
+
+def _how_known(status: str) -> str:
+    return status.replace("maker", "manufacturer").replace("-", " ")
 
 
 def _sides(rows: Mapping[str, WorkingRow]) -> Iterator[str]:
     for name, low, high in _SIDES:
-        parts = [f"{side} {_figure(rows[key])}" for side, key in (("at least", low), ("at most", high)) if key in rows]
-        if parts:
-            yield f"{name}: {', '.join(parts)}"
+        mine = [rows[key] for key in (low, high) if key in rows]
+        if mine:
+            least, most = (rows[key].si if key in rows else "" for key in (low, high))
+            known = limits_in_words(least, most, mine[0].unit)
+            yield f"{name}: {known or mine[0].si}"
 
 
 def _figure(row: WorkingRow) -> str:
-    return row.shown if isinstance(row.shown, str) else f"{row.shown:.5g}"
+    return row.shown if isinstance(row.shown, str) else figure(row.shown, 5)
 
 
 def _print_row(row: WorkingRow, found: LimitSet) -> None:
@@ -151,9 +165,9 @@ def _print_row(row: WorkingRow, found: LimitSet) -> None:
     names = list(names_in(row.bare))
     if names and row.bare != f"{{{names[0]}}}":
         numbers = {name: _si(name, found) for name in names}
-        for line in wrapped(f"= {row.in_symbols(found.workings.symbols)}", "      ", "        "):
+        for line in wrapped(f"= {row.in_symbols(found.workings.symbols)}", "      ", "        ", broken=True):
             out(line)
-        for line in wrapped(f"= {row.in_symbols(numbers)} (SI)", "      ", "        "):
+        for line in wrapped(f"= {row.in_symbols(numbers)} (SI)", "      ", "        ", broken=True):
             out(line)
     told = " · ".join(part for part in (row.source, row.valid) if part)
     for line in wrapped(told, "      ", "      ") if told else ():
@@ -168,7 +182,7 @@ def _si(name: str, found: LimitSet) -> str:
         value = found.workings.at(name)
     except (KeyError, StopIteration):
         return found.workings.symbols.get(name, name)
-    return value if isinstance(value, str) else f"{value:.6g}"
+    return value if isinstance(value, str) else figure(value, 6)
 
 
 def _data(car: str, found: LimitSet) -> dict[str, Any]:

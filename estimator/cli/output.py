@@ -6,6 +6,7 @@ Text of a file is shown with what can't be printed spelled out, so that no file 
 from __future__ import annotations
 
 import json
+import math
 import os
 import sys
 import textwrap
@@ -16,8 +17,9 @@ from estimator.errors import EXIT_CANNOT_WRITE, CannotWrite, EstimatorError
 
 WIDTH = 80
 CAUTION = (
-    "Work on stored-pressure brakes is for qualified people: release the pressure first, both gauges at zero. Local codes "
-    "and licensed practice come before this program. It never says that a car is safe."
+    "WARNING: Stored-pressure brakes are for qualified people only. Depressurize first: both gauges at zero, each bleeder "
+    "opened into a hose. Lamps do not prove zero. Repeat after every engine run. The gas side stays charged. Never feel "
+    "for a leak. Local codes and licensed practice come first. This program never states that a car is safe."
 )
 
 
@@ -35,7 +37,7 @@ def write(text: str) -> None:
         raise ReaderGone from None
     except OSError as error:
         raise CannotWrite(
-            "standard output", f"it can't be written: {error.strerror}", "make room, or send it elsewhere"
+            "standard output", f"cannot be written: {error.strerror}", "make room, or send it elsewhere"
         ) from None
 
 
@@ -63,14 +65,14 @@ def as_text(data: Any) -> str:
     return json.dumps(data, indent=2, ensure_ascii=encoding != "utf8")
 
 
-def wrapped(text: str, indent: str = "", hanging: str | None = None) -> Iterable[str]:
-    """Text in lines of 80 columns; a word that is longer stands on a line of its own."""
+def wrapped(text: str, indent: str = "", hanging: str | None = None, *, broken: bool = False) -> Iterable[str]:
+    """Text in lines of 80 columns; a word that is longer has a line of its own, or is broken."""
     return textwrap.wrap(
         plain(text),
         WIDTH,
         initial_indent=indent,
         subsequent_indent=indent if hanging is None else hanging,
-        break_long_words=False,
+        break_long_words=broken,
         break_on_hyphens=False,
     ) or [indent]
 
@@ -99,6 +101,17 @@ def counted(number: int, one: str, several: str = "") -> str:
     ('1 problem', '3 problems', '2 entries')
     """
     return f"{number} {one}" if number == 1 else f"{number} {several or one + 's'}"
+
+
+def figure(value: float, digits: int) -> str:
+    """A number with so many digits, thousands apart, never in powers of ten.
+
+    >>> figure(14134000.4, 5), figure(0.0000012345678, 5), figure(12.5, 5)
+    ('14,134,000', '0.0000012346', '12.5')
+    """
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value)))) if value else 0
+    text = f"{value:,.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def plain(text: str) -> str:

@@ -1,63 +1,68 @@
-"""`estimator post`: the agreed work of workbooks to the books."""
+"""`estimator post`: the authorized work of workbooks to the books."""
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from estimator.cli.keys import KeyFile, key_from
+from estimator.cli.keys import KeyFile, Who, key_from, name_of
 from estimator.cli.output import out, say
-from estimator.cli.today import Today, day_of
-from estimator.errors import EXIT_FINDINGS
+from estimator.cli.today import EntryDate, Today, day_of
+from estimator.errors import EXIT_FINDINGS, Finding, sentences
 
-EXAMPLES = ("estimator post demo/LY-311-A-r1-road.xlsx --books books --who Marsh",)
+if TYPE_CHECKING:
+    from estimator.books.posting import Posting
+    from estimator.workbook.seal import SealKey
+
+EXAMPLES = ("estimator post demo/LY-311-A-r1-road.xlsx --books books --who Marsh --today 2026-11-28",)
 
 
 def post(
     files: Annotated[
         list[Path], typer.Argument(metavar="FILE.xlsx", help="Workbooks; a folder stands for every .xlsx in it.")
     ],
-    books: Annotated[
-        Path, typer.Option("--books", metavar="DIR", help="The books folder; it is made if it isn't there.")
-    ],
+    books: Annotated[Path, typer.Option("--books", metavar="DIR", help="The books folder (created if needed).")],
     seal: KeyFile = None,
-    who: Annotated[
-        str | None, typer.Option("--who", metavar="NAME", help="Who posts; your user name if left out.")
+    who: Who = None,
+    date: EntryDate = None,
+    override: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--override",
+            metavar="RULE",
+            help="Post in spite of number-reused, older-revision, document-voided or work-not-done; repeatable.",
+        ),
     ] = None,
+    why: Annotated[str, typer.Option("--why", metavar="REASON", help="Recorded with the override.")] = "",
     today: Today = None,
 ) -> int:
-    """Post agreed work to the books, each content once.
+    """Post authorized work to the books, each content once.
 
-    Refused, with the others posted: an unsound file, a proposed job without a decision, a document over its consent or
-    without one, a part of the wrong fluid family. A car that must not be driven still posts.
+    Not posted: a workbook that is not intact, a recommended job without a decision, work not marked done, a document
+    over its authorization or without one, a part of the wrong fluid family, a number of another customer, an older
+    revision, a date before the work or in a closed month. A car marked DO NOT DRIVE can still be posted.
     """
-    import getpass
-
-    from estimator.books.from_appraisal import posting_of
     from estimator.books.post import post as to_the_books
-    from estimator.books.post_gate import checked_for_books
+    from estimator.books.refusals import Override
     from estimator.cli.check import workbooks
-    from estimator.readback.future_dates import dates_in, in_the_future
 
-    key = key_from(seal)
-    paths = workbooks(files)
-    ready, refused = [], 0
-    for path in paths:
-        appraisal, findings = checked_for_books(path, key)
-        for finding in findings:
-            say(f"{path}: {finding.line()}")
-        if appraisal is None:
-            say(f"{path} · not posted · mend what is named above and post it again")
-            refused += 1
-        else:
-            ready.append((path, posting_of(appraisal)))
-            for finding in in_the_future(dates_in(appraisal), day_of(today)):
-                say(f"{path}: {finding.line()}")
+    given, day = Override(frozenset(override or ()), why), day_of(date or today)
+    ready, undone, refused = _checked(workbooks(files), key_from(seal), day, day_of(today))
     if not ready:
         return EXIT_FINDINGS
-    result = to_the_books([posting for _, posting in ready], books, who or getpass.getuser())
+    result = to_the_books(
+        [posting for _, posting in ready],
+        books,
+        name_of(who),
+        today=day_of(today),
+        override=given,
+        undone=undone,
+        dated=date is not None,
+    )
     for message in result.messages:
         say(message)
     for (path, posting), found in zip(ready, result.documents, strict=True):
@@ -66,9 +71,54 @@ def post(
         total = f"{posting.totals['total']} {posting.currency}"
         line = f"{path}: {found.document} revision {found.revision}: {found.status.replace('-', ' ')}"
         if found.status == "refused":
-            say(f"{line}: {words}")
+            say(f"{path} not posted: {words}")
         else:
             out(f"{line}, {total}, entry {found.entry_id}" + (f" ({words})" if words else ""))
     for name in result.files:
         out(f"written: {books / name}")
     return EXIT_FINDINGS if refused else 0
+
+
+def _checked(
+    paths: Sequence[Path], key: SealKey | None, day: dt.date, today: dt.date
+) -> tuple[list[tuple[Path, Posting]], set[str], int]:
+    """What may go to the books, the documents whose work isn't done, and how many workbooks may not."""
+    from estimator.books.from_appraisal import posting_of
+    from estimator.books.post_gate import checked_for_books, date_findings
+
+    ready: list[tuple[Path, Posting]] = []
+    undone: set[str] = set()
+    refused = 0
+    for path in paths:
+        appraisal, findings = checked_for_books(path, key)
+        wrong = () if appraisal is None else tuple(date_findings(appraisal, day, today))
+        for line in _told((*findings, *wrong)):
+            say(f"{path}: {line}")
+        if appraisal is None or wrong:
+            say(f"{path} not posted: correct the items above and post again")
+            refused += 1
+            continue
+        ready.append((path, posting_of(appraisal, day)))
+        if any(finding.rule == "job-not-done" for finding in findings):
+            undone.add(appraisal.record.job.document)
+    return ready, undone, refused
+
+
+def _told(findings: Iterable[Finding]) -> Iterator[str]:
+    """Findings in lines; those that differ in their place alone in one, each place named."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        alike.setdefault((finding.rule, finding.fix), []).append(finding)
+    for group in alike.values():
+        first, *others = group
+        what = first.what.rpartition(": ")[2]
+        if not others or any(item.what.rpartition(": ")[2] != what for item in others):
+            yield from (item.line() for item in group)
+            continue
+        tabs: dict[str, list[str]] = {}
+        for item in group:
+            tabs.setdefault(item.tab, []).append(item.cell)
+        where = "; ".join(
+            f"{tab} {', '.join(cells)}" if all(cells) else f"{tab}, {len(cells)}" for tab, cells in tabs.items()
+        )
+        yield f"{first.severity}: " + sentences(f"{len(group)} lines {what} ({where})", first.fix)

@@ -21,7 +21,7 @@ def redraft(
     workbook: Annotated[Path, typer.Argument(metavar="FILE.xlsx", help="A workbook of this program.")],
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE.xlsx", help="<document>-r<revision>.xlsx if left out."),
+        typer.Option("-o", "--output", metavar="FILE.xlsx", help="Output file (default: <document>-r<revision>.xlsx)."),
     ] = None,
     job: Annotated[
         Path | None,
@@ -35,12 +35,12 @@ def redraft(
         typer.Option("--accept-loss", metavar="KEY", help="An entry that may be lost; * for any letters; repeatable."),
     ] = None,
     seal: KeyFile = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> int:
-    """The next revision, with present rates and tables.
+    """Write the next revision, with present rates and tables.
 
-    Entries are carried over. An entry that has no place any more stops it, unless you accept the loss by its key. Says
-    what changed in price and why, and what was left behind (exit status 1).
+    Entries are carried over. An entry that no longer has a place stops it, unless you accept the loss by its key. Lists
+    what changed in price and why, and what was not carried over (exit status 1).
     """
     from estimator.files import refuse_existing
     from estimator.intake.current_job import present_record
@@ -60,7 +60,7 @@ def redraft(
     _print_changes(made)
     _print_limits(made)
     for item in made.left_behind:
-        say(f'{item.place} · "{item.what}" wasn\'t carried over · {item.why}')
+        say(f'{item.place}: "{item.what}" was not carried over: {item.why}')
     out(str(path))
     return EXIT_FINDINGS if made.left_behind else 0
 
@@ -70,11 +70,11 @@ def _print_changes(made: Redrafted) -> None:
 
     changes = price_changes(made.before, made.appraisal)
     was, now = made.before.proposed["total"], made.appraisal.proposed["total"]
-    say(f"proposed: {was} → {now}; agreed: {made.before.agreed['total']} → {made.appraisal.agreed['total']}")
+    say(f"recommended: {was} → {now}; authorized: {made.before.agreed['total']} → {made.appraisal.agreed['total']}")
     if not changes:
         say("no price changed")
         return
-    say(f"{counted(len(changes), 'line')} of the quote changed:")
+    say(f"{counted(len(changes), 'line')} of the estimate changed:")
     rows = [(f"{item.before}", "→", f"{item.after}", item.title) for item in changes]
     for line, item in zip(columns(rows, right=(0, 2), indent="  "), changes, strict=True):
         say(line)
@@ -83,7 +83,7 @@ def _print_changes(made: Redrafted) -> None:
 
 
 def _print_limits(made: Redrafted) -> None:
-    """Limits that changed, and those of the maker that are laxer than what decides."""
+    """Limits that changed, and those of the manufacturer that are laxer than what decides."""
     from estimator.readback.limit_changes import limit_changes
     from estimator.reading_findings import limit_conflicts
 

@@ -9,21 +9,21 @@ import typer
 
 from estimator.cli.output import out, say
 
-EXAMPLES = ("estimator start workshop",)
+EXAMPLES = ("estimator start shop",)
 
 
 def start(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder; it is made if it isn't there.")],
-    force: Annotated[bool, typer.Option("--force", help="Write over files that are there already.")] = False,
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder (created if needed).")],
+    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> int:
-    """Files to begin with, each field explained beside it.
+    """Write files to begin with, each field explained beside it.
 
     Shop, two cars (glycol with a pedal circuit, mineral oil with leveling), their jobs, a car of which little is known,
-    entries, labor tables, rules of consent.
+    entries, labor tables, authorization rules.
     """
     from estimator.demo.start_files import write_start_files
 
     for path in write_start_files(folder, force=force):
         out(str(path))
-    say(f"next: put your own figures into {folder / 'shop.toml'}, then: estimator draft {folder / 'job.toml'}")
+    say(f"next: enter your own figures in {folder / 'shop.toml'}, then: estimator draft {folder / 'job.toml'}")
     return 0

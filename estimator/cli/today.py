@@ -13,8 +13,12 @@ Today = Annotated[
         "--today",
         metavar="DATE",
         formats=["%Y-%m-%d"],
-        help="The day that later dates are told of; this machine's if left out.",
+        help="Report dates after this day (default: today).",
     ),
+]
+EntryDate = Annotated[
+    dt.datetime | None,
+    typer.Option("--date", metavar="YYYY-MM-DD", formats=["%Y-%m-%d"], help="Date of the entry (default: today)."),
 ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,8 +22,7 @@ from estimator.pricing.first_entries import first_entries
 from estimator.readback.check import check_workbook
 from estimator.readback.price_changes import PriceChange, price_changes
 from estimator.readback.rebuild import filled
-from estimator.workbook.compose import compose
-from estimator.workbook.write import write_workbook
+from estimator.readback.write_verified import write_verified
 
 WHO = "Marsh Delaney (invented for the demo)"
 # When the demo's documents are posted, so that its files come out the same each time.
@@ -32,26 +32,26 @@ STEPS = (
         "before",
         "measured before work",
         "mechanic, advisor",
-        "Inspection: the verdict beside each box, one too close to call, one that could not be measured; Hours: what the "
-        "findings call for",
+        "Inspection: the verdict beside each reading, one too close to limit, one unable to measure; Work: what the "
+        "findings recommend",
     ),
     (
         "decisions",
-        "decided, and consented to in stages",
+        "decided, and authorized in stages",
         "advisor, customer",
-        "Estimate: the work, why it is there, what it costs, what was declined and by whom",
+        "Estimate: the work, the reasons, the cost, what was declined and by whom",
     ),
     (
         "after",
-        "work done, measured again",
+        "work completed, remeasured",
         "mechanic",
-        "Inspection: both readings side by side; only road checks are left",
+        "Inspection: both readings side by side; only road checks are open",
     ),
-    ("road", "road test made", "everyone", "Summary: the best that is ever said of a car"),
+    ("road", "road test completed", "everyone", "Summary: the most favorable status the program gives"),
 )
 LETTERS = {
-    "before": "in a browser, on a phone or printed: what was found, what may be done with the car, what each job costs",
-    "road": "what was measured before and after the work, and what was agreed to",
+    "before": "in a browser, on a phone or printed: driving status, findings, what each job costs",
+    "road": "readings before and after the work, and what was authorized",
 }
 
 
@@ -83,18 +83,18 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     stem = f"{record.job.document}-r{record.job.revision}"
     path = folder / f"{stem}.xlsx"
     appraisal = drafted(record, first_entries(record))
-    write_workbook(compose(appraisal), path, force=force)
+    write_verified(appraisal, path, force=force)
     yield Stop(
         path,
         f"drafted: {_said(appraisal)}",
         "mechanic",
-        "the empty Inspection tab: boxes, limits, how each check is made",
+        "the empty Inspection tab: entry boxes, limits, how to make each check",
     )
     for name, what, who, look in STEPS:
         checked = check_workbook(path)
         before, appraisal = appraisal, filled(checked, load_entries(entries[name]))
         path = folder / f"{stem}-{name}.xlsx"
-        write_workbook(compose(appraisal), path, force=force)
+        write_verified(appraisal, path, force=force)
         yield Stop(path, f"{what}: {_said(appraisal)}", who, look, price_changes(before, appraisal))
         if name in LETTERS:
             letter = path.with_suffix(".html")
@@ -104,7 +104,8 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     ready, findings = checked_for_books(path)
     if ready is None:
         raise Refused("the demo's last workbook isn't ready for the books", findings)
-    result = post([posting_of(ready)], folder / "books", WHO, now=POSTED_AT)
+    day = dt.datetime.fromisoformat(POSTED_AT).date()
+    result = post([posting_of(ready, day)], folder / "books", WHO, now=POSTED_AT, today=day)
     journal = next((name for name in result.files if name.startswith("journal")), "register.sqlite")
     status = result.documents[0].status.replace("-", " ")
     look = "debits equal credits, to the cent; the month report and the UBL document beside it"
@@ -114,4 +115,4 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
 def _said(appraisal: Appraisal) -> str:
     currency = appraisal.record.shop.shop.currency
     agreed, proposed = appraisal.agreed["total"], appraisal.proposed["total"]
-    return f"{appraisal.driving.state}; proposed {proposed} {currency}, agreed {agreed} {currency}"
+    return f"{appraisal.driving.state}; recommended {proposed} {currency}, authorized {agreed} {currency}"

@@ -13,6 +13,7 @@ START = (
     "car.toml",
     "job.toml",
     "entries.csv",
+    "bleed_down.csv",
     "car_mineral.toml",
     "car_little.toml",
     "job_mineral.toml",

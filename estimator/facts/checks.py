@@ -13,15 +13,15 @@ from estimator.places import Place
 from estimator.records import Car, Id, Model, PlaceKind, Text, Words
 
 Group = Literal[
-    "depleted and cold",
-    "accumulators, depleted and cold",
+    "depressurized and cold",
+    "accumulators, depressurized and cold",
     "engine running",
     "charging, engine running",
     "engine stopped",
     "engine stopped, pedal",
     "wheels, wear",
-    "wheels, run-out",
-    "wheels, hands",
+    "wheels, runout",
+    "wheels, hand checks",
     "lines and wheel bolts",
     "bench",
     "road",
@@ -66,11 +66,12 @@ class Check(Model):
     believable: Text = ""
     rests_on: tuple[Id, ...] = ()
     uncertainty: float | None = Field(default=None, ge=0)
+    read_by: tuple[Words, ...] = ()
     how: Words
 
     @model_validator(mode="after")
     def _of_a_number(self) -> Self:
-        said = {"drive_low", "drive_high", "believable", "rests_on"} & self.model_fields_set
+        said = {"drive_low", "drive_high", "believable", "rests_on", "read_by"} & self.model_fields_set
         if said and self.kind not in ("number", "recorded"):
             raise ValueError(f"{self.id}: {', '.join(sorted(said))} on a check that is no number")
         return self

@@ -87,22 +87,22 @@ class Fact:
     note: str = ""
 
     def bearing(self, model_year: int | None) -> str:
-        """What the number is for a car of a model year, in words: a yardstick says when it doesn't bind.
+        """What the number is for a car of a model year, in words: a reference value says whom it binds.
 
         >>> from estimator.facts.load_facts import facts
         >>> facts()["failed-circuit-stop"].bearing(1972)
-        'a yardstick: binds cars from model year 2001, not one of 1972'
+        'reference value; binds cars from model year 2001, not one of 1972'
         """
         if self.kind == "rule":
             return "a rule"
         if self.kind == "yardstick":
             first, last = self.binds_from_model_year, self.binds_to_model_year
             if first is None:
-                return "a yardstick: it doesn't bind this car"
+                return "reference value; not required of this car"
             years = f"binds cars from model year {first}" + (f" to {last}" if last else "")
             if model_year is None:
-                return f"{years}; the model year isn't known"
+                return f"{years}; model year not known"
             if first <= model_year <= (last or model_year):
                 return years
-            return f"a yardstick: {years}, not one of {model_year}"
+            return f"reference value; {years}, not one of {model_year}"
         return "a property" if self.kind == "property" else "common practice"

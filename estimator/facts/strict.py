@@ -120,7 +120,7 @@ def _fact_problems(table: Mapping[str, Any], known: Mapping[str, Source], resolv
         what = f'"{table["source"]}" isn\'t a source{nearest(table["source"], known)}'
         found.append(("source", what, "a key of sources.toml"))
     if table["kind"] in ("rule", "yardstick") and not table["clause"].strip():
-        found.append(("clause", "the clause is empty", "a rule or yardstick names its clause"))
+        found.append(("clause", "the clause is empty", "a rule or reference value names its clause"))
     if table["status"] == "common-practice" and table["kind"] != "practice":
         what = f'status "common-practice" on a {table["kind"]}'
         found.append(("status", what, "only a practice can rest on common practice alone"))
@@ -131,7 +131,7 @@ def _model_year_problems(table: Mapping[str, Any]) -> list[Words]:
     bound = table["kind"] in KINDS and table["kind"] != "yardstick"
     years = [(key, table[key]) for key in MODEL_YEARS if key in table]
     found = [
-        (key, f"{year} on a {table['kind']}", "1886 to 2100, on a yardstick")
+        (key, f"{year} on a {table['kind']}", "1886 to 2100, on a reference value (yardstick)")
         for key, year in years
         if bound or not 1886 <= year <= 2100
     ]

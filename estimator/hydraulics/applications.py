@@ -24,7 +24,7 @@ def pressure_after_volume(
     first_n = fast_exponent(near, p2, T)
     estimate = p2 (charged/gas)^first_n
     n = fast_exponent(estimate, p2, T)
-    p = p2 (charged/gas)^n;  the atmosphere when gas is more than emptied, p0 is not above two
+    p = p2 (charged/gas)^n, at least the atmosphere;  the atmosphere when gas is more than emptied, p0 is not above two
         atmospheres (the gas is lost), or p0 is p2 or more
 
     Args:
@@ -60,7 +60,8 @@ def pressure_after_volume(
     if gas > emptied:
         return ATMOSPHERE_PA
     estimate = cut_out_pa * (charged / gas) ** first_exponent
-    return cut_out_pa * math.pow(charged / gas, fast_exponent(estimate, cut_out_pa, temperature_k))
+    exponent = fast_exponent(estimate, cut_out_pa, temperature_k)
+    return max(ATMOSPHERE_PA, cut_out_pa * math.pow(charged / gas, exponent))
 
 
 def pressures_after_applications(
@@ -100,7 +101,8 @@ def pressures_after_applications(
     not_negative(count=count)
     pressures = [cut_out_pa]
     for done in range(1, int(count) + 1):
-        near = max(pressures[-1], ATMOSPHERE_PA)
         drawn = done * application_m3
-        pressures.append(pressure_after_volume(volume_m3, precharge_pa, cut_out_pa, drawn, near, temperature_k))
+        pressures.append(
+            pressure_after_volume(volume_m3, precharge_pa, cut_out_pa, drawn, pressures[-1], temperature_k)
+        )
     return tuple(pressures)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from estimator.intake.input_errors import Wrong, at, doubled, unknown
@@ -17,6 +17,10 @@ _GRADES = (
     (re.compile(r"dot\s*5(?!\.1)\b", re.IGNORECASE), "silicone"),
     (re.compile(r"iso\s*7308", re.IGNORECASE), "mineral"),
 )
+
+
+# Bounds of what is believed, wide of any car: common practice, no source.
+MOST_COMPRESSION, LEAST_BAND = 10, 0.02
 
 
 def car_rules(car: Car) -> Iterator[Wrong]:
@@ -98,7 +102,14 @@ def _system(car: Car, index: int, system: System) -> Iterator[Wrong]:
     for (low_key, low), (high_key, high) in pairwise(given):
         if low.si >= high.si:
             found = f"{low_key} {low}, {high_key} {high}"
-            yield Wrong(at("systems", index, low_key), found, f"{low_key} lies below {high_key}", "correct one of them")
+            yield Wrong(
+                at("systems", index, low_key), found, f"{low_key} must be below {high_key}", "correct one of them"
+            )
+    below, above = system.cut_in, system.cut_out
+    if below is not None and above is not None and 0 < above.si - below.si < LEAST_BAND * above.si:
+        found = f"cut_in {system.cut_in}, cut_out {system.cut_out}"
+        allowed = f"cut-in must be below cut-out by at least {LEAST_BAND:.0%} of it (common practice, no source)"
+        yield Wrong(at("systems", index, "cut_in"), found, allowed, "correct one of them")
     if car.brakes and not any(brake.source == system.id for brake in car.brakes):
         found = f'"{system.id}" feeds no piston'
         yield Wrong(at("systems", index), found, "a system feeds pistons in [[brakes]]", "add them, or take it out")
@@ -111,13 +122,27 @@ def _accumulator(car: Car, index: int, accumulator: Accumulator) -> Iterator[Wro
     system = next((system for system in car.systems if system.id == accumulator.system), None)
     if system is not None and _reaches(accumulator.precharge, system.cut_in):
         found = f"precharge {accumulator.precharge}, cut_in {system.cut_in}"
-        allowed = "an accumulator stores nothing below its precharge, which lies below cut-in"
+        allowed = "an accumulator stores nothing below its precharge: precharge must be below cut-in"
         yield Wrong(at("accumulators", index, "precharge"), found, allowed, "correct one of them")
+    cut_out, precharge = system.cut_out if system else None, accumulator.precharge
+    if cut_out is not None and precharge is not None and precharge.si < cut_out.si / MOST_COMPRESSION:
+        found = f"precharge {precharge}, cut_out {cut_out}"
+        allowed = f"precharge is at least 1/{MOST_COMPRESSION} of cut-out (common practice, no source)"
+        fix = "enter the manufacturer's figure, not a reading from a worn accumulator"
+        yield Wrong(at("accumulators", index, "precharge"), found, allowed, fix)
     if _reaches(accumulator.coldest, accumulator.hottest):
         found = f"hottest {accumulator.hottest}, coldest {accumulator.coldest}"
-        yield Wrong(at("accumulators", index, "hottest"), found, "hottest lies above coldest", "correct one of them")
+        yield Wrong(at("accumulators", index, "hottest"), found, "hottest must be above coldest", "correct one of them")
     if accumulator.most_age is not None and not accumulator.most_age.si:
-        yield Wrong(at("accumulators", index, "most_age"), "0", "more than 0 is wanted", 'write years, such as "12 a"')
+        yield Wrong(at("accumulators", index, "most_age"), "0", "enter more than 0", 'write years, such as "12 years"')
+
+
+def _equal(table: str, items: Sequence[object], fix: str) -> Iterator[Wrong]:
+    """Each block of a list of tables that stood there before, word for word: one pasted twice makes limits unsafe."""
+    for index, item in enumerate(items):
+        if (earlier := items.index(item)) < index:
+            found = f"it equals number {earlier + 1} in every key"
+            yield Wrong(at(table, index), found, "no two blocks are equal", f"take one out, or correct it; {fix}")
 
 
 def _reaches(low: Quantity | None, high: Quantity | None) -> bool:
@@ -126,6 +151,8 @@ def _reaches(low: Quantity | None, high: Quantity | None) -> bool:
 
 
 def _brakes(car: Car) -> Iterator[Wrong]:
+    yield from _equal("brakes", car.brakes, "write equal pistons of one caliper as one block, counted in pistons")
+    yield from _equal("hoses", car.hoses, "write two equal hoses of one wheel as one block, with their lengths added")
     braked = {brake.wheel for brake in car.brakes}
     for wheel in WHEELS:
         if braked and wheel not in braked:
@@ -140,11 +167,11 @@ def _brakes(car: Car) -> Iterator[Wrong]:
             allowed = "the car has no [deceleration_valve]"
             yield Wrong(at("brakes", index, "behind_valve"), "true", allowed, "add the table, or take the key out")
         if brake.behind_valve and brake.source == PEDAL_CIRCUIT:
-            allowed = "the deceleration valve stands in a powered system"
+            allowed = "the deceleration valve must be in a full-power system"
             yield Wrong(at("brakes", index, "behind_valve"), "true", allowed, "take the key out or correct the source")
     if car.brakes and car.deceleration_valve is not None and not any(brake.behind_valve for brake in car.brakes):
         allowed = "some pistons in [[brakes]] have behind_valve = true"
-        yield Wrong("[deceleration_valve]", "no piston lies behind it", allowed, "add it there, or take the table out")
+        yield Wrong("[deceleration_valve]", "no piston is behind it", allowed, "add it there, or take the table out")
 
 
 def _fluid(car: Car) -> Iterator[Wrong]:
@@ -159,7 +186,7 @@ def _lines_and_wear(car: Car) -> Iterator[Wrong]:
     for index, pipe in enumerate(car.pipes):
         wall, outer = pipe.wall, pipe.outer_diameter
         if wall is not None and outer is not None and 2 * wall.si >= outer.si:
-            found = f"a wall of {pipe.wall} in a pipe of {pipe.outer_diameter}"
+            found = f"a wall of {pipe.wall} in a line of {pipe.outer_diameter}"
             yield Wrong(
                 at("pipes", index, "wall"), found, "twice the wall is less than the diameter", "correct one of them"
             )

@@ -79,7 +79,7 @@ def _column_problems(path: Path, columns: list[str], needed: list[str], optional
     for mark, name in ((";", "semicolons"), ("\t", "tabs")):
         if len(columns) == 1 and mark in columns[0]:
             fix = 'save it again as "CSV, comma between columns, UTF-8", with the decimal point as a point'
-            return [_problem(path, "line 1", f"{name} stand between the columns", "commas are wanted", fix)]
+            return [_problem(path, "line 1", f"{name} stand between the columns", "use commas", fix)]
     problems = []
     for name in columns:
         if columns.count(name) > 1:

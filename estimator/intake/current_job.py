@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from estimator.errors import InputError, InputProblem
 from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
 from estimator.intake.load_job import load_job, published_numbers
 from estimator.intake.references import Files, reference_problems
+from estimator.intake.toml_files import read_toml
 from estimator.records import JobRecord
 
 # How a note begins that was found written outside the boxes of an earlier workbook.
@@ -42,9 +42,9 @@ def present_record(old: JobRecord, folder: Path, job: Path | None = None, tables
             [InputProblem(str(job), 'key "document"', found, allowed, "name the job file of this document")]
         )
     revision = max(record.job.revision, old.job.revision + 1)
-    outside = (note for note in old.job.notes if note.startswith(FOUND_OUTSIDE))
-    notes = tuple(dict.fromkeys((*record.job.notes, *outside)))
-    update = record.job.model_copy(update={"revision": revision, "notes": notes})
+    outside = (note for note in old.job.shop_notes if note.startswith(FOUND_OUTSIDE))
+    notes = tuple(dict.fromkeys((*record.job.shop_notes, *outside)))
+    update = record.job.model_copy(update={"revision": revision, "shop_notes": notes})
     return Present(record.model_copy(update={"job": update}), f"{job}, labor tables {record.tables_name}")
 
 
@@ -56,7 +56,7 @@ def _own(old: JobRecord, folder: Path, tables: Path | None) -> Present:
     update = {"job": job, "facts": published_numbers(old.car)}
     carried = Path("the workbook's record")
     if place is None:
-        return Present(old.model_copy(update=update), "all as the workbook carries them: no job file lies beside it")
+        return Present(old.model_copy(update=update), "all as the workbook carries them: no job file is beside it")
     present = load_labor_tables(place)
     if problems := reference_problems(old.shop, old.car, job, present, Files(carried, carried, carried, place)):
         raise InputError(problems)
@@ -70,8 +70,8 @@ def _beside(folder: Path, document: str) -> Path | None:
     found = []
     for path in sorted(folder.glob("*.toml")):
         try:
-            written = tomllib.loads(path.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            written = read_toml(path)
+        except InputError:
             continue
         if written.get("document") == document and "shop" in written:
             found.append(path)

@@ -57,7 +57,7 @@ def load_entries(path: Path) -> EntryFile:
             problems.append((line, InputProblem(str(path), place, printable(found), allowed, fix)))
 
         if not _KEY.fullmatch(key):
-            wrong("key", f'found "{key}"', 'a key is wanted, for example "reading.cut-out.system-1.before"')
+            wrong("key", f'found "{key}"', 'enter a key, for example "reading.cut-out.system-1.before"')
         elif first.setdefault(key, line) != line:
             wrong("key", f'"{key}" stands twice', f"line {first[key]} has it already", "take one of them out")
         try:
@@ -100,5 +100,5 @@ def _value(text: str) -> EntryValue | None:
         try:
             return dt.date.fromisoformat(text)
         except ValueError:
-            raise _NotAValue(f'"{text}" is no day of the calendar', "a date is wanted", "correct the date") from None
+            raise _NotAValue(f'"{text}" is no day of the calendar', "enter a date", "correct the date") from None
     return text

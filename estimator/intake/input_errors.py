@@ -42,5 +42,5 @@ def doubled(table: str, key: str, ids: Iterable[str]) -> Iterator[Wrong]:
 def unknown(place: str, name: str, known: Iterable[str], what: str) -> Wrong:
     """An id that names nothing."""
     known = list(known)
-    listed = f"{what}: {choices(known)}" if 0 < len(known) <= 12 else f"an id of {what} is wanted"
+    listed = f"{what}: {choices(known)}" if 0 < len(known) <= 12 else f"use an id of {what}"
     return Wrong(place, f'"{name}" names nothing{nearest(name, known)}', listed, "correct the id or add what it names")

@@ -26,7 +26,7 @@ def job_rules(job: Job, car: Car, tables: Tables) -> Iterator[Wrong]:
         first = asked.setdefault((item.job, item.at), index)
         if first != index:
             found = f'"{item.job}" at "{item.at}" stands twice'
-            yield Wrong(at("jobs", index), found, f"number {first + 1} asks for it already", "take one of them out")
+            yield Wrong(at("jobs", index), found, f"number {first + 1} requests it already", "take one of them out")
     yield from _substitutes(job, car, tables, known)
 
 

@@ -54,7 +54,8 @@ def load_labor_tables(folder: Path) -> Tables:
     """
     if not folder.is_dir():
         allowed = f"a folder with {', '.join(TABLES)}"
-        missing = InputProblem(str(folder), "the folder", "it doesn't exist", allowed, "check its name")
+        fix = "name your labor tables with --tables or in job.toml; `estimator start` writes a set with invented hours"
+        missing = InputProblem(str(folder), "the folder", "not found", allowed, fix)
         raise InputError([missing], EXIT_MISSING)
     lines: dict[str, list[Line]] = {}
     problems: list[InputProblem] = []

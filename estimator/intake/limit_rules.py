@@ -51,8 +51,8 @@ def _numbers(index: int, limit: CarLimit, check: Check) -> Iterator[Wrong]:
 
 def _order(index: int, given: dict[str, Quantity]) -> Iterator[Wrong]:
     for low, high, words in (
-        ("service_low", "service_high", "a low limit lies below the high one"),
-        ("danger_low", "danger_high", "a low limit lies below the high one"),
+        ("service_low", "service_high", "a low limit must be below the high one"),
+        ("danger_low", "danger_high", "a low limit must be below the high one"),
         ("danger_low", "service_low", "danger begins at or below the low service limit"),
         ("service_high", "danger_high", "danger begins at or above the high service limit"),
     ):

@@ -8,10 +8,11 @@ from typing import Any, TypeVar
 
 from estimator.errors import EXIT_NOT_UNDERSTOOD, InputError, InputProblem
 from estimator.facts.load_facts import facts, sources
-from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables, packaged_tables
+from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
 from estimator.intake.price_list import PriceReport, apply_price_list
 from estimator.intake.references import Files, reference_problems
-from estimator.intake.toml_files import load_toml
+from estimator.intake.toml_files import load_toml, read_toml, validated
+from estimator.migrations import STEPS, record_now
 from estimator.records import Car, Fact, Job, JobRecord, Shop, Text, Words
 
 Loaded = TypeVar("Loaded")
@@ -34,12 +35,13 @@ def load_job(job_toml: Path, tables_dir: Path | None = None) -> JobRecord:
 def load_job_and_prices(job_toml: Path, tables_dir: Path | None = None) -> tuple[JobRecord, PriceReport | None]:
     """The record of a job, and what its supplier's price list changed, where it names one.
 
-    The labor tables are those of `tables_dir`, else those that job.toml names, else the folder labor_tables beside it,
-    else those that come with the program. Raises InputError with every mistake of all files: exit 66 where one is
+    The labor tables are those of `tables_dir`, else those that job.toml names, else the folder labor_tables beside it;
+    never those that come with the program, whose hours and prices are invented.
+    Raises InputError with every mistake of all files: exit 66 where one is
     missing, else 65.
     """
     gathered = _Gathered()
-    written = gathered.take(load_toml, job_toml, JobFile)
+    written = gathered.take(_job_file, job_toml)
     if written is None:
         raise gathered.error()
     folder = job_toml.parent
@@ -67,6 +69,11 @@ def load_job_and_prices(job_toml: Path, tables_dir: Path | None = None) -> tuple
     return record, report
 
 
+def _job_file(path: Path) -> JobFile:
+    """What job.toml holds, a key of an earlier version under its present name."""
+    return validated(record_now({"job": read_toml(path)}, STEPS)["job"], JobFile, path)
+
+
 def published_numbers(car: Car) -> tuple[Fact, ...]:
     """The published numbers as a workbook carries them: with their source in words, and what each is for this car.
 
@@ -77,7 +84,7 @@ def published_numbers(car: Car) -> tuple[Fact, ...]:
         Fact(
             id=fact.id,
             title=fact.title,
-            text=f"{fact.value} {fact.unit}",
+            text=fact.value.replace(" %", "%"),
             si=fact.si,
             unit=fact.unit,
             source=known[fact.source].title,
@@ -96,7 +103,7 @@ def _tables_folder(folder: Path, written: JobFile, tables_dir: Path | None) -> P
     if written.tables:
         return folder / written.tables
     beside = folder / FOLDER_NAME
-    return beside if beside.is_dir() else packaged_tables()
+    return beside
 
 
 class _Gathered:

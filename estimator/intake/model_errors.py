@@ -22,21 +22,21 @@ from estimator.records.fields import (
 
 _AN_ID = 'lower-case letters, digits and hyphens, beginning with a letter, for example "system-1"'
 _PATTERNS = {
-    ID_PATTERN: f"an id is wanted: {_AN_ID}",
-    OPTIONAL_ID_PATTERN: f"an id or nothing is wanted: {_AN_ID}",
-    DOCUMENT_PATTERN: 'a document number is wanted: letters, digits and hyphens, for example "LY-311-A"',
-    COUNTRY_PATTERN: 'a country in two capital letters is wanted, for example "US"',
-    CURRENCY_PATTERN: 'a currency in three capital letters is wanted, for example "USD"',
+    ID_PATTERN: f"enter an id: {_AN_ID}",
+    OPTIONAL_ID_PATTERN: f"enter an id or nothing: {_AN_ID}",
+    DOCUMENT_PATTERN: 'enter a document number: letters, digits and hyphens, for example "LY-311-A"',
+    COUNTRY_PATTERN: 'enter a country in two capital letters, for example "US"',
+    CURRENCY_PATTERN: 'enter a currency in three capital letters, for example "USD"',
 }
 _WANTED = {
-    "int": "a whole number without quotes is wanted, for example 4",
-    "float": "a number is wanted, for example 1.25",
-    "finite_number": "a number is wanted, for example 1.25",
-    "bool": "true or false is wanted, without quotes",
-    "string": 'a text in quotes is wanted, for example key = "text"',
-    "tuple": "a list in square brackets is wanted",
-    "model": "a table is wanted: its name in square brackets on a line, its keys on the lines below",
-    "dict": "a table is wanted: its name in square brackets on a line, its keys on the lines below",
+    "int": "enter a whole number without quotes, for example 4",
+    "float": "enter a number, for example 1.25",
+    "finite_number": "enter a number, for example 1.25",
+    "bool": "enter true or false, without quotes",
+    "string": 'enter a text in quotes, for example key = "text"',
+    "tuple": "enter a list in square brackets",
+    "model": "enter a table: its name in square brackets on a line, its keys on the lines below",
+    "dict": "enter a table: its name in square brackets on a line, its keys on the lines below",
 }
 
 
@@ -93,10 +93,10 @@ def in_words(error: Mapping[str, Any], fields: Mapping[str, FieldInfo]) -> Said:
         return Said(found, allowed) if allowed else Said(f"found {shown(value)}", found)
     if kind == "missing":
         described = fields[name].description if name in fields else None
-        return Said("it is missing", described or "it is needed here", "add it; `estimator start` writes an example")
+        return Said("missing", described or "add it", "`estimator start` writes an example")
     if kind == "extra_forbidden":
-        known = f"allowed here: {', '.join(sorted(fields))}"
-        return Said(f"unknown key{nearest(name, fields)}", known, "correct the name or take the line out")
+        known = f"allowed: {', '.join(sorted(fields))}"
+        return Said(f"unknown key{nearest(name, fields)}", known, "correct the key or delete the line")
     if kind == "literal_error":
         words = re.findall(r"'([^']*)'", context["expected"])
         hint = nearest(value, words) if isinstance(value, str) else ""
@@ -109,25 +109,23 @@ def in_words(error: Mapping[str, Any], fields: Mapping[str, FieldInfo]) -> Said:
 def _out_of_size(kind: str, context: Mapping[str, Any], value: Any) -> Said | None:
     match kind:
         case "string_too_short":
-            return Said("the text is empty", "a text is needed here")
+            return Said("the text is empty", "enter a text")
         case "string_too_long":
-            return Said(
-                f"the text is {len(value)} letters long", f"at most {context['max_length']} letters are allowed"
-            )
+            return Said(f"the text is {len(value)} letters long", f"the maximum is {context['max_length']}")
         case "too_short":
-            return Said(f"{context['actual_length']} are given", f"at least {context['min_length']} is needed")
+            return Said(f"only {context['actual_length']} given", f"give at least {context['min_length']}")
         case "too_long":
-            return Said("too many are given", f"at most {context['max_length']} are allowed")
+            return Said("too many", f"the maximum is {context['max_length']}")
         case "greater_than_equal":
-            return Said(f"found {shown(value)}", f"at least {context['ge']} is allowed")
+            return Said(f"{shown(value)} is too low (minimum {context['ge']:g})", f"enter {context['ge']:g} or more")
         case "less_than_equal":
-            return Said(f"found {shown(value)}", f"at most {context['le']} is allowed")
+            return Said(f"{shown(value)} is too high (maximum {context['le']:g})", f"enter {context['le']:g} or less")
     return None
 
 
 def _of_wrong_sort(kind: str, value: Any) -> Said:
     found = f"found {shown(value)}"
-    wanted = next((words for start, words in _WANTED.items() if kind.startswith(start)), "another value is wanted")
+    wanted = next((words for start, words in _WANTED.items() if kind.startswith(start)), "enter another value")
     if isinstance(value, str) and re.search(r"\d,\d", value):
         return Said(f"{found}, with a comma in its number", f"{wanted}; write the decimal point as a point")
     return Said(found, wanted)

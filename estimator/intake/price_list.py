@@ -101,7 +101,7 @@ def _renewed(part: PartRow, row: dict[str, Any], listed_on: dt.date) -> PartRow:
 def _money(value: Any, what: str) -> Decimal:
     """An amount as a spreadsheet or a CSV file gives it; a number of a spreadsheet to its 15 digits."""
     if isinstance(value, bool) or value is None:
-        raise _LeftOut(f"no {what} stands in the row")
+        raise _LeftOut(f"no {what} in the row")
     text = format(value, ".15g") if isinstance(value, float) else str(value).strip()
     if not _MONEY.fullmatch(text):
         raise _LeftOut(f'the {what} "{printable(text)}" isn\'t a plain number such as 118.50' if text else f"no {what}")
@@ -135,9 +135,9 @@ def _rows(path: Path, columns: PriceList) -> list[tuple[int, dict[str, Any]]]:
 
     excel = path.suffix.lower() == ".xlsx"
     if not excel and path.suffix.lower() != ".csv":
-        raise refuse(f'its name ends in "{path.suffix}"', "xlsx or CSV is read", "save it as one of these")
+        raise refuse(f'its name ends in "{path.suffix}"', "use xlsx or CSV", "save it as one of these")
     if not path.is_file():
-        raise refuse("it doesn't exist", "check the name and the folder", status=EXIT_MISSING)
+        raise refuse("file not found", "check the name and the folder", status=EXIT_MISSING)
     if path.stat().st_size > LARGEST_BYTES:
         raise refuse("it is larger than 20 MB", "a price list is far smaller", "check the name")
     try:

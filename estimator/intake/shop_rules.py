@@ -25,9 +25,7 @@ def shop_rules(shop: Shop, on: dt.date) -> Iterator[Wrong]:
     yield from doubled("labor.rates", "id", (rate.id for rate in shop.labor.rates))
     for index, rate in enumerate(shop.labor.rates):
         if not rate.per_hour:
-            yield Wrong(
-                at("labor.rates", index, "per_hour"), "the rate is 0", "more than 0 is wanted", "write the rate"
-            )
+            yield Wrong(at("labor.rates", index, "per_hour"), "the rate is 0", "enter more than 0", "write the rate")
     yield from _brackets(shop)
     yield from _tax(shop, on)
     yield from _consent(shop, on)
@@ -66,6 +64,12 @@ def _tax(shop: Shop, on: dt.date) -> Iterator[Wrong]:
         yield Wrong(
             "[[tax.parts]]", "there is none", f'a "{tax.kind}" tax has one part or more', "add its name and percent"
         )
+    if tax.kind == "vat" and not shop.shop.tax_id:
+        allowed = "an invoice with VAT names the seller's VAT number (EN 16931, BR-S-02)"
+        yield Wrong('[shop], key "tax_id"', "it is missing", allowed, "write the number with its country code")
+    if tax.kind == "vat" and tax.scope == "line":
+        allowed = "VAT is worked out on the document (EN 16931, BR-CO-17)"
+        yield Wrong('[tax], key "scope"', '"line"', allowed, 'write scope = "document"')
     if tax.in_force_from > on:
         yield _not_yet("tax", tax.in_force_from, on)
 

@@ -10,6 +10,7 @@ from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
 from estimator.places import LEADS_TO
 from estimator.records import JobRow, StepRow
+from estimator.records.units import UNIT_CODES
 
 # What makes two rows of a table the same.
 _KEYS = {
@@ -22,10 +23,10 @@ _KEYS = {
     "job_checks.csv": ("job_id", "check_id"),
 }
 _VERDICTS = {
-    "number": ("outside limit", "too close to call", "could not be measured"),
-    "recorded": ("could not be measured",),
-    "look": ("fault seen", "could not be checked", "not checked"),
-    "family": ("fault seen", "could not be checked", "not checked"),
+    "number": ("out of limits", "too close to limit", "unable to measure"),
+    "recorded": ("unable to measure",),
+    "look": ("fault found", "unable to check", "not checked"),
+    "family": ("fault found", "unable to check", "not checked"),
     "text": (),
 }
 
@@ -39,12 +40,17 @@ def row_problems(name: str, lines: Iterable[Line]) -> Iterator[InputProblem]:
         earlier = first.setdefault(key, line.number)
         if earlier != line.number:
             same = " with ".join(f'"{part}"' for part in key)
-            yield line.problem(columns[0], f"{same} stands twice", f"line {earlier} has it already", "take one out")
+            yield line.problem(columns[0], f"{same} is there twice", f"line {earlier} has it already", "delete one")
         if name == "steps.csv":
             hours = (line.row.hours_low, line.row.hours_likely, line.row.hours_high)
             if list(hours) != sorted(hours):
                 found = "hours {:g}, {:g}, {:g}".format(*hours)
-                yield line.problem("hours_low", found, "low ≤ likely ≤ high is wanted", "correct the three hours")
+                yield line.problem(
+                    "hours_low", found, "the order must be low ≤ likely ≤ high", "correct the three hours"
+                )
+        if name == "parts.csv" and line.row.unit not in UNIT_CODES:
+            allowed = f"a unit that an invoice can name: {choices(UNIT_CODES)}"
+            yield line.problem("unit", f'found "{line.row.unit}"', allowed, "write one of these")
         if name == "jobs.csv" and line.row.only_at and line.row.place_kind not in ("axle", "wheel", "caliper"):
             allowed = f"only a job at an axle, wheel or caliper has an end of the car, not at {line.row.place_kind}"
             yield line.problem("only_at", f'found "{line.row.only_at}"', allowed, "leave the field empty")
@@ -80,9 +86,7 @@ def _unknown(lines: Iterable[Line], **known: Collection[str]) -> Iterator[InputP
             wanted = getattr(line.row, column)
             if wanted not in ids:
                 found = f'"{wanted}" is in no row{nearest(wanted, ids)}'
-                yield line.problem(
-                    column, found, f"an id of {where[column]} is wanted", "correct the id or add its row"
-                )
+                yield line.problem(column, found, f"use an id of {where[column]}", "correct the id or add its row")
 
 
 def _supersedes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[InputProblem]:
@@ -90,14 +94,14 @@ def _supersedes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[I
         for other in line.row.supersedes:
             if other not in jobs:
                 found = f'"{other}" is in no row{nearest(other, jobs)}'
-                yield line.problem("supersedes", found, "job ids with blanks between are wanted", "correct the id")
+                yield line.problem("supersedes", found, "enter job ids with blanks between", "correct the id")
             elif line.row.job_id in _reached(other, jobs):
                 found = f'"{line.row.job_id}" includes itself through "{other}"'
-                yield line.problem("supersedes", found, "of two jobs only one can include the other", "take one out")
+                yield line.problem("supersedes", found, "of two jobs only one can include the other", "delete one")
             elif jobs[other].place_kind not in LEADS_TO[line.row.place_kind]:
                 found = f'"{other}" is done at: {jobs[other].place_kind}'
                 allowed = f"a job at {line.row.place_kind} can't include it"
-                yield line.problem("supersedes", found, allowed, "take the id out or correct the place_kind")
+                yield line.problem("supersedes", found, allowed, "delete the id or correct the place_kind")
 
 
 def _reached(start: str, jobs: Mapping[str, JobRow]) -> set[str]:
@@ -136,12 +140,12 @@ def _calls(
         allowed = _VERDICTS[check.kind]
         if line.row.verdict not in allowed:
             may = f"this check may call at {choices(allowed)}" if allowed else "this check calls no job"
-            yield line.problem("verdict", f'found "{line.row.verdict}"', may, "correct the verdict or take the row out")
+            yield line.problem("verdict", f'found "{line.row.verdict}"', may, "correct the verdict or delete the row")
         if job.place_kind not in LEADS_TO[check.place_kind]:
             yield _leads_nowhere(line, "job_id", check.place_kind, job.place_kind)
 
 
 def _leads_nowhere(line: Line, column: str, start: str, end: str) -> InputProblem:
-    found = f'"{getattr(line.row, column)}" is at: {end}, and a {start} doesn\'t lead there'
-    allowed = f"from a {start} one comes to: {', '.join(sorted(LEADS_TO[start]))}"
-    return line.problem(column, found, allowed, "correct the place_kind or take the row out")
+    found = f'"{getattr(line.row, column)}" is at: {end}, and a {start} does not lead there'
+    allowed = f"from a {start} the places reached are: {', '.join(sorted(LEADS_TO[start]))}"
+    return line.problem(column, found, allowed, "correct the place_kind or delete the row")

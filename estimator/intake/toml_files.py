@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import stat
 import tomllib
 from collections.abc import Iterator
 from decimal import Decimal
@@ -36,30 +37,34 @@ def read_toml(path: Path) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise InputError([_syntax_problem(path, text, str(error))]) from None
     except RecursionError:
-        raise _refused(path, "the file", "lists nested too deeply", "simple tables are wanted") from None
+        raise _refused(path, "the file", "lists nested too deeply", "use simple tables") from None
     except (ValueError, ArithmeticError):
         raise _refused(path, "the file", "a number too long to be true", "correct that number") from None
 
 
 def read_text(path: Path) -> str:
-    """The text of a UTF-8 file. Raises InputError where it is missing (66), too large, or not UTF-8 text (65)."""
+    """The text of a UTF-8 file. Raises InputError where it is missing (66), no regular file, too large, or not UTF-8
+    text (65)."""
     try:
-        if path.stat().st_size > LARGEST_BYTES:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise _refused(path, "the file", "not a regular file", "only a file on a disk can be read")
+        with path.open("rb") as file:
+            content = file.read(LARGEST_BYTES + 1)
+        if len(content) > LARGEST_BYTES:
             raise _refused(path, "the file", "larger than 2 MB", "such a file is far smaller; check its name")
-        content = path.read_bytes()
     except FileNotFoundError:
-        missing = _problem(path, "the file", "it doesn't exist", "check the name and the folder")
+        missing = _problem(path, "the file", "file not found", "check the name and the folder")
         raise InputError([missing], EXIT_MISSING) from None
     except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "its name can't be that of a file"
-        raise _refused(path, "the file", f"it can't be read: {why}", "a readable file is wanted") from None
+        why = getattr(error, "strerror", None) or "the name cannot be a file's"
+        raise _refused(path, "the file", f"it cannot be read: {why}", "use a readable file") from None
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise _refused(path, "the file", "it is saved as UTF-16", "UTF-8 is wanted", "save it as UTF-8")
+        raise _refused(path, "the file", "it is saved as UTF-16", "use UTF-8", "save it as UTF-8")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = f"line {content.count(NEWLINE, 0, error.start) + 1}"
-        raise _refused(path, line, "a letter that isn't UTF-8", "UTF-8 is wanted", "save it as UTF-8") from None
+        raise _refused(path, line, "a letter that isn't UTF-8", "use UTF-8", "save it as UTF-8") from None
 
 
 def validated(data: dict[str, Any], model: type[Read], path: Path) -> Read:
@@ -148,14 +153,14 @@ def _syntax_problem(path: Path, text: str, message: str) -> InputProblem:
 
 def _hint(line: str, what: str) -> tuple[str, str]:
     if re.search(r"=\s*[+-]?\d+,\d", line):
-        return "a comma stands in a number", "write the decimal point as a point, for example 118.50"
+        return "a number has a comma", "write the decimal point as a point, for example 118.50"
     if any(mark in line for mark in "“”„‘’"):
         return "curly quotation marks aren't understood", 'write straight ones, for example key = "text"'
     if "twice" in what or "overwrite" in what:
         return "a table or key may stand once", "take one of the two out; a further one of many is written [[name]]"
     if "\\" in line:
         return "a backslash in double quotes begins a special letter", "write the text in single quotes: key = 'text'"
-    return 'the file is TOML: a line is [table], [[table]] or key = "text"', "correct the line; text stands in quotes"
+    return 'the file is TOML: a line is [table], [[table]] or key = "text"', "correct the line; put text in quotes"
 
 
 def _problem(path: Path, place: str, found: str, allowed: str, fix: str = "") -> InputProblem:

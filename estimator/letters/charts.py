@@ -12,27 +12,27 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from estimator.appraisal import Appraisal
-from estimator.letters.formats import capital, figure, listing
-from estimator.letters.reading_phrases import FROM_MEMORY
+from estimator.letters.formats import NBSP, capital, figure, listing
 from estimator.letters.svg import inline
 from estimator.limits.charted_figures import Stopping, charted, reserves, stoppings
-from estimator.quantities import from_si
+from estimator.quantities import to_si
 
 if TYPE_CHECKING:
     from markupsafe import Markup
 
-# Points; a figure is drawn for the width of a phone, and a page shows two side by side.
-WIDTH, FONT, SMALL = 3.4, 9.0, 8.0
+G = 9.80665
+# Points; a page shows three figures side by side.
+WIDTH, FONT, SMALL = 2.4, 8.8, 8.5
 FILL, INK = "#DCEFFA", "#111111"
 _STATES = {
-    "everything": "everything in order",
+    "everything": "all systems working",
     "pedal circuit alone": "both pressure systems empty",
     "rear restricted": "deceleration valve stuck closed",
     "valve stuck open": "deceleration valve stuck open",
 }
 _ASKED_OF = {
-    "service-deceleration": "asked for where everything works",
-    "secondary-deceleration": "asked for where a part of the brakes has failed",
+    "service-deceleration": "the reference with all systems working",
+    "secondary-deceleration": "the reference with part of the brakes failed",
 }
 
 
@@ -63,25 +63,32 @@ def reserve_pictures(appraisal: Appraisal) -> tuple[Picture, ...]:
         title = f"{capital(name)}: pressure left after each full application, engine stopped"
         steps = listing(f"{figure(value, unit)} after {count}" for count, value in enumerate(after) if count)
         words = (
-            f"Starts at {figure(after[0], unit)}, falls to {steps}. The warning lamp lights at {figure(lamp, unit)}; below "
-            f"{figure(secondary, unit)} the least braking asked for is no longer reached."
+            f"Starts at {figure(after[0], unit)}, falls to {steps}. The warning lamp comes on at {figure(lamp, unit)}; "
+            f"below {figure(secondary, unit)} the minimum braking is no longer reached."
         )
         draw = _reserve(capital(name), after, lamp, secondary, unit)
-        found.append(Picture(_drawn(draw, 2.5, f"reserve-{place + 1}", title, words), title, words))
+        found.append(Picture(_drawn(draw, 1.9, f"reserve-{place + 1}", title, words), title, words))
     return tuple(found)
 
 
 def stopping_picture(appraisal: Appraisal) -> Picture | None:
-    """The deceleration in each failure state against what the yardstick asks for; None where none is known."""
+    """The deceleration in each failure state against its reference value, in g; None where none is known."""
     unit = appraisal.record.shop.show.acceleration
     known = [
-        row for row in stoppings(appraisal.workings) if isinstance(row.road, float) and isinstance(row.asked, float)
+        _State(
+            state_words(row),
+            _in_g(row.road, unit),
+            _in_g(row.asked, unit),
+            isinstance(row.spare, float) and row.spare < -1e-9,
+        )
+        for row in stoppings(appraisal.workings)
+        if isinstance(row.road, float) and isinstance(row.asked, float)
     ]
     if not known:
         return None
-    title = "Deceleration in each state of the brakes, against what the yardstick asks for"
-    words = " ".join(f"{capital(state_words(row))}: {_numbers(row, unit)}." for row in known)
-    return Picture(_drawn(_stopping(known, unit), 0.52 * len(known) + 0.34, "stopping", title, words), title, words)
+    title = "Deceleration in each state of the brakes, against its reference value"
+    words = " ".join(f"{capital(row.words)}: {row.numbers}." for row in known)
+    return Picture(_drawn(_stopping(known), 0.34 * len(known) + 0.3, "stopping", title, words), title, words)
 
 
 def state_words(row: Stopping) -> str:
@@ -89,24 +96,39 @@ def state_words(row: Stopping) -> str:
 
 
 def yardsticks(appraisal: Appraisal) -> tuple[str, ...]:
-    """The published decelerations that the states are set against, each with its source and how far it binds."""
-    asked = [row.asked for row in stoppings(appraisal.workings) if isinstance(row.asked, float)]
+    """The published decelerations that the states are set against, in g, each with its source and how far it binds."""
     unit = appraisal.record.shop.show.acceleration
+    asked = [to_si(row.asked, unit) for row in stoppings(appraisal.workings) if isinstance(row.asked, float)]
     found = []
     for fact in appraisal.facts:
-        if fact.unit == "m/s²" and any(math.isclose(from_si(fact.si, unit), value, rel_tol=1e-9) for value in asked):
+        if fact.unit == "m/s²" and any(math.isclose(fact.si, value, rel_tol=1e-9) for value in asked):
             source = f"{fact.source}, {fact.clause}" if fact.clause else fact.source
             told = ["computed from a published stopping distance" if fact.status == "computed" else source]
-            told += [FROM_MEMORY] if "memory" in fact.status else []
             title = _ASKED_OF.get(fact.id, fact.title)
-            found.append(f"{figure(from_si(fact.si, unit), unit)} is {title} ({'; '.join((*told, fact.kind))})")
+            found.append(f"{_g_words(fact.si / G)} is {title} ({'; '.join((*told, fact.kind))})")
     return tuple(found)
 
 
-def _numbers(row: Stopping, unit: str) -> str:
-    assert isinstance(row.road, float) and isinstance(row.asked, float)
-    short = ", not reached" if isinstance(row.spare, float) and row.spare < -1e-9 else ""
-    return f"{figure(row.road, unit)}; asked for {figure(row.asked, unit)}{short}"
+def _in_g(value: float, unit: str) -> float:
+    return to_si(value, unit) / G
+
+
+def _g_words(value: float) -> str:
+    return f"{value:.2f}{NBSP}g"
+
+
+@dataclass(frozen=True)
+class _State:
+    """A state of the brakes: the deceleration reached and its reference, in g; whether it stays below that."""
+
+    words: str
+    road: float
+    asked: float
+    short: bool
+
+    @property
+    def numbers(self) -> str:
+        return f"{_g_words(self.road)}; reference {_g_words(self.asked)}{', not reached' if self.short else ''}"
 
 
 def _reserve(name: str, after: list[float], lamp: float, secondary: float, unit: str) -> Callable[[Any], None]:
@@ -123,11 +145,11 @@ def _reserve(name: str, after: list[float], lamp: float, secondary: float, unit:
         below = -0.02 * top
         axes.text(last * 0.02, lamp + below, f"warning lamp, {figure(lamp, unit)}", fontsize=SMALL, va="top")
         axes.text(
-            last * 0.02, secondary + below, f"least for stopping, {figure(secondary, unit)}", fontsize=SMALL, va="top"
+            last * 0.02, secondary + below, f"minimum for stopping, {figure(secondary, unit)}", fontsize=SMALL, va="top"
         )
         over = after[round(last * 0.75)]  # where the label begins, the falling line is higher
         axes.text(last, over + 0.02 * top, figure(after[-1], unit), fontsize=SMALL, va="bottom", ha="right")
-        axes.set_xticks([count for count in counts if count % 2 == 0])
+        axes.set_xticks([count for count in counts if count % 4 == 0])
         axes.set_title(f"{name}, {unit}", fontsize=FONT, fontweight="bold", loc="left", pad=6)
         axes.set_xlabel("full applications, engine stopped", fontsize=SMALL, loc="left")
         axes.yaxis.set_major_locator(_ticks())
@@ -142,22 +164,22 @@ def _ticks() -> Any:
     return MaxNLocator(nbins=5, steps=[1, 2, 5, 10])
 
 
-def _stopping(rows: list[Stopping], unit: str) -> Callable[[Any], None]:
+def _stopping(rows: list[_State]) -> Callable[[Any], None]:
     def draw(axes: Any) -> None:
-        most = max(max(float(row.road), float(row.asked)) for row in rows)
+        most = max(max(row.road, row.asked) for row in rows)
         for place, row in enumerate(rows):
             y = -float(place)
-            axes.barh(y, float(row.road), height=0.38, align="edge", color=FILL, edgecolor=INK, linewidth=0.8)
-            axes.plot([float(row.asked)] * 2, [y - 0.08, y + 0.46], color=INK, linewidth=2.6, solid_capstyle="butt")
-            axes.text(0, y + 0.52, capital(state_words(row)), fontsize=SMALL, va="bottom", fontweight="bold")
-            reached, at = figure(float(row.road), unit), float(row.road)
-            if isinstance(row.spare, float) and row.spare < -1e-9:
-                reached, at = f"{reached}: short of it", float(row.asked) + most * 0.01
+            axes.barh(y, row.road, height=0.38, align="edge", color=FILL, edgecolor=INK, linewidth=0.8)
+            axes.plot([row.asked] * 2, [y - 0.08, y + 0.46], color=INK, linewidth=2.6, solid_capstyle="butt")
+            axes.text(0, y + 0.52, capital(row.words), fontsize=SMALL, va="bottom", fontweight="bold")
+            reached, at = _g_words(row.road), row.road
+            if row.short:
+                reached, at = f"{reached}: below reference", row.asked + most * 0.01
             axes.text(at + most * 0.015, y + 0.19, reached, fontsize=SMALL, va="center")
         axes.set_xlim(0, most * 1.2)
         axes.set_ylim(-(len(rows) - 1) - 0.2, 1.0)
         axes.set_yticks([])
-        axes.set_xlabel(f"deceleration, {unit}", fontsize=SMALL, loc="left")
+        axes.set_xlabel("deceleration, g", fontsize=SMALL, loc="left")
 
     return draw
 

@@ -14,9 +14,9 @@ from estimator.pricing.money_lines import CASES, TAX_CLASSES
 _TITLES = {
     "labor": "labor",
     "parts": "parts",
-    "sublet": "work given to others",
+    "sublet": "sublet work",
     "supplies": "shop supplies",
-    "disposal": "disposal of drained fluid",
+    "disposal": "fluid disposal",
     "core": "core deposits",
     "discount_labor": "discount on labor",
     "discount_parts": "discount on parts",
@@ -24,8 +24,9 @@ _TITLES = {
     "tax": "tax",
     "total": "total",
 }
+_TAX = {"sales": "Sales tax", "vat": "VAT", "none": ""}
 _ALWAYS = ("labor", "parts", "net", "tax", "total")
-_CASE_WORDS = {"agreed": "agreed so far", "proposed": "all that is proposed"}
+_CASE_WORDS = {"agreed": "authorized to date", "proposed": "all recommended work"}
 
 
 @dataclass(frozen=True)
@@ -64,12 +65,14 @@ def cost(appraisal: Appraisal) -> Cost:
     percent = _percent(sum((part.percent for part in tax.parts), Decimal(0)))
     valid_days = record.shop.estimate.valid_days
     return Cost(
-        tuple(_CASE_WORDS[case] if len(cases) > 1 or case == "proposed" else "agreed" for case in cases),
+        tuple(_CASE_WORDS[case] if len(cases) > 1 or case == "proposed" else "authorized" for case in cases),
         tuple(_lines(appraisal, cases)),
         agreed if cases == ("agreed",) else proposed,
-        _supplies(fees.supplies_percent_of_labor, fees.supplies_cap) if fees.supplies_percent_of_labor else "",
+        _supplies(fees.supplies_percent_of_labor, fees.supplies_cap, record.shop.shop.currency)
+        if fees.supplies_percent_of_labor
+        else "",
         _disposal(appraisal) if fees.disposal_per_liter else "",
-        f"Tax of {percent} is on {listing(_class_words(name) for name in classes)}."
+        f"{_TAX[tax.kind]} of {percent} applies to {listing(_class_words(name) for name in classes)}."
         if classes and tax.kind != "none"
         else "",
         f"{tax.source}, as in force from {day(tax.in_force_from)}" if classes and tax.kind != "none" else "",
@@ -93,11 +96,11 @@ def _lines(appraisal: Appraisal, cases: tuple[str, ...]) -> list[Line]:
 
 
 def _percent(value: Decimal) -> str:
-    return f"{number(float(value))}\u00a0%"
+    return f"{number(float(value))}%"
 
 
-def _supplies(percent: Decimal, cap: Decimal) -> str:
-    most = f", at most {amount(cap)}" if cap else ""
+def _supplies(percent: Decimal, cap: Decimal, currency: str) -> str:
+    most = f", at most {amount(cap, currency)}" if cap else ""
     return f"Shop supplies are {_percent(percent)} of labor{most}."
 
 
@@ -105,11 +108,12 @@ def _disposal(appraisal: Appraisal) -> str:
     liters = appraisal.entries.disposal["drained"].liters
     if not isinstance(liters, float) or not appraisal.proposed["disposal"]:
         return ""
-    return f"Disposal is {amount(appraisal.record.shop.fees.disposal_per_liter)} for each of {number(liters)} liters drained."
+    shop = appraisal.record.shop
+    return f"Fluid disposal: {number(liters)}\u00a0L at {amount(shop.fees.disposal_per_liter, shop.shop.currency)} per liter."
 
 
 def _class_words(name: str) -> str:
-    return {"supplies": "shop supplies", "sublet": "work given to others", "core": "core deposits"}.get(name, name)
+    return {"supplies": "shop supplies", "sublet": "sublet work", "core": "core deposits"}.get(name, name)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -18,16 +19,30 @@ MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
+_SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
+_LINKED = {
+    "tel": re.compile(r"\+?[0-9][0-9 ().-]{3,30}"),
+    "mailto": re.compile(r"[\w.+-]{1,60}@[\w.-]{1,120}", re.ASCII),
+}
 _FIRST_DAY, _LAST_SERIAL = dt.date(1899, 12, 30), 2_958_465
 
 
-def amount(value: Decimal) -> str:
-    """An amount with two decimals and separated thousands.
+def sign_of(currency: str) -> str:
+    """What stands before an amount of a currency.
 
-    >>> amount(Decimal("1234.5")), amount(Decimal("-20"))
-    ('1,234.50', '−20.00')
+    >>> sign_of("USD"), sign_of("CHF")
+    ('$', 'CHF\\xa0')
     """
-    text = f"{Decimal(money_text(abs(value))):,.2f}"
+    return _SIGNS.get(currency, f"{currency}{NBSP}" if currency else "")
+
+
+def amount(value: Decimal, currency: str = "") -> str:
+    """An amount with two decimals and separated thousands, its currency before it.
+
+    >>> amount(Decimal("1234.5"), "USD"), amount(Decimal("-20"))
+    ('$1,234.50', '−20.00')
+    """
+    text = f"{sign_of(currency)}{Decimal(money_text(abs(value))):,.2f}"
     return f"{MINUS}{text}" if value < 0 else text
 
 
@@ -45,7 +60,7 @@ def day(value: dt.date | float | str) -> str:
 def figure(value: float, unit: str, more: int = 0) -> str:
     """A number in a unit of `quantities.UNITS`, as finely as that unit is shown and `more` decimals beyond.
 
-    >>> [figure(2150, "psi"), figure(20.4, "mm"), figure(14, "a"), figure(2, "count"), figure(-0.2, "psi")]
+    >>> [figure(2150, "psi"), figure(20.4, "mm"), figure(14, "years"), figure(2, "count"), figure(-0.2, "psi")]
     ['2,150\\xa0psi', '20.4\\xa0mm', '14\\xa0years', '2', '0\\xa0psi']
     """
     text = f"{abs(value):,.{UNITS[unit].decimals + more}f}"
@@ -58,7 +73,7 @@ def unit_after(unit: str) -> str:
     """A unit as it stands after its number, with the space that belongs there."""
     if unit in ("count", "1"):
         return ""
-    return unit if unit == "°" else NBSP + {"a": "years"}.get(unit, unit)
+    return unit if unit == "°" else NBSP + unit
 
 
 def number(value: float) -> str:
@@ -124,3 +139,18 @@ def said(text: str) -> Markup:
 
     known = "".join("\ufffd" if (ord(c) < 32 and c not in "\n\t") or 127 <= ord(c) < 160 else c for c in str(text))
     return Markup('<bdi class="said">{}</bdi>').format(escape(known))
+
+
+def link(text: str, scheme: str) -> Markup:
+    """A phone number (`tel`) or mail address (`mailto`) as a link; anything else as plain text of a person.
+
+    >>> link("555-0147", "tel")
+    Markup('<a href="tel:555-0147"><bdi class="said">555-0147</bdi></a>')
+    """
+    from markupsafe import Markup
+
+    shown = said(text)
+    if not _LINKED[scheme].fullmatch(text):
+        return shown
+    target = re.sub(r"[ ().]", "", text) if scheme == "tel" else text
+    return Markup('<a href="{}:{}">{}</a>').format(scheme, target, shown)

@@ -38,12 +38,12 @@ class State:
 
 
 def state(appraisal: Appraisal) -> State:
-    """The state of the car. It never says more than that nothing was found in the checks made."""
+    """The state of the car. It never says more than that no finding prohibits driving."""
     driving = appraisal.driving
     if driving.state == NOTHING_MEASURED:
         meaning = (
-            "Nothing has been measured yet, so nothing is known of its brakes. Until something is, the car isn't driven, not "
-            "even a short way: it is moved on a trailer."
+            "Nothing has been measured yet, so nothing is known of these brakes. Do not drive the car, not even a short "
+            "distance. Move it only on a trailer or flatbed."
         )
         return State(driving.state, True, meaning, ())
     reasons = tuple(
@@ -52,32 +52,31 @@ def state(appraisal: Appraisal) -> State:
     )
     if driving.state == DO_NOT_DRIVE:
         many = driving.concerns
-        kept = (
-            f"{counted(many, 'check')} on which stopping or holding the car depends {'has' if many == 1 else 'have'} no good "
-            "result. "
-            if many
-            else ""
-        )
+        kept = f"{counted(many, 'safety check')} {'has' if many == 1 else 'have'} no good result yet. " if many else ""
         mixed = tuple(item.title for item in appraisal.mixed)
         if mixed:
-            kept += (
-                f"{counted(len(mixed), 'agreed part')} {'is' if len(mixed) == 1 else 'are'} for another kind of fluid. "
-            )
+            kept += f"{counted(len(mixed), 'authorized part')} {'is' if len(mixed) == 1 else 'are'} for another kind of fluid. "
             reasons = (*reasons, ("For another kind of fluid", "; ".join(mixed)))
-        last = f" Then {counted(driving.road_open, 'check')} on the road, last of all." if driving.road_open else ""
-        meaning = (
-            f"{kept}Until that is put right the car isn't driven, not even a short way: it is moved on a trailer.{last}"
+        road = counted(driving.road_open, "road check")
+        last = (
+            f" {road} {'follows' if driving.road_open == 1 else 'follow'} as the last step."
+            if driving.road_open
+            else ""
         )
+        until = (
+            "until that is corrected" if mixed or not many else f"until {'it does' if many == 1 else f'all {many} do'}"
+        )
+        meaning = f"{kept}Do not drive the car, not even a short distance, {until}. Move it only on a trailer or flatbed.{last}"
         return State(driving.state, True, meaning, reasons)
     if driving.state == ROAD_TEST:
         meaning = (
-            "Every check that is made with the car at a stand has a good result; those made on the road are left. Until "
-            "they are made nobody but the workshop drives the car, and only for its road test."
+            "All checks made at standstill are good. The road checks remain; until then only the shop may drive the car, "
+            "and only for the road test."
         )
         return State(driving.state, True, meaning, reasons)
     meaning = (
-        f"In the {driving.made} of {driving.asked} checks that were made, nothing was found that keeps the car off the road. "
-        "That isn't to say that the car is safe: it is what was measured on the day, and no more."
+        f"{driving.made} of {driving.asked} requested checks were made; no finding prohibits driving. This does not mean the "
+        "car is safe. It reports what was measured that day."
     )
     unseen = [item for item in appraisal.standings if item.unexamined]
     return State(driving.state, False, meaning, (("Not examined", labels(unseen)),) if unseen else ())
@@ -85,18 +84,16 @@ def state(appraisal: Appraisal) -> State:
 
 def _reason(item: Standing) -> str:
     if item.unexplained and not item.failed:
-        return (
-            "good after a bad reading, with no job done in between that cures it and no third reading that explains it"
-        )
+        return "good now, bad before, with no repair or repeat reading recorded in between"
     if item.contradicted:
-        return "at odds with another reading"
+        return "contradicts another reading"
     if item.latest in GOOD:
-        return "good, but read with a gauge past its date"
+        return "good, but the gauge was overdue for calibration"
     return f"{item.latest} ({item.why})" if gave_up(item.latest) and item.why else item.latest
 
 
 def found(appraisal: Appraisal) -> tuple[Found, ...]:
-    """Each check with a bad result before or after work; what keeps the car off the road first."""
+    """Each check with a bad result before or after work; what prohibits driving first."""
     bad = [item for item in subjects(appraisal) if item.verdict("before") in BAD or item.verdict("after") in BAD]
     groups: dict[tuple[str, ...], list[Subject]] = {}
     for item in bad:
@@ -121,12 +118,13 @@ def _found(items: Sequence[Subject]) -> Found:
     alone = len(items) == 1
     lead = capital(f"{first.title}, {first.place}" if alone and first.place else first.title)
     read, wanted, own = _read(items, phase, alone)
-    verdict = f"{first.verdict(phase)}: {wanted} is wanted." if wanted else f"{first.verdict(phase)}."
+    verdict = f"{first.verdict(phase)} ({wanted})." if wanted else f"{first.verdict(phase)}."
     sentences = [f"{read}, {verdict}" if read else verdict]
     meaning = meanings()[check.id].of(first.side(phase)) if check.id in meanings() else ""
     if first.verdict(phase) == CLOSE:
         off = listing(dict.fromkeys(item.uncertainty(phase) for item in items))
-        meaning = f"The gauge may be off by {off}, too much to tell on which side of the limit it lies, so it counts as a fault."
+        within = f"within the gauge's uncertainty ({off}) of the limit"
+        meaning = f"The reading is {within}, so it is treated as a fault until remeasured."
     sentence = " ".join(sentences)
     return Found(
         lead,
@@ -152,7 +150,7 @@ def _read(items: Sequence[Subject], phase: str, alone: bool) -> tuple[str, str, 
     for item, words in shown:
         text = words.text if alone or not item.place else f"{item.place} {words.text}"
         typed = f"read {words.typed}" if words.typed and words.typed != words.text else ""
-        limit = "" if one_limit or not item.wanted() else f"{item.wanted()} is wanted"
+        limit = "" if one_limit or not item.wanted() else f"limit {item.wanted()}"
         inside = "; ".join(part for part in (item.judged_as, typed, limit) if part)
         texts.append(f"{text} ({inside})" if inside else text)
     return f"{listing(texts)}{when}", first.wanted() if one_limit else "", ()
@@ -162,7 +160,7 @@ def _after(items: Sequence[Subject], alone: bool) -> str:
     """What was read of the same after work."""
     first = items[0].standing
     if not first.made_after:
-        return "It hasn't been measured again since the work." if first.latest == VOID else ""
+        return "It has not been measured since the work." if first.latest == VOID else ""
     shown = [(item.place, item.shown("after")) for item in items]
     texts = [
         words.text if alone or not place else f"{place} {words.text}"
@@ -174,7 +172,7 @@ def _after(items: Sequence[Subject], alone: bool) -> str:
 
 
 def applications(appraisal: Appraisal) -> tuple[str, ...]:
-    """How often each system could be applied until its lamp lit, before and after work."""
+    """How often each system could be applied until its lamp came on, before and after work."""
     found = []
     for item in subjects(appraisal):
         if item.standing.row.check.id != "applications":
@@ -184,7 +182,7 @@ def applications(appraisal: Appraisal) -> tuple[str, ...]:
             times = listing(
                 f"after {text} {'application' if text == '1' else 'applications'} {phase} work" for phase, text in read
             )
-            found.append(f"the lamp of {item.place} lit {times}")
+            found.append(f"the warning lamp of {item.place} came on {times}")
     return tuple(found)
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import NBSP, capital, listing
-from estimator.letters.reading_phrases import FROM_MEMORY, Shown, Subject, gave_up, subjects
+from estimator.letters.reading_phrases import Shown, Subject, gave_up, subjects
 from estimator.limits.judging.judging import Limits
 from estimator.limits.judging.verdict_words import NO_LIMIT, RECORDED
 
@@ -23,10 +24,11 @@ class Row:
 
 @dataclass(frozen=True)
 class Measured:
-    """The table's rows by group of the work, and the phases that have a column."""
+    """The table's rows by group of the work, the phases that have a column, and notes by their mark."""
 
     phases: tuple[str, ...]
     groups: tuple[tuple[str, tuple[Row, ...]], ...]
+    notes: tuple[tuple[str, str], ...] = ()
 
 
 def measured(appraisal: Appraisal) -> Measured:
@@ -39,9 +41,12 @@ def measured(appraisal: Appraisal) -> Measured:
     ]
     phases = tuple(phase for phase in ("before", "after") if any(_shown(item, phase).text for item in read))
     groups: dict[str, list[Row]] = {}
+    notes = dict.fromkeys(item.judged_as for item in read if item.judged_as)
+    marks = {note: "*" * number for number, note in enumerate(notes, 1)}
     for same in _repeats(read):
-        groups.setdefault(same[0].standing.row.check.group, []).append(_row(same, phases))
-    return Measured(phases, tuple((capital(group), tuple(rows)) for group, rows in groups.items()))
+        groups.setdefault(same[0].standing.row.check.group, []).append(_row(same, phases, marks))
+    told = tuple((mark, f"Judged: {note}.") for note, mark in marks.items())
+    return Measured(phases, tuple((capital(group), tuple(rows)) for group, rows in groups.items()), told)
 
 
 def _written(item: Subject) -> bool:
@@ -68,17 +73,16 @@ def _repeats(items: list[Subject]) -> list[list[Subject]]:
     return list(found.values())
 
 
-def _row(same: list[Subject], phases: tuple[str, ...]) -> Row:
+def _row(same: list[Subject], phases: tuple[str, ...], marks: Mapping[str, str]) -> Row:
     item = same[0]
     wanted, to_drive = (item.wanted(kind) if item.judged else "" for kind in ("service", "danger"))
     notes = [
-        f"to drive: {to_drive}" if to_drive and to_drive != wanted else "",
-        f"judged: {item.judged_as}" if item.judged_as else "",
-        FROM_MEMORY if item.from_memory and wanted else "",
+        item.not_driven() if to_drive and to_drive != wanted else "",
         _no_limit(item.judged.limits) if item.judged is not None and not wanted else "",
     ]
     place = item.standing.row.place
     name = item.title if place.kind == "car" else f"{item.title}, {place.title}"
+    name += marks.get(item.judged_as, "")
     cells = tuple(_together([_shown(one, phase) for one in same]) for phase in phases)
     return Row(capital(name), wanted, tuple(note for note in notes if note), cells)
 

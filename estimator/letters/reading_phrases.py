@@ -10,9 +10,7 @@ from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import BAD, COULD_NOT, COULD_NOT_CHECK
 from estimator.limits.judging.visual_checks import Looked
-from estimator.quantities import from_si
-
-FROM_MEMORY = "stated from memory, its source not read"
+from estimator.quantities import from_si, limits_in_words
 
 
 @dataclass(frozen=True)
@@ -89,14 +87,16 @@ class Subject:
             return self.looked.wanted_family if self.looked and self.looked.row.check.kind == "family" else ""
         low, high = (self.judged.values[f"{kind}_{side}"] for side in ("low", "high"))
         unit = self.judged.unit
-        low_text, high_text = (
-            side if isinstance(side, str) else figure(from_si(side, unit), unit) for side in (low, high)
-        )
-        if isinstance(low, str):
-            return "" if isinstance(high, str) else f"at most {high_text}"
-        if isinstance(high, str):
-            return f"at least {low_text}"
-        return f"{low_text.removesuffix(unit_after(unit))} to {high_text}"
+        words = limits_in_words(low, high, unit)
+        return f"{words}{unit_after(unit)}" if words else ""
+
+    def not_driven(self) -> str:
+        """Beyond which limits the car must not be driven, in words, or nothing."""
+        words = self.wanted("danger")
+        for beginning, beyond in (("at least ", "below "), ("at most ", "above ")):
+            if words.startswith(beginning):
+                return f"do not drive {beyond}{words.removeprefix(beginning)}"
+        return f"do not drive outside {words}" if words else ""
 
     @property
     def judged_as(self) -> str:
@@ -104,10 +104,6 @@ class Subject:
         if self.judged is None or not self.judged.derived.before:
             return ""
         return self.standing.row.check.judged_as
-
-    @property
-    def from_memory(self) -> bool:
-        return self.judged is not None and "memory" in self.judged.limits.status
 
 
 def subjects(appraisal: Appraisal) -> tuple[Subject, ...]:

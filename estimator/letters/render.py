@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from estimator.appraisal import Appraisal
 from estimator.letters import charts, found, work
 from estimator.letters.cost import consents, cost
-from estimator.letters.formats import amount, capital, counted, day, listing, printed, said
+from estimator.letters.formats import amount, capital, counted, day, link, listing, printed, said, sign_of
 from estimator.letters.measured import measured
+from estimator.pricing.decisions import AGREED
 from estimator.pricing.together import together
 
 if TYPE_CHECKING:
@@ -29,47 +31,55 @@ def environment() -> Environment:
         "capital": capital,
         "counted": counted,
         "day": day,
+        "link": link,
         "listing": listing,
         "said": said,
     }
     return made
 
 
-def letter_html(appraisal: Appraisal) -> str:
+def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> str:
     """The letter to the customer: one HTML page that needs nothing else, no script, no other file, no network.
+
+    logs: pictures of recorded gauges.
 
     The same appraisal gives the same page, byte for byte. Text that people wrote is escaped and keeps to itself.
     """
     items = work.items(appraisal)
     readings = measured(appraisal)
+    extras = work.extras(appraisal)
     after = "after" in readings.phases or any(item.done for item in items)
-    return (
-        environment()
-        .get_template("letter.html.j2")
-        .render(
-            record=appraisal.record,
-            visits=[(visit.label, day(visit.date), str(visit.by)) for visit in appraisal.visits if day(visit.date)],
-            measured_any=any(item.made_before or item.made_after for item in appraisal.standings),
-            after=after,
-            state=found.state(appraisal),
-            found=found.found(appraisal),
-            unmade=found.unmade(appraisal),
-            made=appraisal.driving.made,
-            asked=appraisal.driving.asked,
-            applications=found.applications(appraisal),
-            looked=[(phase, found.looked_at(appraisal, phase)) for phase in ("before", "after")],
-            reserve=charts.reserve_pictures(appraisal),
-            stopping=charts.stopping_picture(appraisal),
-            yardsticks=charts.yardsticks(appraisal),
-            items=items,
-            open=[item.title for item in items if item.decision == "agreed"],
-            extras=work.extras(appraisal),
-            refused=work.refused(appraisal),
-            alternatives=work.alternatives_words(items),
-            together=together(appraisal.labor.lines),
-            cost=cost(appraisal),
-            agreed_total=appraisal.agreed["total"],
-            consents=consents(appraisal),
-            measured=readings,
-        )
+    currency = appraisal.record.shop.shop.currency
+    made = environment()
+    made.filters["amount"] = functools.partial(amount, currency=currency)
+    return made.get_template("letter.html.j2").render(
+        symbol=sign_of(currency),
+        grounds=[str(item.number) for item in items if item.open and item.grounds],
+        undecided=[str(item.number) for item in items if item.open]
+        + [said(item.description or item.label) for item in extras if item.open],
+        record=appraisal.record,
+        visits=[(visit.label, day(visit.date), str(visit.by)) for visit in appraisal.visits if day(visit.date)],
+        measured_any=any(item.made_before or item.made_after for item in appraisal.standings),
+        after=after,
+        state=found.state(appraisal),
+        found=found.found(appraisal),
+        unmade=found.unmade(appraisal),
+        made=appraisal.driving.made,
+        asked=appraisal.driving.asked,
+        applications=found.applications(appraisal),
+        looked=[(phase, found.looked_at(appraisal, phase)) for phase in ("before", "after")],
+        reserve=charts.reserve_pictures(appraisal),
+        stopping=charts.stopping_picture(appraisal),
+        yardsticks=charts.yardsticks(appraisal),
+        items=items,
+        open=[item.title for item in items if item.decision == AGREED],
+        extras=extras,
+        refused=work.refused(appraisal),
+        alternatives=work.alternatives_words(items),
+        together=together(appraisal.labor.lines),
+        cost=cost(appraisal),
+        agreed_total=appraisal.agreed["total"],
+        consents=consents(appraisal),
+        measured=readings,
+        logs=logs,
     )

@@ -12,14 +12,15 @@ from estimator.letters.found import labels
 from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
-from estimator.pricing.decisions import DECLINED
+from estimator.pricing.decisions import AGREED, DECLINED, DONE
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
 
+OPEN = "awaiting your decision"
 _WORDS = {
-    OUTSIDE: ("was outside its limit", "were outside their limits"),
-    CLOSE: ("was too close to its limit to call", "were too close to their limits to call"),
+    OUTSIDE: ("was out of limits", "were out of limits"),
+    CLOSE: ("was too close to its limit", "were too close to their limits"),
     FAULT: ("showed a fault", "showed a fault"),
     COULD_NOT: ("could not be measured", "could not be measured"),
     COULD_NOT_CHECK: ("could not be checked", "could not be checked"),
@@ -42,19 +43,25 @@ class Part:
 
 @dataclass(frozen=True)
 class Item:
-    """A job of the proposal. `why` and `declining` are sentences; `done` says whether it is done already."""
+    """A recommended job. `why` and `declining` are sentences; `grounds`: declined, it leaves a fault with which the car must
+    not be driven; `done` says whether it is done already."""
 
     number: int
     title: str
     decision: str
     why: str
     declining: str
+    grounds: bool
     instead_of: tuple[int, ...]
     alone: Decimal
     labor: Decimal
     saves: Decimal
     parts: tuple[Part, ...]
     done: bool
+
+    @property
+    def open(self) -> bool:
+        return self.decision == OPEN
 
     @property
     def parts_amount(self) -> Decimal:
@@ -76,6 +83,10 @@ class Extra:
     amount: Decimal
     core: Decimal
     supplier: str = ""
+
+    @property
+    def open(self) -> bool:
+        return self.decision == OPEN
 
 
 @dataclass(frozen=True)
@@ -108,7 +119,8 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
             line.line.title,
             _decision(line),
             _why(line, calls.get(line.label, ())),
-            "" if line.decided.done else _declining(line, calls.get(line.label, ())),
+            "" if line.decided.done else _declining(line),
+            line.line.job.safety == "yes" and any(item.concern for _, item in calls.get(line.label, ())),
             tuple(sorted(set(others.get(line.ref, ())))),
             line.amount_alone,
             line.amount_proposed,
@@ -146,12 +158,14 @@ def _extra(line: ExtraLine) -> Extra:
     if isinstance(line, ExtraPart):
         typed, core = line.boxes, line.core_proposed
         if isinstance(typed.quantity, float):
-            detail = f"{number(typed.quantity)} {typed.unit}, {typed.condition}".replace(" each", "").rstrip(" ,")
+            detail = ", ".join(
+                part for part in (_quantity(typed.quantity, typed.unit).strip(" ()"), typed.condition) if part
+            )
     elif isinstance(line, SubletLine):
-        detail, supplier = "given to another workshop", line.boxes.supplier
+        detail, supplier = "sublet to another shop", line.boxes.supplier
     elif isinstance(line.boxes.hours, float):
-        detail = f"{number(line.boxes.hours)} h of work"
-    decision = "agreed" if line.agreed else "not decided yet"
+        detail = f"{number(line.boxes.hours)} hr of labor"
+    decision = AGREED if line.agreed else OPEN
     return Extra(line.label, line.boxes.description, detail, decision, line.amount_proposed, core, supplier)
 
 
@@ -167,12 +181,12 @@ def _calls(appraisal: Appraisal) -> Mapping[str, list[tuple[str, Standing]]]:
 
 def _decision(line: JobLine) -> str:
     if line.decided.done:
-        return "agreed and done" if line.agreed else "done"
-    return "agreed" if line.agreed else "not decided yet"
+        return f"{AGREED} and {DONE}" if line.agreed else DONE
+    return AGREED if line.agreed else OPEN
 
 
 def _why(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
-    reasons = ["you asked for it"] if line.line.asked else []
+    reasons = ["you requested it"] if line.line.asked else []
     for verdict in dict.fromkeys(verdict for verdict, _ in calls):
         checks = [item for said, item in calls if said == verdict]
         one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
@@ -180,19 +194,12 @@ def _why(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
             f"{labels(checks, ' and ')} {several if len({item.row.check.id for item in checks}) > 1 else one}"
         )
     if not reasons:
-        return "The workshop proposed it."
-    return f"It is here because {listing(reasons, 'and because')}."
+        return "Recommended by the shop."
+    return f"Reason: {'; '.join(reasons)}."
 
 
-def _declining(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
-    if line.line.job.safety != "yes":
-        return "It isn't safety work."
-    if not calls:
-        return "Safety work."
-    what = (
-        "a fault with which the car may not be driven" if any(item.concern for _, item in calls) else "what was found"
-    )
-    return f"Safety work: declining it leaves {what}, unless other work puts it right."
+def _declining(line: JobLine) -> str:
+    return "Safety work." if line.line.job.safety == "yes" else "Not safety work."
 
 
 def _left(calls: Sequence[tuple[str, Standing]]) -> str:
@@ -200,14 +207,10 @@ def _left(calls: Sequence[tuple[str, Standing]]) -> str:
     off = [item for _, item in calls if item.concern]
     rest = [item for _, item in calls if not (item.good and item.made_after)]
     if not calls:
-        return "Nothing that was found depends on it."
+        return "No finding recommended it."
     if off:
-        return f"What was found is still there, and the car may not be driven: {labels(off)}."
-    return (
-        f"What was found is still there: {labels(rest)}."
-        if rest
-        else "What called for it was measured again and is good."
-    )
+        return f"The fault remains and the car must not be driven: {labels(off)}."
+    return f"The fault remains: {labels(rest)}." if rest else "The checks behind it were repeated and are good."
 
 
 def _part(line: PartLine) -> Part:
@@ -226,10 +229,21 @@ def _part(line: PartLine) -> Part:
 
 
 def _quantity(value: float, unit: str) -> str:
-    return f"{number(value)}\u00a0×" if unit in ("each", "") else f"{number(value)}\u00a0{unit}"
+    """How many, in brackets behind what it is; nothing for one piece.
+
+    >>> _quantity(2.0, "each"), _quantity(2.0, "kit"), _quantity(4.5, "L"), _quantity(1.0, "each")
+    (' (2)', ' (2\\xa0kits)', ' (4.5\\xa0L)', '')
+    """
+    if unit in ("each", ""):
+        return "" if value == 1 else f" ({number(value)})"
+    return f" ({number(value)}\u00a0{unit}{'s' if unit in ('kit', 'set') and value != 1 else ''})"
 
 
 def alternatives_words(found: Iterable[Item]) -> str:
-    """What is said of items of which only one makes sense."""
+    """What is said of items that are alternatives."""
     groups = sorted({tuple(sorted((item.number, *item.instead_of))) for item in found if item.instead_of})
-    return "; ".join(f"of items {listing(str(number) for number in group)} only one makes sense" for group in groups)
+    return "; ".join(
+        f"items {listing(str(number) for number in group)} are alternatives, and the totals count each of them until you "
+        "choose"
+        for group in groups
+    )

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from estimator.hydraulics import accumulator, gas
+from estimator.quantities import PSI
 
 # The hold check lasts 30 min (facts/checks.toml).
 HOLD_TIME_S = 1800.0
@@ -16,6 +17,9 @@ LINEAR_COMPRESSION = 0.05
 STEEPEST_RAD = math.radians(60.0) + 1e-9  # a hair more: the last digit of two angles added must not decide
 # How far two readings of the same by different gauges may lie apart, beside one step of their unit.
 REPEAT_SHARE = 0.02
+# Precharge without a gas valve, by eye: standard uncertainties beside the gauge's, with cold gas and a port that closes
+# early (derived and computed: pressure_logs/bleed.py); the jump of a first charge as it is seen on a moving needle.
+BLEED_U_PA, BLEED_SHARE, FIRST_CHARGE_U_PA = 20 * PSI, 0.03, 40 * PSI
 
 
 @dataclass(frozen=True)
@@ -32,7 +36,7 @@ CONSTANTS = (
     Constant("four", 4.0, "1", "area of a circle from its diameter, πd²/4; weight of the likely value of three"),
     Constant("steepest", STEEPEST_RAD, "rad", "60°, the steepest ramp for which its ball is reckoned, in radians"),
     Constant("six", 6.0, "1", "three-point estimate: (low + 4 likely + high)/6"),
-    Constant("z80", 0.8416, "1", "the standard normal deviate that 80 % lie below"),
+    Constant("z80", 0.8416, "1", "the standard normal deviate that 80% are below"),
     Constant("atmosphere", gas.ATMOSPHERE_PA, "Pa", "standard atmosphere"),
     Constant("gravity", 9.80665, "m/s²", "standard acceleration of free fall"),
     Constant("kmh", 3.6, "km/h per m/s", "km/h in one m/s"),
@@ -59,5 +63,8 @@ CONSTANTS = (
     ),
     Constant("compression", LINEAR_COMPRESSION, "1", "share of the bulk modulus to which compression is linear"),
     Constant("repeat", REPEAT_SHARE, "1", "share within which two readings agree (ours; common practice, no source)"),
+    Constant("bleed-u", BLEED_U_PA, "Pa", "bleed-down by hand: standard uncertainty, beside a share (ours)"),
+    Constant("bleed-share", BLEED_SHARE, "1", "the same: share of the precharge"),
+    Constant("first-charge-u", FIRST_CHARGE_U_PA, "Pa", "jump of a first charge by eye: standard uncertainty (ours)"),
     Constant("hold-time", HOLD_TIME_S, "s", "duration of the hold check"),
 )

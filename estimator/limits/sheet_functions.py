@@ -45,7 +45,7 @@ class Lazy:
 def number(value: Value) -> float:
     """Return a value as arithmetic takes it: TRUE is 1, FALSE is 0. Raises SheetError for words."""
     if isinstance(value, str):
-        raise SheetError("words where a number is asked for")
+        raise SheetError("words where a number is required")
     return float(value)
 
 

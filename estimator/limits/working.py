@@ -262,7 +262,7 @@ class Scope:
         """A published number as a row here."""
         fact = self.workings.record.fact(fact_id)
         source = f"{fact.source}, {fact.clause}" if fact.clause else fact.source
-        title = f"{fact.title} ({fact.kind})" if fact.kind.startswith("a yardstick") else fact.title
+        title = f"{fact.title} ({fact.kind})" if fact.kind.startswith("reference value") else fact.title
         self._shown(name or fact_id, symbol, title, fact.si, f"{{fact.{fact_id}.si}}", unit, source, fact.status)
 
     def _shown(

@@ -12,7 +12,7 @@ from estimator.errors import Finding
 from estimator.money import ZERO, add, half_up, money_text, percent_of
 from estimator.pricing.fees_and_tax import before_tax
 
-STAGES = ("diagnosis", "strip-down", "repair", "added work")
+STAGES = ("diagnosis", "teardown", "repair", "additional work")
 
 
 class ExcessRule(Protocol):
@@ -66,7 +66,7 @@ def excess_allowed(
     Formula, with c consented, f flat, p percent, m cap: none 0; flat f; percent ROUND(c*p/100,2);
     cap MIN(ROUND(c*p/100,2),m); greater-of MAX(f,ROUND(c*p/100,2)); lesser-of MIN(f,ROUND(c*p/100,2));
     where a cap is set, each is at most m. Nothing consented allows no excess: IF(c=0,0,…).
-    Parameters: consented, flat, cap in currency units, 0 or more, on the rule's basis; percent, 10 for 10 %.
+    Parameters: consented, flat, cap in currency units, 0 or more, on the rule's basis; percent, 10 for 10%.
     Returns: an amount with two decimals.
     Raises: ValueError for an unknown rule, a cap rule without cap, or a negative sum.
     Source: consent_rules.toml names the clause of each rule.
@@ -76,9 +76,9 @@ def excess_allowed(
     """
     agreed, amount, share = half_up(consented), half_up(flat), percent_of(consented, percent)
     if agreed < 0:
-        raise ValueError(f"a consent of {consented}; an amount of zero or more is allowed")
+        raise ValueError(f"an authorized amount of {consented}; enter zero or more")
     if rule == "cap" and cap is None:
-        raise ValueError('the consent rule "cap" has no cap; give the amount, for example cap = "50.00"')
+        raise ValueError('the rule "cap" has no cap; give the amount, for example cap = "50.00"')
     choices = {
         "none": ZERO,
         "flat": amount,
@@ -88,7 +88,7 @@ def excess_allowed(
         "lesser-of": min(amount, share),
     }
     if rule not in choices:
-        raise ValueError(f'consent rule "{rule}" isn\'t known; allowed: {", ".join(choices)}')
+        raise ValueError(f'rule "{rule}" is not known; allowed: {", ".join(choices)}')
     if not agreed:
         return ZERO
     return choices[rule] if cap is None else min(choices[rule], half_up(cap))
@@ -129,8 +129,8 @@ def consent_findings(
             Finding(
                 rule="no-consent",
                 severity="stop",
-                what=f"the document comes to {compared} {basis}, and no consent to a written figure is recorded",
-                fix=f"record the customer's consent to {further} {basis}: amount, date, who, how given, taken by",
+                what=f"total {compared} {basis}; no authorization recorded",
+                fix=f"record the customer's authorization of {further} {basis}: stage, amount, date, name",
                 expected=money_text(ZERO),
                 found=money_text(found.compared),
             ),
@@ -140,11 +140,11 @@ def consent_findings(
             rule="over-consent",
             severity="stop",
             what=(
-                f"the document comes to {compared} {basis}: {money_text(found.over)}{unit} over the "
-                f"{money_text(found.most)}{unit} allowed (consents {money_text(found.consented)}, "
+                f"total {compared} {basis}: {money_text(found.over)}{unit} over the "
+                f"{money_text(found.most)}{unit} allowed (authorized {money_text(found.consented)}, "
                 f"excess allowed {money_text(found.excess)})"
             ),
-            fix=f"record a further consent of {further} {basis}, or take work out",
+            fix=f"record a further authorization of {further} {basis}, or remove work",
             expected=money_text(found.most),
             found=money_text(found.compared),
         ),

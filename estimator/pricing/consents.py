@@ -34,7 +34,7 @@ class Consent:
 
     @property
     def label(self) -> str:
-        return f"consent {self.number}"
+        return f"authorization {self.number}"
 
     @property
     def told(self) -> int:
@@ -90,14 +90,14 @@ def consent_rows(
     greater = max(rule.flat, share) if rule.rule == "greater-of" else ruled
     chosen = min(rule.flat, share) if rule.rule == "lesser-of" else greater
     rows = (
-        ConsentRow("compared", "agreed work, as the rule compares it", found.compared),
-        ConsentRow("consented", "consented to, all stages", found.consented),
+        ConsentRow("compared", "authorized work, as the rule compares it", found.compared),
+        ConsentRow("consented", "authorized amount, all stages", found.consented),
         ConsentRow("share", "allowed percentage of it", share),
         ConsentRow("ruled", "by a plain rule", ruled),
         ConsentRow("greater", "or the greater of two", greater),
         ConsentRow("chosen", "or the lesser of two", chosen),
-        ConsentRow("excess", "allowed above the consent", found.excess),
+        ConsentRow("excess", "allowed above the authorized amount", found.excess),
         ConsentRow("over", "over what is allowed", found.over),
-        ConsentRow("further", "further consent that would cover it", found.further),
+        ConsentRow("further", "further authorization needed", found.further),
     )
     return found, rows

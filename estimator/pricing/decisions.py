@@ -15,9 +15,9 @@ from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.pricing.plan import Plan, PlannedLine
 
-UNDECIDED, AGREED, DECLINED = "undecided", "agreed", "declined"
+UNDECIDED, AGREED, DECLINED = "undecided", "authorized", "declined"
 DECISIONS = (UNDECIDED, AGREED, DECLINED)
-DONE, SINCE = "done", "done since the last readings"
+DONE, SINCE = "completed", "completed since last readings"
 DONE_WORDS = (DONE, SINCE)
 UNTOUCHED = "nothing on brakes"
 

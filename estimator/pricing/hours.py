@@ -42,7 +42,7 @@ def three_point(low: float, likely: float, high: float) -> ThreePoint:
     """
     if not 0 <= low <= likely <= high < math.inf:
         raise DomainError(
-            f"hours {low} · {likely} · {high} · must be finite, 0 or more, and rise from low over likely to high · "
+            f"hours {low}, {likely}, {high} must be finite, 0 or more, and rise from low over likely to high; "
             "put the three in order in steps.csv"
         )
     return ThreePoint((low + WEIGHT * likely + high) / DIVISOR, ((high - low) / DIVISOR) ** 2)

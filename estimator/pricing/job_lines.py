@@ -1,4 +1,4 @@
-"""Job lines with their hours and money, and the steps behind them, as the Hours tab shows them.
+"""Job lines with their hours and money, and the steps behind them, as Workings shows them.
 
 Steps done for each job stand with their line; shared steps stand once, with the lines that need them. All hours are on
 the basis that the shop quotes (likely, expected, or P80, which adds z times a standard deviation to the expected).

@@ -37,7 +37,7 @@ def visit_rows(labor: Labor, basis: Basis) -> tuple[VisitRow, ...]:
     return (
         row("likely", "likely", "every step once, likely hours", agreed.likely, proposed.likely),
         row("expected", "expected", "every step once, expected hours", agreed.expected, proposed.expected),
-        row("p80", "P80", "enough in four visits of five", agreed.p80, proposed.p80),
+        row("p80", "P80", "sufficient in 4 visits out of 5", agreed.p80, proposed.p80),
         row("quoted", "quoted", "the shares of all lines together", *shares),
         row("variance", "variance", "of the visit", agreed.variance, proposed.variance, "h²"),
         row("several", "shared variance", "of steps that several lines need", *several, "h²"),
@@ -66,8 +66,8 @@ FLAGS = tuple(
     Flag(ref, label)
     for ref, label in (
         ("line", "line"),
-        ("agreed", "agreed (1)"),
-        ("proposed", "proposed (1)"),
+        ("agreed", "authorized (1)"),
+        ("proposed", "recommended (1)"),
         ("rate", "rate counted"),
     )
 )

@@ -31,9 +31,9 @@ def added_texts(checked: Checked) -> tuple[str, ...]:
 
 
 def with_added_texts(record: JobRecord, checked: Checked) -> JobRecord:
-    """The record with what was written outside the boxes among the notes of its job."""
-    notes = tuple(note for note in added_texts(checked) if note not in record.job.notes)
+    """The record with what was written outside the boxes among the shop's notes of its job."""
+    notes = tuple(note for note in added_texts(checked) if note not in record.job.shop_notes)
     if not notes:
         return record
-    job = record.job.model_copy(update={"notes": (*record.job.notes, *notes)})
+    job = record.job.model_copy(update={"shop_notes": (*record.job.shop_notes, *notes)})
     return record.model_copy(update={"job": job})

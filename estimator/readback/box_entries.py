@@ -151,11 +151,11 @@ def understood(
     if found is None or found.value is None or found.value == "":
         if found is None or found.formula is None:
             return None, None
-        return None, _not_understood(f"a formula stands in the box: {one_line(found.formula)}", f"type {box.rule}")
+        return None, _not_understood(f"formula in the entry box: {one_line(found.formula)}", f"enter {box.rule}")
     value = _value(found, box, epoch_shift)
     if found.formula is not None:
-        fix = f"type {_shown(value)} alone" if _trouble(value, found, box, unit) is None else f"type {box.rule}"
-        return value, _not_understood(f"a formula stands in the box: {one_line(found.formula)}", fix)
+        fix = f"enter only {_shown(value)}" if _trouble(value, found, box, unit) is None else f"enter {box.rule}"
+        return value, _not_understood(f"formula in the entry box: {one_line(found.formula)}", fix)
     return value, _trouble(value, found, box, unit)
 
 
@@ -176,7 +176,7 @@ def _value(found: ReadCell, box: Box, epoch_shift: int) -> EntryValue:
 
 def _trouble(value: EntryValue, found: ReadCell, box: Box, unit: str) -> Trouble | None:
     if isinstance(found.value, ErrorValue):
-        return _not_understood(f"an error value stands in the box: {one_line(found.value)}", f"type {box.rule}")
+        return _not_understood(f"error value in the entry box: {one_line(found.value)}", f"enter {box.rule}")
     if box.kind == "list":
         return _word_trouble(value, box)
     if box.kind == "date":
@@ -193,7 +193,7 @@ def _word_trouble(value: EntryValue, box: Box) -> Trouble | None:
     word = next((word for word in box.allowed if word.casefold() == text.strip().casefold()), "")
     hint = "" if word else nearest(text.strip().casefold(), box.allowed)
     return _not_understood(
-        f'"{one_line(text)}" isn\'t a choice of this box{hint}', f'type "{word}"' if word else f"choose {box.rule}"
+        f'"{one_line(text)}" is not a choice of this box{hint}', f'enter "{word}"' if word else f"choose {box.rule}"
     )
 
 
@@ -201,37 +201,33 @@ def _day_trouble(value: EntryValue) -> Trouble | None:
     if isinstance(value, dt.date):
         if _FIRST_DAY <= value <= _LAST_DAY:
             return None
-        allowed = f"a day from {_FIRST_DAY} to {_LAST_DAY} is allowed"
-        return Trouble("entry-out-of-range", f"{value} is out of range", f"{allowed}: correct it")
+        allowed = f"allowed: {_FIRST_DAY} to {_LAST_DAY}"
+        return Trouble("entry-out-of-range", f"{value} is out of range", f"{allowed}; correct it")
     if isinstance(value, float):
         whole = EPOCH + dt.timedelta(days=int(value)) if 0 < value < 2_958_466 else None
-        fix = f"type {whole} alone" if whole else "type a date such as 2026-11-25"
-        return _not_understood(f"{value:g} isn't a day: it has a time of day, or is no date", fix)
+        fix = f"enter only {whole}" if whole else "enter a date such as 2026-11-25"
+        return _not_understood(f"{value:g} is not a day: it has a time of day, or is no date", fix)
     days = days_meant(value)
     fix = (
-        "type " + " or ".join(map(str, days)) + " as a date, not as a text"
+        "enter " + " or ".join(map(str, days)) + " as a date, not as a text"
         if days
-        else "type a date such as 2026-11-25"
+        else "enter a date such as 2026-11-25"
     )
-    return _not_understood(f'"{one_line(value)}" is a text, and the box takes a date', fix)
+    return _not_understood(f'"{one_line(value)}" is text; the box takes a date', fix)
 
 
 def _number_trouble(value: EntryValue, found: ReadCell, box: Box, unit: str) -> Trouble | None:
     assert box.low is not None and box.high is not None
     if isinstance(value, str):
-        return _not_understood(
-            f'"{one_line(value)}" is a text, and the box takes a number', _number_fix(value, box, unit)
-        )
+        return _not_understood(f'"{one_line(value)}" is text; the box takes a number', _number_fix(value, box, unit))
     assert isinstance(value, float)
     if found.is_date:
-        what = (
-            f"a date stands in the box ({EPOCH + dt.timedelta(days=int(value))})" if 0 < value < 2_958_466 else "a time"
-        )
+        what = f"date in the entry box ({EPOCH + dt.timedelta(days=int(value))})" if 0 < value < 2_958_466 else "a time"
         why = "spreadsheet programs turn a fraction such as 3/16 into a date"
-        return _not_understood(f"{what}: {why}", f"type {box.rule}, and give the cell its number format back")
+        return _not_understood(f"{what}: {why}", f"enter {box.rule}, and restore the cell's number format")
     if not box.low <= value <= box.high:
         return Trouble(
-            "entry-out-of-range", f"{_shown(value)} is out of range", f"allowed is {box.rule}{_in(unit)}: correct it"
+            "entry-out-of-range", f"{_shown(value)} is out of range", f"allowed: {box.rule}{_in(unit)}; correct it"
         )
     return None
 
@@ -240,10 +236,10 @@ def _number_fix(text: str, box: Box, unit: str) -> str:
     assert box.low is not None and box.high is not None
     meant = [_shown(number) for number in numbers_meant(text, unit) if box.low <= number <= box.high]
     if not meant:
-        return f"type {box.rule}{_in(unit)}, alone"
-    beside = f"; {unit} stands beside the box" if _in(unit) else ""
+        return f"enter {box.rule}{_in(unit)}, without its unit"
+    beside = f"; {unit} is beside the box" if _in(unit) else ""
     which = ", whichever is meant" if len(meant) > 1 else ""
-    return f"type {' or '.join(meant)} alone{which}{beside}"
+    return f"enter only {' or '.join(meant)}{which}{beside}"
 
 
 def _in(unit: str) -> str:

@@ -9,6 +9,7 @@ from estimator.readback.addresses import ROWS, column_number, row_and_column, ro
 from estimator.readback.budget import Budget
 from estimator.readback.elements import MAIN, Attributes, Element, ElementParser
 from estimator.readback.formulas import FormulaReader
+from estimator.readback.looks import SheetLook
 from estimator.readback.values import (
     ErrorValue,
     ReadCell,
@@ -31,11 +32,13 @@ _ELSEWHERE, _IN_ROW, _IN_CELL, _IN_VALUE, _IN_FORMULA = range(5)
 
 
 class Lookups(NamedTuple):
-    """What cells refer to: shared texts by number, the cell formats that show dates, the day that days count from."""
+    """What cells refer to: shared texts by number, the cell formats that show dates, the day that days count from, the
+    shared texts of which a part can't be read."""
 
     texts: Mapping[str, str | None]
     dates: frozenset[str]
     date1904: bool
+    faint: frozenset[str] = frozenset()
 
 
 class CellParser(ElementParser):
@@ -48,6 +51,8 @@ class CellParser(ElementParser):
     def __init__(self, budget: Budget, part: str, lookups: Lookups, wanted: Collection[str]) -> None:
         super().__init__(budget, part, MAIN, {ALL_ROWS, _CELL, _FORMULA, _VALUE, *_TEXTS, *wanted})
         self.cells: Cells = {}
+        self.look = SheetLook()
+        self._faint = lookups.faint
         self._dates = lookups.dates
         self._formulas = FormulaReader(budget)
         self._read: Mapping[str, Callable[[str], Value]] = {  # ECMA-376 part 1, 18.18.11 (ST_CellType)
@@ -130,6 +135,8 @@ class CellParser(ElementParser):
         path = self._places[-1].path
         if path == _ROW:
             self._begin_row(attributes.get("r"))
+            if "hidden" in attributes or "ht" in attributes:
+                self.look.row(self._row, attributes)
             self._at = _IN_ROW
         elif (path == _VALUE and self._stored is not None) or (path == _FORMULA and self._form is not None):
             raise self._twice(path)
@@ -172,6 +179,10 @@ class CellParser(ElementParser):
             cell = self._content(given)
             if cell is not None and self.cells.setdefault((self._row, self._column), cell) is not cell:
                 raise WrongMarkup("a cell that is there twice")
+            if cell is not None:
+                self.look.styles[self._row, self._column] = given.get("s", "0")
+                if self._faint and self._stored in self._faint and given.get("t") == "s":
+                    self.look.faint.add((self._row, self._column))
         except WrongMarkup as trouble:
             raise WrongMarkup(f"{trouble} ({column_letter(self._column)}{self._row})") from None
         self._stored = self._form = None

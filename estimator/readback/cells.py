@@ -15,6 +15,7 @@ from estimator.readback.budget import one_line
 from estimator.readback.cell_parser import Cells, Lookups
 from estimator.readback.comments_and_shapes import comments_of, shape_texts
 from estimator.readback.elements import MAIN, Element
+from estimator.readback.looks import BookLook, SheetLook, read_looks
 from estimator.readback.open_safely import open_package
 from estimator.readback.package_parts import Package
 from estimator.readback.read_sheet import read_cells, shared_texts
@@ -59,6 +60,7 @@ class SheetCells:
     protected: bool = False
     shapes: tuple[str, ...] = ()
     merged: tuple[Area, ...] = ()
+    look: SheetLook = field(default_factory=SheetLook)
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,7 @@ class WorkbookCells:
     program: str = ""
     date1904: bool = False
     notes: tuple[str, ...] = ()
+    look: BookLook = field(default_factory=BookLook)
 
 
 def read_workbook(path: Path) -> WorkbookCells:
@@ -91,11 +94,14 @@ def read_workbook(path: Path) -> WorkbookCells:
     """
     path = Path(path)
     with open_package(path) as package:
-        structure = read_structure(package, kind_of_workbook(package))
+        main = kind_of_workbook(package)
+        structure = read_structure(package, main)
+        texts, faint = shared_texts(package, structure.texts) if structure.texts else ({}, frozenset[str]())
         lookups = Lookups(
-            shared_texts(package, structure.texts) if structure.texts else {},
+            texts,
             _date_styles(package, structure.styles) if structure.styles else frozenset(),
             structure.date1904,
+            faint,
         )
         sheets = {}
         left_out = []
@@ -107,7 +113,13 @@ def read_workbook(path: Path) -> WorkbookCells:
         if not sheets:
             raise package.budget.damaged("it holds no worksheet")
         return WorkbookCells(
-            path, sheets, structure.names, _program(package), structure.date1904, (*left_out, *_left_out(package))
+            path,
+            sheets,
+            structure.names,
+            _program(package),
+            structure.date1904,
+            (*left_out, *_left_out(package)),
+            read_looks(package, main, structure.styles),
         )
 
 
@@ -130,14 +142,15 @@ def _read_sheet(package: Package, tab: Tab, lookups: Lookups) -> SheetCells:
             package.budget.spend("cells in merged ranges", area.size)
             merged.append(area)
 
-    cells = read_cells(package, tab.part, lookups, _BESIDE_CELLS, outside)
+    cells, look = read_cells(package, tab.part, lookups, _BESIDE_CELLS, outside)
     relations = package.relations(tab.part)
     if not needed <= relations.keys():
         raise package.budget.damaged(f'the comments or shapes of the tab "{one_line(tab.name)}" are missing')
     package.target(tab.part, "comments")
     comments = comments_of(package, relations.values())
     shapes = shape_texts(package, relations.values())
-    return SheetCells(tab.name, tab.state, cells, comments, protected, shapes, tuple(merged))
+    look.drawn(package, relations)
+    return SheetCells(tab.name, tab.state, cells, comments, protected, shapes, tuple(merged), look)
 
 
 def _date_styles(package: Package, part: str) -> frozenset[str]:

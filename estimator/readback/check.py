@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from estimator import __version__
 from estimator.appraisal import Appraisal
@@ -20,7 +21,8 @@ from estimator.migrations import word_now
 from estimator.readback.box_entries import ReadEntries, read_entries
 from estimator.readback.cells import WorkbookCells, read_workbook
 from estimator.readback.compare import Comparison, compare
-from estimator.readback.embedded_record import EARLIER, Carried, carried
+from estimator.readback.embedded_record import COVERED, EARLIER, Carried, carried
+from estimator.readback.entries_seal import entries_seal
 from estimator.readback.gathered import gathered
 from estimator.readback.locate import Located, cell_name, locate
 from estimator.readback.other_version import Agreement, Lost, agreement, arriving, entries_now
@@ -45,6 +47,7 @@ INTEGRITY = frozenset(
         "values-absent",
         "cell-moved",
         "range-over-cells",
+        "look-changed",
         "text-added",
         "other-version",
         "state-changed",
@@ -71,6 +74,7 @@ class Checked:
     entries: ReadEntries | None = None
     compared: int = 0
     integrity: tuple[Finding, ...] = ()
+    entries_sealed: str = ""
 
     @property
     def state(self) -> str:
@@ -80,7 +84,10 @@ class Checked:
     @property
     def seal(self) -> str:
         """What is known of the seal, in words."""
-        return "" if self.carried is None else self.carried.seal
+        if self.carried is None:
+            return ""
+        entries = self.entries_sealed or "entries not sealed"
+        return f"{COVERED}; {entries}" if self.carried.seal == COVERED else self.carried.seal
 
 
 def check_workbook(path: Path, key: SealKey | None = None) -> Checked:
@@ -93,7 +100,11 @@ def check_workbook(path: Path, key: SealKey | None = None) -> Checked:
         found, findings = carried(workbook, key)
         if found is None:
             return Checked(path, workbook, findings, integrity=findings)
-        return _checked(path, workbook, found, findings)
+        checked = _checked(path, workbook, found, findings)
+        if key is None or checked.entries is None:
+            return checked
+        said, changed = entries_seal(path, found.record.job.document, checked.entries.values, key)
+        return replace(checked, entries_sealed=said, findings=(*checked.findings, *changed))
 
 
 def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tuple[Finding, ...]) -> Checked:
@@ -107,7 +118,7 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
         if found.boxes_on_each_part:
             entries = gathered(entries, record)
     except ValueError as error:
-        what = f"the manifest in the workbook can't be used: {error}"
+        what = f"the manifest in the workbook cannot be used: {error}"
         problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
     worked_out = drafted_as_now if found.boxes_on_each_part else appraise
@@ -121,10 +132,17 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
             appraisal = worked_out(record, Entries.from_boxes(arrived))
             present = working_tabs(appraisal)
     agreed = agreement(drafted, found.manifest, present)
-    expected = with_record(agreed.book, record, appraisal.driving.state, found.packed)
-    placed = Layout(expected, located.moves)
-    comparison = compare(placed, workbook, located, (*problems, *located.causes, *entries.causes))
     state = appraisal.driving.state
+    shown: Any = agreed.book.by_key[STATE_KEY].value if STATE_KEY in agreed.book.by_key else state
+    expected = with_record(agreed.book, record, shown, found.packed)
+    placed = Layout(expected, located.moves)
+    comparison = compare(
+        placed,
+        workbook,
+        located,
+        (*problems, *located.causes, *entries.causes),
+        looks=found.same_program and agreed.same,
+    )
     integrity = (
         *comparison.findings,
         *_version(found, agreed, comparison, len(lost)),
@@ -147,16 +165,18 @@ def _version(found: Carried, agreed: Agreement, comparison: Comparison, lost: in
     """What is to be said of a workbook that another version of the program drafted."""
     if found.same_program:
         if not agreed.same:
-            what = "the manifest isn't what the record leads to: record or manifest was changed after drafting"
+            what = "record and manifest do not match: one was changed after drafting"
             yield Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return
     what = f"drafted by version {found.program or 'unknown'} of the program; this is {__version__}"
     if agreed.same:
-        yield Finding("other-version", "note", f"{what}, which drafts the same", "nothing: it was checked in full")
+        yield Finding("other-version", "note", f"{what}, which drafts the same", "no action: it was checked in full")
         return
-    more = f"; {lost} entries have no place in this version and weren't judged" if lost else ""
-    what = f"{comparison.unknown} values not worked out again: {what}{more}"
-    yield Finding("other-version", "warn", what, "estimator redraft: it writes the workbook as this version drafts it")
+    more = f"; {lost} entries have no place in this version and were not judged" if lost else ""
+    what = f"{comparison.unknown} values not recomputed: {what}{more}"
+    yield Finding(
+        "other-version", "warn", what, "run estimator redraft to write the workbook as this version drafts it"
+    )
 
 
 def _state_changed(found: Carried, placed: Layout, located: Located, state: str) -> Iterator[Finding]:
@@ -175,7 +195,7 @@ def _state_changed(found: Carried, placed: Layout, located: Located, state: str)
         "state-changed",
         "stop",
         f'it shows "{there.value}"; by the rules of version {__version__} the car is at "{state}"',
-        "estimator redraft: until then it gives no letter and isn't posted",
+        "run estimator redraft; until then no letter is written and nothing is posted",
         tab=sheet.name,
         cell=cell_name(row, column),
         key=STATE_KEY,

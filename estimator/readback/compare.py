@@ -20,14 +20,16 @@ from estimator.readback.equal_formulas import same_formula
 from estimator.readback.equal_operations import same_operations
 from estimator.readback.equal_values import same_constant, same_value, words
 from estimator.readback.locate import Located, cell_name
+from estimator.readback.look_changes import TabLook, book_causes
 from estimator.readback.other_version import UNKNOWN
 from estimator.readback.outside_boxes import added_cells, attachments, protection, strange_tabs
-from estimator.readback.root_causes import Cause, attribute
+from estimator.readback.root_causes import Cause, attribute, unexplained
 from estimator.workbook.book import Cell, Tab
 from estimator.workbook.layout import Layout
+from estimator.workbook.page_look import folding
 from estimator.workbook.placed_cells import GONE, PlacedBlock
 
-_UNDO = "undo the change, or draft again with the new figure"
+_UNDO = "undo the change, or enter the new figure in the input file and redraft"
 _RECALCULATE = "open the workbook in a spreadsheet program, let it recalculate, save it"
 _PASTED, _PASTED_SHARE = 20, 0.5  # so many formulas, and this share of a tab's, replaced at once: pasted as values
 _POSITION = re.compile(r"=(?:IFERROR\()?MATCH\([^()]*,\{(\w+):\w+\},0\)(?:,0\))?")
@@ -42,19 +44,25 @@ class Comparison:
     unknown: int
 
 
-def compare(layout: Layout, workbook: WorkbookCells, located: Located, causes: Iterable[Cause]) -> Comparison:
+def compare(
+    layout: Layout, workbook: WorkbookCells, located: Located, causes: Iterable[Cause], *, looks: bool = True
+) -> Comparison:
     """Compare every cell with the Book of a layout, which has the moves that were found.
 
-    causes: what was found before, so that wrong values can be traced to it. Raises UnreadableFile, rule `over-size`,
+    causes: what was found before, so that wrong values can be traced to it. looks: whether what a person sees is
+    compared too, which only the version that drafted it can. Raises UnreadableFile, rule `over-size`,
     where comparing would take too long.
     """
-    comparer = _Comparer(layout, workbook, located)
+    comparer = _Comparer(layout, workbook, located, looks)
     for tab in layout.book.tabs:
         if sheet := located.sheets.get(tab.name):
             comparer.tab(tab, sheet)
     comparer.causes += [*strange_tabs(workbook, located), *protection(layout, located), *attachments(workbook)]
-    found = attribute(layout.book, [*causes, *comparer.causes], comparer.stale)
-    return Comparison((*found, *comparer.without_values()), comparer.compared, comparer.unknown)
+    comparer.causes += book_causes(workbook) if looks else ()
+    causes = [*causes, *comparer.causes]
+    found = attribute(layout.book, causes, comparer.stale)
+    absent = unexplained(layout.book, causes, comparer.absent)
+    return Comparison((*found, *_without_values(absent)), comparer.compared, comparer.unknown)
 
 
 class _Spot(NamedTuple):
@@ -79,8 +87,9 @@ class _Spot(NamedTuple):
 
 
 class _Comparer:
-    def __init__(self, layout: Layout, workbook: WorkbookCells, located: Located) -> None:
+    def __init__(self, layout: Layout, workbook: WorkbookCells, located: Located, looks: bool) -> None:
         self.layout, self.located, self.date1904 = layout, located, workbook.date1904
+        self.workbook, self.looks = workbook, looks
         self.budget = Budget(workbook.path)
         self.causes: list[Cause] = []
         self.stale: dict[str, Finding] = {}
@@ -91,6 +100,7 @@ class _Comparer:
 
     def tab(self, tab: Tab, sheet: SheetCells) -> None:
         places: set[tuple[int, int]] = set()
+        self.shown = TabLook(tab, sheet, self.workbook, folding=folding(self.layout, tab))
         self._texts(tab, sheet, places)
         replaced: list[tuple[Cause, bool]] = []
         formulas = 0
@@ -101,11 +111,13 @@ class _Comparer:
         else:
             self.causes += [cause for cause, _ in replaced]
         self.causes += [*covering_ranges(sheet, places), *added_cells(self.layout, tab, sheet, places)]
+        self.causes += self.shown.causes(self.layout, places) if self.looks else ()
 
     def _texts(self, tab: Tab, sheet: SheetCells, places: set[tuple[int, int]]) -> None:
         for text in self.layout.texts(tab):
             places.add((text.row, text.column))
             there = sheet.cells.get((text.row, text.column))
+            self.shown.cell(tab.blocks[-1], text.row, text.column, there, text.look, False, text.key)
             value = None if there is None else there.value
             if (there is not None and there.formula is not None) or not same_constant(text.text, value):
                 finding = Finding(
@@ -134,6 +146,9 @@ class _Comparer:
         for column, rows, cells, formulas in self.layout.by_columns(place):
             there = [get((row, column)) for row in rows]
             places.update((row, column) for row in rows)
+            if self.looks:
+                for row, cell, found in zip(rows, cells, there, strict=True):
+                    self.shown.cell(place.block, row, column, found, cell.look, cell.box is not None, cell.key)
             count += len(formulas) - formulas.count(None)
             self.compared += len(rows)
             # Most columns are equal as a whole, and need no closer look.
@@ -153,7 +168,7 @@ class _Comparer:
         cell, there = spot.cell, spot.there
         on_basis = place.tab.name == "Basis"
         if there is not None and there.formula is not None:
-            what = f"a formula stands where a constant was: {there.formula[:80]}"
+            what = f"a formula in place of a constant: {there.formula[:80]}"
         elif same_constant(cell.value, spot.value, date1904=self.date1904):
             return
         else:
@@ -164,7 +179,7 @@ class _Comparer:
     def _formula(self, spot: _Spot, formula: str, place: PlacedBlock, replaced: list[tuple[Cause, bool]]) -> None:
         cell, there = spot.cell, spot.there
         if there is None or there.formula is None:
-            what = "a formula was deleted" if spot.value is None else "a value was typed over a formula"
+            what = "a formula was deleted" if spot.value is None else "a value overwrites a formula"
             same = same_value(self._expected(cell, place), spot.value, cell)
             replaced.append((spot.cause("formula-replaced", what, "put the formula back", formula), same))
             return
@@ -181,7 +196,7 @@ class _Comparer:
         elif there.value is None and expected not in (None, ""):
             self.absent.append(spot.finding("values-absent", "", "", words(expected)))
         elif not same_value(expected, there.value, cell):
-            what = "a stored value doesn't follow from the boxes"
+            what = "a stored value does not match the entries"
             self.stale[cell.key] = spot.finding("value-stale", what, _RECALCULATE, words(expected))
 
     def _same_formula(self, expected: str, found: str) -> bool:
@@ -202,13 +217,13 @@ class _Comparer:
         now = other.moves.rows.get(drafted, drafted)
         return now - other.span[0] + 1 if now else cell.value
 
-    def without_values(self) -> list[Finding]:
-        """One finding for all formulas that store nothing."""
-        if not self.absent:
-            return []
-        count = len(self.absent)
-        what = f"{count} formula cells hold no value: the program that saved the workbook didn't work them out"
-        return [replace(self.absent[0], what=what, fix=_RECALCULATE, followers=count - 1)]
+
+def _without_values(absent: list[Finding]) -> list[Finding]:
+    """One finding for all formulas that store nothing."""
+    if not absent:
+        return []
+    what = f"{len(absent)} formula cells hold no value: the program that saved the workbook did not compute them"
+    return [replace(absent[0], what=what, fix=_RECALCULATE, followers=len(absent) - 1)]
 
 
 def _all_boxes(cells: list[Cell]) -> bool:
@@ -234,8 +249,8 @@ def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], for
     """One finding for a tab whose formulas were replaced by values all at once."""
     count = len(replaced)
     wrong = sum(1 for _, same in replaced if not same)
-    values = "all of them the values that were worked out" if not wrong else f"{wrong} of them not what was worked out"
+    values = "all of them the computed values" if not wrong else f"{wrong} of them not the computed ones"
     what = f"{count} of the {formulas} formulas of the tab were replaced by values, {values}"
-    fix = "take the copy that was saved before; its boxes are read all the same"
+    fix = "use the copy saved before; its entries are read anyway"
     finding = Finding("formula-replaced", "stop", what, fix, tab=sheet.name, followers=count)
     return Cause(finding, frozenset(key for cause, _ in replaced for key in cause.keys))

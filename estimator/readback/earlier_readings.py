@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.boxes.entries import AgainBoxes, Entries, LineBoxes, ReadingBoxes, Rows, VisitBoxes
+from estimator.boxes.entries import AgainBoxes, Entries, LineBoxes, ReadingBoxes, Rows, StatedBoxes, VisitBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.usual_gauges import with_gauges
@@ -20,12 +20,13 @@ from estimator.records import EarlierReading
 
 def taken_out(was: Appraisal, now: Entries) -> Iterator[EarlierReading]:
     """The readings of an appraisal that count against the car and that new entries overwrite or clear: another figure,
-    or another gauge for the same one."""
+    or another gauge, way of reading or stated uncertainty for the same one."""
     readings = with_gauges(now.readings, now.usual, was.shared_gauges)
     for standing in was.standings:
         old, new = was.readings[standing.ref], readings[standing.ref]
         for phase in PHASES:
-            changed = (old.value(phase), old.gauge(phase)) != (new.value(phase), new.gauge(phase))
+            told, tells = (entries.stated[standing.ref].of(phase) for entries in (was.entries, now))
+            changed = (old.value(phase), old.gauge(phase), told) != (new.value(phase), new.gauge(phase), tells)
             if changed and (kind := _counts_as(standing, phase)):
                 yield _logged(was, standing, phase, kind)
     for item in was.thirds:
@@ -97,8 +98,11 @@ def next_round(was: Appraisal) -> tuple[Entries, tuple[EarlierReading, ...], tup
     Returns: the entries, the log, and what the keys of all lines begin with that were done by now.
     """
     entries, log = was.entries, list(_still_counting(was))
-    readings = dict(entries.readings)
+    readings, stated = dict(entries.readings), dict(entries.stated)
     for standing in was.standings:
+        if standing.made_after and standing.ref in stated:
+            how, u = stated[standing.ref].of("after")
+            stated[standing.ref] = StatedBoxes(how_before=how, u_before=u)
         readings[standing.ref] = _latest(standing, was.readings[standing.ref])
         log += [_logged(was, standing, phase, kind, "before") for phase, kind in _left_behind(standing)]
     lines = {ref: replace(boxes, done=DONE) if boxes.done else boxes for ref, boxes in entries.lines.items()}
@@ -111,6 +115,7 @@ def next_round(was: Appraisal) -> tuple[Entries, tuple[EarlierReading, ...], tup
     begun = replace(
         entries,
         readings=Rows(ReadingBoxes, readings),
+        stated=Rows(StatedBoxes, stated),
         visits=Rows(VisitBoxes, visits),
         lines=Rows(LineBoxes, lines),
         again=Rows(AgainBoxes),

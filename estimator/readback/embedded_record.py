@@ -47,6 +47,10 @@ class Carried:
         return self.program == __version__ and self.packed.schema == str(SCHEMA)
 
 
+# What a seal that holds says: no more than it covers.
+COVERED = "sealed: record, limits and rates as drafted"
+
+
 class _Stop(Exception):
     """What keeps the record from being had: rule, what was found, what to do."""
 
@@ -121,7 +125,7 @@ def _seal(given: Packed, texts: Mapping[str, str], key: SealKey | None) -> tuple
         return "sealed with another key, or changed since", [
             "the seal doesn't agree with the record: record, limits or rates were changed, or another key sealed it"
         ]
-    return "sealed, and as it was drafted", []
+    return COVERED, []
 
 
 def _record_rows(workbook: WorkbookCells) -> tuple[SheetCells | None, dict[str, str]]:

@@ -28,9 +28,9 @@ def dates_in(appraisal: Appraisal) -> tuple[Dated, ...]:
     for phase, visit in entries.visits.items():
         given.append((visit.date, "Inspection", keys.key("visit", phase, "date"), f"the readings {phase} work"))
     for ref, again in entries.again.items():
-        given.append((again.date, "Inspection", keys.key("again", ref, "date"), f"measured again, line {ref}"))
+        given.append((again.date, "Inspection", keys.key("again", ref, "date"), f"repeat reading, line {ref}"))
     for ref, consent in entries.consents.items():
-        given.append((consent.date, "Estimate", keys.key("consent", ref, "date"), f"consent, line {ref}"))
+        given.append((consent.date, "Estimate", keys.key("consent", ref, "date"), f"authorization, line {ref}"))
     return tuple(Dated(day, *rest) for day, *rest in given if isinstance(day, dt.date))
 
 

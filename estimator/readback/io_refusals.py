@@ -42,6 +42,6 @@ def no_access(path: Path, fault: Exception) -> UnreadableFile:
         what = "it can't be opened: locked by another program, or you may not read it"
         fix = "close it wherever it is open, or have its owner let you read it"
     else:
-        what = f"it can't be read from where it lies ({one_line(getattr(fault, 'strerror', None) or str(fault))})"
+        what = f"cannot be read there ({one_line(getattr(fault, 'strerror', None) or str(fault))})"
         fix = "check the disk or the network connection, copy the file to this machine and try again"
     return UnreadableFile(path, what, fix, exit_status=EXIT_MISSING)

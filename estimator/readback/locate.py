@@ -190,7 +190,7 @@ class _Finder:
         shifted = sum(1 for pairs in self.columns.values() for new in pairs.values() if new)
         if (moved or shifted) and not found:
             what = "rows or columns were inserted or moved"
-            found.append(Cause(Finding("cell-moved", "note", what, "nothing: all were found", tab=self.sheet.name)))
+            found.append(Cause(Finding("cell-moved", "note", what, "no action: all were found", tab=self.sheet.name)))
         return found
 
     def _gone_texts(self) -> Iterable[Cause]:
@@ -201,8 +201,8 @@ class _Finder:
             if text.column == 1 and text.text and not self.rows[text.row] and apart(text.key)[:2] not in gone
         ]
         if texts:
-            what = "texts of the workbook are gone: " + _list([f'"{one_line(text)}"' for text in texts])
-            fix = "put them back, or take an earlier copy"
+            what = "texts of the workbook are missing: " + _list([f'"{one_line(text)}"' for text in texts])
+            fix = "restore them, or use an earlier copy"
             yield Cause(Finding("text-changed", "stop", what, fix, tab=self.sheet.name))
 
     def _gone_rows(self, part: Block) -> Iterable[Cause]:
@@ -212,7 +212,7 @@ class _Finder:
             keys = frozenset(cell.key for row in gone for cell in row.cells)
             named = _list([label_of(row) or row.ref for row in gone])
             which = "every row" if len(gone) == len(part.rows) else "a row" if len(gone) == 1 else f"{len(gone)} rows"
-            yield self._lost(part, f"{which} of {_block(part)} can't be found any more: {named}", keys)
+            yield self._lost(part, f"{which} of {_block(part)} cannot be found: {named}", keys)
 
     def _gone_columns(self, part: Block) -> Iterable[Cause]:
         columns = self.columns.get(part.name, {})
@@ -226,19 +226,17 @@ class _Finder:
                 if number in gone
             )
             named = _list([f'"{part.columns[number - 1].heading}"' for number in gone])
-            yield self._lost(part, f"columns of {_block(part)} can't be found any more: {named}", keys)
+            yield self._lost(part, f"columns of {_block(part)} cannot be found: {named}", keys)
 
     def _lost(self, part: Block, what: str, keys: frozenset[str]) -> Cause:
         boxes = sum(1 for row in part.rows for cell in row.cells if cell.key in keys and cell.box is not None)
-        lost = f", and with it {boxes} boxes" if boxes else ""
-        fix = "undo the deletion, or take an earlier copy"
+        lost = f", and with it {boxes} entry boxes" if boxes else ""
+        fix = "undo the deletion, or use an earlier copy"
         return Cause(Finding("cell-moved", "stop", what + lost, fix, tab=self.sheet.name), keys)
 
     def _sorted(self, part: Block) -> Iterable[Cause]:
         if part.name in self.moves.sorted:
-            what = (
-                f"the rows of {_block(part)} stand in another order: its entries are read, its formulas aren't judged"
-            )
+            what = f"rows of {_block(part)} were sorted: entries read, formulas not checked"
             keys = frozenset(cell.key for row in part.rows for cell in row.cells if cell.box is None)
             yield Cause(Finding("cell-moved", "stop", what, "undo the sorting", tab=self.sheet.name), keys)
 
@@ -247,14 +245,14 @@ class _Finder:
         row = next(row for row in part.rows if row.ref == where[1])
         column = self.columns[part.name].get(1, 1)
         places = [cell_name(number, column) for number in sorted(rows)]
-        what = f'the reference "{label_of(row)}" stands at {", ".join(places)}: none of these rows is read'
-        fix = "take out the rows that were copied in"
+        what = f'the reference "{label_of(row)}" is at {", ".join(places)}: none of these rows is read'
+        fix = "delete the copied rows"
         finding = Finding("cell-moved", "stop", what, fix, tab=self.sheet.name, cell=places[0])
         return Cause(finding, frozenset(cell.key for cell in row.cells))
 
 
 def _block(part: Block) -> str:
-    return f'the block "{part.title}"' if part.title else f"the block of {part.columns[0].heading or part.name}s"
+    return f'the table "{part.title}"' if part.title else f"the table of {part.columns[0].heading or part.name}s"
 
 
 def _list(names: list[str]) -> str:

@@ -87,7 +87,9 @@ def entries_now(entries: ReadEntries, steps: Sequence[Step]) -> ReadEntries:
     def now(item: ReadBox) -> ReadBox:
         allowed = tuple(word_now(item.key, word, steps) for word in item.box.allowed)
         value = word_now(item.key, item.value, steps) if item.box.kind == "list" else item.value
-        return replace(item, key=key_now(item.key, steps), box=replace(item.box, allowed=allowed), value=value)
+        unit = word_now("/unit", item.unit, steps)
+        box = replace(item.box, allowed=allowed)
+        return replace(item, key=key_now(item.key, steps), box=box, value=value, unit=unit)
 
     boxes = tuple(map(now, entries.boxes))
     values = {box.key: box.value for box in boxes if box.value is not None}
@@ -116,7 +118,7 @@ def arriving(boxes: Iterable[ReadBox], places: Mapping[str, Cell]) -> tuple[dict
             continue
         cell = places.get(item.key)
         if cell is None or cell.box is None:
-            lost.append(Lost(item, f"there is no box {item.key} any more"))
+            lost.append(Lost(item, f"there is no entry box {item.key} any more"))
         elif not item.understood:
             found[item.key] = item.value
         elif (value := _in_present_unit(item, cell)) is None:

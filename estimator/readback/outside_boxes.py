@@ -28,7 +28,7 @@ def added_cells(layout: Layout, tab: Tab, sheet: SheetCells, places: set[tuple[i
     listed = [Cause(_added(sheet, place, blocks)) for place in added[:_MOST]]
     if rest := added[_MOST:]:
         inside = any(_inside(place, blocks) for place in rest)
-        what = f"something was written outside the boxes in {len(rest)} more cells"
+        what = f"text outside the entry boxes in {len(rest)} more cells"
         found = "; ".join(f"{cell_name(*place)} {_text(sheet.cells[place])}" for place in rest)
         listed.append(
             Cause(Finding("text-added", "warn" if inside else "note", what, _KEPT, tab=sheet.name, found=found))
@@ -42,10 +42,10 @@ def added_cells(layout: Layout, tab: Tab, sheet: SheetCells, places: set[tuple[i
 def _added(sheet: SheetCells, place: tuple[int, int], blocks: list[PlacedBlock]) -> Finding:
     where, found = cell_name(*place), _text(sheet.cells[place])
     if _inside(place, blocks):
-        what = "something was written among the cells of a block: sums and searches may take it in"
-        fix = "move it out to the right of the block"
+        what = "text among the cells of a table: sums and searches may include it"
+        fix = "move it to the right of the table"
         return Finding("text-added", "warn", what, fix, tab=sheet.name, cell=where, found=found)
-    what = "something was written outside the boxes"
+    what = "text outside the entry boxes"
     return Finding("text-added", "note", what, _KEPT, tab=sheet.name, cell=where, found=found)
 
 
@@ -85,8 +85,8 @@ def strange_tabs(workbook: WorkbookCells, located: Located) -> Iterator[Cause]:
         texts += [f"{cell_name(*place)} {text}" for place, text in sorted(sheet.comments.items())]
         finding = Finding("text-added", "note", "a tab was added", _KEPT, tab=name, found="; ".join(texts))
         if original is not None:
-            what = f'the tab is a copy of "{original}": what was typed into it isn\'t read'
-            fix = f'type what is new in it into "{located.sheets[original].name}", and take the copy out'
+            what = f'the tab is a copy of "{original}": entries in it are not read'
+            fix = f'enter what is new in it in "{located.sheets[original].name}", and delete the copy'
             finding = replace(finding, severity="warn" if texts else "note", what=what, fix=fix)
         yield Cause(finding)
 
@@ -97,7 +97,7 @@ def protection(layout: Layout, located: Located) -> Iterator[Cause]:
         sheet.name for tab in layout.book.tabs if (sheet := located.sheets.get(tab.name)) and not sheet.protected
     ]
     if open_tabs:
-        what = f"the protection of {len(open_tabs)} tabs is off ({', '.join(open_tabs)}): formulas can be typed over"
+        what = f"the protection of {len(open_tabs)} tabs is off ({', '.join(open_tabs)}): formulas can be overwritten"
         fix = "fill and redraft write a protected workbook again"
         yield Cause(Finding("protection-off", "note", what, fix, tab=open_tabs[0]))
 

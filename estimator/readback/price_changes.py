@@ -56,13 +56,13 @@ def price_changes(before: Appraisal, after: Appraisal) -> tuple[PriceChange, ...
 def _why_gone(ref: str, after: Appraisal) -> str:
     """Why a line isn't in the quote any more."""
     if not keys.is_line(ref):
-        return "its job isn't in the quote any more"
+        return "its job is no longer on the estimate"
     decided = next((item for item in after.decisions.decided if keys.row("line", item.line.ref) == ref), None)
     if decided is None:
-        return "the labor tables or the car don't have this job any more"
+        return "the labor tables or the car no longer have this job"
     if decided.decision == DECLINED:
         return "declined"
-    return "included in another job" if decided.included_proposed else "not asked for or called for any more"
+    return "included in another job" if decided.included_proposed else "no longer requested or recommended"
 
 
 def _why(was: Priced | None, now: Priced) -> str:
@@ -74,8 +74,8 @@ def _why(was: Priced | None, now: Priced) -> str:
         if was.rests_on.get(name) != now.rests_on.get(name)
     }
     if _SHARED in differ and len(differ) == 1:
-        return f"{differ[_SHARED]}: steps are shared with other jobs"
-    return "; ".join(differ.values()) or "follows from the lines above"
+        return f"{differ[_SHARED]}: shared steps"
+    return "; ".join(differ.values()) or "result of the changes above"
 
 
 def _priced(appraisal: Appraisal) -> Iterator[tuple[str, Priced]]:
@@ -105,10 +105,10 @@ def _labor(appraisal: Appraisal, line: JobLine) -> Priced:
         if planned.ref == line.ref:
             row = step.step
             where = f", {step.place.title}" if step.place.kind != "car" else ""
-            rests[f'step "{row.title}"{where}'] = f"{row.hours_low:g}/{row.hours_likely:g}/{row.hours_high:g} h"
+            rests[f'step "{row.title}"{where}'] = f"{row.hours_low:g}/{row.hours_likely:g}/{row.hours_high:g} hr"
     rests[_SHARED] = f"{line.share_proposed:.3f}"
     called = line.decided.called_by
-    there = f"called for by {called}" if called else "asked for" if line.line.asked else "agreed"
+    there = f"recommended because of {called}" if called else "requested" if line.line.asked else "authorized"
     return Priced(line.line.title, line.amount_proposed, rests, there)
 
 

@@ -71,8 +71,8 @@ def done_after_readings(before: Appraisal, after: Appraisal) -> Iterator[str]:
             held = [standing for standing in before.standings if standing.ref in void and standing.made_after]
             if held:
                 yield (
-                    f'{item.line.title} · marked "{DONE}", and {len(held)} of the checks that it makes void hold readings '
-                    f'after work already · if it was done since these readings, choose "{SINCE}"; they are void then'
+                    f'{item.line.title}: marked "{DONE}", but {len(held)} of the checks that it voids already have readings '
+                    f'after work. Done since these readings? Then choose "{SINCE}", which voids them; otherwise leave it.'
                 )
 
 
@@ -80,7 +80,7 @@ def record_of(checked: Checked) -> JobRecord:
     """The record of a workbook that can be drafted again. Raises Refused where its entries can't be read for certain."""
     broken = [item for item in checked.integrity if item.severity != "note" and item.rule not in _PUT_RIGHT]
     if broken or checked.carried is None:
-        raise _unsound(checked, "drafted again", broken or checked.integrity)
+        raise _unsound(checked, "redrafted", broken or checked.integrity)
     return checked.carried.record
 
 
@@ -124,7 +124,7 @@ def _would_lose(checked: Checked, lost: Iterable[Lost]) -> Refused:
     for item in lost:
         box = item.box
         what = f'"{words(box.value)}" would be lost: {item.why}'
-        fix = f"write it down elsewhere, then accept the loss: --accept-loss {box.key}"
+        fix = f"note it elsewhere, then accept the loss: --accept-loss {box.key}"
         found = words(box.value)
         findings.append(
             Finding(
@@ -132,12 +132,12 @@ def _would_lose(checked: Checked, lost: Iterable[Lost]) -> Refused:
             )
         )
     number = f"{len(findings)} entries" if len(findings) > 1 else "an entry"
-    what = f"{checked.path} · {number} would be lost, so it isn't drafted again · accept each named loss, or keep the workbook"
+    what = f"{checked.path}: {number} would be lost; not redrafted. Accept each named loss, or keep the workbook."
     return Refused(what, findings)
 
 
 def _unsound(checked: Checked, done: str, findings: Iterable[Finding]) -> Refused:
-    what = f"{checked.path} · the workbook isn't sound, so it isn't {done} · mend what `estimator check` names, save, try again"
+    what = f"{checked.path}: workbook not intact; not {done}. Correct what `estimator check` names, save and try again."
     return Refused(what, findings)
 
 

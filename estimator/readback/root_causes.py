@@ -62,6 +62,15 @@ def attribute(book: Book, causes: Iterable[Cause], stale: Mapping[str, Finding])
     return found
 
 
+def unexplained(book: Book, causes: Iterable[Cause], absent: list[Finding]) -> list[Finding]:
+    """The formulas that store nothing and follow from none of the causes."""
+    starts = [key for cause in causes for key in cause.keys]
+    if not absent or not starts:
+        return absent
+    followers = set(Walk(dependents_of(book)).reach(starts))
+    return [finding for finding in absent if finding.key not in followers]
+
+
 def _not_worked_out(stale: Mapping[str, Finding]) -> Finding:
     """One finding for many: a program changed boxes and worked nothing out."""
     first = next(iter(stale.values()))

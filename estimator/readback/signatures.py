@@ -33,7 +33,11 @@ _ZIP_KINDS: tuple[tuple[str, str, str], ...] = (
     ("xl/workbook.bin", "a binary workbook (.xlsb)", _SAVE_AS),
     ("word/document.xml", "a text document (.docx), not a workbook", _GIVE),
     ("ppt/presentation.xml", "a presentation (.pptx), not a workbook", _GIVE),
-    ("index/document.iwa", "a document in the format of one maker's tablet and desktop programs (.iwa)", _SAVE_AS),
+    (
+        "index/document.iwa",
+        "a document in the format of one manufacturer's tablet and desktop programs (.iwa)",
+        _SAVE_AS,
+    ),
 )
 _OPEN_DOCUMENT = "application/vnd.oasis.opendocument."
 _DIRECTORY_BYTES = 4096
@@ -57,7 +61,7 @@ def what_it_is(head: bytes, size: int, file: BinaryIO) -> tuple[str, str]:
     if head[4:8] == b"ftyp":
         return "a picture or film (HEIF, MP4), not a workbook", _GIVE
     if not head.strip(b"\0"):
-        return "nothing but zeros where a workbook should begin: a copy or a disk has failed", _AGAIN
+        return "the file contains only zeros: a failed copy or disk: a copy or a disk has failed", _AGAIN
     return _text_file(head) or (f"not a workbook (it begins with the bytes {head[:4].hex(' ')})", _GIVE)
 
 
@@ -100,5 +104,5 @@ def _text_file(head: bytes) -> tuple[str, str] | None:
     if "office:document" in start or "excel.sheet" in start or "schemas-microsoft-com:office:spreadsheet" in start:
         return "a workbook as one XML text", _SAVE_AS
     if start.startswith(("<!doctype html", "<html", "<table", "<meta", "<head", "<?xml")):
-        return "a web page or other markup, not a workbook", f"{_GIVE}; a download that asks for a password gives this"
+        return "a web page or other markup, not a workbook", f"{_GIVE}; a download that needs a password gives this"
     return "plain text (CSV, perhaps), not a workbook", f"{_GIVE}; `estimator fill` takes entries from a CSV file"

@@ -65,7 +65,7 @@ class CarIdentity(Model):
     year: Annotated[int, Field(ge=1900, le=2100, strict=True)] | None = None
     plate: Text = ""
     chassis_number: Text = ""
-    variant: Literal["A", "B"]
+    variant: Literal["A", "B"] = "A"
 
 
 class Body(Model):
@@ -79,7 +79,7 @@ class Body(Model):
 
 
 class Fluid(Model):
-    family: Family
+    family: Family = "not known"
     grade: Text = ""
     capacity: Volume | None = None
     bulk_modulus: BulkModulus = Quantity.of(15_000, "bar")
@@ -205,7 +205,7 @@ class CarLimit(Model):
 class Car(Model):
     car: CarIdentity
     body: Body = Field(default_factory=Body)
-    fluid: Fluid
+    fluid: Fluid = Fluid()
     systems: tuple[System, ...] = Field(min_length=1, max_length=2)
     accumulators: tuple[Accumulator, ...] = Field(min_length=1, max_length=6)
     supply_users: tuple[SupplyUser, ...] = ()

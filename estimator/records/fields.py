@@ -9,10 +9,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
-from estimator.quantities import UNITS, Quantity, parse_any_quantity, parse_quantity, unit_is, wanted
+from estimator.quantities import UNITS, Quantity, parse_any_quantity, parse_quantity, shown_name, unit_is, wanted
 
 EntryValue = str | float | dt.date
-Family = Literal["glycol", "mineral", "silicone"]
+UNKNOWN_FAMILY = "not known"
+Family = Literal["glycol", "mineral", "silicone", "not known"]
 PartFamily = Literal["glycol", "mineral", "silicone", "any"]
 Condition = Literal["new", "rebuilt", "used"]
 Wheel = Literal["front-left", "front-right", "rear-left", "rear-right"]
@@ -32,9 +33,9 @@ def read_quantity(value: Any, kind: str | None) -> Any:
         quantity = Quantity.model_validate(value)
         known = UNITS.get(quantity.unit)
         if known and (known.factor, known.offset) != (quantity.factor, quantity.offset):
-            raise ValueError(f"the way from {quantity.unit} to SI isn't the one used here")
+            raise ValueError(f"the way from {quantity.unit} to SI is not the one used here")
         if known and kind and not unit_is(quantity.unit, kind):
-            raise ValueError(f'"{quantity}" isn\'t of the kind wanted here: {kind}')
+            raise ValueError(f'"{quantity}" is not a quantity of the kind {kind}')
         return quantity
     if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
         raise ValueError('write it as a text in quotes with its unit, for example "2050 psi"')
@@ -48,9 +49,9 @@ def quantity_of(kind: str, low: str | None = None, high: str | None = None) -> t
     def check(quantity: Quantity) -> Quantity:
         slack = 1e-9 * abs(quantity.si)
         if least is not None and quantity.si < least.si - slack:
-            raise ValueError(f'"{quantity}" is too small to be true; at least {least} is allowed here')
+            raise ValueError(f'"{quantity}" is too small to be true; the minimum is {least}')
         if most is not None and quantity.si > most.si + slack:
-            raise ValueError(f'"{quantity}" is too large to be true; at most {most} is allowed here')
+            raise ValueError(f'"{quantity}" is too large to be true; the maximum is {most}')
         return quantity
 
     before = BeforeValidator(lambda value: read_quantity(value, kind))
@@ -59,16 +60,16 @@ def quantity_of(kind: str, low: str | None = None, high: str | None = None) -> t
 
 def _decimal(value: Any) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
-        raise ValueError("a decimal number is wanted, for example 118.00")
+        raise ValueError("enter a decimal number, for example 118.00")
     text = str(value)
     if "," in text:
         raise ValueError(f'"{text}" has a comma in its number; write the decimal point as a point, for example 118.00')
     try:
         number = Decimal(text)
     except InvalidOperation:
-        raise ValueError(f'"{text}" isn\'t a number; write for example 118.00') from None
+        raise ValueError(f'"{text}" is not a number; write for example 118.00') from None
     if not number.is_finite():
-        raise ValueError(f'"{text}" isn\'t a number; write for example 118.00')
+        raise ValueError(f'"{text}" is not a number; write for example 118.00')
     return number
 
 
@@ -77,10 +78,10 @@ def amount_of(low: str, high: str) -> tuple[Any, ...]:
 
     def check(number: Decimal) -> Decimal:
         if not Decimal(low) <= number <= Decimal(high):
-            raise ValueError(f"{number} is out of range; from {low} to {high} is allowed here")
+            raise ValueError(f"{number} is out of range; allowed: {low} to {high}")
         return number
 
-    described = Field(description=f"a decimal number from {low} to {high} is wanted, for example 18.50")
+    described = Field(description=f"enter a decimal number from {low} to {high}, for example 18.50")
     return BeforeValidator(_decimal), AfterValidator(check), described
 
 
@@ -93,29 +94,31 @@ def shown_unit(kind: str) -> tuple[Any, ...]:
             raise ValueError(f'"{name}" can\'t be shown as a unit of {kind}; allowed: {", ".join(allowed)}')
         return name
 
-    return (AfterValidator(check),)
+    return AfterValidator(shown_name), AfterValidator(check)
 
 
 def plain_text(text: str) -> str:
     """The text, which holds no control character; line breaks and tabs may stand. Raises ValueError."""
     if any((ord(letter) < 32 and letter not in "\n\t") or letter in "\x7f\ufffe\uffff" for letter in text):
-        raise ValueError("a control character stands in the text; write it without")
+        raise ValueError("the text holds a control character; write it without")
     return text
 
 
 def _day(value: Any) -> Any:
     if isinstance(value, str):
         try:
-            return dt.date.fromisoformat(value)
+            value = dt.date.fromisoformat(value)
         except ValueError:
-            raise ValueError(f'"{value}" isn\'t a date; write it as 2026-11-25') from None
+            raise ValueError(f'"{value}" is not a date; write it as 2026-11-25') from None
     if isinstance(value, dt.datetime) or not isinstance(value, dt.date):
-        raise ValueError("a date is wanted, written as 2026-11-25")
+        raise ValueError("enter a date as 2026-11-25")
+    if not 1900 <= value.year <= 2100:
+        raise ValueError(f"{value} is too far from today to be true; allowed: years 1900 to 2100")
     return value
 
 
-Day = Annotated[dt.date, BeforeValidator(_day), Field(description="a date is wanted, written as 2026-11-25")]
-YesNo = Annotated[bool, Field(strict=True, description="true or false is wanted, without quotes")]
+Day = Annotated[dt.date, BeforeValidator(_day), Field(description="enter a date as 2026-11-25")]
+YesNo = Annotated[bool, Field(strict=True, description="enter true or false, without quotes")]
 ID_PATTERN = r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
 OPTIONAL_ID_PATTERN = r"^([a-z][a-z0-9]*(-[a-z0-9]+)*)?$"
 DOCUMENT_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9-]*$"
@@ -163,9 +166,10 @@ Friction = Annotated[Quantity, *quantity_of("ratio", "0.05", "0.9")]
 Efficiency = Annotated[Quantity, *quantity_of("ratio", "0.1", "1")]
 FrontShare = Annotated[Quantity, *quantity_of("ratio", "0.2", "0.8")]
 Share = Annotated[Quantity, *quantity_of("ratio", "0", "1")]
-FloorShare = Annotated[Quantity, *quantity_of("ratio", "50 %", "100 %")]
+FloorShare = Annotated[Quantity, *quantity_of("ratio", "50%", "100%")]
 Angle = Annotated[Quantity, *quantity_of("angle", "0 °", "60 °")]
 Speed = Annotated[Quantity, *quantity_of("rotation", "100 rpm", "6000 rpm")]
-Age = Annotated[Quantity, *quantity_of("time", "0 a", "50 a")]
+SettlingTime = Annotated[Quantity, *quantity_of("time", "1 s", "36000 s")]
+Age = Annotated[Quantity, *quantity_of("time", "0 years", "50 years")]
 Swell = Annotated[Quantity, *quantity_of("volume per length", "0 mL/m", "50 mL/m")]
 Flow = Annotated[Quantity, *quantity_of("flow", "0 mL/s", "1000 mL/s")]

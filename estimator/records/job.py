@@ -73,4 +73,6 @@ class Job(Model):
     extra_parts: tuple[ExtraPart, ...] = ()
     sublet: tuple[Sublet, ...] = ()
     substitutes: tuple[Substitute, ...] = ()
-    notes: tuple[Words, ...] = ()
+    # Notes of the shop are never shown to the customer.
+    shop_notes: tuple[Words, ...] = ()
+    customer_notes: tuple[Words, ...] = ()

@@ -18,6 +18,7 @@ from estimator.records.fields import (
     Model,
     Money,
     Percent,
+    SettlingTime,
     TaxClass,
     Text,
     Words,
@@ -46,7 +47,7 @@ class Show(Model):
     volume: Annotated[str, *shown_unit("volume")] = "mL"
     temperature: Annotated[str, *shown_unit("temperature")] = "°C"
     time: Annotated[str, *shown_unit("time")] = "s"
-    age: Annotated[str, *shown_unit("time")] = "a"
+    age: Annotated[str, *shown_unit("time")] = "years"
     torque: Annotated[str, *shown_unit("torque")] = "N·m"
     force: Annotated[str, *shown_unit("force")] = "N"
     angle: Annotated[str, *shown_unit("angle")] = "°"
@@ -116,6 +117,7 @@ class Accounts(Model):
     tax: Words
     discount: Words
     core_forfeited: Text = ""
+    received: Text = ""
 
 
 Measures = Literal[
@@ -149,7 +151,7 @@ class Gauge(Model):
         measures = info.data.get("measures")
         quantity = read_quantity(value, measures and kind_of(measures))
         if quantity.value <= 0:
-            raise ValueError(f'"{quantity}" is too small to be true; more than zero is wanted')
+            raise ValueError(f'"{quantity}" is too small to be true; enter more than zero')
         return quantity
 
     @property
@@ -179,6 +181,14 @@ class Floors(Model):
     applications: FloorShare = Quantity.of(50, "%")
 
 
+class GasSettling(Model):
+    """How fast the gas of an accumulator takes the temperature of its shell: time constant, when and how it was measured."""
+
+    time_constant: SettlingTime = Quantity.of(3, "min")
+    measured: Day | None = None
+    source: Words = "ours, not measured"
+
+
 class EstimateTerms(Model):
     valid_days: Annotated[int, Field(ge=1, le=365, strict=True)] = 30
     terms: tuple[Words, ...] = ()
@@ -205,5 +215,6 @@ class Shop(Model):
     gauges: tuple[Gauge, ...] = Field(min_length=1)
     verdicts: Verdicts = Verdicts()
     floors: Floors = Floors()
+    gas_settling: GasSettling = GasSettling()
     estimate: EstimateTerms = EstimateTerms()
     price_list: PriceList | None = None

@@ -80,11 +80,11 @@ class JobPartRow(Model):
 class CallRow(Model):
     check_id: Id
     verdict: Literal[
-        "outside limit",
-        "too close to call",
-        "could not be measured",
-        "fault seen",
-        "could not be checked",
+        "out of limits",
+        "too close to limit",
+        "unable to measure",
+        "fault found",
+        "unable to check",
         "not checked",
     ]
     job_id: Id

@@ -62,10 +62,10 @@ def seal_key(file: Path | None = None, environment: Mapping[str, str] = os.envir
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or "its name can't be one"
         fix = "give the file that holds the shop's key; it may be made by: openssl rand -hex 32 > seal.key"
-        raise NoKey(f"{file} · the key file can't be read ({why}) · {fix}", EXIT_MISSING) from None
+        raise NoKey(f"{file}: key file cannot be read ({why}). {fix}", EXIT_MISSING) from None
     warning = ""
     if os.name == "posix" and mode & (stat.S_IRWXG | stat.S_IRWXO):
-        warning = f"{file} · others on this machine can read or change the key file · chmod 600 {file}"
+        warning = f"{file}: others on this machine can read or change the key file. Run: chmod 600 {file}"
     return _key(content, str(file), warning)
 
 
@@ -74,5 +74,5 @@ def _key(content: bytes, where: str, warning: str = "") -> SealKey:
     if not _SHORTEST <= len(secret) <= _LONGEST:
         size = "is too short" if len(secret) < _SHORTEST else "is too long"
         allowed = f"{_SHORTEST} to {_LONGEST:,} bytes, so that nobody can guess it"
-        raise NoKey(f"{where} · the key {size} · allowed: {allowed} · make one: openssl rand -hex 32")
+        raise NoKey(f"{where}: the key {size}. Allowed: {allowed}. Create one: openssl rand -hex 32")
     return SealKey(secret, warning)

@@ -7,7 +7,6 @@ import io
 import re
 import zipfile
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import xlsxwriter
@@ -16,9 +15,9 @@ from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
-from estimator.files import refuse_existing, write_whole
 from estimator.workbook.book import Book, Box, Cell, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
+from estimator.workbook.page_look import page_texts, prompt
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
 from estimator.workbook.styles import BASE_SIZE, lines_needed, look
 from estimator.workbook.write_forms import write_form_tab
@@ -33,7 +32,7 @@ _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^
 def workbook_bytes(book: Book) -> bytes:
     """The xlsx file of a Book; the same Book gives the same bytes."""
     buffer = io.BytesIO()
-    workbook = _File(buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    workbook = File(buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     about = book.properties
     workbook.set_properties(
         {
@@ -60,12 +59,6 @@ def _packed_well(written: io.BytesIO) -> bytes:
     return buffer.getvalue()
 
 
-def write_workbook(book: Book, path: Path, *, force: bool = False) -> None:
-    """Write a Book whole or not at all; over an existing file only with `force`. Raises CannotWrite."""
-    refuse_existing(path, force=force)
-    write_whole(path, workbook_bytes(book))
-
-
 class _Core(Core):  # type: ignore[misc]
     """The properties of a file, with its language, which XlsxWriter leaves out."""
 
@@ -82,7 +75,9 @@ class _Packager(Packager):  # type: ignore[misc]
         core._assemble_xml_file()
 
 
-class _File(xlsxwriter.Workbook):  # type: ignore[misc]
+class File(xlsxwriter.Workbook):  # type: ignore[misc]
+    """A workbook whose properties name its language."""
+
     def _get_packager(self) -> Packager:
         return _Packager()
 
@@ -116,8 +111,7 @@ class _Writer:
             sheet.hide()
         sheet.hide_gridlines(2)
         if tab.head.kind == "form":
-            footer = f"&L&9{self.book.document} r{self.book.revision} · {tab.name}&R&9page &P of &N"
-            write_form_tab(sheet, tab, self.layout, self._made, self._cell_in, footer)
+            write_form_tab(sheet, tab, self.layout, self._made, self._cell_in, page_texts(self.book, tab))
             options = {"format_columns": True, "format_rows": True}
             sheet.protect("", options)
             return
@@ -222,9 +216,10 @@ def _stored(text: str) -> str:
 
 def _validation(box: Box) -> dict[str, Any]:
     """The data validation of a box, with a prompt and an error text on each."""
+    title, message = prompt(box)
     said = {
-        "input_title": (box.title or "Type here")[:32],
-        "input_message": (box.prompt or box.rule)[:255],
+        "input_title": title,
+        "input_message": message,
         "error_title": "Not understood",
         "error_message": f"Allowed here: {box.rule}."[:255],
         "ignore_blank": True,

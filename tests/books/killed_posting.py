@@ -17,13 +17,12 @@ from pathlib import Path
 
 sys.path[:0] = [str(folder) for folder in Path(__file__).resolve().parents[:3]]
 
-from book_samples import posting, revised  # noqa: E402
+from book_samples import posting, revised, verify  # noqa: E402
 from stopped_dead import Lines  # noqa: E402
 
 import estimator.books.month_report  # noqa: E402, F401
 from estimator.books.post import post  # noqa: E402
 from estimator.books.register import FILE_NAME  # noqa: E402
-from estimator.books.verify import verify  # noqa: E402
 
 WATCHED = ("post.py", "entries.py", "register.py", "batch_files.py", "files.py")  # what touches register and files
 NOW = "2026-11-25T09:00:00+00:00"
@@ -32,7 +31,7 @@ SECOND = [revised(FIRST[0]), posting("LY-2042"), posting("LY-2044", level="line"
 
 
 def do_post(books, postings):
-    return post(postings, books, "T. Quill", now=NOW, reports=False)
+    return post(postings, books, "T. Quill", now=NOW, today=FIRST[0].date, reports=False)
 
 
 def contents(books):

@@ -11,7 +11,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parents[2])]
 
-from book_samples import random_posting  # noqa: E402
+from book_samples import DAY, random_posting  # noqa: E402
 
 from estimator.books.post import post  # noqa: E402
 
@@ -27,7 +27,9 @@ def main(books, worker, turns, size, reports):
     for turn in order:
         numbers = list(range(turn * size, (turn + 1) * size))
         random.Random(worker + turn).shuffle(numbers)
-        result = post([document(number) for number in numbers], books, f"person {worker}", reports=bool(reports))
+        result = post(
+            [document(number) for number in numbers], books, f"person {worker}", today=DAY, reports=bool(reports)
+        )
         counts.update(item.status for item in result.documents)
     print(json.dumps(counts))
 

@@ -5,19 +5,16 @@ import shutil
 from pathlib import Path
 
 import pytest
-from book_samples import random_posting
+from book_samples import random_posting, verify
 from test_post import do_post
 
 from estimator.books import register
 from estimator.books.batch_files import make_missing
 from estimator.books.core_deposits import core_deposits, core_findings
 from estimator.books.listing import list_books
-from estimator.books.month_report import month_report
-from estimator.books.register import opened
-from estimator.books.verify import verify
+from estimator.books.month_files import month_files
+from estimator.books.register import opened, reading
 from estimator.errors import CannotWrite
-
-MONTH = "2026-11"
 
 
 def documents(first, count):
@@ -41,8 +38,8 @@ def made(books):
 
 
 def reported(books):
-    with opened(books) as connection:
-        return month_report(connection, MONTH)
+    with opened(books) as connection, reading(connection):
+        return {item.name: item.content() for item in month_files(connection)}
 
 
 def settled(books):

@@ -5,16 +5,15 @@ import random
 from decimal import Decimal
 
 import pytest
-from book_samples import ACCOUNTS, DAY, TWO_PARTS, balances, line, posting, revised
+from book_samples import ACCOUNTS, DAY, TWO_PARTS, balances, line, posting, revised, verify
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_post import NOW, do_post, journals, judge
+from test_post import NOW, TODAY, do_post, journals, judge
 from test_ubl import schema_faults
 
 from estimator.books.core_deposits import core_deposits, settle_core
 from estimator.books.listing import list_books
 from estimator.books.ubl_check import ubl_findings
-from estimator.books.verify import verify
 from estimator.errors import Refused
 from estimator.pricing.fees_and_tax import tax_on
 
@@ -24,7 +23,14 @@ LATER = DAY + dt.timedelta(days=20)
 
 def settle(books, outcome, ref="core 1", document="LY-2041", date=LATER, **more):
     return settle_core(
-        books, document, ref, outcome, date, ACCOUNTS, "T. Quill", **{"now": NOW, "reports": False, **more}
+        books,
+        document,
+        ref,
+        outcome,
+        date,
+        ACCOUNTS,
+        "T. Quill",
+        **{"now": NOW, "today": TODAY, "reports": False, **more},
     )
 
 
@@ -151,11 +157,11 @@ def test_a_core_that_left_the_document(books):
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"outcome": "lost"}, "allowed: returned, refused, expired, kept"),
-        ({"document": "LY-9"}, "it has: none"),
+        ({"outcome": "lost"}, "Allowed: returned, refused, expired, kept"),
+        ({"document": "LY-9"}, "On file: none"),
         ({"ref": "core 7"}, '"core 1" 1'),
         ({"unit": 2}, '"core 1" 1'),
-        ({"date": DAY - dt.timedelta(days=1)}, "give a later date"),
+        ({"date": DAY - dt.timedelta(days=1)}, "Give a later date"),
     ],
 )
 def test_what_cannot_be(books, changes, words):

@@ -25,3 +25,16 @@ def test_nothing_is_lost_or_doubled(tmp_path):
     found = kill(tmp_path, 24, 8)
     assert found["killed"] >= 24
     assert found["whole batch was kept"] and found["nothing was kept"] and found["files made again, and said so"]
+
+
+def slips(folder, times, seed):
+    script = SCRIPT.with_name("killed_slips.py")
+    run = subprocess.run([sys.executable, script, folder, str(times), str(seed)], capture_output=True, text=True)
+    assert run.returncode == 0, run.stderr
+    return json.loads(run.stdout)
+
+
+def test_every_slip_under_kill_leaves_what_calm_books_hold(tmp_path):
+    """A sample; 300 under tests/long/."""
+    found = slips(tmp_path, 40, 1)
+    assert found["killed"] > 10 and found["refused"] > 5 and found["posted"] > 3

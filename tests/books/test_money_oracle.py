@@ -11,7 +11,7 @@ import pytest
 from book_samples import random_posting
 from money_oracle import disagreements, documents_sheet
 
-from estimator.books.csv_files import _csv
+from estimator.books.csv_files import csv_bytes
 from estimator.books.journal import COLUMNS
 from estimator.books.ledger_entries import entry_of
 from estimator.books.posting import canonical, digest
@@ -31,7 +31,7 @@ def judge_documents(seeds):
         document = random_posting(random.Random(seed), f"LY-{seed}")
         entry = entry_of(document, digest(canonical(document)), 1, 1)
         xml = ubl_document(document, Identity(entry.short_id, entry.date))
-        faults += disagreements(document, _csv(COLUMNS, entry.rows()), xml)
+        faults += disagreements(document, csv_bytes(COLUMNS, entry.rows()), xml)
         faults += [finding.what for finding in ubl_findings(xml or b"")] if xml else []
     return faults
 
@@ -60,7 +60,7 @@ def test_the_sample_is_rich_in_exact_half_cents():
 def test_the_oracle_finds_a_cent():
     document = random_posting(random.Random(3), "LY-3")
     entry = entry_of(document, "0" * 64, 1, 1)
-    journal, xml = _csv(COLUMNS, entry.rows()), ubl_document(document, Identity("LY-3", entry.date))
+    journal, xml = csv_bytes(COLUMNS, entry.rows()), ubl_document(document, Identity("LY-3", entry.date))
     assert disagreements(document, journal, xml) == []
     document.totals["total"] += document.lines[0].net / document.lines[0].net / 100
     assert disagreements(document, journal, xml)

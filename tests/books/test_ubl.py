@@ -12,7 +12,7 @@ from lxml import etree
 from estimator.books.posting import Party
 from estimator.books.ubl import Identity, ubl_document
 from estimator.books.ubl_check import ubl_findings
-from estimator.books.units import UNIT_CODES
+from estimator.records.units import UNIT_CODES
 
 schemas = pytest.importorskip("peppol.xsd", reason="the test extra brings the UBL 2.1 schemas")
 einvoice = pytest.importorskip("einvoice", reason="the test extra brings the rules of EN 16931")

@@ -5,12 +5,11 @@ import sqlite3
 from decimal import Decimal
 
 import pytest
-from book_samples import posting, revised
+from book_samples import posting, revised, verify
 from test_post import do_post
 
 from estimator.books.listing import list_books, listing_data
 from estimator.books.register import FILE_NAME
-from estimator.books.verify import verify
 
 
 @pytest.fixture

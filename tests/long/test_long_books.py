@@ -13,7 +13,8 @@ TESTS = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(TESTS / "books"), str(TESTS)]
 
 import engines  # noqa: E402
-from test_killed_posting import kill  # noqa: E402
+from test_damaged_books import flip, kept, shop  # noqa: E402, F401
+from test_killed_posting import kill, slips  # noqa: E402
 from test_many_at_once import post_at_once  # noqa: E402
 from test_money_oracle import documents_sheet, judge_documents, sample, wrong_cells  # noqa: E402
 
@@ -45,3 +46,13 @@ def test_240_lines_and_60_moments_at_which_posting_is_killed(tmp_path):
 
 def test_8_processes_50_posts_of_20_documents(tmp_path):
     post_at_once(tmp_path / "books", processes=8, turns=50, size=20)
+
+
+def test_1500_flipped_bits_end_in_findings_and_never_in_a_fault(kept, tmp_path, capsys):  # noqa: F811
+    found = flip(kept, tmp_path, 1500, 2)
+    assert found["register"] > 300 and found["files"] > 300
+
+
+def test_300_posts_under_kill_with_every_slip_mixed_in(tmp_path):
+    found = slips(tmp_path, 300, 2)
+    assert found["killed"] > 100 and found["refused"] > 60 and found["voided"] and found["close"]

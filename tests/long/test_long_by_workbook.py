@@ -48,4 +48,4 @@ def test_a_second_round_is_the_next_revision(blank, tmp_path, capsys):
     assert boxes["reading.pad-thickness.front-left.before"] == 10.6
     assert boxes["reading.pad-thickness.front-left.gauge_before"] == "micrometer"
     assert not boxes["reading.pad-thickness.front-left.after"]
-    assert boxes["line.front-pads.front-axle.done"] == "done"
+    assert boxes["line.front-pads.front-axle.done"] == "completed"

@@ -18,6 +18,7 @@ from cli_runs import run  # noqa: E402
 from letter_samples import appraisal_at  # noqa: E402
 from returned_workbooks import small_record, write  # noqa: E402
 from test_foreign_workbooks import sound_by_libreoffice  # noqa: E402
+from test_recalculated_twice import needs_libreoffice, survived  # noqa: E402
 
 from estimator.workbook.compose import compose  # noqa: E402
 
@@ -63,3 +64,10 @@ def test_the_demo_gives_the_same_bytes_twice(tmp_path: Path) -> None:
     )
     assert first.keys() == second.keys() and len(first) > 20
     assert [str(name) for name, content in first.items() if content != second[name]] == []
+
+
+@needs_libreoffice
+def test_every_stage_of_the_demo_survives_two_hard_recalculations(tmp_path: Path) -> None:
+    assert run("demo", cwd=tmp_path).returncode == 0
+    (tmp_path / "out").mkdir()
+    survived(sorted((tmp_path / "demo").glob("*.xlsx")), tmp_path / "out")

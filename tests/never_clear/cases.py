@@ -40,7 +40,7 @@ class Case:
     why_box: dict[str, str] = field(default_factory=dict)
     done: tuple[str, ...] = ()
     since: tuple[str, ...] = ()
-    decision: str = "agreed"
+    decision: str = "authorized"
     remeasured: str = ""
     but: tuple[str, ...] = ()
     again: tuple[dict[str, Any], ...] = ()
@@ -68,7 +68,7 @@ class Case:
         visit.record = self._record(visit)
         self._readings(visit)
         for line in (*self.done, *self.since):
-            visit.done(line, "done since the last readings" if line in self.since else "done", self.decision)
+            visit.done(line, "completed since last readings" if line in self.since else "completed", self.decision)
             self._remeasure(visit, line)
         for ref, value in self.after.items():
             visit.read(ref, value, "after", self.gauge_after.get(ref))

@@ -104,7 +104,7 @@ class Visit:
             if what not in ("", None):
                 self.set(f"again.{number}.{name}", what)
 
-    def done(self, line: str, word: str = "done", decision: str = "agreed") -> None:
+    def done(self, line: str, word: str = "completed", decision: str = "authorized") -> None:
         """A job agreed to and marked done."""
         self.set(f"line.{line}.decision", decision)
         self.set(f"line.{line}.done", word)

@@ -40,10 +40,10 @@ OVERWRITTEN = {
     "wheel-torque.front-left": (10, None),
     "valve-tilt.car": (45, None),
     "pad-thickness.front-left": (15, None),
-    "drag.rear-left": ("fault seen", None),
+    "drag.rear-left": ("fault found", None),
     "pad-thickness.front-right": (1.0, 8.0),
     "hub-play.front-left": (0.5, 0.03),
-    "leaks-at-cut-out.car": ("fault seen", "no fault seen"),
+    "leaks-at-cut-out.car": ("fault found", "no fault found"),
 }
 
 

@@ -20,7 +20,7 @@ from tests.never_clear.good_car import FILES, Appraised, Visit, record_of
 from tests.never_ground.grounded import sound_car
 
 CARS, CHANGES = 7, 2
-LOOK_WORSE = {"no fault seen": ("fault seen", "could not be checked")}
+LOOK_WORSE = {"no fault found": ("fault found", "unable to check")}
 
 
 @dataclasses.dataclass(frozen=True)
@@ -54,7 +54,7 @@ def drawn(seed: int) -> Drawn:
 
 def _spoil(visit: Visit, ref: str, rng: Random) -> None:
     value = visit.get(f"reading.{ref}.before")
-    visit.read(ref, value * rng.choice((0.5, 0.8, 1.3)) if isinstance(value, float) else "fault seen")
+    visit.read(ref, value * rng.choice((0.5, 0.8, 1.3)) if isinstance(value, float) else "fault found")
 
 
 def _take_away(visit: Visit, ref: str, _rng: Random) -> None:
@@ -174,7 +174,9 @@ def test_marking_a_job_done_never_improves_the_state(seed):
     undone = [line.ref for line in plan(full).lines if base.get(f"line.{line.ref}.done") is None]
     for line in rng.sample(undone, 2):
         changed = base.copy()
-        changed.done(line, "done since the last readings" if since else "done", rng.choice(("agreed", "undecided")))
+        changed.done(
+            line, "completed since last readings" if since else "completed", rng.choice(("authorized", "undecided"))
+        )
         never_improves(before, changed, f"{line} marked done")
 
 
@@ -187,7 +189,7 @@ def _kind(car: Drawn) -> str:
 )
 def test_no_job_that_only_measures_clears_a_bad_reading(ref):
     """With one bad reading and all else good, marking the road test done clears nothing: it cures nothing."""
-    bad = {"road-stop.car": 40.0, "road-pull.car": "fault seen", "pad-thickness.front-left": 1.0}
+    bad = {"road-stop.car": 40.0, "road-pull.car": "fault found", "pad-thickness.front-left": 1.0}
     visit = good_car.good_car("A")
     visit.read(ref, bad.get(ref, 200.0))
     only_road = [

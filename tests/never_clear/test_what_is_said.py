@@ -91,7 +91,7 @@ def test_what_one_agreed_job_settles_is_neither_open_nor_declined(others):
     visit.read("precharge.accumulator-2", 30)
     visit.read("applications.system-2", 0)
     assert visit.appraise().said(["job-undecided"], "accumulator-check-recharge.accumulator-2")
-    visit.set("line.accumulator-exchange.accumulator-2.decision", "agreed")
+    visit.set("line.accumulator-exchange.accumulator-2.decision", "authorized")
     if others:
         visit.set("line.accumulator-check-recharge.accumulator-2.decision", others)
     found = visit.appraise()
@@ -161,7 +161,7 @@ def test_a_car_with_a_name_and_its_systems_is_never_cleared_and_is_priced(tmp_pa
     visit = cars.Visit(record, dict(fresh.entries))
     assert visit.appraise().state == "not-measured"
     visit.entries.update(good.entries)
-    visit.set("line.complete-fluid-renewal.car.decision", "agreed")
+    visit.set("line.complete-fluid-renewal.car.decision", "authorized")
     found = visit.appraise()
     assert found.state == "do-not-drive"
     assert "cut-out.system-1.1" in found.grounding

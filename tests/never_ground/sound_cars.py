@@ -141,7 +141,7 @@ def _readings(record: JobRecord, rng: Random | None) -> dict[str, tuple[float | 
     for row in check_rows(record.car):
         kind = row.check.kind
         if kind in ("look", "family", "text"):
-            words = {"look": "no fault seen", "family": record.car.fluid.family, "text": "KR-1187"}
+            words = {"look": "no fault found", "family": record.car.fluid.family, "text": "KR-1187"}
             found[row.ref] = (words[kind], "")
             continue
         unit = UNITS[getattr(record.shop.show, row.check.quantity)]
@@ -173,7 +173,9 @@ def _true(record: JobRecord, truth: Truth, rng: Random | None) -> Mapping[str, f
     for item in car.accumulators:
         found[f"gas-temperature.{item.id}"] = truth.ambient + (0.0 if rng is None else rng.uniform(-1.0, 1.0))
         found[f"precharge.{item.id}"] = precharge(item, truth) - ATMOSPHERE
-        found[f"accumulator-age.{item.id}"] = share(0.5, 0.9 * item.most_age.si / UNITS["a"].factor) * UNITS["a"].factor
+        found[f"accumulator-age.{item.id}"] = (
+            share(0.5, 0.9 * item.most_age.si / UNITS["years"].factor) * UNITS["years"].factor
+        )
     for system in car.systems:
         _pressures(record, system, truth, within, window, share, found)
     _wheels(record, within, window, share, found)

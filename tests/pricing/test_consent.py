@@ -73,7 +73,7 @@ def test_stages_add_up_and_the_needed_consent_is_named():
     (finding,) = consent_findings(totals("900.00"), stages, setting, "USD")
     assert (finding.rule, finding.severity) == ("over-consent", "stop")
     assert "34.50 USD over the 865.50 USD allowed" in finding.what
-    assert "further consent of 34.50 USD" in finding.fix
+    assert "further authorization of 34.50 USD" in finding.fix
 
 
 def test_over_and_needed_differ_where_an_excess_is_allowed():

@@ -80,7 +80,7 @@ class DecidedSides:
             STRICTER,
             check=self.check.id,
             side=side.replace("_", "-"),
-            words=f"{SIDE_WORDS[side]} {self.check.title}",
+            words=f"{SIDE_WORDS[side]}: {self.check.title}",
             rows=listed(scoped),
             without=" ".join(scoped),
             stricter="MAX" if side.endswith("low") else "MIN",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -44,7 +45,7 @@ class LimitSet:
         names = [f"pan.{name}" if name == "against" else f"{system}.{name}" for name in AGAINST.get(check, ())]
         return Against(*(tuple(self.workings.rows[f"{name}-{phase}"].label for name in names) for phase in PHASES))
 
-    @property
+    @functools.cached_property
     def by_ref(self) -> Mapping[str, Limits]:
         return {item.ref: item for item in self.limits}
 

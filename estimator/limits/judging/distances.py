@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from estimator.limits.judging.stated import Stated
 from estimator.limits.judging.verdict_words import (
     BAD,
     CLOSE,
@@ -51,6 +52,8 @@ class Phase:
     """The judging of one reading: SI values, and in the shown unit what is compared."""
 
     si: Si
+    said: Stated
+    u_alone: Si
     gauge_u: Si
     gave_up: int
     recorded: bool
@@ -72,13 +75,28 @@ class Phase:
     unjudged_low: int
     unjudged_high: int
     in_date: int
-    rested: tuple[int, ...] = ()
+    rests_on: tuple[Phase, ...] = ()
 
     @property
     def odd(self) -> int:
         """Whether it lies outside what is believed, or beyond the scale of its gauge."""
         rooms = (self.belief.margin, self.scale.margin)
         return int(any(not isinstance(room, str) and room < 0 for room in rooms))
+
+    @property
+    def rested(self) -> tuple[int, ...]:
+        """Whether each of the readings that its verdict rests on is odd."""
+        return tuple(other.odd for other in self.rests_on)
+
+    @property
+    def rested_in_date(self) -> tuple[int, ...]:
+        """Whether the gauge of each of the readings that its verdict rests on was in date."""
+        return tuple(other.in_date for other in self.rests_on)
+
+    @property
+    def all_in_date(self) -> int:
+        """Whether its gauge, and those of the readings that its verdict rests on, were in date."""
+        return min(self.in_date, *self.rested_in_date, 1)
 
     @property
     def doubt(self) -> int:

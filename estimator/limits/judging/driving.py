@@ -20,8 +20,8 @@ from estimator.records import EarlierReading
 
 NOTHING_MEASURED = "NOTHING MEASURED: DO NOT DRIVE"
 DO_NOT_DRIVE = "DO NOT DRIVE"
-ROAD_TEST = "shop road test only"
-NO_FINDING = "no do-not-drive finding in the checks made"
+ROAD_TEST = "SHOP ROAD TEST ONLY"
+NO_FINDING = "no finding prohibits driving"
 STATE_SLUGS: Mapping[str, str] = {
     NOTHING_MEASURED: "not-measured",
     DO_NOT_DRIVE: "do-not-drive",
@@ -29,7 +29,7 @@ STATE_SLUGS: Mapping[str, str] = {
     NO_FINDING: "no-do-not-drive-finding",
 }
 GROUNDED = (NOTHING_MEASURED, DO_NOT_DRIVE)
-VOID = "not measured after work"
+VOID = "remeasure"
 UNMADE = (NOT_MEASURED, NOT_CHECKED, VOID)
 
 
@@ -309,6 +309,11 @@ def worse(state: str, than: str) -> bool:
 
     >>> worse(DO_NOT_DRIVE, NO_FINDING), worse(NO_FINDING, ROAD_TEST), worse(ROAD_TEST, "ready to go")
     (True, False, True)
+    >>> worse(NOTHING_MEASURED, DO_NOT_DRIVE)  # neither lets the car be driven
+    False
     """
-    order = tuple(STATE_SLUGS)
-    return order.index(state) < (order.index(than) if than in order else len(order) - 1)
+
+    def allows(word: str) -> int:
+        return 0 if word in GROUNDED else 1 if word == ROAD_TEST else 2
+
+    return allows(state) < allows(than)

@@ -11,18 +11,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from estimator.boxes import keys
-from estimator.boxes.entries import ReadingBoxes
+from estimator.boxes.entries import ReadingBoxes, StatedBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.facts.checks import Check
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.distances import Phase, distance
+from estimator.limits.judging.stated import stated
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.needs import Need
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si, Workings
-from estimator.quantities import UNITS
+from estimator.quantities import UNITS, after_number
 from estimator.records import JobRecord
 
 
@@ -144,8 +145,8 @@ class Judged:
 
     @property
     def said_unit(self) -> str:
-        """Its unit after a number: a count has none, an age is in years."""
-        return {"a": " years", "count": ""}.get(self.unit, f" {self.unit}")
+        """Its unit as it stands after a number."""
+        return after_number(self.unit)
 
     @property
     def digits(self) -> int:
@@ -157,11 +158,6 @@ class Judged:
         return UNITS[self.unit].offset
 
 
-def all_in_date(judged: Mapping[CheckRef, Judged], item: Judged, phase: str) -> int:
-    """1 if the gauge of a reading, and those of the readings that its verdict rests on, were in date."""
-    return min(judged[ref].phases[phase].in_date for ref in (item.ref, *item.row.rests_on))
-
-
 def judge(
     row: CheckRow,
     record: JobRecord,
@@ -169,6 +165,7 @@ def judge(
     limits: Limits,
     gauges: Mapping[str, GaugeRow],
     boxes: ReadingBoxes,
+    said: StatedBoxes,
     derived: Derived,
     believable: Believable,
     against: Against,
@@ -197,6 +194,7 @@ def judge(
         u_any = working(u_label) if u_label else u_own
         u = 0.0 if plain else u_any
         gauge = gauges.get(reading.gauge.casefold())
+        fits = gauge is not None and gauge.gives(row.check)
         low_label = believable.of(phase, "low")
         believe_low: Si = working(low_label) if low_label or row.check.quantity == "temperature" else 0.0
         believe_high = working(believable.of(phase, "high"))
@@ -206,6 +204,8 @@ def judge(
         service = distance(judged, values["service_low"], values["service_high"], factor)
         phases[phase] = Phase(
             si=si,
+            said=stated(said, phase, si, factor),
+            u_alone=gauge.u_si if gauge and fits else "",
             gauge_u=gauge_u,
             gave_up=int(reading.gave_up),
             recorded=row.check.kind == "recorded",
@@ -247,7 +247,7 @@ def with_doubts(judged: Sequence[Judged]) -> tuple[Judged, ...]:
 
     def doubted(item: Judged) -> Judged:
         phases = {
-            phase: replace(found, rested=tuple(by_ref[ref].phases[phase].odd for ref in item.row.rests_on))
+            phase: replace(found, rests_on=tuple(by_ref[ref].phases[phase] for ref in item.row.rests_on))
             for phase, found in item.phases.items()
         }
         return replace(item, phases=phases)

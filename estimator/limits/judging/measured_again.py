@@ -1,140 +1,21 @@
-"""Further readings of a check ("measured again"): which of them count, and whether they agree with the better one."""
+"""Further readings of a check ("measured again"): whether they agree with the better one, and who gave them."""
 
 from __future__ import annotations
 
-import datetime as dt
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from estimator.boxes import keys
-from estimator.boxes.entries import AgainBoxes, Entries, ReadingBoxes, VisitBoxes, number
+from estimator.boxes.entries import Entries, ReadingBoxes, VisitBoxes, number
 from estimator.boxes.keys import CheckRef
 from estimator.limits.constants import REPEAT_SHARE
-from estimator.limits.judging.box_values import GaugeRow
-from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.again_lines import AgainLine
 from estimator.limits.judging.distances import Distance, distance
 from estimator.limits.judging.driving import Standing, Thirds
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.typed_readings import numeric, shown_unit
-from estimator.limits.judging.verdict_words import COVERAGE, FAULT, NO_FAULT
-from estimator.limits.sheet_arithmetic import serial, sheet_round
+from estimator.limits.judging.verdict_words import COVERAGE, FAULT
+from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si
 from estimator.quantities import UNITS
-from estimator.records import JobRecord
-
-
-@dataclass(frozen=True)
-class AgainLine:
-    """A line of the block. `by_label`, `by_ref` and `gauge_at` are the places of its check and its gauge, 0 for none."""
-
-    number: int
-    boxes: AgainBoxes
-    by_label: int
-    by_ref: int
-    row: CheckRow | None
-    gauge: GaugeRow | None
-    gauge_at: int
-    unit: str
-
-    @property
-    def at(self) -> int:
-        return self.by_label or self.by_ref
-
-    @property
-    def check(self) -> str:
-        return "" if self.row is None else self.row.label
-
-    @property
-    def day(self) -> int:
-        """The day of the reading, 0 where none is given."""
-        day = self.boxes.date
-        if isinstance(day, dt.date):
-            return serial(day)
-        return math.floor(day) if isinstance(day, float) else 0
-
-    @property
-    def shown(self) -> Si:
-        """The number read, in the unit of its check."""
-        return number(self.boxes.value) if self.unit else ""
-
-    @property
-    def gauged(self) -> str:
-        """Whether its check is made with a gauge: yes or no."""
-        return "yes" if self.row is not None and self.row.check.measured else "no"
-
-    @property
-    def right_kind(self) -> int:
-        return int(self.gauge is not None and self.row is not None and self.gauge.gives(self.row.check))
-
-    @property
-    def not_past(self) -> int:
-        return int(self.gauge is not None and serial(self.gauge.due) >= self.day)
-
-    @property
-    def calibrated(self) -> int:
-        return int(self.gauge is not None and serial(self.gauge.calibrated) <= self.day)
-
-    @property
-    def fits(self) -> int:
-        """Whether a gauge that can give it is named, and was in date on that day; or none is needed."""
-        return 1 if self.gauged == "no" else self.right_kind * self.not_past * self.calibrated
-
-    @property
-    def seen(self) -> str:
-        """What was seen, "" for anything but a fault or none."""
-        words = self.boxes.seen.casefold()
-        return words if words in (NO_FAULT, FAULT) else ""
-
-    @property
-    def given(self) -> int:
-        return int(self.shown != "" if self.unit else self.seen != "")
-
-    @property
-    def read(self) -> int:
-        """Whether it counts as a reading: with its day, by somebody, by a gauge that fits."""
-        told = self.at > 0 and self.day > 0 and self.boxes.by != ""
-        return int(told and self.fits == 1 and self.given == 1)
-
-    @property
-    def read_check(self) -> str:
-        """The label of its check, where it counts."""
-        return self.check if self.read else ""
-
-    @property
-    def si(self) -> Si:
-        """What was read, in SI, where it counts."""
-        if self.read == 0 or isinstance(self.shown, str):
-            return ""
-        return self.shown * UNITS[self.unit].factor + UNITS[self.unit].offset
-
-
-def again_lines(
-    rows: Sequence[CheckRow], record: JobRecord, gauges: Sequence[GaugeRow], boxes: Mapping[str, AgainBoxes]
-) -> tuple[AgainLine, ...]:
-    """The lines of the block. A check is named by its label, or by its reference."""
-    labels = {row.label.casefold(): place for place, row in reversed(list(enumerate(rows, 1)))}
-    refs = {row.ref.casefold(): place for place, row in enumerate(rows, 1)}
-    by_gauge = {gauge.ref: place for place, gauge in enumerate(gauges, 1)}
-    found = []
-    for line in range(1, record.room.again + 1):
-        mine = boxes[str(line)]
-        by_label, by_ref = (places.get(mine.check.casefold(), 0) for places in (labels, refs))
-        row = rows[(by_label or by_ref) - 1] if by_label or by_ref else None
-        gauge_at = by_gauge.get(mine.gauge.casefold(), 0)
-        unit = shown_unit(row, record) if row is not None and row.check.kind in ("number", "recorded") else ""
-        gauge = gauges[gauge_at - 1] if gauge_at else None
-        found.append(AgainLine(line, mine, by_label, by_ref, row, gauge, gauge_at, unit))
-    return tuple(found)
-
-
-def again_in_si(rows: Iterable[CheckRow], lines: Iterable[AgainLine]) -> dict[str, Si]:
-    """The first further reading of each number that counts, by the key that it has in the Book; "" for none."""
-    found: dict[str, Si] = {}
-    for line in lines:
-        if line.read and line.row is not None and line.unit:
-            found.setdefault(keys.again_si(line.row.ref), line.si)
-    return {keys.again_si(row.ref): "" for row in numeric(rows)} | found
 
 
 @dataclass(frozen=True)
@@ -174,6 +55,10 @@ class Third:
         """The number that stands in a box of its check."""
         return number(self.boxes.value(phase))
 
+    def has_number(self, phase: str) -> int:
+        """Whether a number stands in a box of its check."""
+        return int(self.raw(phase) != "")
+
     @property
     def better(self) -> Si:
         return self.raw(self.phase)
@@ -198,7 +83,7 @@ class Third:
 
     @property
     def step(self) -> float:
-        return least_step(self.line.unit) if self.line.unit else 0.0
+        return UNITS[self.line.unit].step if self.line.unit else 0.0
 
     @property
     def room(self) -> Si:
@@ -302,21 +187,27 @@ class Third:
 
     @property
     def same_gauge(self) -> int:
-        return int(self.read_by == self.line.gauge_at)
+        return self.same_gauge_in(self.phase)
+
+    def same_gauge_in(self, phase: str) -> int:
+        """Whether its gauge is the one of a phase."""
+        return int(self.read_by_in(phase) == self.line.gauge_at)
 
     @property
     def read_by(self) -> int:
-        """The place of the better reading's gauge among the shop's, 0 for none."""
         return self.read_by_in(self.phase)
 
     def read_by_in(self, phase: str) -> int:
-        """The same of the reading of a phase."""
+        """The place of the gauge of the reading of a phase among the shop's, 0 for none."""
         return 0 if self.judged is None else self.judged.phases[phase].gauge_at
 
     @property
     def same_by(self) -> int:
-        """Whether the better reading was taken by the same person, or nobody says by whom."""
-        by = self.visits[self.phase].by.casefold()
+        return self.same_by_in(self.phase)
+
+    def same_by_in(self, phase: str) -> int:
+        """Whether the readings of a phase were taken by the same person, or nobody says by whom."""
+        by = self.visits[phase].by.casefold()
         return int(by in ("", self.line.boxes.by.casefold()))
 
     @property
@@ -333,11 +224,6 @@ class Third:
     def apart(self) -> int:
         """Whether another gauge or person gave it and it doesn't agree."""
         return self.other - self.agree
-
-
-def least_step(unit: str) -> float:
-    """The least step that a unit is shown in."""
-    return float(10 ** -UNITS[unit].decimals)
 
 
 def thirds_of(

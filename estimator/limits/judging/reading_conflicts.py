@@ -92,7 +92,7 @@ class _Said:
         what = (
             f"{self.place}: charge time {self.read(ref):.0f} s; the precharge read, {self.precharges()}, gives "
             f"{soonest:.0f} to {latest:.0f} s with the pump of car.toml: one of the two is wrong, the pump is weak, or the "
-            "accumulator doesn't take up what it should"
+            "accumulator does not take up what it should"
         )
         return Disagreement(self.keys(ref), what + self._time_fits(self.read(ref)))
 
@@ -115,12 +115,12 @@ class _Said:
             return ""
         warm = self.at("said-warm", self.accumulators[0].id)
         drawn = self._drawn(count, "application", "application-tolerance")
-        lamp, low, high = self.at("said-lamp"), self.at("said-settled"), self.at("said-highest")
+        early, late, low, high = (self.at(f"said-{name}") for name in ("lamp", "late", "settled", "highest"))
         try:
-            least = inferred_precharge(volume, drawn.low, lamp, high, warm)
-            most = inferred_precharge(volume, drawn.high, lamp, low, warm)
-            higher = inferred_high_precharge(volume, drawn.high, lamp, low, warm).low
-            highest = inferred_high_precharge(volume, drawn.low, lamp, high, warm).high
+            least = inferred_precharge(volume, drawn.low, late, high, warm)
+            most = inferred_precharge(volume, drawn.high, early, low, warm)
+            higher = inferred_high_precharge(volume, drawn.high, late, low, warm).low
+            highest = inferred_high_precharge(volume, drawn.low, early, high, warm).high
         except DomainError:
             return ""
         fits = [self._gauge_words(least.low, most.high), self._gauge_words(higher, highest)]

@@ -8,10 +8,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
 from estimator.boxes import keys
-from estimator.boxes.entries import Day, ReadingBoxes, VisitBoxes
+from estimator.boxes.entries import Day, ReadingBoxes, StatedBoxes, VisitBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.stated import stated
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.working import Si
@@ -69,10 +70,11 @@ def readings_in_si(
     record: JobRecord,
     gauges: Sequence[GaugeRow],
     boxes: Mapping[CheckRef, ReadingBoxes],
+    said: Mapping[CheckRef, StatedBoxes],
     further: Mapping[str, Si] = MappingProxyType({}),
 ) -> dict[str, Si]:
-    """Each reading, what it stands for where it is held against others, and the standard uncertainty of its gauge, by the
-    key that they have in the Book; "" for none.
+    """Each reading, what it stands for where it is held against others, and the standard uncertainty that its gauge, the way it
+    was read and what is stated of it give it, by the key that they have in the Book; "" for none.
 
     A gauge of another kind measures nothing.
     """
@@ -86,7 +88,8 @@ def readings_in_si(
             gauge = by_id.get(reading.gauge.casefold())
             found[keys.judged_si(row.ref, phase)] = si
             fits = gauge is not None and gauge.kind == kind_of(row.check.quantity)
-            found[keys.gauge_u(row.ref, phase)] = gauge.u_si if gauge and fits else ""
+            told = stated(said[row.ref], phase, si, unit.factor)
+            found[keys.gauge_u(row.ref, phase)] = told.with_gauge(gauge.u_si) if gauge and fits else ""
             counts = fits or row.check.uncertainty is not None
             again = further.get(keys.again_si(row.ref), "")
             held = si if isinstance(again, str) else again

@@ -17,6 +17,7 @@ from estimator.limits.judging.verdict_words import (
     NOT_MEASURED,
     RECORDED,
 )
+from estimator.records.fields import UNKNOWN_FAMILY
 
 
 @dataclass(frozen=True)
@@ -59,11 +60,14 @@ class Looked:
         place = self.word_at(phase)
         return LOOK_WORDS[place - 1] if place else self.unlooked(phase)
 
+    def no_family(self, phase: str) -> int:
+        """Whether nothing stands there, or nothing is known to compare it with."""
+        return int(not self.words(phase) or self.wanted_family == UNKNOWN_FAMILY)
+
     def as_family(self, phase: str) -> str:
-        words = self.words(phase).casefold()
-        if not words:
+        if self.no_family(phase):
             return self.unlooked(phase)
-        return NO_FAULT if words == self.wanted_family else FAULT
+        return NO_FAULT if self.words(phase).casefold() == self.wanted_family else FAULT
 
     def as_text(self, phase: str) -> str:
         return RECORDED if self.words(phase) else self.unwritten(phase)

@@ -15,7 +15,7 @@ ABSOLUTE = (
 GAS = (
     Row("cold", "p0 cold", "precharge at the coldest, absolute: p0 T/T0",
         "{precharge-abs}*{$system:coldest}/{reference}",
-        "pressure", "precharge-page", "within 2 % of real nitrogen from 0 to 40 °C"),
+        "pressure", "precharge-page", "within 2% of real nitrogen from 0 to 40 °C"),
     Row("hot-law", "p0 hot by the gas law", "precharge at the hottest by the gas law alone, absolute: p0 T/T0",
         'IF({precharge-abs}<={constant.gas-highest},{precharge-abs}*{$system:hottest}/{reference},"not known")',
         "pressure", "precharge-page", "to 18 MPa"),
@@ -25,12 +25,12 @@ GAS = (
         'IF(AND({cooler}>={constant.gas-coldest},{warmer}<={constant.gas-hottest}),1,"not known")', "1", "span-2000"),
     Row("hot-added", "hot nitrogen", "share that real nitrogen adds to the gas law",
         "{inside}*{constant.heating}*{precharge-abs}/{constant.gas-p-ref}*({$system:hottest}-{reference})/100",
-        "1", "span-2000", "precharge read and asked for between 0 and 110 °C"),
+        "1", "span-2000", "precharge read and specified between 0 and 110 °C"),
     Row("hot", "p0 hot", "precharge at the hottest, absolute", "{hot-law}*(1+{hot-added})",
-        "pressure", "span-2000", "within 1.1 % of real nitrogen, 300 to 1,400 psi, 0 to 110 °C"),
+        "pressure", "span-2000", "within 1.1% of real nitrogen, 300 to 1,400 psi, 0 to 110 °C"),
     Row("charged", "V gas", "gas volume at cut-out, settled and cold: V0 p0/p2",
         "{volume}*{cold}/{$system:cut-out-abs}", "volume", "span-2000"),
-    Row("emptied", "V emptied", "gas volume when all fluid that counts is out: the last 5 % isn't counted on",
+    Row("emptied", "V emptied", "gas volume when all fluid that counts is out: the last 5% is not counted on",
         "{charged}+{constant.emptying}*({volume}-{charged})", "volume", "span-2000", "-40 to 110 °C"),
 )
 # fmt: on

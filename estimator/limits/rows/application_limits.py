@@ -13,24 +13,24 @@ from estimator.places import Place
 
 COUNTED = 12
 WHY = (
-    "the volume of an application or what the accumulators give can't be computed: look at precharge, volume and bores "
+    "the volume of an application or what the accumulators give cannot be computed: look at precharge, volume and bores "
     "in car.toml, at cut-out (18 MPa at most), and whether its temperatures lie between 0 and 110 °C"
 )
 
 # fmt: off
 APPLICATIONS = (
     Row("applications", "count least",
-        "applications to the lamp, at least: count to lamp, never fewer than the strokes to come; warm it gives more",
+        "applications until lamp on, at least: count to lamp, never fewer than the applications to come; warm it gives more",
         "MAX({count-lamp},{yardsticks:strokes-to-come})",
         "count", "span-2000 un-r13", "gas settled at cut-out, at the coldest", guarded="count-lamp"),
-    Row("count-slow", "count slow", "applications to the lamp when the gas has time to warm",
+    Row("count-slow", "count slow", "applications until lamp on when the gas has time to warm",
         "INT({slow-lamp}/{application})", "count", "span-2000"),
 )
 FLOOR = (
     Row("count-floor", "count floor",
-        "share of the applications expected at the maker's precharge, cut-out and lamp as set, cold, rounded up",
+        "share of the applications expected at the manufacturer's precharge, cut-out and lamp as set, cold, rounded up",
         "-INT(-{floors:applications}*{count-lamp})", "count", "trade", "ours; the shop may raise the share", "common-practice"),
-    Row("count-lowest", "count lowest", "applications below which it isn't driven: the greater of that and the strokes to come",
+    Row("count-lowest", "count lowest", "do-not-drive limit, applications: the greater of that and the applications to come",
         "MAX({count-floor},{yardsticks:strokes-to-come})", "count", "trade un-r13", guarded="count-floor"),
 )
 GAS_LIMIT = (
@@ -56,9 +56,9 @@ AFTER = (
     Row("after-$number", "p after $number",
         "pressure after $number, with which it acts, gauge; 0 once the accumulators are empty",
         "IF({gas-$number}>{$system:gas-limit},0,"
-        "{$system:cut-out-abs}*POWER({$system:charged}/{gas-$number},{n-$number})-{constant.atmosphere})",
+        "MAX(0,{$system:cut-out-abs}*({$system:charged}/{gas-$number})^{n-$number}-{constant.atmosphere}))",
         "pressure", "span-2000",
-        "settled at the coldest, applied quickly, to 600 psi: 4.4 % (below 0 °C 9.5 %) below to 0.2 % above real nitrogen",
+        "settled at the coldest, applied quickly, to 600 psi: 4.4% (below 0 °C 9.5%) below to 0.2% above real nitrogen",
         guarded="gas-$number n-$number $system:gas-limit"),
 )
 # fmt: on

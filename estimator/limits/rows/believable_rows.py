@@ -33,7 +33,7 @@ BOILING = (
 )
 SETTLED = (
     Row("hold-start-lowest", "p settled lowest", "settled pressure, a share below cut-out", "{cut-out}*(1-{$share})",
-        "pressure", "trade span-2000", "a quick top-up settles by 7 to 8 %; the rest is the window of cut-out",
+        "pressure", "trade span-2000", "a quick top-up settles by 7 to 8%; the rest is the window of cut-out",
         "common-practice"),
     Row("hold-start-highest", "p settled highest", "settled pressure, a share above cut-out", "{cut-out}*(1+{$share})",
         "pressure", "trade", status="common-practice"),
@@ -46,10 +46,10 @@ OVER = (
     Row("$check-highest", "$check highest", "a share above cut-out: what was settled at cut-out only falls",
         "{cut-out}*(1+{$share})", "pressure", "trade", status="common-practice"),
 )
-SHELL = (
-    Row("$check-lowest", "T $words lowest", "coldest gas in use, with a tolerance", "{coldest}-{$spread}", "temperature",
+IN_USE = (
+    Row("$name-lowest", "T $words lowest", "coldest gas in use, with a tolerance", "{coldest}-{$spread}", "temperature",
         "trade", status="common-practice"),
-    Row("$check-highest", "T $words highest", "hottest gas in use, with a tolerance", "{hottest}+{$spread}", "temperature",
+    Row("$name-highest", "T $words highest", "hottest gas in use, with a tolerance", "{hottest}+{$spread}", "temperature",
         "trade", status="common-practice"),
 )
 DRIFT = (
@@ -67,12 +67,6 @@ NEAR = (
         "MAX({coldest},{others-coldest-$phase})-{$spread}", "temperature", "trade", status="common-practice"),
     Row("gas-highest-$phase", "T gas highest $phase", "hottest gas in use or of the others, $phase work, with a tolerance",
         "MIN({hottest},{others-hottest-$phase})+{$spread}", "temperature", "trade", status="common-practice"),
-)
-ALONE = (
-    Row("gas-lowest", "T gas lowest", "coldest gas in use, with a tolerance", "{coldest}-{$spread}", "temperature", "trade",
-        status="common-practice"),
-    Row("gas-highest", "T gas highest", "hottest gas in use, with a tolerance", "{hottest}+{$spread}", "temperature", "trade",
-        status="common-practice"),
 )
 COUNT = (
     Row("count-highest", "count highest", "applications that the whole shells of its accumulators would give",
@@ -153,7 +147,7 @@ def shell_at_start(context: Context, check: Check, place: Place) -> Believable:
     """A shell as cold as its gas ever is, or as hot."""
     system_rows(context, place.id)
     spread = published(context, "gas-spread", "ΔT gas", "K")
-    context.workings.scope(place.id).add(SHELL, check=check.id, words="start", spread=spread)
+    context.workings.scope(place.id).add(IN_USE, name=check.id, words="start", spread=spread)
     return _range(context, f"{place.id}.{check.id}-lowest", f"{place.id}.{check.id}-highest")
 
 
@@ -173,7 +167,7 @@ def near_the_others(context: Context, check: Check, place: Place) -> Believable:
     spread = published(context, "gas-spread", "ΔT gas", "K")
     others = [item.id for item in context.record.car.accumulators if item.id != own.id]
     if not others:
-        rows.add(ALONE, spread=spread)
+        rows.add(IN_USE, name="gas", words="gas", spread=spread)
         return _range(context, f"{place.id}.gas-lowest", f"{place.id}.gas-highest")
     for phase in PHASES:
         names = listed(f"judging.gas-temperature.{other}.si_{phase}" for other in others)

@@ -55,7 +55,7 @@ APPLICATION = (
         "IF({$pressure}<={constant.compression}*{bulk-modulus},"
         '{displaced}+{swells}+{filled}*{$pressure}/{bulk-modulus},"not known")', "volume",
         "hydraulic-handbook cfr-571-106",
-        "bled circuits, pressure to 5 % of K; what steel pipes hold isn't counted (their lengths aren't given)"),
+        "bled circuits, pressure to 5% of K; what steel lines hold is not counted (their lengths are not given)"),
 )
 # fmt: on
 

@@ -25,7 +25,7 @@ CAR = (
 GROUP = (
     Row("$name", "G $where", "force at the road for each unit of pressure, $where", "$all", "mm²", "disc-brake-torque"),
 )
-FREELY = "a ball that rolls freely in clean fluid; the nose doesn't dip"
+FREELY = "a ball that rolls freely in clean fluid; the nose does not dip"
 CLOSING = (
     Row("closing", "a close", "deceleration at which the ball closes the valve, on the flat: g tan(ramp)",
         "{constant.gravity}*TAN({ramp})", "acceleration", "derivation", FREELY),

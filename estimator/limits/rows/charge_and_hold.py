@@ -27,25 +27,25 @@ SUPPLY = (
 TAKEN = (
     Row("taken", "V taken", "fluid that it takes up from zero to cut-out, slowly, at T0: V0 - V0 p0/p2",
         "MAX(0,{volume}-{volume}*{precharge-abs}/{$system:cut-out-abs})", "volume", "closing-unit-worksheet",
-        "2.6 % below to 5.4 % above real nitrogen at one temperature; charged quickly it takes less"),
+        "2.6% below to 5.4% above real nitrogen at one temperature; charged quickly it takes less"),
 )
 CHARGE = (
     Row("taken", "V taken", "fluid from zero to cut-out, all accumulators", "$taken",
         "volume", "closing-unit-worksheet"),
     Row("charge-time", "t charge", "charge time at most, zero to cut-out", "{taken}/{net-flow}",
         "time", "definition closing-unit-worksheet",
-        "pump and leakage as car.toml says, other users isolated, pedal untouched"),
+        "pump and leakage as car.toml says, other circuits isolated, pedal untouched"),
 )
 LONGEST = (
     Row("charge-longest", "t charge longest",
-        "charge time above which the pump doesn't make up for one full application in every $seconds: V taken t/v",
+        "charge time above which the pump does not make up for one full application in every $seconds: V taken t/v",
         "{taken}*{$interval}/{application}", "time", "trade",
         "ours, no source: stops that follow one another in traffic, the engine at idle", "common-practice"),
 )
 RECHARGE = (
-    Row("recharge", "t recharge", "time to recharge after the strokes without it: strokes v/Q net",
+    Row("recharge", "t recharge", "time to recharge after the applications without it: applications v/Q net",
         "{yardsticks:warning-strokes}*{application}/{net-flow}", "time", "un-r13h"),
-    Row("recharge-spare", "t to spare", "the yardstick less that time; below 0 it isn't met ($bearing)",
+    Row("recharge-spare", "t to spare", "the reference value less that time; below 0 it is not met ($bearing)",
         "{$most}-{recharge}", "time", "un-r13h"),
 )
 HOLD = (

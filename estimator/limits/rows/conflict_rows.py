@@ -1,7 +1,8 @@
 """Whether readings can all be true, as rows: what some foretell of others, and whether these lie beyond it.
 
-A precharge, with cut-out and lamp as read, foretells how many applications reach the lamp and how long charging takes; a
-loss in the hold foretells how much may run into the pan. Tolerances are facts of ours, never the uncertainty of a gauge.
+A precharge, with the cut-outs read, foretells how long charging takes, and with the lamp how many applications reach it,
+be it as read or as set: a lamp that comes on early contradicts no count. A loss in the hold foretells how much may run
+into the pan. Tolerances are facts of ours, never the uncertainty of a gauge.
 """
 
 from __future__ import annotations
@@ -36,12 +37,21 @@ PRESSURES = (
     Row("said-settled-$phase", "p settled said $phase", "the lowest, settled, absolute",
         "{said-lowest-$phase}*(1-{$settling})", "pressure", "trade span-2000"),
     Row("said-upper-$phase", "p upper said $phase", "that, where the formulas reach it",
-        'IF({said-settled-$phase}<={constant.gas-highest},{said-settled-$phase},"not known")', "pressure", "span-2000"),
+        "IF(AND({said-settled-$phase}>0,{said-settled-$phase}<={constant.gas-highest}),"
+        '{said-settled-$phase},"not known")', "pressure", "span-2000"),
     Row("said-charged-$phase", "p charged said $phase", "the lowest cut-out, where the formulas reach it",
-        'IF({said-lowest-$phase}<={constant.gas-highest},{said-lowest-$phase},"not known")', "pressure", "span-2000"),
-    Row("said-lamp-$phase", "p lamp said $phase", "lamp pressure read $phase work, else as set, absolute",
-        "IF(ISNUMBER({$lamp}),{$lamp},{lamp})+{constant.atmosphere}", "pressure", "si-brochure",
+        "IF(AND({said-lowest-$phase}>0,{said-lowest-$phase}<={constant.gas-highest}),"
+        '{said-lowest-$phase},"not known")', "pressure", "span-2000"),
+    Row("said-lamp-$phase", "p lamp said $phase", "lamp pressure read $phase work or as set, the higher, absolute",
+        'IF(COUNT({$lamp},{lamp})=0,"not known",MAX({$lamp},{lamp})+{constant.atmosphere})', "pressure", "si-brochure",
         without="lamp"),
+    Row("said-late-$phase", "p late said $phase", "lamp pressure read $phase work or as set, the lower, absolute",
+        'IF(COUNT({$lamp},{lamp})=0,"not known",MIN({$lamp},{lamp})+{constant.atmosphere})', "pressure", "si-brochure",
+        without="lamp"),
+    Row("said-end-$phase", "p end said $phase", "that, where it is a pressure at all",
+        'IF({said-late-$phase}>0,{said-late-$phase},"not known")', "pressure"),
+    Row("said-top-$phase", "p top said $phase", "the highest cut-out, where it is a pressure at all",
+        'IF({said-highest-$phase}>0,{said-highest-$phase},"not known")', "pressure"),
 )
 GAS = (
     Row("said-warm-$phase", "T gas said $phase", "gas temperature read $phase work", "{$warm}+0", "temperature"),
@@ -74,11 +84,11 @@ GAS = (
         "IF({said-low-$phase}<={constant.gas-lost},0,MAX(0,{said-fast-$phase}))",
         "volume", "span-2000", NITROGEN, guarded="said-low-$phase said-fast-$phase"),
     Row("said-best-$phase", "p0 said best $phase", "the precharge within its tolerance that gives most: nearest to the lamp",
-        "MIN(MAX({$system:said-lamp-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
-        guarded="said-low-$phase said-high-$phase"),
+        "MIN(MAX({$system:said-end-$phase},{said-low-$phase}),{said-high-$phase})", "pressure",
+        guarded="said-low-$phase said-high-$phase $system:said-end-$phase"),
     Row("said-most-$phase", "ΔV said most $phase", "most fluid to the lamp: slow, from the highest cut-out, an ideal gas",
-        "MAX(0,MIN({volume},{volume}*{said-best-$phase}/{$system:said-lamp-$phase})"
-        "-{volume}*{said-best-$phase}/{$system:said-highest-$phase})",
+        "MAX(0,MIN({volume},{volume}*{said-best-$phase}/{$system:said-end-$phase})"
+        "-{volume}*{said-best-$phase}/{$system:said-top-$phase})",
         "volume", "closing-unit-worksheet", guarded="said-best-$phase"),
     Row("said-start-$phase", "T m said $phase", "that temperature, for the exponent of a quick charge",
         "IF(AND({said-warm-$phase}>={constant.gas-coldest},{said-warm-$phase}<={constant.gas-hottest}),"
@@ -95,7 +105,7 @@ GAS = (
         "{volume}*(1-POWER({said-capped-$phase}/{$system:said-charged-$phase},1/{said-m-$phase}))",
         "volume", "span-2000", "0 to 110 °C"),
     Row("said-slow-$phase", "V said slow $phase", "most fluid taken up to cut-out: slowly, at the lowest precharge",
-        "MAX(0,{volume}*(1-{said-low-$phase}/{$system:said-highest-$phase}))", "volume", "closing-unit-worksheet",
+        "MAX(0,{volume}*(1-{said-low-$phase}/{$system:said-top-$phase}))", "volume", "closing-unit-worksheet",
         guarded="said-low-$phase"),
 )
 FORETOLD = (
@@ -111,7 +121,7 @@ FORETOLD = (
         "($quick)/({net-flow}*(1+{$delivered}))", "time", "trade span-2000", status="computed; common-practice"),
     Row("foretold-latest-$phase", "t foretold latest $phase", "charge time that the precharge read foretells, most",
         "($slow)/({net-flow}*(1-{$delivered}))", "time", "trade", status="computed; common-practice"),
-    Row("time-against-$phase", "charge against precharge $phase", "1 if the charge time read lies beyond that",
+    Row("time-against-$phase", "charge against precharge $phase", "1 if the charge time read is beyond that",
         "IF(COUNT({$time},{foretold-soonest-$phase},{foretold-latest-$phase})<COUNTA({$time},{foretold-soonest-$phase},{foretold-latest-$phase}),0,"
         "IF(OR({$time}<{foretold-soonest-$phase},{$time}>{foretold-latest-$phase}),1,0))", "count", plain=True,
         without="foretold-soonest-$phase foretold-latest-$phase"),

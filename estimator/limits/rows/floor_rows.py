@@ -14,8 +14,8 @@ def floor_rows(context: Context) -> None:
     """`precharge` and `applications` in a scope of their own: shares, at least one half."""
     rows, floors = context.workings.scope(FLOORS), context.record.shop.floors
     for name, words, share in (
-        ("precharge", "the maker's precharge", floors.precharge),
-        ("applications", "the applications expected as its maker sets it", floors.applications),
+        ("precharge", "the manufacturer's precharge", floors.precharge),
+        ("applications", "the applications expected as its manufacturer sets it", floors.applications),
     ):
-        title = f"share of {words} below which it isn't driven"
+        title = f"do-not-drive share of {words}"
         rows.datum(name, f"share {name}", title, share, "%", _SOURCE, "common-practice")

@@ -15,7 +15,7 @@ GLYCOL = ("dot-3", "dot-4", "dot-5.1")
 
 # fmt: off
 SERVICE = (
-    Row("service", "T service", "boiling point at which fluid is renewed: a share of the way from wet to dry",
+    Row("service", "T service", "boiling point at which fluid is replaced: a share of the way from wet to dry",
         "{wet}+{$share}*({dry}-{wet})", "temperature", "trade cfr-571-116",
         "glycol fluid; mineral oil takes up no water", "common-practice"),
 )

@@ -18,7 +18,7 @@ ENERGY = (
 )
 RISE = (
     Row("share-$side", "share $side",
-        "$side axle's share of the braking force with everything working, at the deceleration asked for",
+        "$side axle's share of the braking force with everything working, at the deceleration required",
         "{$everything:force-$side}/({$everything:force-front}+{$everything:force-rear})", "%", "definition"),
     Row("rise-$side", "ΔT $side",
         "how much warmer both rotors of the $side axle get in that stop: share E/(2 m c)",

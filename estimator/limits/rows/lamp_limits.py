@@ -11,7 +11,7 @@ from estimator.limits.rows.usable_rows import exponent_row, usable_rows
 from estimator.places import Place
 
 WHY = (
-    "with this car's data no lamp pressure leaves the strokes to come: look at precharge, volume, bores and cut-out "
+    "with this car's data no lamp pressure leaves the applications to come: look at precharge, volume, bores and cut-out "
     "in car.toml, and whether its temperatures lie between 0 and 110 °C"
 )
 
@@ -19,7 +19,7 @@ WHY = (
 # Several accumulators count as one.
 FOR_STROKES = (
     Row("drawn-at-lamp", "ΔV at lamp",
-        "fluid drawn when the lamp lights, the strokes to come ending at p secondary; not known where they can't",
+        "fluid drawn when the lamp comes on, the applications to come ending at p secondary; not known where they cannot",
         'IF({fast-secondary}>{$strokes}*{application},{fast-secondary}-{$strokes}*{application},"not known")',
         "volume", "un-r13", "-40 to 110 °C", guarded="fast-secondary application"),
     Row("gas-at-lamp", "V gas at lamp", "gas volume then", "{charged}+{drawn-at-lamp}", "volume", "span-2000"),
@@ -27,20 +27,20 @@ FOR_STROKES = (
         "{cut-out-abs}*POWER({charged}/{gas-at-lamp},{n-secondary})", "pressure", "span-2000"),
 )
 NEEDED = (
-    Row("lamp-strokes", "p lamp strokes",
-        "pressure at which the lamp must light for the strokes to come, cold, absolute",
+    Row("lamp-strokes", "p lamp applications",
+        "pressure at which the lamp must come on for the applications to come, cold, absolute",
         "{cut-out-abs}*POWER({charged}/{gas-at-lamp},{n-lamp-needed})",
         "pressure", "un-r13 span-2000", "accumulators of one precharge; of several, on the safe side"),
-    Row("held-share", "share held", "share of the accumulators that the strokes to come fill: strokes v/(0.95 V0)",
+    Row("held-share", "share held", "share of the accumulators that the applications to come fill: applications v/(0.95 V0)",
         "{$strokes}*{application}/({constant.emptying}*{volume})", "1", "span-2000"),
     Row("lamp-hot", "p lamp hot",
-        "pressure below which hot accumulators no longer hold the strokes to come, absolute",
+        "pressure below which hot accumulators no longer hold the applications to come, absolute",
         'IF({held-share}<1,{hot}/(1-{held-share}),"not known")',
         "pressure", "span-2000", "0 to 110 °C, to 2,400 psi", guarded="held-share"),
     Row("lamp-needed", "p lamp needed",
         "lowest pressure at which the lamp may light, gauge: the greater of both",
         "MAX({lamp-strokes},{lamp-hot})-{constant.atmosphere}", "pressure", "un-r13 span-2000",
-        "-40 to 110 °C; the strokes end at 98.8 % of p secondary or more with real nitrogen",
+        "-40 to 110 °C; the applications end at 98.8% of p secondary or more with real nitrogen",
         guarded="lamp-strokes lamp-hot"),
 )
 HALF = (

@@ -26,7 +26,7 @@ PRECHARGE = (
     Row("hold-p0-$phase", "p0 warm $phase",
         "that precharge at the temperature of the end, absolute, $phase work",
         "({hold-gauge-$phase}+{constant.atmosphere})*{$system:t-end-$phase}/{reference}",
-        "pressure", "precharge-page", "within 2 % of real nitrogen from 0 to 40 °C", guarded="$system:warming-$phase"),
+        "pressure", "precharge-page", "within 2% of real nitrogen from 0 to 40 °C", guarded="$system:warming-$phase"),
     Row("hold-isothermal-$phase", "ΔV ideal $phase",
         "fluid given up between p tight and p1 by an ideal gas, $phase work",
         "MIN({volume},{volume}*{hold-p0-$phase}/{$system:left-or-tight-$phase})"
@@ -42,7 +42,7 @@ LEAK = (
     Row("leak-$phase", "Q $phase",
         "leakage that the hold betrays, $phase work, mean of 30 min; a sound system's is Q leak",
         "($gave)/{constant.hold-time}", "mL/s", "span-2000",
-        "gas settled, other users isolated; 1 to 5 % above real nitrogen, within 14 % if it cooled by 5 K"),
+        "gas settled, other circuits isolated; 1 to 5% above real nitrogen, within 14% if it cooled by 5 K"),
 )
 # fmt: on
 

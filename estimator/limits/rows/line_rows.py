@@ -15,7 +15,7 @@ from estimator.records import Pipe
 
 # fmt: off
 WORN = (
-    Row("worn", "t worn", "wall with as much lost as ends a pipe", "{wall}*(1-{$lost})",
+    Row("worn", "t worn", "wall with as much lost as ends a line", "{wall}*(1-{$lost})",
         "length", "uk-mot", "general wear; a pit is worse than that"),
 )
 STRESS = (
@@ -31,9 +31,9 @@ STRESS = (
 )
 BURST = (
     Row("burst", "p burst", "burst pressure with the worn wall: 2 S t/D", "{constant.two}*{tensile}*{worn}/{outer}",
-        "pressure", "barlow", "sound pipe without bends, nicks or corrosion"),
+        "pressure", "barlow", "sound line without bends, nicks or corrosion"),
     Row("factor", "f burst", "burst pressure over the highest in use", "{burst}/{$pressure}", "1", "sae-j1065"),
-    Row("factor-spare", "f to spare", "that factor less the one asked for; below 0 it isn't met", "{factor}-{$asked}",
+    Row("factor-spare", "f to spare", "that factor less the one required; below 0 it is not met", "{factor}-{$asked}",
         "1", "sae-j1065"),
 )
 HOSE = (
@@ -41,7 +41,7 @@ HOSE = (
     Row("burst-asked", "p burst asked", "burst pressure asked of a hose of that bore",
         "IF(ROUND({bore-over},9)<=0,{$small},{$large})", "pressure", "cfr-571-106",
         "a bore within a nanometer of 1/8 in (3.175 mm) counts as 1/8 in", "read"),
-    Row("burst-spare", "p burst to spare", "burst pressure less the one asked for; below 0 it isn't met",
+    Row("burst-spare", "p burst to spare", "burst pressure less the one required; below 0 it is not met",
         "{burst}-{burst-asked}", "pressure", "cfr-571-106"),
     Row("factor", "f burst", "burst pressure over the highest in use", "{burst}/{$pressure}", "1", "cfr-571-106"),
 )
@@ -79,7 +79,7 @@ def _pipe(context: Context, pipe: Pipe, pressure: str) -> None:
     )
     rows.datum("yield", "S yield", "yield strength", pipe.yield_strength, "MPa", key="[[pipes]] yield_strength")
     lost = published(context, "pipe-wall-lost", "wall lost", "%")
-    factor = published(context, "pipe-safety-factor", "f pipe", "1")
+    factor = published(context, "pipe-safety-factor", "f line", "1")
     rows.add(WORN, lost=lost)
     rows.add(STRESS, wall="wall", suffix="", words="new", pressure=pressure)
     rows.add(STRESS, wall="worn", suffix="-worn", words="worn", pressure=pressure)

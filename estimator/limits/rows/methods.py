@@ -16,10 +16,10 @@ from estimator.records import CarLimit, JobRecord
 
 NO_DATUM = "car.toml gives no datum for it, and none can be computed"
 SIDE_WORDS = {
-    "service_low": "lowest",
-    "service_high": "highest",
-    "danger_low": "lowest to drive with",
-    "danger_high": "highest to drive with",
+    "service_low": "service limit, low",
+    "service_high": "service limit, high",
+    "danger_low": "do-not-drive limit, low",
+    "danger_high": "do-not-drive limit, high",
 }
 
 
@@ -83,7 +83,7 @@ def maker_rows(context: Context, check: Check, place: Place) -> dict[str, str]:
         name = f"{check.id}-{side.replace('_', '-')}"
         ref = f"{scope.name}.{name}"
         if ref not in context.workings.rows:
-            words = f"{SIDE_WORDS[side]} {check.title}"
+            words = f"{SIDE_WORDS[side]}: {check.title}"
             scope.datum(name, words, words, quantity, check.quantity or "count", datum.source, datum.status)
         found[side] = ref
     return found

@@ -14,12 +14,12 @@ PEDAL = "pedal"
 # fmt: off
 MOST = (
     Row("most-travel", "s most", "travel of the pad at most, of the way to the floor",
-        "{full-travel}*{$share}", "length", "cfr-570", "a yardstick here: the clause exempts full power brakes (from memory)"),
+        "{full-travel}*{$share}", "length", "cfr-570", "reference value: the clause exempts full power brakes (from memory)"),
 )
 AREA = (
     Row("area", "A", "area of the master cylinder", "PI()*{bore}*{bore}/{constant.four}", "mm²", "definition"),
 )
-LEFT_OUT = "a bled circuit; friction of linkage and springs left out"
+LEFT_OUT = "a bled circuit; friction of linkage and springs not counted"
 PRESSURE = (
     Row("pressure", "p test", "pressure of the pedal circuit at the test force, gauge",
         "{force}*{ratio}/{area}", "pressure", "definition", LEFT_OUT),
@@ -27,7 +27,7 @@ PRESSURE = (
         "{$integrity}*{ratio}/{area}", "pressure", "definition", LEFT_OUT),
 )
 TRAVEL = (
-    Row("travel", "s", "travel of the pad that the pedal circuit asks for at the test force: i v/A",
+    Row("travel", "s", "travel of the pad that the pedal circuit requires at the test force: i v/A",
         "{ratio}*{application}/{area}", "length", "definition",
         "rigid linkage, no free travel, a bled circuit, the whole travel of its pistons"),
     Row("rod", "s rod", "travel of the push rod for it: v/A", "{application}/{area}", "length", "definition"),

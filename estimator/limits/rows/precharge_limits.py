@@ -19,13 +19,13 @@ from estimator.places import Place
 FOUND = "low-reference lowest-reference high-reference high-lamp-reference"
 LIMITS = "un-r13 span-2000 accumulator-maker-ratios"
 HOLDS = "at the reference temperature; bladders and diaphragms"
-ROOT = "0 to 110 °C, to 18 MPa: within 1.1 % of real nitrogen"
+ROOT = "0 to 110 °C, to 18 MPa: within 1.1% of real nitrogen"
 
 # fmt: off
 AT_REFERENCE = (
     Row("kept", "p0 kept", "precharge at T0 less the loss at which it is recharged, absolute",
         "{precharge-abs}*(1-{$loss})", "pressure", "trade", status="common-practice"),
-    Row("floor", "p0 floor", "share of the maker's precharge below which it isn't driven, at T0, absolute",
+    Row("floor", "p0 floor", "do-not-drive share of the manufacturer's precharge, at T0, absolute",
         "{floors:precharge}*{precharge-abs}", "pressure", "trade", "ours; the shop may raise the share", "common-practice"),
     Row("low-reference", "p0 low at T0", "p0 service low of the system, at T0, absolute",
         "{$system:low}*{reference}/{$system:coldest-now}", "pressure", "precharge-page"),
@@ -60,21 +60,21 @@ AT_REFERENCE = (
         "MAX({low-reference},{kept},{floor})-{constant.atmosphere}",
         "pressure", LIMITS + " trade", HOLDS, "computed; common-practice", guarded=FOUND),
     Row("precharge-lowest", "precharge lowest",
-        "lowest precharge to drive with: for the strokes before and after the lamp, never below the floor, gauge, at T0",
+        "lowest precharge for driving: for the applications before and after the lamp, never below the floor, gauge, at T0",
         "MAX({lowest-reference},{floor})-{constant.atmosphere}",
         "pressure", LIMITS + " trade", HOLDS, "computed; common-practice", guarded=FOUND),
     Row("precharge-high", "precharge high", "highest precharge for service, gauge, at T0",
         "{high-reference}-{constant.atmosphere}", "pressure", LIMITS, HOLDS, guarded=FOUND),
-    Row("precharge-highest", "precharge highest", "highest precharge that leaves the strokes to come, gauge, at T0",
+    Row("precharge-highest", "precharge highest", "highest precharge that leaves the applications to come, gauge, at T0",
         "{high-lamp-reference}-{constant.atmosphere}", "pressure", LIMITS, HOLDS, guarded=FOUND),
 )
 # fmt: on
 WHY_LOW = (
-    "no precharge leaves the strokes to come: the lamp lights below the pressure of secondary braking, an application "
+    "no precharge leaves the applications to come: the lamp comes on below the pressure of secondary braking, an application "
     "takes more than the accumulators give, or a temperature or pressure is outside the formulas (-40 to 110 °C, 18 MPa)"
 )
 WHY_HIGH = (
-    "no highest precharge can be had: the strokes to come don't fit into the accumulators, or a temperature or "
+    "no highest precharge can be had: the applications to come do not fit into the accumulators, or a temperature or "
     "pressure is outside the formulas (0 to 110 °C, 18 MPa)"
 )
 
@@ -94,7 +94,7 @@ def accumulator_age(context: Context, check: Check, place: Place) -> Found:
     """The age at which the maker has it exchanged."""
     item = accumulator_of(context, place.id)
     context.workings.scope(place.id).datum(
-        "most-age", "age most", "age at which it is exchanged", item.most_age, "age", key="[[accumulators]] most_age"
+        "most-age", "age most", "age at which it is replaced", item.most_age, "age", key="[[accumulators]] most_age"
     )
     return Found({"service_high": f"{place.id}.most-age"})
 

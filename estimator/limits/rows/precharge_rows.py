@@ -13,7 +13,7 @@ from estimator.limits.rows.methods import Context
 from estimator.limits.rows.secondary_rows import STROKES, stroke_rows
 from estimator.limits.rows.usable_rows import exponent_row
 
-NEEDS = "-40 to 110 °C, below p0 empty; real nitrogen needs at most 2.7 % more"
+NEEDS = "-40 to 110 °C, below p0 empty; real nitrogen needs at most 2.7% more"
 BLADDERS = "bladders and diaphragms; a piston has no such limit"
 
 # fmt: off
@@ -28,17 +28,17 @@ LOW = (
         "POWER({cut-out-least-abs}/{lamp-most-abs},1/{n-before})", "1", "span-2000"),
     Row("x-stored", "x stored", "how far a gas expands from the least cut-out to p secondary, fast",
         "POWER({cut-out-least-abs}/{secondary-abs},1/{n-stored})", "1", "span-2000"),
-    Row("to-come", "V to come", "fluid of the strokes to come", f"{{{STROKES}}}*{{application}}", "volume", "un-r13"),
+    Row("to-come", "V to come", "fluid of the applications to come", f"{{{STROKES}}}*{{application}}", "volume", "un-r13"),
     Row("low-braked", "p0 braked",
-        "lowest precharge, cold, that leaves the strokes to come at the lamp setting, braked down quickly, absolute",
+        "lowest precharge, cold, that leaves the applications to come at the lamp setting, braked down quickly, absolute",
         "{to-come}*{cut-out-most-abs}/({volume}*({x-secondary}-{x-lamp}))", "pressure", "un-r13 span-2000", NEEDS),
     Row("low-leaked", "p0 leaked",
-        "lowest precharge, cold, that leaves the strokes to come at the lamp setting, leaked down slowly, absolute",
+        "lowest precharge, cold, that leaves the applications to come at the lamp setting, leaked down slowly, absolute",
         "{to-come}*{lamp-least-abs}/({volume}*({x-settled}-1))", "pressure", "un-r13 span-2000", NEEDS),
     Row("low-before", "p0 before",
-        "lowest precharge, cold, that gives as many strokes from cut-out to the lamp, braked down quickly, absolute",
+        "lowest precharge, cold, that gives as many applications from cut-out to the lamp, braked down quickly, absolute",
         "{to-come}*{cut-out-least-abs}/({volume}*({x-before}-1))", "pressure", "trade span-2000",
-        "as many strokes before the lamp as after it: ours, no source"),
+        "as many applications before the lamp as after it: ours, no source"),
     Row("empty-braked", "p0 empty braked",
         "precharge, cold, above which the fluid runs out before p secondary, absolute",
         "{constant.emptying}*{cut-out-most-abs}/({x-secondary}-1+{constant.emptying})", "pressure", "span-2000"),
@@ -47,10 +47,11 @@ LOW = (
         "pressure", "un-r13 span-2000", guarded="low-braked low-leaked low-before"),
     Row("room-cut-out", "V room cut-out", "fluid that the accumulators hold for certain at cut-out with that precharge",
         "{constant.emptying}*{volume}*(1-{low-found}/{cut-out-most-abs})", "volume", "span-2000"),
+    Row("gas-cut-out", "V gas cut-out", "gas volume at cut-out with that precharge",
+        "{volume}*{low-found}/{cut-out-most-abs}", "volume", "span-2000"),
     Row("left-braked", "V left braked", "fluid left at the lamp with that precharge, braked down quickly",
-        "MIN({volume}*{low-found}/{cut-out-most-abs}*({x-secondary}-1),{room-cut-out})"
-        "-MIN({volume}*{low-found}/{cut-out-most-abs}*({x-lamp}-1),{room-cut-out})", "volume", "span-2000",
-        guarded="low-found x-secondary x-lamp"),
+        "MIN({gas-cut-out}*({x-secondary}-1),{room-cut-out})-MIN({gas-cut-out}*({x-lamp}-1),{room-cut-out})",
+        "volume", "span-2000", guarded="gas-cut-out x-secondary x-lamp"),
     Row("left-leaked", "V left leaked", "fluid left at the lamp with that precharge, leaked down slowly",
         "MIN({volume}*{low-found}/{lamp-least-abs}*({x-settled}-1),"
         "{constant.emptying}*{volume}*(1-{low-found}/{lamp-least-abs}))", "volume", "span-2000",
@@ -59,14 +60,14 @@ LOW = (
         "MIN({volume}*{low-found}/{cut-out-least-abs}*({x-before}-1),"
         "{constant.emptying}*{volume}*(1-{low-found}/{cut-out-least-abs}))", "volume", "span-2000",
         guarded="low-found x-before"),
-    Row("strokes-share", "V share", "the least of those, as a share of that of the strokes to come",
+    Row("strokes-share", "V share", "the least of those, as a share of that of the applications to come",
         "MIN({left-braked},{left-leaked},{given-before})/{to-come}", "1", guarded="left-braked left-leaked given-before"),
     Row("lowest", "p0 lowest",
-        "lowest precharge at the coldest that gives the strokes before and after the lamp, absolute; not known where none",
+        "lowest precharge at the coldest that gives the applications before and after the lamp, absolute; not known where none",
         'IF(ROUND({strokes-share},9)>=1,{low-found},"not known")',
         "pressure", "un-r13 span-2000", "-40 to 110 °C", guarded="low-found strokes-share"),
     Row("low-stored", "p0 stored",
-        "precharge, cold, with which the store gives the strokes asked for from cut-out, absolute: a yardstick",
+        "precharge, cold, with which the store gives the applications required from cut-out, absolute: a reference value",
         "{yardsticks:strokes-stored}*{application}*{cut-out-least-abs}/({volume}*({x-stored}-1))",
         "pressure", "un-r13h span-2000", status="computed; $stored_status"),
 )
@@ -74,7 +75,7 @@ SERVICE_LOW = (
     Row("low-ratio", "p0 ratio low", "precharge below which cut-out crushes the bladder, absolute",
         "{cut-out-abs}/{$ratio}", "pressure", "accumulator-maker-ratios", BLADDERS),
     Row("low-counted", "p0 stored counted",
-        "that of the stored strokes where a precharge gives them, else 0: a yardstick never decides alone",
+        "that of the stored applications where a precharge gives them, else 0: a reference value never decides alone",
         "IF(COUNT({low-stored},{empty-braked})<COUNTA({low-stored},{empty-braked}),0,"
         "IF({low-stored}<={empty-braked},{low-stored},0))", "pressure", "un-r13h span-2000", plain=True),
     Row("low", "p0 service low", "lowest precharge for service at the coldest: the greatest of those, absolute",
@@ -86,7 +87,7 @@ HIGH = (
         "precharge, hot, above which the bladder strikes the port at cut-in, absolute",
         "{cut-in-abs}/{$ratio}", "pressure", "accumulator-maker-ratios", BLADDERS),
     Row("high-lamp", "p0 highest",
-        "precharge, hot, above which the lamp lights with fewer strokes left: p lamp (1 - share held), absolute",
+        "precharge, hot, above which the lamp comes on with fewer applications left: p lamp (1 - share held), absolute",
         'IF({held-share}<1,{lamp-least-abs}*(1-{held-share}),"not known")',
         "pressure", "un-r13 span-2000", "0 to 110 °C, to 2,400 psi", guarded="held-share"),
     Row("high", "p0 service high",

@@ -20,7 +20,7 @@ FEEDS_NONE = (
 )
 WITH_OTHERS = (
     Row("secondary", "p secondary gauge",
-        "lowest pressure for secondary braking, gauge: by this system with the other lost; where it can't, by both",
+        "lowest pressure for secondary braking, gauge: by this system with the other lost; where it cannot, by both",
         f"IF(ISNUMBER({{$alone}}),IF({{$alone}}<{{cut-out}},{{$alone}},{{{TOGETHER}}}),{{{TOGETHER}}})",
         "pressure", "derivation un-r13h", AT_TEST_FORCE, plain=True, without=TOGETHER),
 )
@@ -68,8 +68,8 @@ def stroke_rows(context: Context) -> None:
     """How many strokes the yardsticks ask for: after the lamp has lit, and from cut-out."""
     rows = context.workings.scope(YARDSTICKS)
     for fact_id, name, source, title in (
-        ("warning-strokes", "strokes-to-come", "un-r13", "strokes still to come when the lamp lights"),
-        ("reserve-strokes", "strokes-stored", "un-r13h", "strokes that the stored volume must give from cut-out"),
+        ("warning-strokes", "strokes-to-come", "un-r13", "applications still to come when the lamp comes on"),
+        ("reserve-strokes", "strokes-stored", "un-r13h", "applications that the stored volume must give from cut-out"),
     ):
         printed, fact = published(context, fact_id, fact_id.replace("-", " "), "count"), context.record.fact(fact_id)
         rows.add(

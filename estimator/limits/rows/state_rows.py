@@ -40,7 +40,7 @@ PASSED = (
         "pressure", "derivation", "rising pressure", guarded="$pressure close"),
 )
 KEPT = (
-    Row("kept-work", "share kept", "share of their full force that the pistons behind the valve don't give at cut-in",
+    Row("kept-work", "share kept", "share of their full force that the pistons behind the valve do not give at cut-in",
         "1-{passed-work}/{work}", "%", "derivation"),
 )
 FORCE = (
@@ -54,7 +54,7 @@ PEDAL_FORCE = (
 # Without a working valve the split of the forces is fixed, and the rear locks first above a deceleration.
 REAR_ABOVE = (
     Row("rear-above", "a rear first",
-        "deceleration above which the rear locks first, pedal circuit left out: g (1 - front share - rear/all)/k",
+        "deceleration above which the rear locks first, without the pedal circuit: g (1 - front share - rear/all)/k",
         "{constant.gravity}*(1-{body:front-share}-{free-rear}/{open})/{braking:ratio}", "acceleration", "un-r13h",
         "forces in proportion to one pressure; below 0 the rear locks first even on ice"),
 )
@@ -88,7 +88,7 @@ def _state(context: Context, state: State) -> None:
     if systems:
         if behind:
             closing_rows(rows, state)
-        _needed(rows, behind, asked, "", "the deceleration asked for")
+        _needed(rows, behind, asked, "", "the deceleration required")
         if state.name == "everything":
             _needed(rows, behind, secondary, "-secondary", "secondary braking")
         _forces(rows, behind, "needed", "", "at the pressure needed")

@@ -43,12 +43,12 @@ ROAD = (
     Row("road", "a road", "deceleration on the test road: the least of those and of both axles locked",
         "MIN({brakes},{front-locked},{rear-locked},{constant.gravity}*{$mu})", "acceleration", "un-r13h",
         guarded="brakes front-locked rear-locked"),
-    Row("spare", "a to spare", "that deceleration less the one asked for; below 0 it isn't met ($asked_binds)",
+    Row("spare", "a to spare", "that deceleration less the one required; below 0 it is not met ($asked_binds)",
         "{road}-{$asked}", "acceleration", "derivation"),
     Row("stop", "S", "stopping distance from the test speed, brakes fully on at once: v²/(2 a)",
         "{$speed}*{$speed}/({constant.two}*{road})", "distance", "derivation",
         "on the flat, without reaction and build-up"),
-    Row("stop-spare", "S to spare", "distance allowed less that one; below 0 it isn't met ($distance_binds)",
+    Row("stop-spare", "S to spare", "distance allowed less that one; below 0 it is not met ($distance_binds)",
         "{$distance}-{stop}", "distance", "cfr-571-135"),
 )
 # fmt: on

@@ -12,10 +12,10 @@ from estimator.limits.rows.system_rows import accumulators_of, system_rows
 from estimator.limits.working import Scope
 
 FITTED = (
-    "0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: 6.4 % below to 0.7 % above real nitrogen; -40 to 0 °C: "
-    "13.9 % below to 0.7 % above"
+    "0 to 110 °C, 1,100 to 2,400 psi, precharge 300 to 1,400 psi: 6.4% below to 0.7% above real nitrogen; -40 to 0 °C: "
+    "13.9% below to 0.7% above"
 )
-LOST = "nothing when the precharge is lost (two atmospheres or less) or isn't below cut-out"
+LOST = "nothing when the precharge is lost (two atmospheres or less) or is not below cut-out"
 
 # fmt: off
 EXPONENT = (
@@ -51,7 +51,7 @@ SLOW = (
 SLOW_ALL = (
     Row("slow-$lower", "ΔV slow $words", "fluid from cut-out to $words, slow and cold, all accumulators",
         "$all", "volume", "span-2000",
-        "0 to 110 °C, 1,100 to 2,400 psi: 0.0 to 6.4 % above real nitrogen; -40 to 0 °C: 3.1 % below to 13.0 % above"),
+        "0 to 110 °C, 1,100 to 2,400 psi: 0.0 to 6.4% above real nitrogen; -40 to 0 °C: 3.1% below to 13.0% above"),
 )
 COUNT = (
     Row("count-$lower", "count to $words", "applications from cut-out to $words, fast and cold, whole ones",
@@ -93,7 +93,7 @@ def slow_rows(context: Context, system_id: str, lower: str, words: str) -> None:
             rows,
             f"slow-less-{lower}",
             f"slow less {words}",
-            "share that real nitrogen takes off it: 1.5 % for each 10 MPa of the mean pressure above the precharge",
+            "share that real nitrogen takes off it: 1.5% for each 10 MPa of the mean pressure above the precharge",
             (f"{system_id}:{lower}-abs", f"{system_id}:cut-out-abs", "cold"),
         )
         rows.add(SLOW, system=system_id, lower=lower, words=words)

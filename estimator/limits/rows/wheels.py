@@ -11,7 +11,7 @@ from estimator.places import Place, axle_of
 
 # fmt: off
 PAD = (
-    Row("danger", "pad least", "thinnest lining to drive with: the greater of both rules", "MAX({$rivets},{$mot})",
+    Row("danger", "pad least", "thinnest lining for driving: the greater of both rules", "MAX({$rivets},{$mot})",
         "length", "uk-mot cfr-570", "lining alone, at the thinnest", "read"),
 )
 # fmt: on

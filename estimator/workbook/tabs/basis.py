@@ -8,7 +8,6 @@ from typing import Any
 
 from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
-from estimator.limits.judging.measured_again import least_step
 from estimator.limits.judging.verdict_words import LOOK_WORDS, PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.pricing.decisions import AGREED, Call, Inclusion
@@ -151,7 +150,7 @@ def basis(appraisal: Appraisal) -> Tab:
                         "least step, in this unit",
                         "factor",
                         unit=lambda row: row.label,
-                        value=lambda row: least_step(row.label),
+                        value=lambda row: UNITS[row.label].step,
                     ),
                 ],
                 [_UnitRow(name) for name in UNITS],

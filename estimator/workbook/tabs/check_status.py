@@ -24,6 +24,7 @@ from estimator.limits.judging.verdict_words import (
 )
 from estimator.limits.judging.visual_checks import Looked
 from estimator.records import kind_of
+from estimator.records.fields import UNKNOWN_FAMILY
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.form_rows import form_pages, numbers_of
 from estimator.workbook.tabs.phase_columns import blank_formula, drive_name
@@ -39,8 +40,10 @@ def looked_block(appraisal: Appraisal) -> Block:
         def formula(item: Looked) -> str:
             if item.row.check.kind == "look":
                 return f"=IFERROR(INDEX({{word:label}},MATCH({box},{{word:label}},0)),{{blank_{phase}}})"
-            found = f'IF({box}={{setting.family.value}},"{NO_FAULT}","{FAULT}")'
-            return f'=IF({box}="",{{blank_{phase}}},{found if item.row.check.kind == "family" else _quoted(RECORDED)})'
+            if item.row.check.kind == "family":
+                none = f'OR({box}="",{{setting.family.value}}="{UNKNOWN_FAMILY}")'
+                return f'=IF({none},{{blank_{phase}}},IF({box}={{setting.family.value}},"{NO_FAULT}","{FAULT}"))'
+            return f'=IF({box}="",{{blank_{phase}}},"{RECORDED}")'
 
         return Column(f"verdict_{phase}", f"{phase}: verdict", "words", formula, value=lambda item: item.verdict(phase))
 
@@ -63,10 +66,6 @@ def looked_block(appraisal: Appraisal) -> Block:
         ],
         appraisal.looked,
     )
-
-
-def _quoted(word: str) -> str:
-    return f'"{word}"'
 
 
 def _one_of(cell: str, words: tuple[str, ...]) -> str:

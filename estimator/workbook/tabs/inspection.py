@@ -26,6 +26,7 @@ from estimator.workbook.tabs.common import (
     words_box,
 )
 from estimator.workbook.tabs.form_rows import TABS, FormBand, FormPage, FormRow, form_pages
+from estimator.workbook.tabs.how_read import how_read_form
 from estimator.workbook.tabs.measured_again import again_form
 from estimator.workbook.tabs.reading_boxes import believed, reading_box
 from estimator.workbook.tabs.said_limits import fixed, limit_words
@@ -63,6 +64,7 @@ def _tab(appraisal: Appraisal, phase: str) -> Tab:
             f"more-{page.number}", [words(1, f"Before work, {page.stage.title.lower()}: where it was read", "b105")], 20
         )
         writer.bands(below, page)
+    how_read_form(appraisal, below, phase)
     if phase == "after":
         again_form(appraisal, below)
     return Tab(
@@ -172,7 +174,7 @@ class _Pages:
             if limits:
                 said = "\n".join(limit_words(judged, {"work": "service", "drive": "danger"}[name]) for name in limits)
                 yield live(column, "&CHAR(10)&".join(f"{{said.{check.ref}.{name}}}" for name in limits), said, "limit")
-            yield words(column + 2, _unit(judged.unit), "unit")
+            yield words(column + 2, judged.said_unit.strip(), "unit")
             box = replace(box, believed=believed(judged, box))
         elif check.check.kind == "look":
             yield words(column, "\n".join(LOOK_WORDS[:2]), "limit")
@@ -301,10 +303,6 @@ class _Pages:
 
     def _day(self) -> int:
         return next(visit.day for visit in self.appraisal.visits if visit.ref == self.phase)
-
-
-def _unit(unit: str) -> str:
-    return {"a": "years", "count": "", "1": ""}.get(unit, unit)
 
 
 def _gauge_title(item: UsualGauge, others: Sequence[UsualGauge]) -> str:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.boxes.keys import CheckRef
-from estimator.limits.judging.judging import Judged, all_in_date
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.stated import BLEED_DOWN, FIRST_CHARGE, LOG
 from estimator.limits.judging.verdict_words import (
     AGAIN,
     CLOSE,
@@ -89,7 +89,6 @@ class PhaseColumns:
     held: frozenset[str]
     usual: Mapping[str, str]
     by_label: Mapping[str, str]
-    by_ref: Mapping[CheckRef, Judged]
 
     @classmethod
     def of(cls, appraisal: Appraisal, phase: str) -> PhaseColumns:
@@ -102,7 +101,7 @@ class PhaseColumns:
         }
         usual = {str(row.ref): item.ref for item in appraisal.shared_gauges for row in item.rows}
         by_label = {row.label: ref for ref, row in rows.items()}
-        return cls(phase, frozenset(held), usual, by_label, {item.ref: item for item in appraisal.judged})
+        return cls(phase, frozenset(held), usual, by_label)
 
     def columns(self) -> list[Column]:
         return [
@@ -151,11 +150,6 @@ class PhaseColumns:
             own = "{reading@gauge_PHASE}"
             return f'=IFERROR(MATCH(IF({own}="",{{usual.{self.usual[item.ref]}.PHASE}},{own}),{{gauge:label}},0),0)'
 
-        def gauge_u(item: Judged) -> str | None:
-            fits = "INDEX({gauge:kind},{gauge_at_PHASE})={quantity}"
-            u = f'IF({fits},INDEX({{gauge:u_si}},{{gauge_at_PHASE}}),"")'
-            return f'=IF({{gauge_at_PHASE}}=0,"",{u})' if item.ref in self.usual else None
-
         def derived(which: int) -> Formula:
             def formula(item: Judged) -> str | None:
                 label = item.derived.labels(self.phase)[which]
@@ -176,11 +170,58 @@ class PhaseColumns:
         return [
             self._column("si", "reading, SI", "factor", lambda _: reading, unit=in_si),
             self._column("gauge_at", "row of the gauge", "whole", gauge_at),
-            self._column("gauge_u", "u of the gauge, SI", "factor", gauge_u, unit=in_si),
+            *self._stated(),
             self._column("judged", "judged, SI", "factor", derived(0), unit=in_si),
             self._column("blank", "if empty", "words", lambda _: blank_formula(self.phase, NOT_MEASURED, COULD_NOT)),
             self._column("u_any", "U of what is judged, SI", "factor", derived(1), unit=in_si),
             self._column("u_shown", f"U, {_SHOWN}", "number-3", uncertain),
+        ]
+
+    def _stated(self) -> list[Column]:
+        """The uncertainty of its gauge; of a reading that can be made in several ways, what its way adds and what is stated."""
+
+        def gauge_u(item: Judged) -> str | None:
+            fits = "INDEX({gauge:kind},{gauge_at_PHASE})={quantity}"
+            u = f'IF({fits},INDEX({{gauge:u_si}},{{gauge_at_PHASE}}),"")'
+            return f'=IF({{gauge_at_PHASE}}=0,"",{u})' if item.ref in self.usual else None
+
+        def alone(item: Judged) -> str | None:
+            return gauge_u(item) if item.row.check.read_by else None
+
+        def with_way(item: Judged) -> str | None:
+            if not item.row.check.read_by:
+                return gauge_u(item)
+            both = "{u_alone_PHASE}*{u_alone_PHASE}+{method_u_PHASE}*{method_u_PHASE}"
+            return f'=IF(ISNUMBER({{u_alone_PHASE}}),MAX(SQRT({both}),{{stated_u_PHASE}}),"")'
+
+        def told(name: str, heading: str, look: str, formula: str) -> Column:
+            unit = in_si if look == "factor" else ""
+            return self._column(
+                name,
+                heading,
+                look,
+                lambda item: formula if item.row.check.read_by else None,
+                lambda item: getattr(item.phases[self.phase].said, name.removeprefix("stated_")),
+                unit,
+            )
+
+        how, typed = "{stated@how_PHASE}", "{stated@u_PHASE}"
+        share = "({constant.bleed-share.value}*{si_PHASE})"
+        bleed = f"SQRT({{constant.bleed-u.value}}*{{constant.bleed-u.value}}+{share}*{share})"
+        first = f'IF({how}="{FIRST_CHARGE}",{{constant.first-charge-u.value}},0)'
+        by_hand = f'OR({how}="{BLEED_DOWN}",AND({how}="{LOG}",{{stated_u_PHASE}}=0))'
+        return [
+            self._column("u_alone", "u of the gauge, SI", "factor", alone, unit=in_si),
+            told("stated_u", "u stated, SI", "factor", f"=IF(ISNUMBER({typed}),{typed}*{{factor}},0)"),
+            told("by_hand", "counts as a bleed-down by hand (1)", "whole", f"=IF({by_hand},1,0)"),
+            told("bleed_u", "u of a bleed-down by hand, SI", "factor", f"=IFERROR({bleed},0)"),
+            told(
+                "method_u",
+                "u of the way of reading, SI",
+                "factor",
+                f"=IF({{by_hand_PHASE}}=1,{{bleed_u_PHASE}},{first})",
+            ),
+            self._column("gauge_u", "u of the reading, SI", "factor", with_way, unit=in_si),
         ]
 
     @staticmethod
@@ -352,9 +393,6 @@ class PhaseColumns:
             self._column("drive_none", "to drive, if no limit", "words", otherwise),
         ]
 
-    def _all_in_date(self, item: Judged) -> Value:
-        return all_in_date(self.by_ref, item, self.phase)
-
     def _unread(self, item: Judged) -> str:
         both = f"{self._judged(item)},{{u_shown_PHASE}}"
         return f"COUNT({both})<COUNTA({both})"
@@ -412,5 +450,5 @@ class PhaseColumns:
 
         return [
             self._column("in_date", "gauge in calibration (1)", "whole", in_date),
-            self._column("all_in_date", "and those it rests on (1)", "whole", all_in_date, self._all_in_date),
+            self._column("all_in_date", "and those it rests on (1)", "whole", all_in_date),
         ]

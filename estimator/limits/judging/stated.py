@@ -1,0 +1,46 @@
+"""The standard uncertainty of a reading: that of its gauge, of the way it was made, and what is stated of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from estimator.boxes.entries import Number, StatedBoxes
+from estimator.limits.constants import BLEED_SHARE, BLEED_U_PA, FIRST_CHARGE_U_PA
+from estimator.limits.working import Si
+
+BLEED_DOWN, FIRST_CHARGE, LOG = "bleed-down", "first charge", "log"
+
+
+@dataclass(frozen=True)
+class Stated:
+    """What is stated of a reading, in SI: how it was made, its uncertainty, and what the way of reading adds."""
+
+    how: str = ""
+    typed_u: Number = ""
+    u: float = 0.0
+    by_hand: int = 0
+    bleed_u: float = 0.0
+    method_u: float = 0.0
+
+    def with_gauge(self, gauge_u: float) -> float:
+        """Return the standard uncertainty of the reading: never less than what its gauge and the way of reading give.
+
+        >>> [told.with_gauge(4.0) for told in (Stated("bleed-down", method_u=3.0), Stated("log", u=9.0), Stated("log", u=1.0))]
+        [5.0, 9.0, 4.0]
+        """
+        return max(math.sqrt(gauge_u * gauge_u + self.method_u * self.method_u), self.u)
+
+
+def stated(boxes: StatedBoxes, phase: str, si: Si, factor: float) -> Stated:
+    """Return what is stated of the reading of a phase; `factor` leads from the unit of its box to SI.
+
+    A log without an uncertainty counts as a bleed-down by hand.
+    """
+    how, number = boxes.of(phase)
+    way, u = how.casefold(), number * factor if isinstance(number, float) else 0.0
+    share = 0.0 if isinstance(si, str) else BLEED_SHARE * si
+    bleed_u = 0.0 if isinstance(si, str) else math.sqrt(BLEED_U_PA * BLEED_U_PA + share * share)
+    by_hand = way == BLEED_DOWN or (way == LOG and u == 0)
+    first_charge_u = FIRST_CHARGE_U_PA if way == FIRST_CHARGE else 0.0
+    return Stated(how, number, u, int(by_hand), bleed_u, bleed_u if by_hand else first_charge_u)

@@ -1,0 +1,1 @@
+"""Figures from recorded gauges: precharge, leak, cut-in, cut-out, hold and applications, each with its uncertainty."""

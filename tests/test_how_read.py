@@ -1,0 +1,118 @@
+"""The way a reading was made and its stated uncertainty: what they make of a verdict, in Python as in the sheet."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from random import Random
+
+import pytest
+from agreement import disagreements, drafted, typed_over
+from boxes_by_key import appraise_boxes, first_boxes
+from engines import Ironcalc
+from strategies import WholeJob, demo_record, entries_of
+
+from estimator.boxes.entries import Entries
+from estimator.facts.checks import checks
+from estimator.limits.judging.stated import BLEED_DOWN, FIRST_CHARGE, LOG
+from estimator.quantities import PSI
+from estimator.readback.earlier_readings import next_round, taken_out
+
+RECORD = demo_record("job.toml")
+REF = "precharge.accumulator-1"
+GAUGE_U = math.hypot(30.0, 5.0) / math.sqrt(3)  # gauge A: class 1 of 3,000 psi, steps of 10
+
+
+def appraised(value=900.0, how="", u="", phase="before", **more):
+    """The demo's car with one precharge at 20 °C, gauge A."""
+    boxes = first_boxes(RECORD) | {
+        f"reading.{REF}.{phase}": value,
+        f"reading.{REF}.gauge_{phase}": "pressure-3000-a",
+        f"reading.gas-temperature.accumulator-1.{phase}": 20.0,
+        f"stated.{REF}.how_{phase}": how,
+        f"stated.{REF}.u_{phase}": u,
+        **more,
+    }
+    return appraise_boxes(RECORD, {key: boxes[key] for key in boxes if boxes[key] != ""})
+
+
+def found(**what):
+    item = next(item for item in appraised(**what).judged if item.ref == REF)
+    return item.phases[what.get("phase", "before")]
+
+
+def by_hand(psi):
+    return math.sqrt(GAUGE_U**2 + 20**2 + (0.03 * psi) ** 2)
+
+
+@pytest.mark.parametrize("phase", ["before", "after"])
+@pytest.mark.parametrize(
+    ("how", "u", "expected"),
+    [
+        ("", "", GAUGE_U),
+        ("gas valve", "", GAUGE_U),
+        ("gas valve", 27.2, 27.2),
+        ("log", 27.2, 27.2),
+        ("LOG", 27.2, 27.2),
+        ("log", 5.0, GAUGE_U),  # never less than the gauge's
+        ("log", "", by_hand(900)),  # no uncertainty: as by hand
+        ("log", "27 psi", by_hand(900)),  # words are no number
+        ("bleed-down", "", by_hand(900)),
+        ("bleed-down", 10.0, by_hand(900)),
+        ("bleed-down", 60.0, 60.0),
+        ("first charge", "", math.hypot(GAUGE_U, 40.0)),
+    ],
+)
+def test_uncertainty_is_the_greatest_of_gauge_and_way_and_what_is_stated(how, u, expected, phase):
+    assert found(how=how, u=u, phase=phase).gauge_u / PSI == pytest.approx(expected)
+
+
+def test_a_wider_uncertainty_makes_a_reading_too_close_to_call():
+    """741 psi is the least at 20 °C: 800 psi is within by 59 psi; 2u is 35 by gauge, 54 by this log, 74 by hand."""
+    assert found(value=800.0).service_word == "within limits"
+    assert found(value=800.0, how="log", u=27.2).service_word == "within limits"
+    assert found(value=800.0, how="bleed-down").service_word == "too close to limit"
+    assert found(value=800.0, how="log").service_word == "too close to limit"
+
+
+def test_a_stated_uncertainty_without_a_gauge_is_no_measurement():
+    boxes = {f"reading.{REF}.gauge_before": ""}
+    assert found(how="log", u=27.2, **boxes).gauge_u == ""
+
+
+def test_smaller_uncertainty_in_place_of_a_greater_is_a_reading_taken_out():
+    """What counted as too close keeps counting when only its uncertainty is written over."""
+    was = appraised(value=800.0, how="bleed-down")
+    now = Entries.from_boxes(appraised(value=800.0, how="log", u=18.0).entries.as_boxes())
+    assert [(item.check, item.counts_as) for item in taken_out(was, now)] == [(REF, "called")]
+    assert list(taken_out(was, was.entries)) == []
+
+
+def test_the_next_round_takes_the_way_along_with_its_reading():
+    more = {f"stated.{REF}.how_before": "bleed-down", f"stated.{REF}.u_before": 60.0, f"reading.{REF}.before": 700.0}
+    was = appraised(value=900.0, how="log", u=27.2, phase="after", **more)
+    begun, _, _ = next_round(was)
+    told = begun.stated[REF]
+    assert (begun.readings[REF].before, told.of("before"), told.of("after")) == (900.0, ("log", 27.2), ("", ""))
+
+
+def test_ways_are_those_that_formulas_know():
+    ways = {way for check in checks() for way in check.read_by}
+    assert {BLEED_DOWN, FIRST_CHARGE, LOG} < ways and ways - {BLEED_DOWN, FIRST_CHARGE, LOG} == {"gas valve", "gauge"}
+    assert all(check.measured and check.quantity == "pressure" for check in checks() if check.read_by)
+
+
+def test_the_sheet_finds_the_same_uncertainties(tmp_path: Path):
+    """Ways and uncertainties of every kind, junk too, worked out by another engine; then others typed over them."""
+    ways = zip((1, 1, 2, 2), ("before", "after") * 2, ("gas valve", "bleed-down", "first charge", "log"), strict=True)
+    more = {f"stated.precharge.accumulator-{number}.how_{phase}": way for number, phase, way in ways}
+    job = WholeJob(RECORD, entries_of(RECORD, "good twice", Random("ways")) | more, "good twice")
+    draft = drafted(job, tmp_path / "ways.xlsx")
+    book = Ironcalc(draft.path)
+    wrong = disagreements(draft, book.stored, book.values(), "ironcalc")
+    told = {item.phases[phase].said for item in draft.appraisal.judged for phase in ("before", "after")}
+    assert len({one.method_u for one in told}) == 4  # 0, by hand twice, first charge
+    other = WholeJob(RECORD, entries_of(RECORD, "junk", Random("others")), "junk")
+    typed = typed_over(draft, other, book)
+    wrong += disagreements(typed, None, book.values(), "ironcalc, typed into")
+    assert wrong == []
