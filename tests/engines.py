@@ -7,6 +7,7 @@ are handed on only when every canary was worked out and no poison is left. Pictu
 import math
 import os
 import posixpath
+import re
 import shutil
 import subprocess
 import zipfile
@@ -89,7 +90,8 @@ def _value_of(cell: etree._Element) -> Value:
         return None
     text = value.text or ""
     if kind in ("str", "e") or not text:  # XlsxWriter stores an empty text as an empty number
-        return text
+        # ECMA-376 part 1, 22.9.2.19: a character of a text may be escaped.
+        return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), text) if kind == "str" else text
     if kind == "b":
         return text == "1"
     if kind == "n":

@@ -121,12 +121,18 @@ def broken_rules(draft: Drafted, *others: Values) -> list[str]:
     """Every rule that the workbook breaks. `others`: what engines made of its formulas."""
     read = Read(draft, read_file(draft.path), Layout(draft.book), draft.cells)
     found = [f"{rule.__name__}: {line}" for rule in RULES for line in rule(read)]
-    return found + [line for values in others for line in broken_values(values)]
+    return found + [line for values in others for line in broken_values(draft, values)]
 
 
-def broken_values(values: Values) -> list[str]:
+def broken_values(draft: Drafted, values: Values) -> list[str]:
     """Formula cells that an engine works out to be an error."""
-    return [f"no_error_value: {line}" for line in _errors_in(values)]
+    typed = _typed(draft.cells)
+    return [f"no_error_value: {line}" for line in _errors_in(values) if line.rpartition(": ")[2] not in typed]
+
+
+def _typed(cells: Mapping[tuple[str, str], Cell]) -> frozenset[object]:
+    """What stands in boxes: a person may type what looks like an error, and formulas repeat it."""
+    return frozenset(cell.value for cell in cells.values() if cell.box is not None)
 
 
 # --- formulas ---------------------------------------------------------------------------------------------------------
@@ -340,9 +346,10 @@ def unit_of(cell: Cell, heading: str, beside: Cell | None) -> str:
 
 def no_error_value(read: Read) -> Iterator[str]:
     """No formula stores an error."""
+    errors = frozenset(ERRORS) - _typed(read.cells)
     for name, sheet in read.file.sheets.items():
         for address, cell in sheet.cells.items():
-            if cell.kind == "e" or (cell.formula is not None and cell.stored in ERRORS):
+            if cell.kind == "e" or (cell.formula is not None and cell.stored in errors):
                 yield f"{name}!{address}: {cell.stored}"
 
 

@@ -109,6 +109,10 @@ CASES: dict[str, engines.Value] = {
     'CHOOSE(2,"psi","kPa")': "kPa",
     'UPPER(LEFT("abc",1))&LOWER(MID("ABC",2,1))&RIGHT(TRIM(" abc "),1)': "Abc",
     "LEN(B1)": 8.0,
+    "FIXED(1057.6,0)": "1,058",
+    "FIXED(-0.125,2)": "-0.13",
+    'CHAR(65)&"b"': "Ab",
+    'HYPERLINK("#A1","row "&ROWS(A1:A3))': "row 3",
     "1/0": "#DIV/0!",
     'MATCH("absent",B1:B6,0)': "#N/A",
 }

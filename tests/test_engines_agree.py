@@ -34,7 +34,7 @@ def both_engines_agree(batch: int, folder: Path, by_libreoffice: bool) -> None:
         book = Ironcalc(draft.path)
         values = book.values()
         wrong += disagreements(draft, book.stored, values, "ironcalc")
-        wrong += broken_rules(draft, values) if number % 2 else broken_values(values)
+        wrong += broken_rules(draft, values) if number % 2 else broken_values(draft, values)
         drafts.append(draft)
         stored.append(book.stored)
         before = draft
@@ -42,14 +42,14 @@ def both_engines_agree(batch: int, folder: Path, by_libreoffice: bool) -> None:
             temper = TEMPERS[(TEMPERS.index(job.temper) + again) % len(TEMPERS)]
             other = typed_over(before, job.again(temper, number), book)
             values = book.values()
-            wrong += disagreements(other, None, values, "ironcalc, typed into") + broken_values(values)
+            wrong += disagreements(other, None, values, "ironcalc, typed into") + broken_values(other, values)
             wrong += unlike(draft, other)
             before = other
     assert not wrong, "\n".join(shortened(wrong))
     if by_libreoffice:
         found = recalculate_with_libreoffice([draft.path for draft in drafts])
         for draft, kept, values in zip(drafts, stored, found, strict=True):
-            wrong += disagreements(draft, kept, values, "LibreOffice") + broken_values(values)
+            wrong += disagreements(draft, kept, values, "LibreOffice") + broken_values(draft, values)
     assert not wrong, "\n".join(shortened(wrong))
     assert sum(len(values) for values in stored) > 2000 * VISITS_IN_BATCH
 

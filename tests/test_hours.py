@@ -58,7 +58,6 @@ def test_a_share_is_the_shapley_value(drawn):
         wanted = visit.share(name, chosen, basis)
         assert close(line.share_agreed, wanted)
         assert close(line.share_proposed, wanted), "nothing is asked for: what is proposed is what is agreed to"
-        assert close(line.share_p80, visit.share(name, chosen, "p80"))
 
 
 @few(max_examples=30)

@@ -76,7 +76,7 @@ def test_a_wider_uncertainty_makes_a_reading_too_close_to_call():
 
 
 def test_a_stated_uncertainty_without_a_gauge_is_no_measurement():
-    boxes = {f"reading.{REF}.gauge_before": ""}
+    boxes = {f"reading.{REF}.gauge_before": "", "usual.precharge.before": ""}
     assert found(how="log", u=27.2, **boxes).gauge_u == ""
 
 

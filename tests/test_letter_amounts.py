@@ -126,7 +126,7 @@ def test_the_letter_says_what_the_file_stores(name, tmp_path):
     assert page == letter_at(name)
     value = stored(path, book)
     for row in appraisal.sums:
-        if shown := value(f"sum.{row.ref}.proposed"):
+        if shown := value(f"total.{row.ref}.proposed"):
             assert amount(Decimal(repr(shown))) in text_of(page, "cost"), row.ref
     for line in appraisal.labor.lines:
         if line.proposed:

@@ -55,10 +55,6 @@ class Third:
         """The number that stands in a box of its check."""
         return number(self.boxes.value(phase))
 
-    def has_number(self, phase: str) -> int:
-        """Whether a number stands in a box of its check."""
-        return int(self.raw(phase) != "")
-
     @property
     def better(self) -> Si:
         return self.raw(self.phase)

@@ -41,8 +41,8 @@ def looked_block(appraisal: Appraisal) -> Block:
             if item.row.check.kind == "look":
                 return f"=IFERROR(INDEX({{word:label}},MATCH({box},{{word:label}},0)),{{blank_{phase}}})"
             if item.row.check.kind == "family":
-                none = f'OR({box}="",{{setting.family.value}}="{UNKNOWN_FAMILY}")'
-                return f'=IF({none},{{blank_{phase}}},IF({box}={{setting.family.value}},"{NO_FAULT}","{FAULT}"))'
+                found = f'IF({box}={{setting.family.value}},"{NO_FAULT}","{FAULT}")'
+                return f"=IF({{no_family_{phase}}}=1,{{blank_{phase}}},{found})"
             return f'=IF({box}="",{{blank_{phase}}},"{RECORDED}")'
 
         return Column(f"verdict_{phase}", f"{phase}: verdict", "words", formula, value=lambda item: item.verdict(phase))
@@ -55,6 +55,16 @@ def looked_block(appraisal: Appraisal) -> Block:
 
         return Column(f"blank_{phase}", f"{phase}: if empty", "words", formula, value=lambda item: item.blank(phase))
 
+    def no_family(phase: str) -> Column:
+        def formula(item: Looked) -> str | None:
+            none = f'OR({{reading@{phase}}}="",{{setting.family.value}}="{UNKNOWN_FAMILY}")'
+            return f"=IF({none},1,0)" if item.row.check.kind == "family" else None
+
+        def value(item: Looked) -> Value:
+            return "" if formula(item) is None else item.no_family(phase)
+
+        return Column(f"no_family_{phase}", f"{phase}: no family to compare (1)", "whole", formula, value=value)
+
     return block(
         "looked",
         "How each look was judged",
@@ -62,6 +72,7 @@ def looked_block(appraisal: Appraisal) -> Block:
             Column("label", "check", "label"),
             Column("kind", "kind", value=lambda item: item.row.check.kind),
             *map(blank, PHASES),
+            *map(no_family, PHASES),
             *map(verdict, PHASES),
         ],
         appraisal.looked,

@@ -206,7 +206,7 @@ def concern_block(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Bloc
                 )
                 for phase in PHASES
             ),
-            Column("limit", "do-not-drive limit", "words", '=IFERROR(INDEX({said:drive},{judged_at}),"")'),
+            Column("limit", "do-not-drive limit", "words", '=IFERROR(INDEX({said:drive},{judged_at})&"","")'),
         ],
         concerns(appraisal),
     )

@@ -44,7 +44,7 @@ def said_block(appraisal: Appraisal) -> Block:
             sides = _sides(item, pair)
             if not sides:
                 return None
-            digits = decimals(item.unit)
+            digits = "{judging@digits}"
             texts = {
                 side: f"FIXED({'ROUNDUP' if side == 'low' else 'ROUNDDOWN'}"
                 f"({{limit.{item.limits.ref}.{pair}_{side}_shown}},{digits}),{digits})"
