@@ -10,11 +10,12 @@ from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from boxes_by_key import appraise_boxes
 from car_strategies import demo_record
 from hours_oracle import SmallVisit, Triple
 
 from estimator.appraisal import Appraisal
+from estimator.appraise import drafted
+from estimator.boxes.entries import Entries
 from estimator.pricing.consent import STAGES
 from estimator.records import (
     ConsentRule,
@@ -40,7 +41,7 @@ NO_RULE = ConsentRule(in_force_from=DAY, source=INVENTED)
 
 def filled_in(record: JobRecord, boxes: Mapping[str, EntryValue]) -> Appraisal:
     """The record with these boxes filled in, by key."""
-    return appraise_boxes(record, boxes)
+    return drafted(record, Entries.from_boxes(boxes))
 
 
 def record_of(tables: Tables = NO_TABLES, rates: Mapping[str, Any] | None = None, **shop: object) -> JobRecord:

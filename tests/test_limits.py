@@ -14,6 +14,7 @@ import estimator.demo
 from estimator.errors import DomainError, InputError
 from estimator.hydraulics import applications, gas, leakage
 from estimator.hydraulics.accumulator import fast_usable_volume
+from estimator.letters.charts import yardsticks
 from estimator.limits.catalog.car_limits import limits_of_car
 from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.constants import HEATING_DOUBT, HOLD_TIME_S, LINEAR_COMPRESSION
@@ -21,7 +22,6 @@ from estimator.limits.row_table import CANNOT
 from estimator.limits.rows.fluid_limits import class_of
 from estimator.quantities import PSI, Quantity
 from estimator.records import CarLimit, JobRecord
-from estimator.workbook.compose import compose
 from tests.limit_cars import changed, demo, si, with_car, worked_out
 from tests.second_answers import circuits, lamp, nitrogen, strokes_left
 
@@ -530,10 +530,9 @@ def test_what_is_said_of_gas_below_freezing_and_of_heat_is_measured() -> None:
 
 
 @pytest.mark.parametrize(
-    ("year", "words"), [(1966, "not one of 1966"), (2004, "everything, binds cars from model year 2001")]
+    ("year", "words"), [(1966, "not one of 1966"), (2004, "; binds cars from model year 2001)")]
 )
-def test_the_summary_says_how_far_what_is_asked_for_binds_the_car(year: int, words: str) -> None:
+def test_the_letter_says_how_far_what_is_required_binds_the_car(year: int, words: str) -> None:
     record = changed(demo(), "car", None, year=year)
-    tab = compose(appraise_boxes(record, first_boxes(record))).tabs[0]
-    note = next(part.note for part in tab.blocks if part.name == "stopping")
+    note = " ".join(yardsticks(appraise_boxes(record, first_boxes(record))))
     assert words in note and ("reference value; binds" in note) == (year == 1966)

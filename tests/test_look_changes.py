@@ -14,7 +14,7 @@ from returned_workbooks import check, write
 from estimator.errors import Finding
 from estimator.readback.look_changes import same_reading
 
-TABS = ("Summary", "Inspection", "Limits", "Hours", "Parts", "Estimate", "Basis")
+TABS = ("Summary", "Inspection", "Limits", "Work", "Workings", "Estimate", "Basis")
 
 
 @pytest.fixture(scope="module")

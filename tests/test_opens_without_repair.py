@@ -112,7 +112,7 @@ def named_elsewhere(root: etree._Element) -> None:
 
 
 def test_the_validator_sees_what_is_planted(typed: Path, tmp_path: Path) -> None:
-    changes = {"Hours": misplaced, "Parts": of_no_kind, "Estimate": unknown, "Limits": lost_text}
+    changes = {"Workings": misplaced, "Work": of_no_kind, "Estimate": unknown, "Limits": lost_text}
     found = faults(with_markup(typed, tmp_path / "planted.xlsx", changes), FileFormat.OFFICE_2019)
     with zipfile.ZipFile(typed) as book:
         parts = sheet_parts(book)
@@ -123,12 +123,12 @@ def test_the_validator_sees_what_is_planted(typed: Path, tmp_path: Path) -> None
 @pytest.mark.parametrize(
     ("name", "change"),
     [
-        ("Hours", lost_text),
-        ("Hours", lost_style),
-        ("Hours", cells_swapped),
-        ("Hours", rows_swapped),
-        ("Hours", merged_over),
-        ("Hours", validated_twice),
+        ("Work", lost_text),
+        ("Work", lost_style),
+        ("Work", cells_swapped),
+        ("Work", rows_swapped),
+        ("Work", merged_over),
+        ("Work", validated_twice),
         ("xl/workbook.xml", named_elsewhere),
         ("xl/_rels/workbook.xml.rels", lambda root: root[0].set("Target", "worksheets/sheet99.xml")),
         ("[Content_Types].xml", lambda root: root.remove(root[0])),

@@ -1,6 +1,6 @@
 """Two hard recalculations in LibreOffice change no value: once, 3,117 cells of the mineral car came out as Err:522.
 
-That began at the row of the Hours tab that tells which lines are proposed, though no circle is there: programs take
+That began at the row of the job lines that tells which lines are proposed, though no circle is there: programs take
 whole columns of like formulas at once. Which order of formulas provokes it is not known.
 
 The packaged mineral car here; all stages of the demo under tests/long/.

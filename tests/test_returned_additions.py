@@ -44,7 +44,7 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_a_note_in_the_margin_is_kept_for_the_next_workbook(sound: Path, tmp_path: Path) -> None:
-    places = {("Inspection", "AA7"): to_value("ask T. Quill about the hose"), ("Hours", "ZZ900"): to_value(12.5)}
+    places = {("Inspection", "AA7"): to_value("ask T. Quill about the hose"), ("Workings", "ZZ900"): to_value(12.5)}
     checked = check(with_cells(sound, tmp_path / "a.xlsx", places))
     assert checked.state == "sound" and rules(checked, "note") == {"text-added": 2}
     notes = " ".join(added_texts(checked))
@@ -55,11 +55,11 @@ def test_a_note_in_the_margin_is_kept_for_the_next_workbook(sound: Path, tmp_pat
 def test_a_number_among_the_cells_of_a_block_is_no_note(sound: Path, tmp_path: Path) -> None:
     def type_between(engine: object) -> None:
         row = int(address_of(next(key for key in book_of().by_key if key.startswith("part.")))[1].lstrip("ABCDEFGH"))
-        engine.model.insert_rows(engine.tabs["Parts"], row + 2, 1)
+        engine.model.insert_rows(engine.tabs["Work"], row + 2, 1)
         column = address_of(
             next(key for key in book_of().by_key if key.startswith("part.") and key.endswith(".amount"))
         )
-        engine.type("Parts", re.sub(r"\d+", str(row + 2), column[1]), "1000")
+        engine.type("Work", re.sub(r"\d+", str(row + 2), column[1]), "1000")
 
     checked = check(edited_in_engine(sound, tmp_path / "a.xlsx", type_between))
     assert checked.state == "unsound"
@@ -88,12 +88,12 @@ def test_many_added_cells_are_said_together_and_all_kept(sound: Path, tmp_path: 
 
 
 def test_a_copied_tab_is_not_read_and_says_what_was_typed_into_it(sound: Path, tmp_path: Path) -> None:
-    box = next(cell.key for cell in book_of().boxes() if cell.key.startswith("part.") and cell.box.kind == "text")
+    box = next(cell.key for cell in book_of().boxes() if cell.key.startswith("change.") and cell.box.kind == "text")
 
     def copy(engine: object) -> None:
-        engine.model.duplicate_sheet(engine.tabs["Parts"])
+        engine.model.duplicate_sheet(engine.tabs["Work"])
         engine.refresh()
-        (name,) = [name for name in engine.tabs if name.startswith("Parts") and name != "Parts"]
+        (name,) = [name for name in engine.tabs if name.startswith("Work") and name != "Work"]
         engine.type(name, address_of(box)[1], "typed into the copy")
 
     checked = check(edited_in_engine(sound, tmp_path / "a.xlsx", copy))
@@ -126,7 +126,7 @@ def without_tab(path: Path, out: Path, tab: str) -> Path:
     return changed(path, out, changes)
 
 
-@pytest.mark.parametrize("tab", ["Basis", "Parts", "Journal"])
+@pytest.mark.parametrize("tab", ["Basis", "Work", "Journal"])
 def test_a_deleted_tab_is_one_finding(tab: str, sound: Path, tmp_path: Path) -> None:
     checked = check(without_tab(sound, tmp_path / "a.xlsx", tab))
     (finding,) = [item for item in checked.integrity if item.severity == "stop"]

@@ -42,19 +42,25 @@ def first_key(beginning: str, end: str = "") -> str:
     return next(key for key in KEYS if key.startswith(beginning) and key.endswith(end))
 
 
+def boxes_of_row(row: int) -> set[str]:
+    """The boxes of a row of the Inspection tab."""
+    layout = Layout(book_of())
+    return {cell.key for cell in KEYS.values() if cell.box and layout.address(cell.key)[:2] == ("Inspection", row)}
+
+
 CHECK_ROW, STEP_ROW = row_of(first_key("reading.cut-out")), row_of(first_key("shared."))
 MOVES: dict[str, Callable[[Engine], object]] = {
     "nothing, but opened and saved": lambda engine: None,
     "rows above all others": lambda engine: engine.model.insert_rows(engine.tabs["Inspection"], 1, 2),
     "a row among the checks": lambda engine: engine.model.insert_rows(engine.tabs["Inspection"], CHECK_ROW, 1),
-    "rows among the parts": lambda engine: engine.model.insert_rows(engine.tabs["Parts"], 12, 3),
-    "a row among the steps": lambda engine: engine.model.insert_rows(engine.tabs["Hours"], STEP_ROW + 3, 1),
+    "rows among the parts": lambda engine: engine.model.insert_rows(engine.tabs["Work"], 12, 3),
+    "a row among the steps": lambda engine: engine.model.insert_rows(engine.tabs["Workings"], STEP_ROW + 3, 1),
     "a row in the totals": lambda engine: engine.model.insert_rows(
         engine.tabs["Estimate"], row_of("total.tax.agreed"), 1
     ),
     "a column before all others": lambda engine: engine.model.insert_columns(engine.tabs["Inspection"], 1, 1),
-    "columns among the parts": lambda engine: engine.model.insert_columns(engine.tabs["Parts"], 5, 2),
-    "a column moved": lambda engine: engine.model.move_columns(engine.tabs["Parts"], 4, 1, 3),
+    "columns among the parts": lambda engine: engine.model.insert_columns(engine.tabs["Work"], 5, 2),
+    "a column moved": lambda engine: engine.model.move_columns(engine.tabs["Work"], 4, 1, 3),
     "a tab renamed": lambda engine: engine.model.rename_sheet(engine.tabs["Basis"], "The shop's own rates"),
     "a tab moved to the front": lambda engine: engine.model.move_sheet(engine.tabs["Basis"], 0),
 }
@@ -70,7 +76,8 @@ def test_what_only_moved_is_found(move: str, sound: Path, tmp_path: Path) -> Non
     assert bool(said) != (move in ("nothing, but opened and saved", "a tab moved to the front"))
 
 
-VERDICT, RATE = first_key("reading.cut-out", ".low"), "rate.standard.per_hour"
+NUMBER = next(key for key in KEYS if Layout(book_of()).address(key) == ("Inspection", CHECK_ROW, 1))
+VERDICT, RATE = first_key("verdict.cut-out"), "rate.standard.per_hour"
 RATE = RATE if RATE in KEYS else first_key("rate.", ".per_hour")
 
 
@@ -98,36 +105,40 @@ def test_what_was_altered_is_found_where_it_moved_to(
 
 
 def test_a_deleted_row_is_named_with_its_boxes(sound: Path, tmp_path: Path) -> None:
-    lost = sum(1 for cell in KEYS.values() if cell.box and cell.key.startswith(VERDICT.removesuffix("low")))
+    lost = boxes_of_row(CHECK_ROW)
     out = edited_in_engine(
         sound, tmp_path / "less.xlsx", lambda engine: engine.model.delete_rows(engine.tabs["Inspection"], CHECK_ROW, 1)
     )
     checked = check(out)
     (finding,) = [item for item in checked.integrity if item.rule == "cell-moved"]
-    label = KEYS[VERDICT.removesuffix("low") + "label"].value
-    assert finding.severity == "stop" and label in finding.what and f"{lost} entry boxes" in finding.what
-    assert checked.entries.counts["not_found"] == lost
+    assert (
+        finding.severity == "stop" and KEYS[NUMBER].value in finding.what and f"{len(lost)} entry boxes" in finding.what
+    )
+    assert checked.entries.counts["not_found"] == len(lost)
     assert rules(checked) == {"cell-moved": 1}, "what broke with the row is not listed again"
-    gone = {cell.key for cell in KEYS.values() if cell.key.startswith(VERDICT.removesuffix("low"))}
-    assert checked.entries.values == {key: value for key, value in READ.items() if key not in gone}
+    assert checked.entries.values == {key: value for key, value in READ.items() if key not in lost}
 
 
 def test_a_deleted_column_is_named_with_its_boxes(sound: Path, tmp_path: Path) -> None:
-    column = Layout(book_of()).placed["reading"].column_of["before"]
+    column = Layout(book_of()).address(first_key("reading.cut-out", ".before"))[2]
     out = edited_in_engine(
         sound, tmp_path / "less.xlsx", lambda engine: engine.model.delete_columns(engine.tabs["Inspection"], column, 1)
     )
     checked = check(out)
-    lost = [key for key in KEYS if key.startswith("reading.") and key.endswith(".before")]
-    assert set(lost) <= set(checked.entries.not_found)
-    assert any(item.rule == "cell-moved" and "before" in item.what for item in checked.integrity)
+    lost = {
+        cell.key
+        for cell in KEYS.values()
+        if cell.box and Layout(book_of()).address(cell.key)[::2] == ("Inspection", column)
+    }
+    assert len(lost) > 30 and lost <= set(checked.entries.not_found)
+    assert any(item.rule == "cell-moved" and "columns of" in item.what for item in checked.integrity)
     assert checked.state == "unsound"
 
 
 def test_the_first_row_of_a_block_deleted(sound: Path, tmp_path: Path) -> None:
     row = STEP_ROW
     checked = check(
-        edited_in_engine(sound, tmp_path / "less.xlsx", lambda e: e.model.delete_rows(e.tabs["Hours"], row, 2))
+        edited_in_engine(sound, tmp_path / "less.xlsx", lambda e: e.model.delete_rows(e.tabs["Workings"], row, 2))
     )
     assert checked.state == "unsound" and rules(checked) == {"cell-moved": 1}
     assert checked.entries.values == READ
@@ -162,7 +173,7 @@ def test_a_sorted_block_gives_its_entries_and_says_so(sound: Path, tmp_path: Pat
     place = Layout(book_of()).placed["part"]
     rows = list(place.row_of.values())
     order = dict(zip(rows, reversed(rows), strict=True))
-    checked = check(rearranged(sound, tmp_path / "sorted.xlsx", "Parts", order))
+    checked = check(rearranged(sound, tmp_path / "sorted.xlsx", "Workings", order))
     assert checked.entries.values == READ
     (finding,) = [item for item in checked.integrity if item.severity == "stop"]
     assert finding.rule == "cell-moved" and "were sorted" in finding.what and "formulas not checked" in finding.what
@@ -171,15 +182,15 @@ def test_a_sorted_block_gives_its_entries_and_says_so(sound: Path, tmp_path: Pat
 
 def test_a_sorted_block_hides_no_value_typed_over_a_formula(sound: Path, tmp_path: Path) -> None:
     rows = list(Layout(book_of()).placed["part"].row_of.values())
-    over = first_key("part.", ".amount")
+    over = first_key("part.", ".tax")
     altered = with_cells(sound, tmp_path / "altered.xlsx", {address_of(over): to_value(0.01)})
     order = dict(zip(rows, reversed(rows), strict=True))
-    checked = check(rearranged(altered, tmp_path / "sorted.xlsx", "Parts", order))
+    checked = check(rearranged(altered, tmp_path / "sorted.xlsx", "Workings", order))
     assert {item.key for item in checked.integrity if item.rule == "formula-replaced"} == {over}
 
 
 def test_a_doubled_reference_is_refused_on_both_rows(sound: Path, tmp_path: Path) -> None:
-    row, height = row_of(VERDICT), 2  # the check, and the line below that says how it is made
+    row, height = row_of(VERDICT), 1
     empty = edited_in_engine(
         sound, tmp_path / "a.xlsx", lambda engine: engine.model.insert_rows(engine.tabs["Inspection"], row + height, 1)
     )
@@ -197,9 +208,9 @@ def test_a_doubled_reference_is_refused_on_both_rows(sound: Path, tmp_path: Path
         return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
 
     checked = check(changed(empty, tmp_path / "b.xlsx", {parts_of_tabs(empty)["Inspection"]: copy_in}))
-    mine = VERDICT.removesuffix("low")
-    typed = {key for key, value in READ.items() if key.startswith(mine) and value != ""}
-    assert not {key for key in checked.entries.values if key.startswith(mine)}
+    mine = boxes_of_row(row)
+    typed = {key for key, value in READ.items() if key in mine and value != ""}
+    assert not mine & checked.entries.values.keys()
     assert {item.key for item in checked.integrity if item.rule == "entry-not-understood"} == typed and typed
     twice = [item for item in checked.integrity if item.rule == "cell-moved" and item.severity == "stop"]
     assert [f"A{row}, A{row + height}" in item.what for item in twice] == [True]
@@ -213,9 +224,9 @@ def test_a_tab_pasted_as_values_is_one_finding(sound: Path, tmp_path: Path) -> N
             formula.getparent().remove(formula)
         return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
 
-    checked = check(changed(sound, tmp_path / "values.xlsx", {parts_of_tabs(sound)["Parts"]: as_values}))
+    checked = check(changed(sound, tmp_path / "values.xlsx", {parts_of_tabs(sound)["Workings"]: as_values}))
     (finding,) = [item for item in checked.integrity if item.severity == "stop"]
-    assert finding.rule == "formula-replaced" and finding.tab == "Parts" and finding.followers > 300
+    assert finding.rule == "formula-replaced" and finding.tab == "Workings" and finding.followers > 1000
     assert "all of them the computed values" in finding.what
     assert checked.entries.values == READ
 
@@ -256,7 +267,7 @@ def test_a_text_changed(sound: Path, tmp_path: Path) -> None:
 
 
 def test_a_printed_reference_typed_over_loses_nothing(sound: Path, tmp_path: Path) -> None:
-    key = VERDICT.removesuffix("low") + "label"
+    key = NUMBER
     checked = check(with_cells(sound, tmp_path / "a.xlsx", {address_of(key): to_value("the big pump")}))
     assert checked.entries.values == READ
     assert [item.key for item in checked.integrity if item.severity == "stop"] == [key]

@@ -215,6 +215,30 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Series:
+    """Points of a drawing that belong together: what the keys of their rows begin with, how they are drawn (`base`, `frame`,
+    `hold`, or the mark of a reading), and which of them are labelled: by `name`, or where it is "" by the last row's cell."""
+
+    name: str
+    rows: tuple[str, ...]
+    look: str
+    named: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A chart of points over the rows between two cells of a form; the columns x and y of their rows hold them, `said` their
+    labels. `levels`: how many lines lie above each other."""
+
+    first: str
+    last: str
+    title: str
+    description: str
+    levels: int
+    series: tuple[Series, ...]
+
+
+@dataclass(frozen=True)
 class Page:
     """How a tab prints: as wide as `columns` of it (0: all), down to the end of the block `until` ("": all). `frozen`:
     so many rows of a form stay in view."""
@@ -240,6 +264,7 @@ class Tab:
     marks: tuple[Mark, ...] = ()
     # Cells that lead elsewhere when they are clicked: their keys and the keys of where they lead.
     links: tuple[tuple[str, str], ...] = ()
+    drawing: Drawing | None = None
     hidden: bool = False
 
 

@@ -20,6 +20,7 @@ from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.page_look import page_texts, prompt
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
 from estimator.workbook.styles import BASE_SIZE, lines_needed, look
+from estimator.workbook.write_drawing import write_drawing
 from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
@@ -112,8 +113,8 @@ class _Writer:
         sheet.hide_gridlines(2)
         if tab.head.kind == "form":
             write_form_tab(sheet, tab, self.layout, self._made, self._cell_in, page_texts(self.book, tab))
-            options = {"format_columns": True, "format_rows": True}
-            sheet.protect("", options)
+            write_drawing(self.workbook, sheet, tab, self.layout)
+            sheet.protect("", {"format_columns": True, "format_rows": True})
             return
         for number, width in enumerate(tab.widths):
             sheet.set_column(number, number, width, self.format("text"))

@@ -138,10 +138,10 @@ def _counts(below: set[str]) -> list[Column]:
 def _hours(appraisal: Appraisal) -> list[Column]:
     """Sums over the steps of each line, own and shared, and its share of the visit."""
 
-    def own(column: str, heading: str, value: Callable[[Any], Value]) -> Column:
-        return Column(
-            f"own_{column}", heading, "hours", f"=SUMIFS({{own:{column}}},{{own:line}},{{label}})", value=value
-        )
+    def sums(column: str) -> str:
+        return f"SUMIFS({{own:{column}}},{{own:line}},{{label}})"
+
+    expected = f"({sums('low')}+{{constant.four.value}}*{{own_likely}}+{sums('high')})/{{constant.six.value}}"
 
     def share(case: str) -> Column:
         hours = "{own_quoted}+" + shared_sum(appraisal, f"part_quoted_{case}")
@@ -149,18 +149,20 @@ def _hours(appraisal: Appraisal) -> list[Column]:
         return Column(f"share_{case}", f"hours, {case}", "hours", f"={{{case}}}*({hours})+{spread}")
 
     def variance(case: str) -> Column:
-        sums = shared_sum(appraisal, f"part_variance_{case}")
+        parts = shared_sum(appraisal, f"part_variance_{case}")
         return Column(
             f"variance_{case}",
             f"variance, {case}, h²",
             "number-4",
-            f"={{{case}}}*({{own_variance}}+{sums})",
+            f"={{{case}}}*({{own_variance}}+{parts})",
             value=lambda line: getattr(line.hours, case).variance,
         )
 
     return [
-        own("likely", "own hours, likely", lambda line: line.own_likely),
-        own("expected", "own hours, expected", lambda line: line.hours.own.expected),
+        Column("own_likely", "own hours, likely", "hours", f"={sums('likely')}"),
+        Column(
+            "own_expected", "own hours, expected", "hours", f"={expected}", value=lambda line: line.hours.own.expected
+        ),
         Column(
             "own_variance",
             "own variance, h²",
@@ -191,7 +193,7 @@ def _hours(appraisal: Appraisal) -> list[Column]:
 
 def shared_sum(appraisal: Appraisal, column: str, order: str = "{order}") -> str:
     """The sum of a column of the shared steps over those that a line may need."""
-    return f"SUMIFS({{shared:{column}}},INDEX({{shared:{grid_span(appraisal)}}},0,{order}),1)"
+    return f"SUMPRODUCT({{shared:{column}}},INDEX({{shared:{grid_span(appraisal)}}},0,{order}))"
 
 
 def _money(money: str) -> list[Column]:

@@ -23,13 +23,6 @@ def _steps() -> list[Column]:
         Column("likely", "likely", "hours", value=lambda item: item.hours.likely),
         Column("high", "high", "hours", value=lambda item: item.hours.high),
         Column(
-            "expected",
-            "expected",
-            "hours",
-            "=({low}+{constant.four.value}*{likely}+{high})/{constant.six.value}",
-            value=columns("expected"),
-        ),
-        Column(
             "variance",
             "variance, h²",
             "number-4",
@@ -37,6 +30,11 @@ def _steps() -> list[Column]:
             value=columns("variance"),
         ),
     ]
+
+
+def _expected() -> Column:
+    formula = "=({low}+{constant.four.value}*{likely}+{high})/{constant.six.value}"
+    return Column("expected", "expected", "hours", formula, value=lambda item: item.hours.columns.expected)
 
 
 def _quoted() -> Column:
@@ -119,6 +117,7 @@ def shared_block(appraisal: Appraisal) -> Block:
             Column("place", "at", "small", value=lambda item: item.step.place.title),
             Column("basis", "basis", "small", value=lambda item: item.step.step.basis),
             *_steps(),
+            _expected(),
             _quoted(),
             needed("agreed"),
             needed("proposed"),

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.judging import Judged
 from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
 from estimator.workbook.tabs.common import CAR_CAUTION, PAGE_CAUTIONS, car_words, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
-from estimator.workbook.tabs.said_limits import fixed, limit_words
+from estimator.workbook.tabs.pressures import TITLE, drawing
 
 LAST = 6
 WIDTHS = (22, 226, 150, 126, 106, 38, 20, 110, 300)
-# The pressures that the Summary sets side by side, in the order of their height.
-_PRESSURES = ("precharge", "lamp-pressure", "cut-in", "cut-out", "hold")
+_ROWS_A_SYSTEM = 4
 TAB_WORDS = (
     ("Inspection", "what is measured and seen before work, a stage a page"),
     ("After work", "the same form again; wheel bolts, bench, road"),
@@ -28,7 +26,7 @@ TAB_WORDS = (
 
 def summary(appraisal: Appraisal) -> Tab:
     record = appraisal.record
-    job, car = record.job, record.car.car
+    job, car, systems = record.job, record.car.car, len(record.car.systems)
     top, form = Form("summary_top", LAST), Form("summary", LAST)
     letterhead(top, appraisal, "Summary", job.date.isoformat(), LAST)
     labels = {1: "Car", 3: "Customer", 4: "License plate, chassis", 5: "Odometer"}
@@ -64,6 +62,7 @@ def summary(appraisal: Appraisal) -> Tab:
         widths=WIDTHS,
         page=Page(columns=LAST, until="summary", frozen=3),
         marks=(grounded("state.driving.value", LAST),),
+        drawing=drawing(appraisal, "summary.drawn-1.c7", f"summary.drawn-{_ROWS_A_SYSTEM * systems + 1}.c7"),
         links=tuple((f"summary.finding-{number}.c8", name) for number, (name, _) in enumerate(TAB_WORDS, 1)),
     )
 
@@ -138,21 +137,10 @@ def _tab_row(number: int) -> tuple[Placed, ...]:
 def _pressures(form: Form, appraisal: Appraisal) -> None:
     unit = appraisal.record.shop.show.pressure
     form.row("gap-pressures", [], 6)
-    heads = {1: f"Pressures, {unit}", 3: "before work", 4: "after work", 5: "service limit"}
-    form.row("pressures", [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()], 17, "band")
-    wanted = [item for item in appraisal.judged if item.row.check.id in _PRESSURES and item.row.number == 1]
-    for item in sorted(wanted, key=lambda item: (item.row.place.id[-1], _PRESSURES.index(item.row.check.id)))[:12]:
-        form.row(f"pressure-{item.ref}", [*_pressure(item, appraisal)], 14, "hair")
-
-
-def _pressure(item: Judged, appraisal: Appraisal) -> list[Placed]:
-    boxes = appraisal.entries.readings[item.ref]
-    cells = [words(2, item.label, "t95"), live(5, f'{{said.{item.ref}.work}}&""', limit_words(item, "service"), "t9")]
-    for column, phase in ((3, "before"), (4, "after")):
-        box, value = f"{{reading.{item.ref}.{phase}}}", boxes.value(phase)
-        said = fixed(value, item.digits) if isinstance(value, float) else "–"
-        cells.append(live(column, f'IF(ISNUMBER({box}),FIXED({box},{item.digits}),"–")', said, "t105"))
-    return cells
+    legend = "frame: service limit · black mark: latest reading · bar below: lost in 30 min"
+    form.row("pressures", [words(1, f"{TITLE}, {unit}", "b105"), words(LAST, legend, "t9-right")], 17, "band")
+    for number in range(1, _ROWS_A_SYSTEM * len(appraisal.record.car.systems) + 2):
+        form.row(f"drawn-{number}", [words(LAST + 1, "")], 20)  # cells lie beside the drawing, not under it
 
 
 def _money(form: Form, appraisal: Appraisal) -> None:

@@ -18,6 +18,7 @@ from estimator.workbook.tabs.journal import balance_block, entry_block
 from estimator.workbook.tabs.lines import line_block
 from estimator.workbook.tabs.offers import offer_block
 from estimator.workbook.tabs.parts import change_block, part_block, price_block
+from estimator.workbook.tabs.pressures import drawn_block
 from estimator.workbook.tabs.said_limits import said_block
 from estimator.workbook.tabs.self_checks import self_block
 from estimator.workbook.tabs.steps import flag_block, own_block, shared_block, voiding_block
@@ -39,6 +40,7 @@ def workings(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Tab:
             standing_block(appraisal),
             third_block(appraisal),
             said_block(appraisal),
+            drawn_block(appraisal),
             _visit_block(appraisal),
             *rule_blocks(appraisal),
             line_block(appraisal),
