@@ -29,6 +29,7 @@ ORDER = [
         "pricing",
         "appraisal",
         "appraise",
+        "car_history",
         "gauge_findings",
         "reading_findings",
         "findings",
