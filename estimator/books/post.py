@@ -87,7 +87,15 @@ def post(
     was posted before keeps its own; visits, what the workbooks measured, kept with their entries. Consent is weighed before, by `pricing.consent.consent_findings`.
     Returns: a PostResult, documents in the order given. Raises: CannotWrite, UnreadableFile, as `register.opened`.
     """
-    call = Call(cleaned(who), now or clock(), today or dt.date.today(), override, undone, dated, {(item.document, item.revision): item for item in visits})
+    call = Call(
+        cleaned(who),
+        now or clock(),
+        today or dt.date.today(),
+        override,
+        undone,
+        dated,
+        {(item.document, item.revision): item for item in visits},
+    )
     results: dict[int, DocumentResult] = {}
     sound = []
     postings = [cleaned(posting) for posting in postings]
