@@ -14,6 +14,7 @@ ORDER = [
     *(
         "errors",
         "files",
+        "drawing",
         "money",
         "quantities",
         "places",

@@ -84,7 +84,7 @@ def post(
     Parameters: postings; the books folder, made if missing; who posts; now, the time in ISO 8601, and today, if not the
     clock's; reports, whether files of months are renewed; override, refusals set aside, which are recorded; undone,
     documents whose authorized work isn't marked done; dated, whether a person gave the dates: without, a document that
-    was posted before keeps its own; visits, what the workbooks measured, kept with their entries. Consent is weighed before, by `pricing.consent.consent_findings`.
+    was posted before keeps its own; visits, what was measured. Consent is weighed before, by `pricing.consent.consent_findings`.
     Returns: a PostResult, documents in the order given. Raises: CannotWrite, UnreadableFile, as `register.opened`.
     """
     call = Call(

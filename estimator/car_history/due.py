@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.car_history.series import Series, in_order
-from estimator.car_history.trend import DAYS, Trend, trend
+from estimator.car_history.trend import Trend, trend
 from estimator.limits.working import Si
 from estimator.quantities import UNITS
 from estimator.records import Car, Interval

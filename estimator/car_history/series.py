@@ -43,6 +43,11 @@ class Series:
         return self.check.title if self.place.kind == "car" else f"{self.check.title}, {self.place.title}"
 
     @property
+    def side(self) -> str:
+        """The side of its limits that the years bring it to."""
+        return "low" if self.check.over_time == FALLS else "high"
+
+    @property
     def present(self) -> tuple[Point, ...]:
         """The points since the last renewal; none where it was renewed and not read since."""
         return self.stretches[-1]

@@ -94,8 +94,7 @@ class Trend:
 
     def crossings(self, limits: Mapping[str, Si]) -> tuple[Crossing, ...]:
         """Its crossings of the service and the do-not-drive limit, by `service_low`, `danger_low` and so on."""
-        end = "low" if self.series.check.over_time == FALLS else "high"
-        levels = ((kind, limits.get(f"{kind}_{end}", "")) for kind, _ in KINDS)
+        levels = ((kind, limits.get(f"{kind}_{self.series.side}", "")) for kind, _ in KINDS)
         found = (self.crossing(kind, level) for kind, level in levels if not isinstance(level, str))
         return tuple(item for item in found if item is not None)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from functools import cached_property
-from typing import Literal
 
 from estimator.records.car import CarIdentity
 from estimator.records.fields import Model
@@ -18,7 +17,7 @@ class PastReading(Model):
     standard uncertainty `u`, both in SI, where it counts as a measurement."""
 
     check: str
-    phase: Literal["before", "after"]
+    phase: str
     value: str
     unit: str = ""
     verdict: str
