@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.car_history.series import Series, in_order
-from estimator.car_history.trend import Trend, trend
+from estimator.car_history.trend import DAYS, Trend, trend
 from estimator.limits.working import Si
 from estimator.quantities import UNITS
 from estimator.records import Car, Interval
@@ -107,16 +108,35 @@ def _by_age(car: Car, place: str, visits: Sequence[PastVisit]) -> Due | Undated:
 
 
 def _by_interval(interval: Interval, visits: Sequence[PastVisit]) -> Iterator[Due | Undated]:
+    """When an interval ends, of places with one date together."""
+    places: dict[dt.date | None, list[str]] = {}
     for place in interval.at:
         refs = {f"{job}.{place}" for job in interval.jobs}
         done = [visit.after for visit in visits if refs & set(visit.done)]
         last = max([*done, *([interval.last] if interval.last else [])], default=None)
-        title = interval.title if place == "car" else f"{interval.title}, {place.replace('-', ' ')}"
+        places.setdefault(last, []).append(place.replace("-", " "))
+    for last, of in places.items():
+        title = interval.title if len(of) == len(interval.at) else f"{interval.title}, {', '.join(of)}"
         if last is None:
             yield Undated(title, f"every {interval.every}, and nothing on file says when it was done last")
             continue
-        day = last + dt.timedelta(seconds=interval.every.si)
-        yield Due(title, day, day, f"every {interval.every}, last {last} ({interval.source})")
+        day = later(last, interval.every.si)
+        yield Due(title, day, day, f"every {interval.every}, last {last}")
+
+
+def later(day: dt.date, seconds: float) -> dt.date:
+    """Return the day so much later; whole months by the calendar.
+
+    >>> later(dt.date(2024, 1, 31), 13 * 365.25 / 12 * 86400), later(dt.date(2024, 1, 1), 90 * 86400)
+    (datetime.date(2025, 2, 28), datetime.date(2024, 3, 31))
+    """
+    months = seconds / (DAYS / 12 * 86400)
+    if abs(months - round(months)) > 0.02:
+        return day + dt.timedelta(seconds=seconds)
+    years, month = divmod(day.month - 1 + round(months), 12)
+    return day.replace(
+        year=day.year + years, month=month + 1, day=min(day.day, calendar.monthrange(day.year + years, month + 1)[1])
+    )
 
 
 def _by_trend(line: Trend, limits: Limits) -> Iterator[Due]:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from estimator.facts.checks import Check, check_by_id, checks
+from estimator.facts.checks import Check, checks
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.places import Place
 from estimator.records import Car
@@ -129,13 +129,19 @@ def _point(visit: PastVisit, reading: PastReading | None) -> Point | None:
     return Point(visit.day(reading.phase), reading.si, reading.u, visit.document)
 
 
-def trimmed(visits: Iterable[PastVisit], most: int = 12) -> tuple[PastVisit, ...]:
-    """Return visits as a workbook carries them: the last one whole, of those before what falls or rises alone."""
+def trimmed(car: Car, visits: Iterable[PastVisit], most: int = 12) -> tuple[PastVisit, ...]:
+    """Return visits as a workbook carries them: the car's last one whole, of the others what the years change.
+
+    Of another car, which held one of the accumulators, nothing that names it is kept.
+    """
     ordered = in_order(visits)[-most:]
-    return tuple(
-        visit if visit is ordered[-1] else visit.model_copy(update={"readings": tuple(_over_time(visit))})
-        for visit in ordered
-    )
+    last = next((visit for visit in reversed(ordered) if visit.is_of(car.car)), None)
+    return tuple(visit if visit is last else _little_of(visit, visit.is_of(car.car)) for visit in ordered)
+
+
+def _little_of(visit: PastVisit, mine: bool) -> PastVisit:
+    nameless = {} if mine else {"car": "another car", "chassis": "", "car_id": "", "odometer": "", "done": ()}
+    return visit.model_copy(update={"readings": tuple(_over_time(visit)), **nameless})
 
 
 def _over_time(visit: PastVisit) -> Iterator[PastReading]:
@@ -143,9 +149,3 @@ def _over_time(visit: PastVisit) -> Iterator[PastReading]:
         name = item.check.partition(".")[0]
         if any(check.id == name and (check.over_time or name == "accumulator-serial") for check in checks()):
             yield item
-
-
-def known_check(ref: str) -> Check | None:
-    """Return the check of a reference, None for one that the catalog has no more."""
-    name = ref.partition(".")[0]
-    return check_by_id(name) if any(check.id == name for check in checks()) else None

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import COVERAGE, NOT_BELIEVABLE, PHASES
+from estimator.limits.judging.verdict_words import COVERAGE, PHASES
 from estimator.limits.sheet_arithmetic import day_of_serial
 from estimator.pricing.plan import PlannedLine
 from estimator.quantities import printed
@@ -73,7 +73,7 @@ def _numbers(item: Judged) -> Iterator[PastReading]:
             continue
         shown = printed((found.si - item.offset) / item.factor, item.unit)
         said = PastReading(check=item.ref, phase=phase, value=shown, unit=item.unit, verdict=found.verdict)
-        counts = found.verdict != NOT_BELIEVABLE and not found.contradicted and item.row.check.kind == "number"
+        counts = not found.doubt and not found.contradicted and item.row.check.kind == "number"
         if counts and isinstance(found.judged, float) and isinstance(found.u_any, float):
             said = said.model_copy(update={"si": found.judged, "u": found.u_any / COVERAGE})
         yield said
