@@ -72,9 +72,9 @@ def _with_visits(record: JobRecord, books: Path | None, workbooks: Sequence[Path
     from estimator.car_history.series import trimmed
 
     found = visits_on_file(record.car, books, workbooks)
-    kept = trimmed(
-        visit for visit in found if visit.document != record.job.document and visit.before <= record.job.date
-    )
+    job = record.job
+    earlier = [visit for visit in found if visit.document != job.document and visit.before <= job.date]
+    kept = trimmed(record.car, earlier)
     taken = record.model_copy(update={"visits": kept})
     last = taken.last_visit
     say(f"last visit: {last.after} ({last.document})" if last else "no earlier visit of this car on file")
