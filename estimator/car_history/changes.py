@@ -78,8 +78,8 @@ def _moved(
     if over_time == SAME and abs(moved) > may:
         why, fix = "more than the gauges explain", "set since, or misread? Note what was done, or remeasure"
     elif over_time != SAME and better and abs(moved) > may:
-        why = "better by more than the gauges explain, and no job on file that renews it"
-        fix = "renewed elsewhere, or misread? Note what was done, or remeasure"
+        why = "better by more than the gauges explain, and no job on file explains it"
+        fix = "replaced or recharged elsewhere, or misread? Note what was done, or remeasure"
     elif over_time != SAME and line is not None:
         foretold, half = line.foretold(now.before)
         if abs(reading.si - foretold) > math.hypot(half, COVERAGE * reading.u):

@@ -71,7 +71,8 @@ def _numbers(item: Judged) -> Iterator[PastReading]:
         found = item.phases[phase]
         if isinstance(found.si, str):
             continue
-        shown = printed((found.si - item.offset) / item.factor, item.unit)
+        stands_for = found.judged if isinstance(found.judged, float) else found.si
+        shown = printed((stands_for - item.offset) / item.factor, item.unit)
         said = PastReading(check=item.ref, phase=phase, value=shown, unit=item.unit, verdict=found.verdict)
         counts = not found.doubt and not found.contradicted and item.row.check.kind == "number"
         if counts and isinstance(found.judged, float) and isinstance(found.u_any, float):

@@ -123,12 +123,12 @@ def _print_series(one: Series, line: Trend | None, unit: str, limits: dict[str, 
     out(f"{one.label}{judged}", bold=True)
     for number, stretch in enumerate(one.stretches):
         if number:
-            out("  renewed")
+            out("  new, recharged or refilled")
         for point in stretch:
             out(f"  {point.day}  {_shown(point.si, unit)} ± {_shown(2 * point.u, unit, size=True)}  {point.document}")
     if line is None:
         visits = counted(len(one.present), "visit")
-        out(f"  no trend: {visits} since it was new or renewed, {LEAST_VISITS} needed")
+        out(f"  no trend: {visits} since it was new, recharged or refilled; {LEAST_VISITS} needed")
         return
     change, u = line.per_year
     out(f"  changes by {_shown(change, unit, size=True)} ± {_shown(2 * u, unit, size=True)} a year")

@@ -56,10 +56,10 @@ def _from_workbooks(paths: Sequence[Path]) -> list[PastVisit]:
         try:
             checked = check_workbook(path)
         except UnreadableFile as refusal:
-            say(f"{path}: left out: {refusal.what}")
+            say(f"{path} skipped: {refusal.what}")
             continue
         if checked.state != "sound" or checked.appraisal is None:
-            say(f"{path}: left out: workbook not intact; see `estimator check`")
+            say(f"{path} skipped: workbook not intact; see `estimator check`")
             continue
         found.append(visit_of(checked.appraisal))
     return found

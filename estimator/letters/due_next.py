@@ -24,11 +24,11 @@ def due_next(appraisal: Appraisal) -> tuple[str, ...]:
 def without_date(appraisal: Appraisal) -> tuple[str, ...]:
     """Return what can't be dated."""
     visits = (*appraisal.record.visits, visit_of(appraisal))
-    return tuple(item.title for item in undated(appraisal.record.car, visits))
+    return tuple(_lower(item.title) for item in undated(appraisal.record.car, visits))
 
 
 def _said(item: Due, today: dt.date) -> str:
-    title = item.title[0].lower() + item.title[1:]
+    title = _lower(item.title)
     if item.earliest <= today:
         return f"{title}: now"
     if item.latest is None:
@@ -40,3 +40,7 @@ def _said(item: Due, today: dt.date) -> str:
 
 def _month(day: dt.date) -> str:
     return f"{MONTHS[day.month - 1]} {day.year}"
+
+
+def _lower(title: str) -> str:
+    return title[:1].lower() + title[1:]

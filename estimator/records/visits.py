@@ -13,8 +13,9 @@ SERIAL = "accumulator-serial"
 
 
 class PastReading(Model):
-    """What was read or seen of a check. `value` is as it was shown, in `unit`; `si` what was judged of it, with its
-    standard uncertainty `u`, both in SI, where it counts as a measurement."""
+    """What was read or seen of a check. `value` is what was judged, in `unit` (a precharge at its reference temperature, a
+    loss for a hold), or the words; `si` the same in SI with its standard uncertainty `u`, where it counts as a
+    measurement."""
 
     check: str
     phase: str
