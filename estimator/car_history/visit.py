@@ -22,6 +22,9 @@ def visit_of(appraisal: Appraisal) -> PastVisit:
     """
     job, car = appraisal.record.job, appraisal.record.car.car
     before, after = (_day(visit.day, job.date) for visit in appraisal.visits)
+    readings = tuple(_readings(appraisal))
+    if not appraisal.visits[1].date and all(item.phase == "before" for item in readings):
+        after = before
     decided = appraisal.decisions.decided
     earlier = {item.line.ref for item in decided if item.work.done and item.work.earlier}
     now = {item.line.ref for item in decided if item.work.done_now and not item.work.done_since}
@@ -39,7 +42,7 @@ def visit_of(appraisal: Appraisal) -> PastVisit:
         before=before,
         after=max(before, after),
         odometer=job.odometer,
-        readings=tuple(_readings(appraisal)),
+        readings=readings,
         renewed_earlier=cured(earlier),
         renewed=cured(now),
         renewed_since=cured(since),
