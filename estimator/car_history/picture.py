@@ -16,6 +16,7 @@ _COLUMNS, _WIDE, _HIGH = 2, 5.4, 2.7
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _DASHES = {"service": (0, (6, 2)), "danger": "solid"}
 _STEPS = 40
+NOTE = "bars and bands: 95%. Not permission to drive until a limit is reached: gas can be lost at once"
 # A trend is drawn for so many years beyond the last visit: ours.
 _AHEAD = 5.0
 
@@ -30,6 +31,7 @@ def picture(series: Sequence[Series], units: Mapping[str, str], limits: Limits, 
 
     def paint(drawing: Any) -> None:
         drawing.suptitle(title, fontsize=10, fontweight="bold", x=0.01, ha="left")
+        drawing.supxlabel(NOTE, fontsize=8)
         for number, of_check in enumerate(panels.values(), 1):
             _panel(drawing.add_subplot(rows, _COLUMNS, number), of_check, units, limits)
 
@@ -61,6 +63,7 @@ def _panel(axes: Any, series: Sequence[Series], units: Mapping[str, str], limits
     axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0f}" if abs(value - round(value)) < 0.01 else "")
     axes.margins(x=0.04, y=0.12)
     plain_axes(axes)
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.10g}")
     axes.legend(loc="best", frameon=False, fontsize=7)
 
 
