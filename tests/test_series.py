@@ -218,3 +218,19 @@ def test_shared_uncertainty_does_not_average_out():
     line = one_trend(many)
     assert line.band(dt.date(2020, 5, 1))[1] == pytest.approx(16 * PSI, rel=1e-6)
     assert trend(replace(line.series, stretches=((),))) is None
+
+
+def test_an_absurd_age_or_day_has_no_date():
+    from never_clear.good_car import good_car
+
+    from estimator.car_history.visit import visit_of
+    from estimator.letters.due_next import due_next, without_date
+
+    visit = good_car("A")
+    visit.read("accumulator-age.accumulator-1", 1e9)
+    visit.set("visit.before.date", 2958465.0)  # 9999-12-31
+    found = visit.appraise().appraisal
+    assert visit_of(found).before == visit.record.job.date
+    assert "replace accumulator 1" in without_date(found) and not any(
+        "accumulator 1" in item for item in due_next(found)
+    )

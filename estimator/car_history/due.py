@@ -18,6 +18,7 @@ NOT_PERMISSION = (
     "These dates are not permission to drive until then: gas can be lost at once, and a trend foretells only what goes on as "
     "it did. A trend brings a date forward, never past the manufacturer's interval or age."
 )
+_MOST_AGE = 100  # years
 Limits = Mapping[str, Mapping[str, Si]]
 
 
@@ -102,6 +103,8 @@ def _by_age(car: Car, place: str, visits: Sequence[PastVisit]) -> Due | Undated:
     read = standing_reading(f"accumulator-age.{place}", visits)
     if read is None or read[1].si is None:
         return Undated(title, f"{item.most_age} by age, and no age was read since it was fitted")
+    if read[1].si > _MOST_AGE * DAYS * 86400:
+        return Undated(title, f"an age of {read[1].value} {read[1].unit} is no accumulator's")
     made = read[0].day(read[1].phase) - dt.timedelta(seconds=read[1].si)
     day = made + dt.timedelta(seconds=item.most_age.si)
     return Due(title, day, day, f"age {item.most_age}, from the date stamp")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from statistics import fmean
 
@@ -82,7 +82,7 @@ class Trend:
     def crossing(self, kind: str, level: float) -> Crossing | None:
         """When it crosses a limit on its dangerous side; None where that isn't foretold within 20 years."""
         sign = 1.0 if self.series.check.over_time == FALLS else -1.0
-        line = Line(**{**vars(self.line), "mean_y": sign * self.line.mean_y, "slope": sign * self.line.slope})
+        line = replace(self.line, mean_y=sign * self.line.mean_y, slope=sign * self.line.slope)
         now = self.years(self.points[-1].day)
         if line.at(now) <= sign * level:
             return Crossing(kind, level, self.points[-1].day, self.points[-1].day)

@@ -57,7 +57,7 @@ def _in(line: PlannedLine, lines: Iterable[str]) -> bool:
 def _day(serial: int, otherwise: dt.date) -> dt.date:
     """A day that a reading can have; the job's where its box holds none."""
     found = day_of_serial(serial)
-    return found if found is not None and found.year >= 1900 else otherwise
+    return found if found is not None and 1900 <= found.year <= 2100 else otherwise
 
 
 def _readings(appraisal: Appraisal) -> Iterator[PastReading]:
@@ -78,6 +78,6 @@ def _numbers(item: Judged) -> Iterator[PastReading]:
         shown = printed((stands_for - item.offset) / item.factor, item.unit)
         said = PastReading(check=item.ref, phase=phase, value=shown, unit=item.unit, verdict=found.verdict)
         counts = not found.doubt and not found.contradicted and item.row.check.kind == "number"
-        if counts and isinstance(found.judged, float) and isinstance(found.u_any, float):
+        if counts and isinstance(found.judged, float) and isinstance(found.u_any, float) and found.u_any >= 0:
             said = said.model_copy(update={"si": found.judged, "u": found.u_any / COVERAGE})
         yield said

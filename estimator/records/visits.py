@@ -5,11 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from functools import cached_property
+from typing import Annotated
+
+from pydantic import Field
 
 from estimator.records.car import CarIdentity
-from estimator.records.fields import Model
+from estimator.records.fields import Day, Model
 
 SERIAL = "accumulator-serial"
+Finite = Annotated[float, Field(allow_inf_nan=False)]
 
 
 class PastReading(Model):
@@ -22,8 +26,8 @@ class PastReading(Model):
     value: str
     unit: str = ""
     verdict: str
-    si: float | None = None
-    u: float | None = None
+    si: Finite | None = None
+    u: Annotated[Finite, Field(ge=0)] | None = None
 
 
 class PastVisit(Model):
@@ -38,8 +42,8 @@ class PastVisit(Model):
     car: str
     chassis: str = ""
     car_id: str = ""
-    before: dt.date
-    after: dt.date
+    before: Day
+    after: Day
     odometer: str = ""
     readings: tuple[PastReading, ...] = ()
     renewed_earlier: tuple[str, ...] = ()
