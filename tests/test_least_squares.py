@@ -28,8 +28,8 @@ def test_a_weighted_line_is_that_of_the_normal_equations(points):
     inverse = np.linalg.inv(design.T @ (scaled[:, None] * design))
     a, b = inverse @ design.T @ (scaled * y)
     s2 = float(scaled @ (y - a - b * np.array(x)) ** 2) / (len(x) - 2)
-    assert (line.intercept, line.slope) == pytest.approx((a, b), rel=1e-6, abs=1e-6)
-    assert (line.u_intercept, line.u_slope) == pytest.approx(np.sqrt(s2 * np.diag(inverse)), rel=1e-5, abs=1e-6)
+    assert (line.at(0.0), line.slope) == pytest.approx((a, b), rel=1e-6, abs=1e-6)
+    assert (line.u(0.0), line.u_slope) == pytest.approx(np.sqrt(s2 * np.diag(inverse)), rel=1e-5, abs=1e-6)
     at = np.array([1.0, 7.5])
     assert line.u(7.5) == pytest.approx(math.sqrt(s2 * at @ inverse @ at), rel=1e-5, abs=1e-6)
 

@@ -1,10 +1,23 @@
 """The road of readings over time to a line and to where it crosses a level, for published cases."""
 
-from estimator.car_history.least_squares import Line, crossing, fitted, student
+from typing import NamedTuple
+
+from estimator.car_history.least_squares import crossing, fitted, student
 
 
-def line(x: list[float], y: list[float]) -> Line:
-    return fitted(x, y)
+class Certified(NamedTuple):
+    """What the institute certifies of a line."""
+
+    slope: float
+    intercept: float
+    u_slope: float
+    u_intercept: float
+    s: float
+
+
+def line(x: list[float], y: list[float]) -> Certified:
+    made = fitted(x, y)
+    return Certified(made.slope, made.at(0.0), made.u_slope, made.u(0.0), made.s)
 
 
 def crosses(x: list[float], y: list[float], level: float, confidence: float, readings: float) -> list[float]:

@@ -24,17 +24,9 @@ class Line:
     freedom: int
 
     @property
-    def intercept(self) -> float:
-        return self.at(0.0)
-
-    @property
     def u_slope(self) -> float:
         """The standard uncertainty of the slope."""
         return self.s / math.sqrt(self.sxx)
-
-    @property
-    def u_intercept(self) -> float:
-        return self.u(0.0)
 
     def at(self, x: float) -> float:
         return self.mean_y + self.slope * (x - self.mean_x)
@@ -51,7 +43,7 @@ def fitted(x: Sequence[float], y: Sequence[float], weights: Sequence[float] = ()
     scaled to a mean of 1, so that `s` is that of an average reading. Raises ValueError for too few readings.
 
     >>> line = fitted([0.0, 1.0, 2.0, 3.0], [1.0, 3.1, 4.9, 7.0])
-    >>> round(line.slope, 3), round(line.intercept, 3)
+    >>> round(line.slope, 3), round(line.at(0.0), 3)
     (1.98, 1.03)
     """
     if len(x) < LEAST_READINGS or min(x) == max(x):

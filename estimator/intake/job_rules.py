@@ -58,7 +58,7 @@ def _substitutes(job: Job, car: Car, tables: Tables, known: dict[str, JobRow]) -
 def _job_at(table: str, index: int, job_id: str, place_id: str, known: dict[str, JobRow], car: Car) -> Iterator[Wrong]:
     row = known.get(job_id)
     if row is None:
-        yield unknown(at(table, index, "job"), job_id, known, "jobs.csv")
+        yield unknown(at(table, index, "jobs" if table == "intervals" else "job"), job_id, known, "jobs.csv")
         return
     if not row.applies_to(car):
         found = f'"{job_id}" is for cars with {row.applies_if}'
