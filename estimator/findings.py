@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
+from estimator.car_history.changes import changed_readings
 from estimator.errors import Finding, Severity
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
@@ -31,6 +32,7 @@ WHO_ACTS = {
     "after-before": MECHANIC,
     "date-in-future": MECHANIC,
     "reading-cleared": MECHANIC,
+    "changed-since": MECHANIC,
     "touched-missing": ADVISOR,
     "gauge-too-coarse": MECHANIC,
     "became-good": MECHANIC,
@@ -52,6 +54,7 @@ def appraisal_findings(appraisal: Appraisal) -> tuple[Finding, ...]:
     """Every finding of an appraisal, what concerns driving first."""
     found = [
         *reading_findings(appraisal),
+        *changed_readings(appraisal),
         *_jobs(appraisal),
         *_parts(appraisal),
         *_spare_lines(appraisal),

@@ -14,6 +14,7 @@ ORDER = [
     *(
         "errors",
         "files",
+        "drawing",
         "money",
         "quantities",
         "places",
@@ -29,6 +30,7 @@ ORDER = [
         "pricing",
         "appraisal",
         "appraise",
+        "car_history",
         "gauge_findings",
         "reading_findings",
         "findings",

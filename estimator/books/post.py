@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import sqlite3
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -16,7 +16,9 @@ from estimator.books.posting import Posting, canonical, cleaned, digest, has_lin
 from estimator.books.posting_rules import posting_findings
 from estimator.books.refusals import NONE_SET_ASIDE, Override, date_refusals, document_refusals
 from estimator.books.register import opened, writing
+from estimator.books.visits import record_visit
 from estimator.errors import CannotWrite, Finding, sentences
+from estimator.records.visits import PastVisit
 
 Status = Literal["posted", "already-posted", "reversed-and-posted", "reversed", "refused", "voided"]
 
@@ -47,7 +49,8 @@ class PostResult:
 @dataclass(frozen=True)
 class Call:
     """What holds for all documents of a call: who posts, when, the day that no date may lie after, what is overridden,
-    which documents have authorized work that isn't done, and whether their date was given by a person."""
+    which documents have authorized work that isn't done, whether their date was given by a person, and what their
+    workbooks measured, by document and revision."""
 
     who: str
     now: str
@@ -55,6 +58,7 @@ class Call:
     override: Override = NONE_SET_ASIDE
     undone: Collection[str] = ()
     dated: bool = True
+    visits: Mapping[tuple[str, int], PastVisit] = field(default_factory=dict)
 
 
 def post(
@@ -68,6 +72,7 @@ def post(
     override: Override = NONE_SET_ASIDE,
     undone: Collection[str] = (),
     dated: bool = True,
+    visits: Sequence[PastVisit] = (),
 ) -> PostResult:
     """Post documents: each content once, however often and by however many it is posted.
 
@@ -79,10 +84,18 @@ def post(
     Parameters: postings; the books folder, made if missing; who posts; now, the time in ISO 8601, and today, if not the
     clock's; reports, whether files of months are renewed; override, refusals set aside, which are recorded; undone,
     documents whose authorized work isn't marked done; dated, whether a person gave the dates: without, a document that
-    was posted before keeps its own. Consent is weighed before, by `pricing.consent.consent_findings`.
+    was posted before keeps its own; visits, what was measured. Consent is weighed before, by `pricing.consent.consent_findings`.
     Returns: a PostResult, documents in the order given. Raises: CannotWrite, UnreadableFile, as `register.opened`.
     """
-    call = Call(cleaned(who), now or clock(), today or dt.date.today(), override, undone, dated)
+    call = Call(
+        cleaned(who),
+        now or clock(),
+        today or dt.date.today(),
+        override,
+        undone,
+        dated,
+        {(item.document, item.revision): item for item in visits},
+    )
     results: dict[int, DocumentResult] = {}
     sound = []
     postings = [cleaned(posting) for posting in postings]
@@ -148,6 +161,8 @@ def post_one(
         return batch, _result(posting, "refused", messages=(words,))
     if last and stands and last.entry.digest in (sha, _dated_as(posting, last, call)):
         words = f"posted before, in batch {last.entry.batch}; nothing was added"
+        if record_visit(connection, last.entry_id, call.visits.get((posting.document, posting.revision))):
+            words = f"posted before, in batch {last.entry.batch}; its readings were brought up to date"
         return batch, _result(posting, "already-posted", entry_id=last.entry_id, messages=(words,))
     refused = tuple(date_refusals(connection, posting.date, call.today, posting.document))
     doubts = tuple(document_refusals(connection, posting, last, posting.document in call.undone))
@@ -167,6 +182,7 @@ def post_one(
         return batch, _result(posting, "reversed", messages=(words,))
     entry = entry_of(posting, sha, batch, number + 1)
     insert_entry(connection, insert_document(connection, batch, posting, content, sha), entry)
+    record_visit(connection, entry.entry_id, call.visits.get((posting.document, posting.revision)))
     for rule in sorted({finding.rule for finding in doubts}):
         record_act(connection, call.now, call.who, "override", entry.entry_id, call.override.why, rule)
     status: Status = "reversed-and-posted" if stands else "posted"

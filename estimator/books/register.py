@@ -18,7 +18,7 @@ from pathlib import Path
 from estimator.errors import EXIT_MISSING, CannotWrite, UnreadableFile
 
 FILE_NAME = "register.sqlite"
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 _APPLICATION_ID = 0x45535442  # "ESTB"
 WAIT_SECONDS = 60.0
 
@@ -48,7 +48,15 @@ _SECOND = {
         act TEXT NOT NULL CHECK (act IN ('override', 'void', 'close')), rule TEXT NOT NULL, subject TEXT NOT NULL,
         why TEXT NOT NULL, digest TEXT NOT NULL CHECK (length(digest) = 64)""",
 }
-_STEPS = {1: _FIRST, 2: _SECOND}
+# What the posted workbooks measured, by car and by the serials of its accumulators; of an entry the last row counts.
+_THIRD = {
+    "visits": """
+        id INTEGER PRIMARY KEY, entry_id TEXT NOT NULL REFERENCES entries (entry_id), chassis TEXT NOT NULL,
+        car_id TEXT NOT NULL, digest TEXT NOT NULL, content TEXT NOT NULL, CHECK (length(digest) = 64)""",
+    "visit_serials": """
+        id INTEGER PRIMARY KEY, visit INTEGER NOT NULL REFERENCES visits, serial TEXT NOT NULL""",
+}
+_STEPS = {1: _FIRST, 2: _SECOND, 3: _THIRD}
 _BATCH_FILE = re.compile(r"(?:journal|summary|datapackage)-([0-9]{6,})\.(?:csv|json)")
 _REPORT = re.compile(r"month-[0-9]{4}-[0-9]{2}(?:-[A-Z]{3}\.csv|\.xlsx)")
 # What the database says where the folder is at fault, and not the file.

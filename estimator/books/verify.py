@@ -29,6 +29,7 @@ from estimator.books.register import (
     version_of,
 )
 from estimator.books.ubl_check import ubl_findings
+from estimator.books.visits import visit_findings
 from estimator.errors import EXIT_MISSING, EstimatorError, Finding, UnreadableFile
 from estimator.money import ZERO, add
 
@@ -44,7 +45,8 @@ def verify(books_dir: Path | str, *, reports: bool = True) -> tuple[Finding, ...
     Looked at: the database itself, its schema and its guards; each content against its digest and against the sums
     that it must hold; each entry against its content, its balance and its fingerprint; that postings and reversals
     alternate; every file, of batches and (with `reports`) of months, against what the register gives, to the byte; the
-    balances of the journal files against the register's; the arithmetic of each UBL document; core deposits; acts.
+    balances of the journal files against the register's; the arithmetic of each UBL document; core deposits; acts; the
+    readings kept with entries.
     Without a seal this shows accidents, not intent.
     Returns: findings of rule `out-of-balance`, severity stop; `record-altered` for what can't be read, after which
     nothing further is looked at. Raises: UnreadableFile (66) where there is no register.
@@ -53,7 +55,7 @@ def verify(books_dir: Path | str, *, reports: bool = True) -> tuple[Finding, ...
     found: list[Finding] = []
     try:
         with opened(books) as connection, reading(connection), readable_rows(books):
-            for look in (_database, _documents, _acts, _entries):
+            for look in (_database, _documents, _acts, visit_findings, _entries):
                 found += look(connection)
                 if any(finding.rule == "record-altered" for finding in found):
                     return tuple(found)

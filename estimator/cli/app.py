@@ -25,6 +25,7 @@ from estimator.cli import (
     demo,
     draft,
     fill,
+    history,
     letter,
     limits,
     log,
@@ -38,7 +39,7 @@ from estimator.cli.output import CAUTION, say, write
 from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
 
 LOG = logging.getLogger("estimator")
-COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, log, post, pay, books, core, void, close)
+COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, log, history, post, pay, books, core, void, close)
 
 app = typer.Typer(
     add_completion=False,

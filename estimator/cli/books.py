@@ -13,7 +13,7 @@ from estimator.cli.output import columns, counted, out, out_json, say
 from estimator.errors import EXIT_FINDINGS, EstimatorError
 
 if TYPE_CHECKING:
-    from estimator.books.history import Step
+    from estimator.books.document_steps import Step
     from estimator.books.listing import Listing
 
 EXAMPLES = (
@@ -55,9 +55,9 @@ def books(
     data: dict[str, object] = {}
     try:
         if document is not None:
-            from estimator.books.history import history
+            from estimator.books.document_steps import document_steps
 
-            steps = history(folder, document)
+            steps = document_steps(folder, document)
             data = {"entries": [plain_data(step) for step in steps]}
         else:
             listing = list_books(folder, month)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -9,9 +10,11 @@ import typer
 
 from estimator.cli.keys import KeyFile, key_from
 from estimator.cli.output import counted, out, say
+from estimator.cli.visits import BooksFolder, FromFolder, visits_on_file
 
 if TYPE_CHECKING:
     from estimator.intake.price_list import PriceReport
+    from estimator.records import JobRecord
 
 EXAMPLES = ("estimator draft demo/job.toml -o quote.xlsx",)
 
@@ -28,10 +31,15 @@ def draft(
         Path | None,
         typer.Option("--tables", metavar="DIR", help="Labor tables (default: those that the job names, or beside it)."),
     ] = None,
+    books: BooksFolder = None,
+    workbooks: FromFolder = None,
     seal: KeyFile = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> int:
-    """Build the workbook of a job."""
+    """Build the workbook of a job.
+
+    With the books, or a folder of earlier workbooks, it shows the readings of the last visit beside those of this one.
+    """
     from estimator.appraise import drafted
     from estimator.files import refuse_existing
     from estimator.gauge_findings import gauges_too_coarse
@@ -44,6 +52,8 @@ def draft(
     record, prices = load_job_and_prices(job, tables)
     path = output or Path(f"{record.job.document}-r{record.job.revision}.xlsx")
     refuse_existing(path, force=force)
+    if books is not None or workbooks:
+        record = _with_visits(record, books, workbooks or ())
     appraisal = drafted(record, first_entries(record))
     write_verified(appraisal, path, key, force=force)
     if prices is not None:
@@ -55,6 +65,20 @@ def draft(
     )
     out(str(path))
     return 0
+
+
+def _with_visits(record: JobRecord, books: Path | None, workbooks: Sequence[Path]) -> JobRecord:
+    """The record with the earlier visits of its car; another revision of the same document is none."""
+    from estimator.car_history.series import trimmed
+
+    found = visits_on_file(record.car, books, workbooks)
+    job = record.job
+    earlier = [visit for visit in found if visit.document != job.document and visit.before <= job.date]
+    kept = trimmed(record.car, earlier)
+    taken = record.model_copy(update={"visits": kept})
+    last = taken.last_visit
+    say(f"last visit: {last.after} ({last.document})" if last else "no earlier visit of this car on file")
+    return taken
 
 
 def _say_prices(report: PriceReport) -> None:

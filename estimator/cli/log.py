@@ -69,6 +69,7 @@ def log(
     Each figure with its standard uncertainty and what it rests on. What the log cannot tell is a bound, which decides its
     own side only, or an indication, which never clears a car. Exit status 1: no reading among the figures.
     """
+    from estimator.drawing import refuse_suffix
     from estimator.errors import InputError, InputProblem
     from estimator.files import refuse_existing, write_whole
     from estimator.pressure_logs.columns import Wanted
@@ -77,7 +78,6 @@ def log(
     from estimator.pressure_logs.kinds import log_findings
     from estimator.pressure_logs.log_file import read_log
     from estimator.pressure_logs.picture import picture as drawn
-    from estimator.pressure_logs.picture import refuse_suffix
     from estimator.pressure_logs.setting import measured
 
     known = next((item for item in KINDS if item == kind), None)

@@ -16,6 +16,7 @@ from estimator.errors import EXIT_FINDINGS, Finding, sentences
 
 if TYPE_CHECKING:
     from estimator.books.posting import Posting
+    from estimator.records.visits import PastVisit
     from estimator.workbook.seal import SealKey
 
 EXAMPLES = ("estimator post demo/LY-311-A-r1-road.xlsx --books books --who Marsh --today 2026-11-28",)
@@ -51,7 +52,7 @@ def post(
     from estimator.cli.check import workbooks
 
     given, day = Override(frozenset(override or ()), why), day_of(date or today)
-    ready, undone, refused = _checked(workbooks(files), key_from(seal), day, day_of(today))
+    ready, visits, undone, refused = _checked(workbooks(files), key_from(seal), day, day_of(today))
     if not ready:
         return EXIT_FINDINGS
     result = to_the_books(
@@ -62,6 +63,7 @@ def post(
         override=given,
         undone=undone,
         dated=date is not None,
+        visits=visits,
     )
     for message in result.messages:
         say(message)
@@ -81,12 +83,15 @@ def post(
 
 def _checked(
     paths: Sequence[Path], key: SealKey | None, day: dt.date, today: dt.date
-) -> tuple[list[tuple[Path, Posting]], set[str], int]:
-    """What may go to the books, the documents whose work isn't done, and how many workbooks may not."""
+) -> tuple[list[tuple[Path, Posting]], list[PastVisit], set[str], int]:
+    """What may go to the books and what it measured, the documents whose work isn't done, and how many workbooks may
+    not."""
     from estimator.books.from_appraisal import posting_of
     from estimator.books.post_gate import checked_for_books, date_findings
+    from estimator.car_history.visit import visit_of
 
     ready: list[tuple[Path, Posting]] = []
+    visits: list[PastVisit] = []
     undone: set[str] = set()
     refused = 0
     for path in paths:
@@ -99,9 +104,10 @@ def _checked(
             refused += 1
             continue
         ready.append((path, posting_of(appraisal, day)))
+        visits.append(visit_of(appraisal))
         if any(finding.rule == "job-not-done" for finding in findings):
             undone.add(appraisal.record.job.document)
-    return ready, undone, refused
+    return ready, visits, undone, refused
 
 
 def _told(findings: Iterable[Finding]) -> Iterator[str]:

@@ -12,6 +12,7 @@ from estimator.appraise import drafted
 from estimator.books.from_appraisal import posting_of
 from estimator.books.post import post
 from estimator.books.post_gate import checked_for_books
+from estimator.car_history.visit import visit_of
 from estimator.demo.start_files import demo_file, write_start_files
 from estimator.errors import Refused
 from estimator.files import refuse_existing, write_whole
@@ -105,7 +106,8 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     if ready is None:
         raise Refused("the demo's last workbook isn't ready for the books", findings)
     day = dt.datetime.fromisoformat(POSTED_AT).date()
-    result = post([posting_of(ready, day)], folder / "books", WHO, now=POSTED_AT, today=day)
+    measured = (visit_of(ready),)
+    result = post([posting_of(ready, day)], folder / "books", WHO, now=POSTED_AT, today=day, visits=measured)
     journal = next((name for name in result.files if name.startswith("journal")), "register.sqlite")
     status = result.documents[0].status.replace("-", " ")
     look = "debits equal credits, to the cent; the month report and the UBL document beside it"

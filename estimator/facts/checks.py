@@ -64,6 +64,7 @@ class Check(Model):
     drive_low: Danger = "service"
     drive_high: Danger = "service"
     believable: Text = ""
+    over_time: Literal["", "falls", "rises", "same"] = ""
     rests_on: tuple[Id, ...] = ()
     uncertainty: float | None = Field(default=None, ge=0)
     read_by: tuple[Words, ...] = ()
@@ -71,7 +72,7 @@ class Check(Model):
 
     @model_validator(mode="after")
     def _of_a_number(self) -> Self:
-        said = {"drive_low", "drive_high", "believable", "rests_on", "read_by"} & self.model_fields_set
+        said = {"drive_low", "drive_high", "believable", "over_time", "rests_on", "read_by"} & self.model_fields_set
         if said and self.kind not in ("number", "recorded"):
             raise ValueError(f"{self.id}: {', '.join(sorted(said))} on a check that is no number")
         return self

@@ -35,6 +35,7 @@ def car_rules(car: Car) -> Iterator[Wrong]:
     yield from _brakes(car)
     yield from _fluid(car)
     yield from _lines_and_wear(car)
+    yield from _intervals(car)
 
 
 def _ids(car: Car) -> Iterator[Wrong]:
@@ -202,3 +203,17 @@ def _lines_and_wear(car: Car) -> Iterator[Wrong]:
             yield Wrong(
                 at("wear", index, "rotor_discard"), found, "a worn rotor is thinner than a new one", "correct it"
             )
+
+
+def _intervals(car: Car) -> Iterator[Wrong]:
+    """An interval is longer than nothing, and at places of the car."""
+    known = [place.id for place in car.places.all()]
+    for index, interval in enumerate(car.intervals):
+        if interval.every.si <= 0:
+            allowed = "longer than zero"
+            yield Wrong(
+                at("intervals", index, "every"), f'"{interval.every}"', allowed, "give the manufacturer's interval"
+            )
+        for place in interval.at:
+            if place not in known:
+                yield unknown(at("intervals", index, "at"), place, known, "the places of this car")

@@ -45,7 +45,9 @@ def present_record(old: JobRecord, folder: Path, job: Path | None = None, tables
     outside = (note for note in old.job.shop_notes if note.startswith(FOUND_OUTSIDE))
     notes = tuple(dict.fromkeys((*record.job.shop_notes, *outside)))
     update = record.job.model_copy(update={"revision": revision, "shop_notes": notes})
-    return Present(record.model_copy(update={"job": update}), f"{job}, labor tables {record.tables_name}")
+    return Present(
+        record.model_copy(update={"job": update, "visits": old.visits}), f"{job}, labor tables {record.tables_name}"
+    )
 
 
 def _own(old: JobRecord, folder: Path, tables: Path | None) -> Present:

@@ -17,6 +17,15 @@ def rate_rules(tables: Tables, shop: Shop) -> Iterator[Wrong]:
             yield unknown(f'job_id "{job.job_id}", column "rate"', job.rate, rates, "the rates of shop.toml")
 
 
+def interval_rules(car: Car, tables: Tables) -> Iterator[Wrong]:
+    """Each job that an interval names is one of the labor tables, at a place that it can have."""
+    known = {row.job_id: row for row in tables.jobs}
+    for index, interval in enumerate(car.intervals):
+        for job in interval.jobs:
+            for place in interval.at:
+                yield from _job_at("intervals", index, job, place, known, car)
+
+
 def job_rules(job: Job, car: Car, tables: Tables) -> Iterator[Wrong]:
     """Each job asked for, and each substitute, is of the tables and stands at a place where this car can have it."""
     known = {row.job_id: row for row in tables.jobs}
@@ -49,7 +58,7 @@ def _substitutes(job: Job, car: Car, tables: Tables, known: dict[str, JobRow]) -
 def _job_at(table: str, index: int, job_id: str, place_id: str, known: dict[str, JobRow], car: Car) -> Iterator[Wrong]:
     row = known.get(job_id)
     if row is None:
-        yield unknown(at(table, index, "job"), job_id, known, "jobs.csv")
+        yield unknown(at(table, index, "jobs" if table == "intervals" else "job"), job_id, known, "jobs.csv")
         return
     if not row.applies_to(car):
         found = f'"{job_id}" is for cars with {row.applies_if}'

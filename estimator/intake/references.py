@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from estimator.errors import InputProblem
 from estimator.intake.car_rules import car_rules
-from estimator.intake.job_rules import job_rules, rate_rules
+from estimator.intake.job_rules import interval_rules, job_rules, rate_rules
 from estimator.intake.limit_rules import limit_rules
 from estimator.intake.shop_rules import gauge_rules, shop_rules
 from estimator.records import Car, Job, Shop, Tables
@@ -32,6 +32,7 @@ def reference_problems(shop: Shop, car: Car, job: Job, tables: Tables, files: Fi
         (files.shop, gauge_rules(shop, car)),
         (files.car, car_rules(car)),
         (files.car, limit_rules(car)),
+        (files.car, interval_rules(car, tables)),
         (files.tables / "jobs.csv", rate_rules(tables, shop)),
         (files.job, job_rules(job, car, tables)),
     )

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.letters.formats import NBSP, capital, listing
+from estimator.letters.formats import NBSP, capital, listing, unit_after
 from estimator.letters.reading_phrases import Shown, Subject, gave_up, subjects
 from estimator.limits.judging.judging import Limits
 from estimator.limits.judging.verdict_words import NO_LIMIT, RECORDED
+from estimator.records.visits import PastVisit
 
 
 @dataclass(frozen=True)
@@ -41,10 +42,11 @@ def measured(appraisal: Appraisal) -> Measured:
     ]
     phases = tuple(phase for phase in ("before", "after") if any(_shown(item, phase).text for item in read))
     groups: dict[str, list[Row]] = {}
+    last = appraisal.record.last_visit
     notes = dict.fromkeys(item.judged_as for item in read if item.judged_as)
     marks = {note: "*" * number for number, note in enumerate(notes, 1)}
     for same in _repeats(read):
-        groups.setdefault(same[0].standing.row.check.group, []).append(_row(same, phases, marks))
+        groups.setdefault(same[0].standing.row.check.group, []).append(_row(same, phases, marks, last))
     told = tuple((mark, f"Judged: {note}.") for note, mark in marks.items())
     return Measured(phases, tuple((capital(group), tuple(rows)) for group, rows in groups.items()), told)
 
@@ -73,18 +75,28 @@ def _repeats(items: list[Subject]) -> list[list[Subject]]:
     return list(found.values())
 
 
-def _row(same: list[Subject], phases: tuple[str, ...], marks: Mapping[str, str]) -> Row:
+def _row(same: list[Subject], phases: tuple[str, ...], marks: Mapping[str, str], last: PastVisit | None) -> Row:
     item = same[0]
     wanted, to_drive = (item.wanted(kind) if item.judged else "" for kind in ("service", "danger"))
     notes = [
         item.not_driven() if to_drive and to_drive != wanted else "",
         _no_limit(item.judged.limits) if item.judged is not None and not wanted else "",
+        _last(same, last),
     ]
     place = item.standing.row.place
     name = item.title if place.kind == "car" else f"{item.title}, {place.title}"
     name += marks.get(item.judged_as, "")
     cells = tuple(_together([_shown(one, phase) for one in same]) for phase in phases)
     return Row(capital(name), wanted, tuple(note for note in notes if note), cells)
+
+
+def _last(same: list[Subject], last: PastVisit | None) -> str:
+    """What the last visit read of the same, in words."""
+    found = [last.latest[item.standing.ref] for item in same if last is not None and item.standing.ref in last.latest]
+    if not found:
+        return ""
+    unit = found[0].unit
+    return f"last visit {'; '.join(item.value for item in found)}{unit_after(unit) if unit else ''}"
 
 
 def _no_limit(limits: Limits) -> str:

@@ -7,7 +7,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from estimator.appraisal import Appraisal
-from estimator.letters import charts, found, work
+from estimator.letters import charts, due_next, found, work
 from estimator.letters.cost import consents, cost
 from estimator.letters.formats import amount, capital, counted, day, link, listing, printed, said, sign_of
 from estimator.letters.measured import measured
@@ -82,4 +82,6 @@ def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> 
         consents=consents(appraisal),
         measured=readings,
         logs=logs,
+        due=due_next.due_next(appraisal),
+        undated=due_next.without_date(appraisal),
     )

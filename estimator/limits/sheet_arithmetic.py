@@ -34,3 +34,15 @@ def serial(day: dt.date) -> int:
     46351
     """
     return (day - _EPOCH).days
+
+
+def day_of_serial(number: int) -> dt.date | None:
+    """The date of a day number; None for one that is no date.
+
+    >>> day_of_serial(46351)
+    datetime.date(2026, 11, 25)
+    """
+    try:
+        return _EPOCH + dt.timedelta(days=number)
+    except OverflowError:
+        return None

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import io
-import logging
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from estimator.errors import CannotWrite
+from estimator.drawing import GRAY, INK, LIGHT, drawn, plain_axes
 from estimator.pressure_logs.figures import Figure, LogFindings
 from estimator.pressure_logs.log_file import Numbers
 from estimator.quantities import UNITS
 
-SUFFIXES = (".svg", ".png")
-INK, GRAY, LIGHT = "#111111", "#8A8A8A", "#E4E4E4"
 _MARKED = {
     "precharge": "D",
     "cut-in": "^",
@@ -28,12 +23,6 @@ _MARKED = {
 _MOST_WORDS = 6
 
 
-def refuse_suffix(path: Path) -> None:
-    """Refuse a picture that is neither SVG nor PNG. Raises CannotWrite."""
-    if path.suffix.lower() not in SUFFIXES:
-        raise CannotWrite(path, "a picture is written as SVG or PNG", "give a name that ends in .svg or .png")
-
-
 PAGE, PHONE = (7.0, 4.0), (3.4, 2.9)
 
 
@@ -43,29 +32,13 @@ def picture(found: LogFindings, title: str, pressure_unit: str, kind: str, size:
     found: log and figures; title: words above it; pressure_unit: of the axis; kind: ".svg" or ".png"; size: in inches. A
     long log is drawn as the least and greatest of each of 1,200 columns, or 400 in a picture for a phone.
     """
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)
-    import matplotlib
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure as Drawing
 
-    settings: Any = {
-        "svg.fonttype": "none",
-        "svg.hashsalt": "pressure log",
-        "font.family": ["DejaVu Sans"],
-        "font.size": 9.0,
-        "axes.edgecolor": INK,
-        "path.simplify": False,
-    }
-    with matplotlib.rc_context(rc=settings):
-        drawing = Drawing(figsize=size, layout="constrained", dpi=150)
-        FigureCanvasAgg(drawing)
+    def paint(drawing: Any) -> None:
         axes = drawing.add_subplot()
         _draw(axes, found, UNITS[pressure_unit].factor, pressure_unit, small=size != PAGE)
         axes.set_title(title, fontsize=10, fontweight="bold", loc="left")
-        written = io.BytesIO()
-        nothing = {"Date": None, "Creator": None} if kind == ".svg" else {"Software": None}
-        drawing.savefig(written, format=kind[1:], metadata=nothing)
-    return written.getvalue()
+
+    return drawn(paint, kind, size, "pressure log")
 
 
 def _draw(axes: Any, found: LogFindings, factor: float, unit: str, *, small: bool) -> None:
@@ -108,11 +81,7 @@ def _draw(axes: Any, found: LogFindings, factor: float, unit: str, *, small: boo
     axes.set_ylabel(f"pressure on the gauge, {unit}")
     axes.set_xlim(0, lasted / per)
     axes.margins(y=0.12)
-    axes.grid(color=LIGHT, linewidth=0.6)
-    axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}" if abs(value) >= 10 or value == 0 else f"{value:g}")
+    plain_axes(axes)
     axes.legend(loc="best", frameon=False, fontsize=8)
 
 

@@ -22,6 +22,7 @@ from estimator.records.fields import (
     BulkModulus,
     Burst,
     Count,
+    Day,
     Displacement,
     Driven,
     DriveRatio,
@@ -202,6 +203,18 @@ class CarLimit(Model):
     source: Words
 
 
+class Interval(Model):
+    """What the maker has renewed after a time: the jobs of the labor tables that do it, where, and when it was done last,
+    if that was elsewhere."""
+
+    title: Words
+    every: Age
+    jobs: tuple[Id, ...] = ()
+    at: tuple[Id, ...] = Field(default=("car",), min_length=1)
+    last: Day | None = None
+    source: Words
+
+
 class Car(Model):
     car: CarIdentity
     body: Body = Field(default_factory=Body)
@@ -216,6 +229,7 @@ class Car(Model):
     pipes: tuple[Pipe, ...] = ()
     wear: tuple[RotorAndPads, ...] = ()
     limits: tuple[CarLimit, ...] = ()
+    intervals: tuple[Interval, ...] = ()
 
     @model_validator(mode="before")
     @classmethod

@@ -9,6 +9,7 @@ from estimator.records.fields import Id, Model, Text, Words
 from estimator.records.job import Job
 from estimator.records.shop import Shop
 from estimator.records.tables import Tables
+from estimator.records.visits import PastVisit
 
 
 class Fact(Model):
@@ -70,6 +71,14 @@ class JobRecord(Model):
     # The lines that were done before the readings before work were taken: what the keys of their boxes begin with.
     done_earlier: tuple[Text, ...] = ()
     room: Room = Room()
+
+    # Earlier visits of the car, by date, the last one whole. Nothing in them counts as made.
+    visits: tuple[PastVisit, ...] = ()
+
+    @property
+    def last_visit(self) -> PastVisit | None:
+        """The last visit of this car on file when the workbook was drafted."""
+        return next((visit for visit in reversed(self.visits) if visit.is_of(self.car.car)), None)
 
     def fact(self, fact_id: str) -> Fact:
         return next(fact for fact in self.facts if fact.id == fact_id)

@@ -9,7 +9,7 @@ from book_samples import ACCOUNTS, DAY, Party, balances, posting, revised, verif
 from test_core_deposits import settle
 from test_post import TODAY, do_post, journals, judge
 
-from estimator.books.history import history
+from estimator.books.document_steps import document_steps
 from estimator.books.listing import list_books
 from estimator.books.payments import pay
 from estimator.books.voids import void
@@ -49,7 +49,7 @@ def test_a_payment_is_posted_once_and_lowers_the_open_balance(tmp_path, shop):
     assert open_of(tmp_path) == balances(tmp_path)["DUE", "USD"] == total - 390 - D("45.00") - D("4.00")
     assert balances(tmp_path)["TILL", "USD"] == 390
     assert judge(*journals(tmp_path)).returncode == 0 and verify(tmp_path) == ()
-    did = [step.did for step in history(tmp_path, "LY-2041")]
+    did = [step.did for step in document_steps(tmp_path, "LY-2041")]
     assert did[1:4] == ["received 200.00 USD, card"] * 2 + ["paid back 10.00 USD, card"]
 
 

@@ -9,7 +9,7 @@ import pytest
 from book_samples import CUSTOMER, DAY, SELLER, Party, balances, posting, revised, verify
 from test_post import bytes_of, do_post, journals, judge
 
-from estimator.books.history import history
+from estimator.books.document_steps import document_steps
 from estimator.books.listing import list_books
 from estimator.books.refusals import OVERRIDES, Override
 from estimator.books.register import FILE_NAME
@@ -44,8 +44,8 @@ def test_a_number_is_used_once(what, gone, tmp_path):
     assert (balances(tmp_path), bytes_of(tmp_path)) == (before, files)
     (posted,) = do_post([other], tmp_path, override=allowed("number-reused")).documents
     assert posted.status == ("posted" if gone else "reversed-and-posted")
-    assert "number-reused overridden by T. Quill" in history(tmp_path, "LY-2041")[-1].did
-    assert "entered twice at the desk" in history(tmp_path, "LY-2041")[-1].did and verify(tmp_path) == ()
+    assert "number-reused overridden by T. Quill" in document_steps(tmp_path, "LY-2041")[-1].did
+    assert "entered twice at the desk" in document_steps(tmp_path, "LY-2041")[-1].did and verify(tmp_path) == ()
 
 
 def test_the_same_name_written_with_other_blanks_and_letters_is_the_same(tmp_path):
@@ -75,7 +75,7 @@ def test_work_that_is_not_done_is_not_invoiced_unless_said(tmp_path):
     assert refused.status == "refused" and "an invoice bills completed work only" in refused.messages[0]
     said = allowed("work-not-done", "older-revision")
     assert do_post([posting()], tmp_path, undone={"LY-2041"}, override=said).documents[0].status == "posted"
-    did = history(tmp_path, "LY-2041")[0].did
+    did = document_steps(tmp_path, "LY-2041")[0].did
     assert "work-not-done overridden" in did and "older-revision" not in did  # only what was needed
     again = do_post([posting()], tmp_path, undone={"LY-2041"})
     assert again.documents[0].status == "already-posted"
@@ -126,7 +126,7 @@ def test_a_document_is_voided_with_a_reason_and_its_number_is_not_used_again(tmp
         void(tmp_path, "LY-9", "why", "T. Quill", DAY, today=DAY, reports=False)
     result = void(tmp_path, "LY-2041", "billed to the wrong car", "T. Quill", DECEMBER, today=DECEMBER, reports=False)
     assert result.documents[0].status == "voided" and set(balances(tmp_path).values()) == {0}
-    last = history(tmp_path, "LY-2041")[-1]
+    last = document_steps(tmp_path, "LY-2041")[-1]
     assert last.date == "2026-12-08" and "voided by T. Quill" in last.did and "billed to the wrong car" in last.did
     (refused,) = do_post([posting()], tmp_path).documents
     assert refused.status == "refused" and "was voided" in refused.messages[0]
@@ -155,7 +155,7 @@ def test_books_kept_by_the_first_version_are_read_and_brought_up(tmp_path):
         connection.execute("PRAGMA user_version=1")
         connection.commit()
     before = (tmp_path / FILE_NAME).read_bytes()
-    assert verify(tmp_path) == () and list_books(tmp_path).documents and len(history(tmp_path, "LY-2041")) == 1
+    assert verify(tmp_path) == () and list_books(tmp_path).documents and len(document_steps(tmp_path, "LY-2041")) == 1
     assert (tmp_path / FILE_NAME).read_bytes() == before
     assert do_post([posting()], tmp_path).documents[0].status == "already-posted"
     close_month(tmp_path, "2026-11", "T. Quill", today=DECEMBER)

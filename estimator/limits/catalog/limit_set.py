@@ -14,7 +14,7 @@ from estimator.limits.judging.verdict_words import PHASES, SIDES
 from estimator.limits.needs import needs_words
 from estimator.limits.rows.conflict_rows import AGAINST, conflict_rows
 from estimator.limits.rows.methods import NO_DATUM, Context, Found, maker_rows
-from estimator.limits.working import Si, Workings
+from estimator.limits.working import Si, WorkingRow, Workings
 from estimator.records import JobRecord
 
 
@@ -29,6 +29,15 @@ class LimitSet:
 
     def of(self, row: CheckRow) -> Limits:
         return self.by_ref[f"{row.check.id}.{row.place.id}"]
+
+    def values(self, limits: Limits) -> dict[str, Si]:
+        """The sides of a limit in SI; "" for none, words for one that isn't known."""
+        labels = {side: getattr(limits, side) for side in SIDES}
+        return {side: self._by_label[label].si if label else "" for side, label in labels.items()}
+
+    @functools.cached_property
+    def _by_label(self) -> Mapping[str, WorkingRow]:
+        return {row.label: row for row in self.workings.rows.values()}
 
     def derived_of(self, row: CheckRow) -> Derived:
         return self.derived.get((row.check.id, row.place.id), Derived())

@@ -27,6 +27,7 @@ from estimator.workbook.tabs.common import (
 )
 from estimator.workbook.tabs.form_rows import TABS, FormBand, FormPage, FormRow, form_pages
 from estimator.workbook.tabs.how_read import how_read_form
+from estimator.workbook.tabs.last_visit import LastVisit
 from estimator.workbook.tabs.measured_again import again_form
 from estimator.workbook.tabs.reading_boxes import believed, reading_box
 from estimator.workbook.tabs.said_limits import fixed, limit_words
@@ -86,6 +87,7 @@ class _Pages:
         self.appraisal, self.phase = appraisal, phase
         self.judged: dict[str, Judged] = {item.ref: item for item in appraisal.judged}
         self.marks: list[Mark] = []
+        self.last = LastVisit.of(appraisal, phase)
 
     def page(self, page: FormPage) -> Block:
         number, stage = page.number, page.stage
@@ -118,7 +120,11 @@ class _Pages:
         value = getattr(boxes, f"ready_{self.phase}")
         form.row(
             f"ready-{page.number}",
-            [words(LAST - 1, tick, "b9-right"), typed(LAST, key, value, box, "entry-center")],
+            [
+                words(1, self.last.words, "t9"),
+                words(LAST - 1, tick, "b9-right"),
+                typed(LAST, key, value, box, "entry-center"),
+            ],
             19,
         )
 
@@ -160,13 +166,13 @@ class _Pages:
 
     def _row(self, row: FormRow) -> Iterator[Placed]:
         yield words(1, str(row.number), "no")
-        yield words(2, row.title, "check")
+        yield words(2, self.last.with_title(row), "check")
         for side, check in enumerate(row.halves):
             if check is not None:
-                yield from self._half(HALVES[side], check)
+                yield from self._half(HALVES[side], check, self.last.beside(row, check))
                 yield from self._margin(side, check)
 
-    def _half(self, column: int, check: CheckRow) -> Iterator[Placed]:
+    def _half(self, column: int, check: CheckRow, last: str) -> Iterator[Placed]:
         judged = self.judged.get(check.ref)
         box = reading_box(check)
         if judged is not None:
@@ -184,9 +190,9 @@ class _Pages:
         look = "entry-words" if judged is None else f"reading-{decimals(judged.unit)}"
         unit = "" if judged is None else judged.unit
         yield typed(column + 1, keys.reading(check.ref, self.phase), value, box, look, unit)
-        yield self._verdict(column + 3, check)
+        yield self._verdict(column + 3, check, last)
 
-    def _verdict(self, column: int, check: CheckRow) -> Placed:
+    def _verdict(self, column: int, check: CheckRow, last: str) -> Placed:
         """The verdict; below it what was read before work, or what is judged where that isn't the reading itself."""
         cell, shown = verdict_cell(self.appraisal, check.ref, self.phase), self._verdict_word(check)
         key = f"verdict.{check.ref}.{self.phase}"
@@ -201,9 +207,13 @@ class _Pages:
             of = f"judging.{check.ref}"
             figure = f"FIXED(({{{of}.judged_before}}-{{{of}.offset}})/{{{of}.factor}},{digits})"
             word = "loss" if "loss" in check.check.judged_as else "corrected"
-            formula = f'{cell}&IFERROR(CHAR(10)&"{word} "&{figure},"")'
+            formula = f'{cell}&CHAR(10)&IFERROR("{word} "&{figure},"{last}")' if last else ""
+            formula = formula or f'{cell}&IFERROR(CHAR(10)&"{word} "&{figure},"")'
             number = judged.shown_in("before")
-            value = shown if isinstance(number, str) else f"{shown}\n{word} {fixed(number, digits)}"
+            second = last if isinstance(number, str) else f"{word} {fixed(number, digits)}"
+            value = f"{shown}\n{second}" if second else shown
+        elif last:
+            formula, value = f'{cell}&CHAR(10)&"{last}"', f"{shown}\n{last}"
         self._mark(key, check, cell)
         return live(column, formula, value, "verdict", key=key)
 

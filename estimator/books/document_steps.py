@@ -25,7 +25,7 @@ class Step:
     did: str
 
 
-def history(books_dir: Path | str, document: str) -> tuple[Step, ...]:
+def document_steps(books_dir: Path | str, document: str) -> tuple[Step, ...]:
     """The entries that concern a document, in the order in which they were made.
 
     Raises: Refused (66) where none does; UnreadableFile as `register.opened`.
