@@ -54,6 +54,7 @@ class Show(Model):
     ratio: Annotated[str, *shown_unit("ratio")] = "%"
     count: Annotated[str, *shown_unit("count")] = "count"
     acceleration: Annotated[str, *shown_unit("acceleration")] = "m/s²"
+    speed: Annotated[str, *shown_unit("speed")] = "mph"
 
 
 class Rate(Model):

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.facts.checks import Check, checks
 from estimator.places import Place
-from estimator.records import Car
+from estimator.quantities import text_in_units
+from estimator.records import Car, Show
 
 
 @dataclass(frozen=True)
@@ -33,15 +36,29 @@ class CheckRow:
         return counted if self.place.kind == "car" else f"{counted}, {self.place.title}"
 
 
-def check_rows(car: Car) -> tuple[CheckRow, ...]:
-    """Every row that this car has, grouped as the catalog groups them, within a group place by place."""
+def check_rows(car: Car, show: Show, requested: Collection[str] = ()) -> tuple[CheckRow, ...]:
+    """Every row that this car has, grouped as the catalog groups them, within a group place by place.
+
+    Its texts are in the units of `show`; checks that were requested are always asked for.
+    """
     found: list[CheckRow] = []
     groups: dict[str, list[CheckRow]] = {}
-    for check in checks():
+    for check in _in_units(show):
+        asked = check.model_copy(update={"asked": "always"}) if check.id in requested else check
         for place in check.places(car):
-            rows = [CheckRow(check, place, number) for number in range(1, check.repeats + 1)]
+            rows = [CheckRow(asked, place, number) for number in range(1, check.repeats + 1)]
             groups.setdefault(check.group, []).extend(rows)
     order = {place.id: number for number, place in enumerate(car.places.all())}
     for rows in groups.values():
         found.extend(sorted(rows, key=lambda row: order[row.place.id]))
     return tuple(found)
+
+
+@functools.lru_cache(maxsize=8)
+def _in_units(show: Show) -> tuple[Check, ...]:
+    """The catalog, each quantity in its texts in the unit that the shop shows."""
+    units = {kind: str(unit) for kind, unit in show if kind not in ("distance", "time", "age")}
+    return tuple(
+        check.model_copy(update={key: text_in_units(getattr(check, key), units) for key in ("title", "how")})
+        for check in checks()
+    )
