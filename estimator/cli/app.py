@@ -19,15 +19,18 @@ import typer
 from estimator import __version__
 from estimator.cli import (
     books,
+    boxes,
     check,
     close,
     core,
     demo,
     draft,
     fill,
+    jobs,
     letter,
     limits,
     log,
+    new,
     pay,
     post,
     redraft,
@@ -38,10 +41,13 @@ from estimator.cli.output import CAUTION, say, write
 from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
 
 LOG = logging.getLogger("estimator")
-COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, log, post, pay, books, core, void, close)
+COMMANDS = (
+    *(demo, start, new, draft, boxes, fill, redraft, check, jobs, letter, limits, log),
+    *(post, pay, books, core, void, close),
+)
 
 app = typer.Typer(
-    add_completion=False,
+    add_completion=True,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,

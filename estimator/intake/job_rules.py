@@ -16,7 +16,7 @@ def rate_rules(tables: Tables, shop: Shop) -> Iterator[Wrong]:
     rates = [rate.id for rate in shop.labor.rates]
     for job in tables.jobs:
         if job.rate not in rates:
-            yield unknown(f'job_id "{job.job_id}", column "rate"', job.rate, rates, "the rates of shop.toml")
+            yield unknown(f'job_id "{job.job_id}", column "rate"', job.rate, rates, "the rates of the shop file")
 
 
 def job_rules(job: Job, car: Car, tables: Tables) -> Iterator[Wrong]:

@@ -70,7 +70,7 @@ def load_tables_and_packages(folder: Path) -> tuple[Tables, tuple[PackageRow, ..
     """
     if not folder.is_dir():
         allowed = f"a folder with {', '.join(TABLES)}"
-        fix = "name your labor tables with --tables or in job.toml; `estimator start` writes a set with invented hours"
+        fix = "name your labor tables with --tables or in the job file; `estimator start` writes a set with invented hours"
         missing = InputProblem(str(folder), "the folder", "not found", allowed, fix)
         raise InputError([missing], EXIT_MISSING)
     lines: dict[str, list[Line]] = {}

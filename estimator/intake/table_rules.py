@@ -99,7 +99,7 @@ def _packages(lines: Iterable[Line], jobs: Mapping[str, JobRow], known: Collecti
         row = line.row
         if (row.job_id == "") == (row.check_id == ""):
             found = "both are given" if row.job_id else "neither is given"
-            yield line.problem("job_id", found, "a row asks for a job or for a check", "use a row for each")
+            yield line.problem("job_id", found, "a row is for a job or for a check", "use a row for each")
         elif row.check_id:
             yield from _unknown([line], check_id=known)
             if row.at:

@@ -5,9 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from estimator.boxes.entries import Entries, ExtraPartBoxes, LineBoxes, PartBoxes, ReadingBoxes, Rows, SubletBoxes
-from estimator.boxes.keys import CheckRef, PartRef, line_ref, part_ref
+from estimator.boxes.entries import (
+    DisposalBoxes,
+    Entries,
+    ExtraPartBoxes,
+    LineBoxes,
+    PartBoxes,
+    ReadingBoxes,
+    Rows,
+    SubletBoxes,
+)
+from estimator.boxes.keys import CheckRef, LineRef, PartRef, line_ref, part_ref
 from estimator.pricing.decisions import UNDECIDED
+from estimator.pricing.disposal import drained_liters
 from estimator.pricing.plan import Plan, plan
 from estimator.records import JobRecord
 
@@ -15,13 +25,21 @@ from estimator.records import JobRecord
 def first_entries(record: JobRecord) -> Entries:
     """The entries of a fresh workbook."""
     planned = plan(record)
+    drained = drained_liters(planned, asked_lines(planned), record.car)
     return Entries(
         readings=Rows(ReadingBoxes, _gauges(record, planned)),
         lines=Rows(LineBoxes, {line.ref: LineBoxes(decision=UNDECIDED) for line in planned.lines}),
         parts=Rows(PartBoxes, _parts(record, planned)),
         extra_parts=Rows(ExtraPartBoxes, dict(_extra_parts(record))),
         sublet=Rows(SubletBoxes, dict(_sublet(record))),
+        disposal=Rows(DisposalBoxes, {"drained": DisposalBoxes(float(drained))} if drained else {}),
     )
+
+
+def asked_lines(planned: Plan) -> set[LineRef]:
+    """The requested lines that no other requested line includes."""
+    asked = {line.ref for line in planned.lines if line.asked}
+    return asked - {below.ref for above, below in planned.supersedes if above.ref in asked}
 
 
 def _gauges(record: JobRecord, planned: Plan) -> dict[CheckRef, ReadingBoxes]:
