@@ -77,7 +77,10 @@ def take_jobs(order: Order, jobs: Iterable[str], checks: Iterable[str], titles: 
 
 
 def _take(order: Order, words: str) -> None:
-    if someone_sits_there() and (places := understood("--job", words, order.needs_places, "Job or package")):
-        where = asked(f"Where (all, {', '.join(places)})", "all")
-        words = f"{words}, {where}"
-    understood("--job", words, order.ask, "Job or package, place")
+    def take(typed: str) -> None:
+        if someone_sits_there() and (places := order.needs_places(typed)):
+            where = asked(f"Where (all, {', '.join(places)})", "all")
+            typed = f"{typed}, {where}"
+        order.ask(typed)
+
+    understood("--job", words, take, "Job or package, place")
