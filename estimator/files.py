@@ -57,6 +57,14 @@ def refuse_existing(path: Path, *, force: bool = False) -> None:
         raise CannotWrite(path, "file already exists", "choose another name with -o, or overwrite it with --force")
 
 
+def refuse_output(path: Path, *, force: bool = False) -> None:
+    """The same for a file that a person names, whose folder must be there. Raises CannotWrite."""
+    if not path.parent.is_dir():
+        what = "not a folder" if path.parent.exists() else "no such folder"
+        raise CannotWrite(path.parent, what, f"create it, or give another name for {path.name}")
+    refuse_existing(path, force=force)
+
+
 def _refuse_dangling(path: Path) -> None:
     """A link whose file is gone belongs to someone, on a disk that may come back: it is never replaced."""
     if path.is_symlink() and not path.exists():

@@ -22,6 +22,7 @@ WHO_ACTS = {
     "outside-limit": MECHANIC,
     "too-close-to-call": MECHANIC,
     "not-measured": MECHANIC,
+    "no-limit": MECHANIC,
     "not-measured-after-work": MECHANIC,
     "not-believable": MECHANIC,
     "wrong-gauge": MECHANIC,

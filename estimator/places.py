@@ -19,6 +19,7 @@ import functools
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+ALL = "all"  # of a job: every place that it can have
 AXLES = ("front-axle", "rear-axle")
 WHEELS = ("front-left", "front-right", "rear-left", "rear-right")
 PEDAL_CIRCUIT = "pedal-circuit"

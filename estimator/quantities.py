@@ -10,6 +10,7 @@ from __future__ import annotations
 import functools
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -106,6 +107,7 @@ _KINDS = {
 }
 # Spellings that people use beside the ones that the program shows.
 _ALIASES = {"degC": "°C", "degF": "°F", "deg": "°", "degrees": "°", "rev/min": "rpm", "a": "years", "year": "years"}
+_IN_TEXT = re.compile(r"\b([0-9]+(?:\.[0-9]+)?) (mph|lbf|mm|psi|°C|N·m)(?![\w/·²])")
 _QUANTITY = re.compile(r"^\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*?)\s*$")
 
 
@@ -201,6 +203,23 @@ def limits_in_words(low: float | str, high: float | str, unit: str) -> str:
     if all(said):
         return " to ".join(said)
     return f"at least {said[0]}" if said[0] else f"at most {said[1]}" if said[1] else ""
+
+
+def text_in_units(text: str, units: Mapping[str, str]) -> str:
+    """A text whose quantities are brought to the unit of their kind, to whole numbers from 10 on, else to two digits.
+
+    >>> text_in_units("125 lbf on the pedal, from 20 mph, 10 mm off", {"force": "N", "speed": "km/h", "length": "in"})
+    '556 N on the pedal, from 32 km/h, 0.39 in off'
+    """
+
+    def brought(found: re.Match[str]) -> str:
+        unit = units.get(UNITS[found[2]].kind, found[2])
+        if unit == found[2]:
+            return found[0]
+        value = from_si(to_si(float(found[1]), found[2]), unit)
+        return f"{value:,.0f} {unit}" if abs(value) >= 10 else f"{value:.2g} {unit}"
+
+    return _IN_TEXT.sub(brought, text)
 
 
 def to_si(value: float, unit: str) -> float:

@@ -127,8 +127,8 @@ def _verdict(standing: Standing, verdict: str, hint: str, place: _Place) -> Iter
         fix = "remeasure: work done since voids the earlier reading"
         yield place.finding("not-measured-after-work", "warn", f"{label}: {VOID}", fix)
     elif verdict == NO_LIMIT:
-        fix = "give the manufacturer's limit for it in car.toml, or what estimator limits lists as missing"
-        yield place.finding("not-measured", unmade, f"{label}: {NO_LIMIT}{hint}", fix)
+        fix = "give the manufacturer's limit for it in the car file, or what estimator limits lists as missing"
+        yield place.finding("no-limit", unmade, f"{label}: measured, {NO_LIMIT}{hint}", fix)
     elif verdict == NOT_BELIEVABLE:
         fix = "remeasure, with another gauge if you have one; until then it counts as not measured"
         yield place.finding("not-believable", "warn", f"{label}: {NOT_BELIEVABLE}{hint}", fix)

@@ -49,7 +49,7 @@ def changed(record: JobRecord, table: str, index: int | None, **values: object) 
 def worked_out(record: JobRecord, entries: Mapping[str, EntryValue] | None = None) -> LimitSet:
     """The limits of a record, as an appraisal works them out."""
     typed = Entries.from_boxes(entries or {})
-    rows = check_rows(record.car)
+    rows = check_rows(record.car, record.shop.show)
     return work_out(
         record, rows, readings_in_si(rows, record, gauge_rows(record, typed.visits), typed.readings, typed.stated)
     )
@@ -199,7 +199,7 @@ def entries(draw: st.DrawFn, record: JobRecord) -> dict[str, EntryValue]:
     gauges = [gauge.id for gauge in record.shop.gauges]
     wanted = ("precharge", "gas-temperature", "hold", "hold-start", "hold-start-temperature", "hold-end-temperature")
     found: dict[str, EntryValue] = {}
-    for row in check_rows(record.car):
+    for row in check_rows(record.car, record.shop.show):
         if row.check.id not in (*wanted, "pedal-movement"):
             continue
         for phase in ("before", "after"):

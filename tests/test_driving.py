@@ -21,7 +21,7 @@ from estimator.limits.judging.driving import (
 from estimator.records import EarlierReading
 from tests.limit_cars import demo
 
-ROWS = {row.ref: row for row in check_rows(demo().car)}
+ROWS = {row.ref: row for row in check_rows(demo().car, demo().shop.show)}
 SAFETY = next(row for row in ROWS.values() if row.check.safety and row.check.asked == "always" and not row.check.road)
 OTHER = next(row for row in ROWS.values() if not row.check.safety and row.check.asked == "always")
 ROAD = next(row for row in ROWS.values() if row.check.road and row.check.safety and row.check.asked == "always")

@@ -20,6 +20,10 @@ RIGHT = {
     "intake/shop_rules.py": ("consent",),
     "limits/rows/line_rows.py": ("pipes",),
     "car.toml": ("pipes", "maker"),
+    # the name of a package
+    "cli/new.py": ("overhaul",),
+    "new": ("overhaul",),
+    "README.md": ("overhaul",),
 }
 # Quoted law and standards stay as they are printed.
 OURS = ("trade_practice.toml", "accumulators.toml", "gauges.toml", "parts_and_fluid.toml", "written_estimates.toml")

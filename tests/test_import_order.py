@@ -34,6 +34,8 @@ ORDER = [
         "gauge_findings",
         "reading_findings",
         "findings",
+        "quote_notes",
+        "next_step",
         "workbook",
         "readback",
         "pressure_logs",

@@ -33,6 +33,7 @@ COLUMNS = {
     "job_parts": "job_id part_id quantity",
     "calls": "check_id verdict job_id",
     "job_checks": "job_id check_id cures",
+    "packages": "package job_id at check_id",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
@@ -68,6 +69,7 @@ def test_there_is_enough():
         ("job_parts", ["job_id", "part_id"]),
         ("calls", ["check_id", "verdict", "job_id"]),
         ("job_checks", ["job_id", "check_id"]),
+        ("packages", ["package", "job_id", "at", "check_id"]),
     ],
 )
 def test_nothing_stands_twice(name, key):
@@ -192,3 +194,28 @@ def test_both_variants_have_their_own_jobs():
     for job, row in JOBS.items():
         if row["place_kind"] == "pedal-circuit":
             assert row["applies_if"] == "variant A", job
+
+
+# --- packages ---------------------------------------------------------------------------------------------------------
+
+
+def test_packages_are_those_that_a_counter_is_asked_for_and_hold_jobs_and_checks_that_exist():
+    rows = read("packages")
+    assert list(dict.fromkeys(row["package"] for row in rows)) == [
+        "brake system overhaul",
+        "recommissioning after long storage",
+        "annual service",
+        "pre-purchase inspection",
+    ]
+    for row in rows:
+        assert (row["job_id"] in JOBS and not row["check_id"]) or (row["check_id"] in CHECKS and not row["job_id"]), row
+        assert row["at"] in ("", "all", "car", "front-axle", "rear-axle"), row
+
+
+def test_an_overhaul_and_a_recommissioning_renew_the_fluid_and_end_on_the_road():
+    held = {}
+    for row in read("packages"):
+        held.setdefault(row["package"], []).append(row["job_id"])
+    for name in ("brake system overhaul", "recommissioning after long storage"):
+        assert {"complete-fluid-renewal", "final-pressure-test", "road-test"} <= set(held[name])
+    assert not {"complete-fluid-renewal", "accumulator-exchange"} & set(held["pre-purchase inspection"])

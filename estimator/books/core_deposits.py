@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -77,8 +78,9 @@ def settle_core(
     returned: debit core deposits, debit tax (the difference of two taxes, `fees_and_tax.core_refund_tax`), credit the
     customer, with a UBL credit note. refused, expired, kept: debit core deposits, credit forfeited deposits. Whether
     a deposit that stays is taxed is the law's to say; nothing is added here.
-    Parameters: document and the core line's ref; outcome, one of OUTCOMES; date of the entry; accounts by "receivable",
-    "tax", "core" and "forfeited"; who; unit, from 1, where the line has more than one; tax_back, whether tax goes back.
+    Parameters: document and the core line's ref or its shortest end; outcome, one of OUTCOMES; date of the entry;
+    accounts by "receivable", "tax", "core" and "forfeited"; who; unit, from 1, where the line has more than one;
+    tax_back, whether tax goes back.
     Returns: a PostResult of one document. Raises: Refused for a core deposit, unit, outcome or date that can't be.
     """
     if outcome not in OUTCOMES:
@@ -88,9 +90,11 @@ def settle_core(
         repaired = make_missing(connection, Path(books_dir), reports=reports)
         with writing(connection):
             units = list(_units(connection))
+            short = short_refs(u.ref for u, _, _ in units if u.document == document)
+            ref = next((full for full, name in short.items() if name == ref), ref)
             mine = next((item for item in units if _is(item[0], document, ref, unit)), None)
             if mine is None:
-                known = ", ".join(f'"{u.ref}" {u.unit}' for u, _, _ in units if u.document == document) or "none"
+                known = ", ".join(f"{short[u.ref]} {u.unit}" for u, _, _ in units if u.document == document) or "none"
                 raise Refused(
                     f"{document} has no core deposit {ref!r} {unit}. On file: {known}. Post it first.",
                     exit_status=EXIT_MISSING,
@@ -104,6 +108,22 @@ def settle_core(
                 raise Refused(f"{posting.document} not posted: correct the items above", result.findings)
         files = make_missing(connection, Path(books_dir), reports=reports) if batch else ()
     return PostResult(batch, (result,), files, made_again(repaired))
+
+
+def short_refs(refs: Iterable[str]) -> dict[str, str]:
+    """Return the shortest end of each reference of a document that no other of its references has.
+
+    >>> short_refs(["core.part.shell.exchange.accumulator-1", "core.part.shell.exchange.accumulator-2"]).values()
+    dict_values(['accumulator-1', 'accumulator-2'])
+    """
+    known = tuple(dict.fromkeys(refs))
+    ends = Counter(end for ref in known for end in _ends(ref))
+    return {ref: next((end for end in _ends(ref) if ends[end] == 1), ref) for ref in known}
+
+
+def _ends(ref: str) -> list[str]:
+    parts = ref.split(".")
+    return [".".join(parts[place:]) for place in range(len(parts) - 1, -1, -1)]
 
 
 def _is(item: CoreUnit, document: str, ref: str, unit: int) -> bool:

@@ -19,6 +19,7 @@ import typer
 from estimator import __version__
 from estimator.cli import (
     books,
+    boxes,
     check,
     close,
     core,
@@ -26,9 +27,11 @@ from estimator.cli import (
     draft,
     fill,
     history,
+    jobs,
     letter,
     limits,
     log,
+    new,
     pay,
     post,
     redraft,
@@ -39,10 +42,13 @@ from estimator.cli.output import CAUTION, say, write
 from estimator.errors import EXIT_CANNOT_WRITE, EXIT_FAULT, EXIT_INTERRUPTED, EstimatorError, InputError, Refused
 
 LOG = logging.getLogger("estimator")
-COMMANDS = (demo, start, draft, fill, redraft, check, letter, limits, log, history, post, pay, books, core, void, close)
+COMMANDS = (
+    *(demo, start, new, draft, boxes, fill, redraft, check, jobs, letter, limits, log, history),
+    *(post, pay, books, core, void, close),
+)
 
 app = typer.Typer(
-    add_completion=False,
+    add_completion=True,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,

@@ -6,6 +6,7 @@ import logging
 import sys
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -21,7 +22,11 @@ if TYPE_CHECKING:
     from estimator.readback.report import Report
     from estimator.workbook.seal import SealKey
 
-EXAMPLES = ("estimator check demo/LY-311-A-r1.xlsx", "estimator check demo --jobs 2 --json")
+EXAMPLES = (
+    "estimator check demo/LY-311-A-r1.xlsx",
+    "estimator check demo/LY-311-A-r1-before.xlsx --full",
+    "estimator check demo --jobs 2 --json",
+)
 _MOST_JOBS = 8
 LOG = logging.getLogger("estimator.check")
 
@@ -39,13 +44,15 @@ def check(
         bool,
         typer.Option("--seal-entries", help="Seal the entries too, in a file beside each sealed, intact workbook."),
     ] = False,
+    full: Annotated[bool, typer.Option("--full", help="Every finding, by who must act.")] = False,
     today: Today = None,
 ) -> int:
     """Read workbooks back, and judge what was measured.
 
-    Shows whether each workbook is intact, the driving status of the car, and who must act.
+    Shows whether each workbook is intact, the driving status of the car with what is behind it, and the next step. Of
+    many workbooks the list comes first.
     """
-    from estimator.cli.check_words import print_report
+    from estimator.cli.check_words import print_report, print_short
     from estimator.readback.report import SCHEMA
 
     key = key_from(seal)
@@ -53,18 +60,17 @@ def check(
     if entries:
         _seal_entries(paths, key)
     ends: list[_End] = []
+    kept: list[Report] = []
     if as_json:
         write(f'{{\n  "schema": {SCHEMA},\n  "program": "{__version__}",\n  "workbooks": [')
-    for number, undated in enumerate(_reports(paths, jobs, key), 1):
+    for number, undated in enumerate(reports(paths, jobs, key), 1):
         report = undated.on(day_of(today))
         if report.fault:
             LOG.error("fault while checking %s\n%s", report.file, report.fault)
         if as_json:
             write((",\n" if ends else "\n") + textwrap.indent(as_text(report.data()), "    "))
         else:
-            if ends:
-                out()
-            print_report(report)
+            kept.append(replace(report, boxes=(), dates=()))
         # Reports are long and files may be many: what the end needs of each is kept, no more.
         ends.append(
             _End(report.file, report.state, report.driving, report.worst, bool(report.fault), report.exit_status)
@@ -74,6 +80,10 @@ def check(
         write("\n  ]\n}\n")
     elif len(ends) > 1:
         _summary(ends)
+    for report in kept:
+        if len(kept) > 1:
+            out()
+        (print_report if full else print_short)(report)
     return _status(ends)
 
 
@@ -129,7 +139,7 @@ def workbooks(files: Sequence[Path]) -> list[Path]:
     return list(dict.fromkeys(found))
 
 
-def _reports(paths: Sequence[Path], jobs: int | None, key: SealKey | None) -> Iterator[Report]:
+def reports(paths: Sequence[Path], jobs: int | None, key: SealKey | None) -> Iterator[Report]:
     import os
 
     from estimator.readback.report import report
@@ -150,10 +160,9 @@ def _progress(done: int, of: int) -> None:
 
 
 def _summary(reports: Sequence[_End]) -> None:
-    out()
     out(f"{len(reports)} workbooks", bold=True)
     for report in reports:
-        said = {"sound": report.driving, "unsound": "not intact: see above", "unreadable": "unreadable"}[report.state]
+        said = {"sound": report.driving, "unsound": "not intact: see below", "unreadable": "unreadable"}[report.state]
         out(f"  {in_one_line(Path(report.file).name)}: {said}")
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from estimator.boxes import keys
 from estimator.cli.output import CAUTION, counted, out, plain, wrapped
 from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
-from estimator.limits.judging.driving import GROUNDED, NO_FINDING
+from estimator.limits.judging.driving import GROUNDED, NO_FINDING, UNMADE
 from estimator.readback.report import Report, of_the_workbook
 
 _FILE = "file"
@@ -21,11 +21,12 @@ _HEADINGS = {
 }
 _STATES = {"sound": "intact", "unsound": "not intact", "unreadable": "unreadable"}
 _MOST_TEXT = 160
-_MOST_ALIKE, _MOST_NAMES = 12, 60
+_MOST_ALIKE, _MOST_NAMES, _MOST_SHORT = 12, 60, 6
 _FIGURE = re.compile(r"[+-]?[0-9][0-9,.e+-]*(?![^ ])")
 # Findings of these rules are many and alike: one line tells of all.
 _GATHERED = {
     "not-measured": "not measured or checked",
+    "no-limit": "measured, no limit on file",
     "not-measured-after-work": "remeasure",
     "job-undecided": "awaiting a decision",
     "job-not-done": "authorized, not marked done",
@@ -34,8 +35,78 @@ _GATHERED = {
 _LINES = ("job-undecided", "job-not-done")
 
 
+def print_short(report: Report) -> None:
+    """Print what matters of one report on one screen."""
+    for text, indent, bold in short_lines(report):
+        for line in wrapped(text, indent, f"{indent}  " if indent else ""):
+            out(line, bold=bold)
+
+
+def short_lines(report: Report) -> Iterator[tuple[str, str, bool]]:
+    """The short form of a report, a text at a time with its indent and whether it is bold: file, state, what grounds the
+    car, next step, money, caution."""
+    yield in_one_line(report.file), "", True
+    none = "" if report.document or report.state == "unreadable" else ": no record can be read from it"
+    if report.document:
+        yield f"{report.document} revision {report.revision} · {report.car} · {report.customer}", "  ", False
+    if not report.document or report.state != "sound":
+        yield f"{_STATES[report.state]}{none}", "  ", True
+        yield from _short_list(
+            [_told(item) for item in report.findings if _who(item) == _FILE and item.severity != "note"]
+        )
+    if report.document:
+        yield report.driving, "  ", True
+        yield from _short_list(_grounds(report))
+        made = f"{report.made} of {report.asked} requested checks made"
+        yield made, "  ", False
+        if report.driving == NO_FINDING:
+            yield "This does not mean the car is safe.", "  ", False
+            if report.unexamined:
+                yield f"not examined: {'; '.join(report.unexamined)}", "  ", False
+        yield from _short_list([_told(item) for item in report.findings if _other_stop(item, report)])
+        if report.next:
+            yield f"next: {report.next.words} ({report.next.who})", "  ", True
+        total, proposed = report.agreed["total"], report.proposed["total"]
+        yield f"authorized {total} of {proposed} {report.currency} recommended", "  ", False
+    if counts := _counts(report):
+        yield f"{counts}: --full lists them", "  ", False
+    if report.document and report.driving in GROUNDED:
+        yield CAUTION, "", False
+
+
+def _grounds(report: Report) -> list[str]:
+    """What is behind DO NOT DRIVE, each a line; checks that weren't made are counted."""
+    unmade = {word: [said for said in report.behind if f": {word}" in said] for word in UNMADE}
+    counted_ = [f"{counted(len(said), 'check')}: {word}" for word, said in unmade.items() if len(said) > 1]
+    many = {one for said in unmade.values() if len(said) > 1 for one in said}
+    return [said for said in report.behind if said not in many] + counted_
+
+
+def _other_stop(finding: Finding, report: Report) -> bool:
+    """Whether a finding stops something else than driving, such as posting."""
+    driving = keys.check_of(finding.key) in report.concerns or finding.rule == "fluid-mixed"
+    return finding.severity == "stop" and _who(finding) != _FILE and not driving
+
+
+def _short_list(texts: list[str]) -> Iterator[tuple[str, str, bool]]:
+    for text in texts[:_MOST_SHORT]:
+        yield _short(text), "    ", False
+    if len(texts) > _MOST_SHORT:
+        yield f"{len(texts) - _MOST_SHORT} more", "    ", False
+
+
+def _told(finding: Finding) -> str:
+    return f"{finding.place}: {finding.what}".removeprefix(": ")
+
+
+def _counts(report: Report) -> str:
+    """How many findings there are for each who acts."""
+    number = {who: sum(1 for item in report.findings if _who(item) == who) for who in _HEADINGS}
+    return ", ".join(f"{counted(many, 'finding')} for the {who}" for who, many in number.items() if many)
+
+
 def print_report(report: Report) -> None:
-    """Print one report."""
+    """Print one report in full."""
     out(in_one_line(report.file), bold=True)
     if report.document:
         _head(report)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 EXAMPLES = (
     "estimator core demo/books",
-    "estimator core demo/books LY-311-A core.part.accumulator-rebuilt-glycol.accumulator-exchange.accumulator-2"
+    "estimator core demo/books LY-311-A accumulator-2"
     " returned --shop demo/shop.toml --date 2026-12-08 --today 2026-12-08",
 )
 
@@ -83,14 +83,19 @@ def print_result(result: PostResult, books: Path) -> None:
 
 
 def _list(units: tuple[CoreUnit, ...], as_json: bool) -> None:
+    from estimator.books.core_deposits import short_refs
     from estimator.books.listing import plain_data
     from estimator.money import money_text
 
     if as_json:
         out_json({"schema": 1, "core_deposits": [plain_data(item) for item in units]})
         return
+    refs: dict[str, list[str]] = {}
     for item in units:
-        out(f"{item.document}  {item.ref}  unit {item.unit}")
+        refs.setdefault(item.document, []).append(item.ref)
+    short = {document: short_refs(mine) for document, mine in refs.items()}
+    for item in units:
+        out(f"{item.document}  {short[item.document][item.ref]}  unit {item.unit}")
         when = f" on {item.settled_on}, tax back {money_text(item.tax_back)}" if item.settled_on else ""
         stale = "; its document was revised since: post it again" if item.stale else ""
         out(

@@ -15,6 +15,7 @@ from estimator.cli.visits import BooksFolder, FromFolder, visits_on_file
 if TYPE_CHECKING:
     from estimator.intake.price_list import PriceReport
     from estimator.records import JobRecord
+    from estimator.workbook.seal import SealKey
 
 EXAMPLES = ("estimator draft demo/job.toml -o quote.xlsx",)
 
@@ -40,31 +41,47 @@ def draft(
 
     With the books, or a folder of earlier workbooks, it shows the readings of the last visit beside those of this one.
     """
-    from estimator.appraise import drafted
-    from estimator.files import refuse_existing
-    from estimator.gauge_findings import gauges_too_coarse
+    from estimator.files import refuse_output
+    from estimator.intake.file_kinds import JOB, refuse_other_kind
     from estimator.intake.load_job import load_job_and_prices
+
+    refuse_other_kind(job, JOB, "estimator draft JOB.toml; the job names shop and car")
+    key = key_from(seal)
+    record, prices = load_job_and_prices(job, tables)
+    path = output or default_name(record)
+    refuse_output(path, force=force)
+    if books is not None or workbooks:
+        record = _with_visits(record, books, workbooks or ())
+    if prices is not None:
+        _say_prices(prices)
+    write_draft(record, path, key, force=force)
+    out(str(path))
+    return 0
+
+
+def default_name(record: JobRecord) -> Path:
+    """The name of a drafted workbook where none is given."""
+    return Path(f"{record.job.document}-r{record.job.revision}.xlsx")
+
+
+def write_draft(record: JobRecord, path: Path, key: SealKey | None, *, force: bool = False) -> None:
+    """Write the workbook of a job, and tell what the estimate rests on."""
+    from estimator.appraise import drafted
+    from estimator.gauge_findings import gauges_too_coarse
     from estimator.pricing.first_entries import first_entries
+    from estimator.quote_notes import quote_notes
     from estimator.readback.write_verified import write_verified
     from estimator.reading_findings import limit_conflicts
 
-    key = key_from(seal)
-    record, prices = load_job_and_prices(job, tables)
-    path = output or Path(f"{record.job.document}-r{record.job.revision}.xlsx")
-    refuse_existing(path, force=force)
-    if books is not None or workbooks:
-        record = _with_visits(record, books, workbooks or ())
     appraisal = drafted(record, first_entries(record))
     write_verified(appraisal, path, key, force=force)
-    if prices is not None:
-        _say_prices(prices)
     for finding in (*limit_conflicts(appraisal), *gauges_too_coarse(appraisal)):
         say(finding.line())
     say(
         f"requested work: {appraisal.proposed['total']} {record.shop.shop.currency} so far; labor tables: {record.tables_name}"
     )
-    out(str(path))
-    return 0
+    for note in quote_notes(appraisal):
+        say(note)
 
 
 def _with_visits(record: JobRecord, books: Path | None, workbooks: Sequence[Path]) -> JobRecord:

@@ -32,16 +32,20 @@ def fill(
     done.<job>.<place> are short for boxes of the Work tab.
     """
     from estimator.boxes.keys import CheckRef
-    from estimator.files import refuse_existing
+    from estimator.files import refuse_output
     from estimator.intake.entries_csv import load_entries
+    from estimator.intake.file_kinds import ENTRIES, WORKBOOK, refuse_other_kind
     from estimator.readback.added_texts import added_texts
     from estimator.readback.check import check_workbook
     from estimator.readback.future_dates import dates_in, in_the_future
     from estimator.readback.rebuild import done_after_readings, filled
     from estimator.readback.write_verified import write_verified
 
+    usage = "estimator fill FILE.xlsx ENTRIES.csv: the workbook first"
+    refuse_other_kind(workbook, WORKBOOK, usage)
+    refuse_other_kind(entries, ENTRIES, usage)
     path = output or next_name(workbook)
-    refuse_existing(path, force=force)
+    refuse_output(path, force=force)
     key = key_from(seal)
     file = load_entries(entries)
     checked = check_workbook(workbook, key)

@@ -34,7 +34,7 @@ def letter(
     needs no other file. A workbook that is not intact is refused.
     """
     from estimator.errors import Refused
-    from estimator.files import refuse_existing, write_whole
+    from estimator.files import refuse_output, write_whole
     from estimator.findings import ADVISOR, BOOKKEEPER, WHO_ACTS
     from estimator.letters.log_pictures import log_pictures
     from estimator.letters.render import letter_html
@@ -42,7 +42,7 @@ def letter(
 
     path = output or workbook.with_suffix(".html")
     _refuse_workbook(path)
-    refuse_existing(path, force=force)
+    refuse_output(path, force=force)
     key = key_from(seal)
     checked = check_workbook(workbook, key)
     if checked.state != "sound" or checked.appraisal is None:

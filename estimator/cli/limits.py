@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from estimator.cli.output import CAUTION, figure, out, out_json, say, wrapped
+from estimator.errors import in_one_line
 from estimator.quantities import limits_in_words
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def limits(
         return 0
     identity = record.car.car
     out(", ".join(str(part) for part in (f"Limits of the {identity.name}", identity.year) if part), bold=True)
-    _print_missing(found)
+    _print_missing(found, car)
     group = ""
     for title, item in _grouped(found):
         if title != group:
@@ -68,8 +69,8 @@ def limits(
     return 0
 
 
-def _print_missing(found: LimitSet) -> None:
-    """What car.toml lacks: each datum with the limits that it frees."""
+def _print_missing(found: LimitSet, car: Path) -> None:
+    """What the car's file lacks: each datum with the limits that it frees."""
     from estimator.limits.missing import most_useful_first
     from estimator.limits.needs import needs_words
 
@@ -78,7 +79,7 @@ def _print_missing(found: LimitSet) -> None:
         if together != (len(item.data) > 1):
             together = len(item.data) > 1
             out()
-            alone = "Missing from car.toml: what each frees by itself, most limits first"
+            alone = f"Missing from {in_one_line(car.name)}: what each frees by itself, most limits first"
             out("Missing together: what each set frees" if together else alone, bold=True)
         for line in wrapped(needs_words(item.data), "  ", "    "):
             out(line)

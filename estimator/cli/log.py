@@ -71,7 +71,7 @@ def log(
     """
     from estimator.drawing import refuse_suffix
     from estimator.errors import InputError, InputProblem
-    from estimator.files import refuse_existing, write_whole
+    from estimator.files import refuse_output, write_whole
     from estimator.pressure_logs.columns import Wanted
     from estimator.pressure_logs.entries import entries_text
     from estimator.pressure_logs.figures import KINDS
@@ -85,7 +85,7 @@ def log(
         raise InputError([InputProblem("--kind", "the option", f'"{kind}"', f"allowed: {', '.join(KINDS)}")])
     for path in (picture, entries):
         if path is not None:
-            refuse_existing(path, force=force)
+            refuse_output(path, force=force)
     if picture is not None:
         refuse_suffix(picture)
     of = measured(car, shop, system, accumulator, gauge, settling)

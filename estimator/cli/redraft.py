@@ -42,17 +42,19 @@ def redraft(
     Entries are carried over. An entry that no longer has a place stops it, unless you accept the loss by its key. Lists
     what changed in price and why, and what was not carried over (exit status 1).
     """
-    from estimator.files import refuse_existing
+    from estimator.files import refuse_output
     from estimator.intake.current_job import present_record
+    from estimator.intake.file_kinds import WORKBOOK, refuse_other_kind
     from estimator.readback.check import check_workbook
     from estimator.readback.rebuild import record_of, redrafted
     from estimator.readback.write_verified import write_verified
 
+    refuse_other_kind(workbook, WORKBOOK, "estimator redraft FILE.xlsx --job JOB.toml")
     key = key_from(seal)
     checked = check_workbook(workbook, key)
     present = present_record(record_of(checked), workbook.parent, job, tables)
     path = output or workbook.parent / f"{present.record.job.document}-r{present.record.job.revision}.xlsx"
-    refuse_existing(path, force=force)
+    refuse_output(path, force=force)
     made = redrafted(checked, present.record, accept_loss or ())
     write_verified(made.appraisal, path, key, force=force)
     say_unsealed(checked.seal, key)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from importlib.resources import files
 from pathlib import Path
 
@@ -29,12 +30,31 @@ def demo_file(name: str) -> bytes:
     return (folder / ("before.csv" if name == "entries.csv" else name)).read_bytes()
 
 
-def write_start_files(folder: Path, *, force: bool = False) -> tuple[Path, ...]:
+# What a shop shows that differs from the demo's, by its system of units.
+UNITS = {
+    "demo": {},
+    "us": {"temperature": "°F", "torque": "ft·lbf"},
+    "metric": {"pressure": "bar", "distance": "m", "force": "N", "speed": "km/h"},
+}
+
+
+def shop_file(units: str = "demo", dates: str = "") -> bytes:
+    """The shop's file, its units and dates as a shop shows them."""
+    text = demo_file("shop.toml").decode("utf-8")
+    for key, value in (UNITS[units] | ({"dates": dates} if dates else {})).items():
+        line = f'{key} = "{value}"'
+        [old] = re.findall(rf'^{key} = "[^"]*"(?: +(?=#))?', text, flags=re.MULTILINE)
+        text = text.replace(old, f"{line.ljust(len(old) - 1)} " if old.endswith(" ") else line, 1)
+    return text.encode("utf-8")
+
+
+def write_start_files(folder: Path, *, force: bool = False, units: str = "demo", dates: str = "") -> tuple[Path, ...]:
     """Write them into a folder, made if it isn't there; none where one is there already, unless `force`.
 
+    units: one of UNITS; dates: how the shop writes November 25, 2026, one of those of `Show`.
     Raises CannotWrite.
     """
-    contents = {folder / name: demo_file(name) for name in START}
+    contents = {folder / name: demo_file(name) for name in START} | {folder / "shop.toml": shop_file(units, dates)}
     tables = sorted(item for item in packaged_tables().iterdir() if item.suffix in (".csv", ".md"))
     contents |= {folder / FOLDER_NAME / item.name: item.read_bytes() for item in tables}
     for path in contents:

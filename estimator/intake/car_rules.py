@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from estimator.intake.input_errors import Wrong, at, doubled, unknown
-from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS
+from estimator.places import ALL, AXLES, PEDAL_CIRCUIT, WHEELS
 from estimator.quantities import Quantity
 from estimator.records import Accumulator, Car, System
 
@@ -39,7 +39,12 @@ def car_rules(car: Car) -> Iterator[Wrong]:
 
 
 def _ids(car: Car) -> Iterator[Wrong]:
-    taken = {"car": "the car", PEDAL_CIRCUIT: "the pedal circuit", **dict.fromkeys(AXLES, "an axle")}
+    taken = {
+        "car": "the car",
+        ALL: "all places together",
+        PEDAL_CIRCUIT: "the pedal circuit",
+        **dict.fromkeys(AXLES, "an axle"),
+    }
     taken |= dict.fromkeys(WHEELS, "a wheel") | {brake.caliper_place: "a caliper" for brake in car.brakes}
     for table in ("systems", "accumulators"):
         ids = [item.id for item in getattr(car, table)]

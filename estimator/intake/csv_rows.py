@@ -32,11 +32,18 @@ class Row(NamedTuple):
     fields: dict[str, str]
 
 
-def read_csv(path: Path, needed: Iterable[str], optional: Iterable[str] = ()) -> list[Row]:
+class Rows(NamedTuple):
+    """The rows of a file, and the rows of another length, each with the number of its line: they hide nothing else."""
+
+    rows: list[Row]
+    problems: list[tuple[int, InputProblem]]
+
+
+def read_csv(path: Path, needed: Iterable[str], optional: Iterable[str] = ()) -> Rows:
     """The rows of a CSV file. Empty rows, and rows that begin with #, are left out.
 
-    Raises InputError with every mistake of the file: a column missing, unknown or doubled, semicolons or tabs between
-    columns, a row of another length, a quotation mark that isn't closed.
+    Raises InputError where no row can be read: a column missing, unknown or doubled, semicolons or tabs between
+    columns, a quotation mark that isn't closed.
     """
     text = read_text(path)
     try:
@@ -48,20 +55,15 @@ def read_csv(path: Path, needed: Iterable[str], optional: Iterable[str] = ()) ->
     columns, body = [name.strip() for name in rows[0][1]], rows[1:]
     if problems := _column_problems(path, columns, list(needed), list(optional)):
         raise InputError(problems)
-    problems = [
-        _problem(
-            path,
-            f"line {line}",
-            f"{len(cells)} fields",
-            f"the first row names {len(columns)} columns",
-            "put a text that holds a comma in double quotes; leave an empty field for nothing",
-        )
-        for line, cells in body
-        if len(cells) != len(columns)
-    ]
-    if problems:
-        raise InputError(problems)
-    return [Row(line, dict(zip(columns, (cell.strip() for cell in cells), strict=True))) for line, cells in body]
+    fix = "put a text that holds a comma in double quotes; leave an empty field for nothing"
+    allowed = f"the first row names {len(columns)} columns"
+    found, wrong = [], []
+    for line, cells in body:
+        if len(cells) == len(columns):
+            found.append(Row(line, dict(zip(columns, (cell.strip() for cell in cells), strict=True))))
+        else:
+            wrong.append((line, _problem(path, f"line {line}", f"{len(cells)} fields", allowed, fix)))
+    return Rows(found, wrong)
 
 
 def _rows(text: str) -> list[tuple[int, list[str]]]:

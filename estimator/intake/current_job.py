@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.errors import InputError, InputProblem
+from estimator.intake.document_numbers import job_files
 from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
 from estimator.intake.load_job import load_job, published_numbers
 from estimator.intake.references import Files, reference_problems
-from estimator.intake.toml_files import read_toml
 from estimator.records import JobRecord
 
 # How a note begins that was found written outside the boxes of an earlier workbook.
@@ -69,14 +69,7 @@ def _own(old: JobRecord, folder: Path, tables: Path | None) -> Present:
 
 def _beside(folder: Path, document: str) -> Path | None:
     """The one job file of a folder that has this document's number."""
-    found = []
-    for path in sorted(folder.glob("*.toml")):
-        try:
-            written = read_toml(path)
-        except InputError:
-            continue
-        if written.get("document") == document and "shop" in written:
-            found.append(path)
+    found = [path for path, written in job_files(folder) if written["document"] == document]
     if len(found) > 1:
         names = " and ".join(path.name for path in found)
         problem = InputProblem(

@@ -14,6 +14,8 @@ from estimator.intake.model_errors import printable
 from estimator.quantities import UNITS, parse_any_quantity
 from estimator.records import EntryValue, plain_text
 
+# Columns of `estimator boxes` that tell a person what a box is; nothing reads them.
+SAID_BESIDE = ("what", "allowed")
 _KEY = re.compile(r"[a-z0-9][a-z0-9_-]*(\.[a-z0-9][a-z0-9_-]*)+")
 _NUMBER = re.compile(r"[+-]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 _WITH_COMMA = re.compile(r"[+-]?[0-9][0-9.,]*,[0-9][0-9.,]*\s*(.*)")
@@ -47,9 +49,10 @@ def load_entries(path: Path) -> EntryFile:
     of them together with what no box takes. Raises InputError for a file that has no rows of these columns.
     """
     rows: list[EntryRow] = []
-    problems: list[tuple[int, InputProblem]] = []
+    read = read_csv(path, ("key", "value"), ("unit", "note", *SAID_BESIDE))
+    problems = list(read.problems)
     first: dict[str, int] = {}
-    for line, fields in read_csv(path, ("key", "value"), ("unit", "note")):
+    for line, fields in read.rows:
         key, text, unit = fields["key"], fields["value"], fields.get("unit", "")
 
         def wrong(column: str, found: str, allowed: str, fix: str = "", line: int = line) -> None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from estimator.facts.checks import checks
 from estimator.intake.input_errors import Wrong, at, unknown
 from estimator.intake.model_errors import choices
-from estimator.records import Car, Job, JobRow, Shop, Tables
+from estimator.places import ALL
+from estimator.records import AskedJob, Car, Job, JobRow, Shop, Tables
 
 
 def rate_rules(tables: Tables, shop: Shop) -> Iterator[Wrong]:
@@ -14,7 +16,7 @@ def rate_rules(tables: Tables, shop: Shop) -> Iterator[Wrong]:
     rates = [rate.id for rate in shop.labor.rates]
     for job in tables.jobs:
         if job.rate not in rates:
-            yield unknown(f'job_id "{job.job_id}", column "rate"', job.rate, rates, "the rates of shop.toml")
+            yield unknown(f'job_id "{job.job_id}", column "rate"', job.rate, rates, "the rates of the shop file")
 
 
 def interval_rules(car: Car, tables: Tables) -> Iterator[Wrong]:
@@ -31,12 +33,29 @@ def job_rules(job: Job, car: Car, tables: Tables) -> Iterator[Wrong]:
     known = {row.job_id: row for row in tables.jobs}
     asked: dict[tuple[str, str], int] = {}
     for index, item in enumerate(job.jobs):
-        yield from _job_at("jobs", index, item.job, item.at, known, car)
-        first = asked.setdefault((item.job, item.at), index)
-        if first != index:
-            found = f'"{item.job}" at "{item.at}" stands twice'
-            yield Wrong(at("jobs", index), found, f"number {first + 1} requests it already", "take one of them out")
+        yield from _job_at("jobs", index, item.job, item.at, known, car, everywhere=True)
+        for place in _places_of(item, known, car):
+            first = asked.setdefault((item.job, place), index)
+            if first != index:
+                found = f'"{item.job}" at "{place}" stands twice'
+                yield Wrong(at("jobs", index), found, f"number {first + 1} requests it already", "take one of them out")
+    for check_id in job.checks:
+        if check_id not in (ids := [check.id for check in checks()]):
+            yield unknown('key "checks"', check_id, ids, "the Inspection tab")
     yield from _substitutes(job, car, tables, known)
+
+
+def _places_of(item: AskedJob, known: dict[str, JobRow], car: Car) -> list[str]:
+    """Where a requested job is done."""
+    row = known.get(item.job)
+    return [place.id for place in row.places(car)] if item.at == ALL and row else [item.at]
+
+
+def with_places(job: Job, car: Car, tables: Tables) -> Job:
+    """The job whose "all" is the places of this car."""
+    known = {row.job_id: row for row in tables.jobs}
+    jobs = tuple(AskedJob(job=item.job, at=place) for item in job.jobs for place in _places_of(item, known, car))
+    return job.model_copy(update={"jobs": jobs})
 
 
 def _substitutes(job: Job, car: Car, tables: Tables, known: dict[str, JobRow]) -> Iterator[Wrong]:
@@ -55,7 +74,9 @@ def _substitutes(job: Job, car: Car, tables: Tables, known: dict[str, JobRow]) -
             yield Wrong(at("substitutes", index), found, f"number {first + 1} is it", "take one of them out")
 
 
-def _job_at(table: str, index: int, job_id: str, place_id: str, known: dict[str, JobRow], car: Car) -> Iterator[Wrong]:
+def _job_at(
+    table: str, index: int, job_id: str, place_id: str, known: dict[str, JobRow], car: Car, *, everywhere: bool = False
+) -> Iterator[Wrong]:
     row = known.get(job_id)
     if row is None:
         yield unknown(at(table, index, "jobs" if table == "intervals" else "job"), job_id, known, "jobs.csv")
@@ -66,11 +87,11 @@ def _job_at(table: str, index: int, job_id: str, place_id: str, known: dict[str,
         yield Wrong(at(table, index, "job"), found, has, "take the job out")
         return
     places = [place.id for place in row.places(car)]
-    if place_id not in places:
+    if place_id not in places and not (everywhere and places and place_id == ALL):
         place = at(table, index, "at")
         if not places:
             yield Wrong(place, f'"{place_id}"', f'this car has no place for "{job_id}"', "take the job out")
         elif car.places.find(place_id) is None:
-            yield unknown(place, place_id, places, f'the places of "{job_id}"')
+            yield unknown(place, place_id, [ALL, *places] if everywhere else places, f'the places of "{job_id}"')
         else:
             yield Wrong(place, f'"{place_id}"', f'"{job_id}" is done at {choices(places)}', "correct the place")

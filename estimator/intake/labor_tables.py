@@ -13,7 +13,7 @@ from estimator.intake.csv_rows import Line, read_csv
 from estimator.intake.model_errors import in_words
 from estimator.intake.table_rules import cross_problems, row_problems
 from estimator.migrations import word_now
-from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, PartRow, StepRow, Tables
+from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, OptionalId, PartRow, StepRow, Tables, Words
 
 FOLDER_NAME = "labor_tables"
 
@@ -29,6 +29,16 @@ class JobCheckRow(Model):
     cures: Literal["yes", "no"]
 
 
+class PackageRow(Model):
+    """A job at a place, or a check to be made, that a package asks for."""
+
+    package: Words
+    job_id: OptionalId = ""
+    at: OptionalId = ""
+    check_id: OptionalId = ""
+
+
+PACKAGES = "packages.csv"
 TABLES: dict[str, type[Model]] = {
     "jobs.csv": JobRow,
     "steps.csv": StepRow,
@@ -37,6 +47,7 @@ TABLES: dict[str, type[Model]] = {
     "job_parts.csv": JobPartRow,
     "calls.csv": CallRow,
     "job_checks.csv": JobCheckRow,
+    PACKAGES: PackageRow,
 }
 
 
@@ -48,19 +59,27 @@ def packaged_tables() -> Path:
 
 
 def load_labor_tables(folder: Path) -> Tables:
-    """The labor tables of a folder.
+    """The labor tables of a folder, packages held to them. Raises InputError as `load_tables_and_packages` does."""
+    return load_tables_and_packages(folder)[0]
+
+
+def load_tables_and_packages(folder: Path) -> tuple[Tables, tuple[PackageRow, ...]]:
+    """The labor tables of a folder, and what its packages ask for, which no workbook carries; packages.csv may be missing.
 
     Raises InputError with every mistake: exit 66 where the folder or a file is missing, else 65.
     """
     if not folder.is_dir():
         allowed = f"a folder with {', '.join(TABLES)}"
-        fix = "name your labor tables with --tables or in job.toml; `estimator start` writes a set with invented hours"
+        fix = "name your labor tables with --tables or in the job file; `estimator start` writes a set with invented hours"
         missing = InputProblem(str(folder), "the folder", "not found", allowed, fix)
         raise InputError([missing], EXIT_MISSING)
     lines: dict[str, list[Line]] = {}
     problems: list[InputProblem] = []
     status = EXIT_NOT_UNDERSTOOD
     for name, model in TABLES.items():
+        if name == PACKAGES and not (folder / name).exists():
+            lines[name] = []
+            continue
         try:
             lines[name] = _read(folder / name, model)
         except InputError as error:
@@ -73,7 +92,7 @@ def load_labor_tables(folder: Path) -> Tables:
     if problems:
         raise InputError(problems, status)
     rows = {name: tuple(line.row for line in lines[name]) for name in TABLES}
-    return Tables(
+    tables = Tables(
         jobs=rows["jobs.csv"],
         steps=rows["steps.csv"],
         job_steps=tuple((row.job_id, row.step_id) for row in rows["job_steps.csv"]),
@@ -82,11 +101,13 @@ def load_labor_tables(folder: Path) -> Tables:
         calls=rows["calls.csv"],
         job_checks=tuple((row.job_id, row.check_id, row.cures) for row in rows["job_checks.csv"]),
     )
+    return tables, rows[PACKAGES]
 
 
 def _read(path: Path, model: type[Model]) -> list[Line]:
-    lines, problems = [], []
-    for number, fields in read_csv(path, model.model_fields):
+    read = read_csv(path, model.model_fields)
+    lines, problems = [], list(read.problems)
+    for number, fields in read.rows:
         table = f"/tables/{path.stem}/{number}"
         data: dict[str, Any] = {name: word_now(f"{table}/{name}", text) for name, text in fields.items()}
         if "supersedes" in data:
@@ -97,7 +118,7 @@ def _read(path: Path, model: type[Model]) -> list[Line]:
             for item in error.errors(include_url=False):
                 column = str(item["loc"][0])
                 said = in_words(item, model.model_fields)
-                problems.append(Line(path, number, None).problem(column, *said))
+                problems.append((number, Line(path, number, None).problem(column, *said)))
     if problems:
-        raise InputError(problems)
+        raise InputError(problem for _, problem in sorted(problems, key=lambda item: item[0]))
     return lines

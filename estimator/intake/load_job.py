@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from estimator.errors import EXIT_NOT_UNDERSTOOD, InputError, InputProblem
 from estimator.facts.load_facts import facts, sources
+from estimator.intake.job_rules import with_places
 from estimator.intake.labor_tables import FOLDER_NAME, load_labor_tables
 from estimator.intake.price_list import PriceReport, apply_price_list
 from estimator.intake.references import Files, reference_problems
@@ -40,10 +41,14 @@ def load_job_and_prices(job_toml: Path, tables_dir: Path | None = None) -> tuple
     Raises InputError with every mistake of all files: exit 66 where one is
     missing, else 65.
     """
+    return load_written(job_file(job_toml), job_toml, tables_dir)
+
+
+def load_written(
+    written: JobFile, job_toml: Path, tables_dir: Path | None = None
+) -> tuple[JobRecord, PriceReport | None]:
+    """The same of a job file that was read, or is yet to be written at `job_toml`."""
     gathered = _Gathered()
-    written = gathered.take(_job_file, job_toml)
-    if written is None:
-        raise gathered.error()
     folder = job_toml.parent
     files = Files(folder / written.shop, folder / written.car, job_toml, _tables_folder(folder, written, tables_dir))
     shop = gathered.take(load_toml, files.shop, Shop)
@@ -56,7 +61,7 @@ def load_job_and_prices(job_toml: Path, tables_dir: Path | None = None) -> tuple
     if written.price_list:
         path = folder / written.price_list
         if shop.price_list is None:
-            allowed = "its columns are mapped in [price_list] of shop.toml, which is missing"
+            allowed = f"its columns are mapped in [price_list] of {files.shop.name}, which is missing"
             found = f'"{written.price_list}"'
             gathered.problems.append(InputProblem(str(job_toml), 'key "price_list"', found, allowed, "add the table"))
         elif priced := gathered.take(apply_price_list, tables, path, shop.price_list, job.date):
@@ -65,11 +70,12 @@ def load_job_and_prices(job_toml: Path, tables_dir: Path | None = None) -> tuple
     if gathered.problems:
         raise gathered.error()
     published = published_numbers(car)
+    job = with_places(job, car, tables)
     record = JobRecord(shop=shop, car=car, job=job, tables=tables, facts=published, tables_name=files.tables.name)
     return record, report
 
 
-def _job_file(path: Path) -> JobFile:
+def job_file(path: Path) -> JobFile:
     """What job.toml holds, a key of an earlier version under its present name."""
     return validated(record_now({"job": read_toml(path)}, STEPS)["job"], JobFile, path)
 
@@ -100,10 +106,7 @@ def published_numbers(car: Car) -> tuple[Fact, ...]:
 def _tables_folder(folder: Path, written: JobFile, tables_dir: Path | None) -> Path:
     if tables_dir is not None:
         return tables_dir
-    if written.tables:
-        return folder / written.tables
-    beside = folder / FOLDER_NAME
-    return beside
+    return folder / (written.tables or FOLDER_NAME)
 
 
 class _Gathered:

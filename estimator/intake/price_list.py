@@ -156,7 +156,7 @@ def _rows(path: Path, columns: PriceList) -> list[tuple[int, dict[str, Any]]]:
         raise refuse(
             f"it has no column {hints}",
             f"its columns: {', '.join(printable(name) for name in found)}",
-            "correct [price_list] in shop.toml",
+            "correct [price_list] in the shop file",
         )
     picked = [(field, frame[found[name]]) for field, name in wanted.items()]
     return [(index + 2, {field: _cell(column.iloc[index]) for field, column in picked}) for index in range(len(frame))]

@@ -8,7 +8,7 @@ from estimator.errors import InputProblem, nearest
 from estimator.facts.checks import Check, checks
 from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
-from estimator.places import LEADS_TO
+from estimator.places import ALL, AXLES, LEADS_TO, WHEELS
 from estimator.records import JobRow, StepRow
 from estimator.records.units import UNIT_CODES
 
@@ -21,7 +21,10 @@ _KEYS = {
     "job_parts.csv": ("job_id", "part_id"),
     "calls.csv": ("check_id", "verdict", "job_id"),
     "job_checks.csv": ("job_id", "check_id"),
+    "packages.csv": ("package", "job_id", "at", "check_id"),
 }
+# The places that every car has; a package names others together.
+_FIXED = {"car": ("car",), "axle": AXLES, "wheel": WHEELS}
 _VERDICTS = {
     "number": ("out of limits", "too close to limit", "unable to measure"),
     "recorded": ("unable to measure",),
@@ -39,7 +42,7 @@ def row_problems(name: str, lines: Iterable[Line]) -> Iterator[InputProblem]:
         key = tuple(getattr(line.row, column) for column in columns)
         earlier = first.setdefault(key, line.number)
         if earlier != line.number:
-            same = " with ".join(f'"{part}"' for part in key)
+            same = " with ".join(f'"{part}"' for part in key if part)
             yield line.problem(columns[0], f"{same} is there twice", f"line {earlier} has it already", "delete one")
         if name == "steps.csv":
             hours = (line.row.hours_low, line.row.hours_likely, line.row.hours_high)
@@ -63,6 +66,7 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
     parts = {line.row.part_id: line.row for line in lines["parts.csv"]}
     known_checks = {check.id: check for check in checks()}
     found = [
+        *_packages(lines["packages.csv"], jobs, known_checks),
         *_unknown(lines["job_steps.csv"], job_id=jobs, step_id=steps),
         *_unknown(lines["job_parts.csv"], job_id=jobs, part_id=parts),
         *_unknown(lines["calls.csv"], check_id=known_checks, job_id=jobs),
@@ -87,6 +91,25 @@ def _unknown(lines: Iterable[Line], **known: Collection[str]) -> Iterator[InputP
             if wanted not in ids:
                 found = f'"{wanted}" is in no row{nearest(wanted, ids)}'
                 yield line.problem(column, found, f"use an id of {where[column]}", "correct the id or add its row")
+
+
+def _packages(lines: Iterable[Line], jobs: Mapping[str, JobRow], known: Collection[str]) -> Iterator[InputProblem]:
+    """A package's row asks for a job at its places, or for a check."""
+    for line in lines:
+        row = line.row
+        if (row.job_id == "") == (row.check_id == ""):
+            found = "both are given" if row.job_id else "neither is given"
+            yield line.problem("job_id", found, "a row is for a job or for a check", "use a row for each")
+        elif row.check_id:
+            yield from _unknown([line], check_id=known)
+            if row.at:
+                yield line.problem("at", f'found "{row.at}"', "a check is made at all its places", "leave it empty")
+        elif row.job_id not in jobs:
+            yield from _unknown([line], job_id=jobs)
+        elif row.at not in (allowed := (ALL, *_FIXED.get(jobs[row.job_id].place_kind, ()))):
+            yield line.problem(
+                "at", f'found "{row.at}"', f'"{row.job_id}" goes at {choices(allowed)}', "write one of these"
+            )
 
 
 def _supersedes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[InputProblem]:

@@ -14,10 +14,14 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from estimator.errors import EXIT_MISSING, InputError, InputProblem
+from estimator.intake.file_kinds import CAR, JOB, SHOP, kind_of_toml
 from estimator.intake.model_errors import in_words, printable
 
 LARGEST_BYTES = 2_000_000
 NEWLINE = b"\n"
+_KINDS = {"JobFile": JOB, "Car": CAR, "Shop": SHOP}
+# A value that was meant as a date: three numbers with dots, slashes or hyphens between.
+_DATE = re.compile(r"=\s*\d{1,4}([./-])\d{1,2}\1\d{1,4}\s*(#.*)?$")
 Read = TypeVar("Read", bound=BaseModel)
 
 
@@ -31,7 +35,11 @@ def load_toml(path: Path, model: type[Read]) -> Read:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """What stands in a TOML file, decimal numbers as Decimal. Raises InputError as `load_toml` does."""
-    text = read_text(path)
+    return parsed_text(read_text(path), path)
+
+
+def parsed_text(text: str, path: Path) -> dict[str, Any]:
+    """What a text of TOML holds that stands, or is to stand, at `path`. Raises InputError as `load_toml` does."""
     try:
         return tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
@@ -58,6 +66,8 @@ def read_text(path: Path) -> str:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or "the name cannot be a file's"
         raise _refused(path, "the file", f"it cannot be read: {why}", "use a readable file") from None
+    if content.startswith(b"PK\x03\x04"):
+        raise _refused(path, "the file", "it is a workbook or an archive", "a text file belongs here", "check the name")
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _refused(path, "the file", "it is saved as UTF-16", "use UTF-8", "save it as UTF-8")
     try:
@@ -72,6 +82,9 @@ def validated(data: dict[str, Any], model: type[Read], path: Path) -> Read:
     try:
         return model.model_validate(data)
     except ValidationError as error:
+        wanted, kind = _KINDS.get(model.__name__), kind_of_toml(data)
+        if wanted and kind and kind != wanted:
+            raise _refused(path, "the file", f"it is {kind}", f"{wanted} belongs here", "check the name") from None
         raise InputError(_problems(error, model, path)) from None
 
 
@@ -152,6 +165,10 @@ def _syntax_problem(path: Path, text: str, message: str) -> InputProblem:
 
 
 def _hint(line: str, what: str) -> tuple[str, str]:
+    if re.search(r"=\s*\d{4}-\d\d-\d\d\b", line):
+        return "the calendar has no such day", "correct the date"
+    if _DATE.search(line):
+        return "a date is year-month-day, without quotes", "write it with four and two and two digits, as 2026-11-25"
     if re.search(r"=\s*[+-]?\d+,\d", line):
         return "a number has a comma", "write the decimal point as a point, for example 118.50"
     if any(mark in line for mark in "“”„‘’"):

@@ -9,6 +9,7 @@ from decimal import Decimal
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import amount, capital, day, listing, number
 from estimator.pricing.consents import Consent
+from estimator.pricing.disposal import drained_liters
 from estimator.pricing.money_lines import CASES, TAX_CLASSES
 
 _TITLES = {
@@ -109,7 +110,10 @@ def _disposal(appraisal: Appraisal) -> str:
     if not isinstance(liters, float) or not appraisal.proposed["disposal"]:
         return ""
     shop = appraisal.record.shop
-    return f"Fluid disposal: {number(liters)}\u00a0L at {amount(shop.fees.disposal_per_liter, shop.shop.currency)} per liter."
+    estimated = drained_liters(appraisal.plan, appraisal.decisions.chosen("proposed"), appraisal.record.car)
+    about = ", estimated," if liters == float(estimated) else ""
+    charge = amount(shop.fees.disposal_per_liter, shop.shop.currency)
+    return f"Fluid disposal: {number(liters)}\u00a0L{about} at {charge} per liter."
 
 
 def _class_words(name: str) -> str:

@@ -238,7 +238,7 @@ class Scope:
         title: str,
         quantity: Quantity | None,
         unit: str,
-        source: str = "car.toml",
+        source: str = "car file",
         status: str = "maker",
         key: str = "",
         where: str = "",

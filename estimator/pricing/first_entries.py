@@ -4,17 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from estimator.boxes.entries import ChangeBoxes, Entries, ExtraPartBoxes, LineBoxes, Rows, SubletBoxes, UsualBoxes
-from estimator.boxes.keys import line_ref, part_ref
+from estimator.boxes.entries import (
+    ChangeBoxes,
+    DisposalBoxes,
+    Entries,
+    ExtraPartBoxes,
+    LineBoxes,
+    Rows,
+    SubletBoxes,
+    UsualBoxes,
+)
+from estimator.boxes.keys import LineRef, line_ref, part_ref
 from estimator.limits.judging.usual_gauges import usual_gauges
 from estimator.pricing.decisions import UNDECIDED
-from estimator.pricing.plan import plan
+from estimator.pricing.disposal import drained_liters
+from estimator.pricing.plan import Plan, plan
 from estimator.records import JobRecord
 
 
 def first_entries(record: JobRecord) -> Entries:
     """The entries of a fresh workbook."""
     planned = plan(record)
+    drained = drained_liters(planned, asked_lines(planned), record.car)
     return Entries(
         usual=Rows(
             UsualBoxes,
@@ -24,7 +35,14 @@ def first_entries(record: JobRecord) -> Entries:
         changes=Rows(ChangeBoxes, dict(_changes(record))),
         extra_parts=Rows(ExtraPartBoxes, dict(_extra_parts(record))),
         sublet=Rows(SubletBoxes, dict(_sublet(record))),
+        disposal=Rows(DisposalBoxes, {"drained": DisposalBoxes(float(drained))} if drained else {}),
     )
+
+
+def asked_lines(planned: Plan) -> set[LineRef]:
+    """The requested lines that no other requested line includes."""
+    asked = {line.ref for line in planned.lines if line.asked}
+    return asked - {below.ref for above, below in planned.supersedes if above.ref in asked}
 
 
 def _changes(record: JobRecord) -> Iterator[tuple[str, ChangeBoxes]]:

@@ -78,7 +78,7 @@ class Plan:
 
 def plan(record: JobRecord) -> Plan:
     """Lay out every job × place, step × place, part and rule of a record."""
-    rows = check_rows(record.car)
+    rows = check_rows(record.car, record.shop.show, record.job.checks)
     lines = _lines(record)
     steps, uses = _steps(record, lines)
     return Plan(

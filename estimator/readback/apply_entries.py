@@ -14,7 +14,8 @@ from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
 from estimator.quantities import UNITS, from_si, parse_quantity
 from estimator.readback.gathered import change_key, initials_key
-from estimator.records import EntryValue
+from estimator.records import EntryValue, Show
+from estimator.records.shop import DATE_PATTERNS
 from estimator.workbook.book import Box
 
 LONGEST_TEXT = 2000
@@ -38,12 +39,13 @@ def apply_entries(
     places: Iterable[Place],
     present: Mapping[str, EntryValue],
     names: Mapping[str, str] = MappingProxyType({}),
+    dates: str = Show().dates,
 ) -> dict[str, EntryValue]:
     """The entries that stand in the boxes once the rows of a file are typed into them.
 
     places: all boxes; present: what stands in them. A row without a value empties its box. A number without a unit is
     in the unit of its box; the note of a reading is added to the note of its check. Keys and words of earlier versions
-    are understood. names: what a list's words may be called besides.
+    are understood. names: what a list's words may be called besides. dates: how the shop writes November 25, 2026.
     Raises InputError with every line that is wrong, names no box, or gives what its box doesn't allow.
     """
     boxes = {place.key: place for place in places}
@@ -62,7 +64,7 @@ def apply_entries(
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:
                 raise _NotAllowed("key", f'"{row.key}"', f"line {lines[key]} fills this box already", "take one out")
-            value = _value(row, place, names)
+            value = _value(row, place, names, dates)
             note_key = _note_key(row, key, boxes)
         except _NotAllowed as trouble:
             column, *words = trouble.args
@@ -112,7 +114,19 @@ def _box_of(key: str, written: str, boxes: Mapping[str, Place]) -> Place:
     raise _NotAllowed("key", f'no box has the key "{written}"{hint}', allowed, "correct the key")
 
 
-def _value(row: EntryRow, place: Place, names: Mapping[str, str]) -> EntryValue | None:
+def day_as_written(text: str, dates: str) -> dt.date | None:
+    """The day of a text in the order and with the marks of `dates`; None for any other text.
+
+    >>> day_as_written("7/4/2026", "11/25/2026"), day_as_written("4.7.2026", "25.11.2026"), day_as_written("4.7.2026", "25/11/2026")
+    (datetime.date(2026, 7, 4), datetime.date(2026, 7, 4), None)
+    """
+    try:
+        return dt.datetime.strptime(text.strip(), DATE_PATTERNS[dates]).date()
+    except ValueError:
+        return None
+
+
+def _value(row: EntryRow, place: Place, names: Mapping[str, str], dates: str) -> EntryValue | None:
     box = place.box
     assert box is not None
     if row.unit and (box.kind != "number" or not place.unit):
@@ -125,7 +139,9 @@ def _value(row: EntryRow, place: Place, names: Mapping[str, str]) -> EntryValue 
         case "date":
             if isinstance(row.value, dt.date):
                 return row.value
-            raise _NotAllowed("value", f'found "{row.text}"', "this box takes a date", "write it as 2026-11-25")
+            if day := day_as_written(row.text, dates):
+                return day
+            raise _NotAllowed("value", f'found "{row.text}"', "this box takes a date", f"write it as {dates}")
         case "list":
             named = row.text if row.text in box.allowed else names.get(row.text, row.text)
             return _word(named, box, place.key)

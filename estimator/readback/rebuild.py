@@ -9,10 +9,11 @@ from fnmatch import fnmatchcase
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise, drafted
 from estimator.boxes import keys
-from estimator.boxes.entries import Entries
+from estimator.boxes.entries import DisposalBoxes, Entries, Rows
 from estimator.errors import Finding, Refused
 from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.decisions import DONE, SINCE
+from estimator.pricing.disposal import drained_liters
 from estimator.pricing.first_entries import first_entries
 from estimator.pricing.room import with_room
 from estimator.readback.added_texts import with_added_texts
@@ -56,10 +57,24 @@ def filled(checked: Checked, file: EntryFile) -> Appraisal:
         raise _unsound(checked, "filled in", checked.integrity)
     assert checked.appraisal is not None
     names = {str(item.ref): item.label for item in checked.appraisal.standings}
-    entries = Entries.from_boxes(apply_entries(file, checked.entries.boxes, checked.entries.values, names))
+    dates = checked.carried.record.shop.show.dates
+    entries = Entries.from_boxes(apply_entries(file, checked.entries.boxes, checked.entries.values, names, dates))
     record = with_added_texts(checked.carried.record, checked)
     log = (*record.earlier, *taken_out(checked.appraisal, entries))
-    return drafted(record.model_copy(update={"earlier": log}), entries)
+    made = drafted(record.model_copy(update={"earlier": log}), entries)
+    return _with_disposal(made, checked.appraisal)
+
+
+def _with_disposal(made: Appraisal, before: Appraisal) -> Appraisal:
+    """The appraisal with the drained fluid estimated anew, where it was an estimate and nobody typed another figure."""
+    was, now = (
+        float(drained_liters(item.plan, item.decisions.chosen("proposed"), item.record.car)) for item in (before, made)
+    )
+    typed = made.entries.disposal["drained"].liters
+    if was == now or typed not in ((was,) if was else ("",)) or typed != before.entries.disposal["drained"].liters:
+        return made
+    boxes = Rows(DisposalBoxes, {"drained": DisposalBoxes(now or "")})
+    return drafted(made.record, replace(made.entries, disposal=boxes))
 
 
 def done_after_readings(before: Appraisal, after: Appraisal) -> Iterator[str]:

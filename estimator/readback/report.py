@@ -14,6 +14,7 @@ from typing import Any
 from estimator.errors import Finding, UnreadableFile
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
+from estimator.next_step import NextStep, next_step
 from estimator.pricing.fees_and_tax import document_totals
 from estimator.readback.check import INTEGRITY, Checked, check_workbook, collecting_later
 from estimator.readback.future_dates import Dated, dates_in, in_the_future
@@ -28,7 +29,7 @@ class Report:
     """One workbook. `state` is sound, unsound or unreadable; without a readable record the rest is empty.
 
     `concerns` names the checks that keep the car off the road, `behind` says it of each in words, parts among them;
-    `fault` is a fault of the program itself.
+    `fault` is a fault of the program itself, `next` what is to be done next.
     """
 
     file: str
@@ -56,6 +57,8 @@ class Report:
     dates: tuple[Dated, ...] = ()
     exit_status: int = 0
     fault: str = ""
+    drafted_on: dt.date | None = None
+    next: NextStep | None = None
 
     @property
     def worst(self) -> str:
@@ -138,6 +141,8 @@ def report_of(checked: Checked) -> Report:
         notes=notes,
         seal=checked.seal,
         dates=dates_in(appraisal),
+        drafted_on=record.job.date,
+        next=next_step(appraisal),
     )
 
 

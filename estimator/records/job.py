@@ -29,6 +29,8 @@ class Customer(Model):
 
 
 class AskedJob(Model):
+    """A requested job; `at` may be "all" in job.toml, never in a record."""
+
     job: Id
     at: Id = "car"
 
@@ -70,6 +72,8 @@ class Job(Model):
     odometer: Text = ""
     complaint: Words
     jobs: tuple[AskedJob, ...] = ()
+    # Checks made on demand that were requested.
+    checks: tuple[Id, ...] = ()
     extra_parts: tuple[ExtraPart, ...] = ()
     sublet: tuple[Sublet, ...] = ()
     substitutes: tuple[Substitute, ...] = ()

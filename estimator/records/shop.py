@@ -38,8 +38,12 @@ class ShopIdentity(Model):
     currency: Currency = "USD"
 
 
+# How a shop may write November 25, 2026, and the pattern of it.
+DATE_PATTERNS = {"2026-11-25": "%Y-%m-%d", "11/25/2026": "%m/%d/%Y", "25/11/2026": "%d/%m/%Y", "25.11.2026": "%d.%m.%Y"}
+
+
 class Show(Model):
-    """The unit in which each kind of quantity is shown and typed."""
+    """The unit in which each kind of quantity is shown and typed; `dates` shows how the shop writes November 25, 2026."""
 
     pressure: Annotated[str, *shown_unit("pressure")] = "psi"
     length: Annotated[str, *shown_unit("length")] = "mm"
@@ -54,6 +58,8 @@ class Show(Model):
     ratio: Annotated[str, *shown_unit("ratio")] = "%"
     count: Annotated[str, *shown_unit("count")] = "count"
     acceleration: Annotated[str, *shown_unit("acceleration")] = "m/s²"
+    speed: Annotated[str, *shown_unit("speed")] = "mph"
+    dates: Literal["2026-11-25", "11/25/2026", "25/11/2026", "25.11.2026"] = "2026-11-25"
 
 
 class Rate(Model):

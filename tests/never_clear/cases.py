@@ -97,7 +97,7 @@ class Case:
         return good_car.with_plain_comparison(record) if self.plain else record
 
     def _readings(self, visit: Visit) -> None:
-        rows = {row.ref for row in check_rows(visit.record.car)}
+        rows = {row.ref for row in check_rows(visit.record.car, visit.record.shop.show)}
         named = {*self.before, *self.after, *self.gauge, *self.empty, *self.why_box, *self.but}
         assert named <= rows, f"{self.id}: no such check: {named - rows}"
         for ref, value in self.before.items():

@@ -138,7 +138,7 @@ def _readings(record: JobRecord, rng: Random | None) -> dict[str, tuple[float | 
     gauges = Gauges(record, rng)
     true = _true(record, truth, rng)
     found: dict[str, tuple[float | str, str]] = {}
-    for row in check_rows(record.car):
+    for row in check_rows(record.car, record.shop.show):
         kind = row.check.kind
         if kind in ("look", "family", "text"):
             words = {"look": "no fault found", "family": record.car.fluid.family, "text": "KR-1187"}

@@ -32,11 +32,12 @@ def limits_of_car(car_toml: Path, shop_toml: Path | None = None) -> tuple[JobRec
     show, floors = (given.show, given.floors) if given else (Show(), Floors())
     shop = Shop.model_construct(show=show, floors=floors, gauges=())
     record = JobRecord.model_construct(shop=shop, car=car, facts=published_numbers(car))
-    rows = numeric(check_rows(car))
+    checks = check_rows(car, show)
+    rows = numeric(checks)
     empty = {
         f"judging.{row.ref}.{what}_{phase}": ""
         for row in rows
         for what in ("si", "gauge_u", "held")
         for phase in PHASES
     }
-    return record, work_out(record, check_rows(car), empty)
+    return record, work_out(record, checks, empty)

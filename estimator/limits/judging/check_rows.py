@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.facts.checks import Check, checks
 from estimator.facts.stages import order_of_work
 from estimator.places import Place
-from estimator.records import Car
+from estimator.quantities import text_in_units
+from estimator.records import Car, Show
 
 
 @dataclass(frozen=True)
@@ -34,12 +37,25 @@ class CheckRow:
         return counted if self.place.kind == "car" else f"{counted}, {self.place.title}"
 
 
-def check_rows(car: Car) -> tuple[CheckRow, ...]:
-    """Every row that this car has, in the order of the work, each reading of a check at all places before the next."""
+def check_rows(car: Car, show: Show, requested: Collection[str] = ()) -> tuple[CheckRow, ...]:
+    """Every row that this car has, in the order of the work, each reading of a check at all places before the next.
+
+    Its texts are in the units of `show`; checks that were requested are always asked for.
+    """
     order = order_of_work()
     return tuple(
-        CheckRow(check, place, number)
-        for check in sorted(checks(), key=lambda check: order[check.id])
+        CheckRow(check.model_copy(update={"asked": "always"}) if check.id in requested else check, place, number)
+        for check in sorted(_in_units(show), key=lambda check: order[check.id])
         for number in range(1, check.repeats + 1)
         for place in check.places(car)
+    )
+
+
+@functools.lru_cache(maxsize=8)
+def _in_units(show: Show) -> tuple[Check, ...]:
+    """The catalog, each quantity in its texts in the unit that the shop shows."""
+    units = {kind: str(unit) for kind, unit in show if kind not in ("distance", "time", "age", "dates")}
+    return tuple(
+        check.model_copy(update={key: text_in_units(getattr(check, key), units) for key in ("title", "how")})
+        for check in checks()
     )

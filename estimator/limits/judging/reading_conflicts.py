@@ -91,7 +91,7 @@ class _Said:
         soonest, latest = self.at("foretold-soonest"), self.at("foretold-latest")
         what = (
             f"{self.place}: charge time {self.read(ref):.0f} s; the precharge read, {self.precharges()}, gives "
-            f"{soonest:.0f} to {latest:.0f} s with the pump of car.toml: one of the two is wrong, the pump is weak, or the "
+            f"{soonest:.0f} to {latest:.0f} s with the pump of the car file: one of the two is wrong, the pump is weak, or the "
             "accumulator does not take up what it should"
         )
         return Disagreement(self.keys(ref), what + self._time_fits(self.read(ref)))

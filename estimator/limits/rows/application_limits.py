@@ -14,7 +14,7 @@ from estimator.places import Place
 COUNTED = 12
 WHY = (
     "the volume of an application or what the accumulators give cannot be computed: look at precharge, volume and bores "
-    "in car.toml, at cut-out (18 MPa at most), and whether its temperatures lie between 0 and 110 °C"
+    "in the car file, at cut-out (18 MPa at most), and whether its temperatures lie between 0 and 110 °C"
 )
 
 # fmt: off

@@ -11,10 +11,8 @@ from estimator.limits.rows.secondary_rows import stroke_rows
 from estimator.limits.rows.system_rows import accumulators_of, system_of, system_rows
 from estimator.places import Place
 
-NO_FLOW = "the pump delivers no more than car.toml says leaks: cut-out would never be reached"
-NO_HOLD = (
-    "with the leakage in car.toml the gas of a lost or too high a precharge would be empty of fluid within the check"
-)
+NO_FLOW = "the pump delivers no more than the car file says leaks: cut-out would never be reached"
+NO_HOLD = "with the leakage in the car file the gas of a lost or too high a precharge would be empty of fluid within the check"
 
 # fmt: off
 SUPPLY = (
@@ -34,7 +32,7 @@ CHARGE = (
         "volume", "closing-unit-worksheet"),
     Row("charge-time", "t charge", "charge time at most, zero to cut-out", "{taken}/{net-flow}",
         "time", "definition closing-unit-worksheet",
-        "pump and leakage as car.toml says, other circuits isolated, pedal untouched"),
+        "pump and leakage as the car file says, other circuits isolated, pedal untouched"),
 )
 LONGEST = (
     Row("charge-longest", "t charge longest",

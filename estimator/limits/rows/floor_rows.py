@@ -6,7 +6,7 @@ from estimator.limits.rows.common_rows import once
 from estimator.limits.rows.methods import Context
 
 FLOORS = "floors"
-_SOURCE = "ours; common practice, no source (shop.toml [floors])"
+_SOURCE = "ours; common practice, no source (shop file, [floors])"
 
 
 @once

@@ -45,7 +45,7 @@ def boiling_point(context: Context, check: Check, place: Place) -> Found:
     key = fluid_class(context)
     if not key:
         needs = () if grade else (Need("[fluid]", "grade"),)
-        reason = f'grade "{grade}" in car.toml names none of the glycol classes ({", ".join(GLYCOL)})'
+        reason = f'grade "{grade}" in the car file names none of the glycol classes ({", ".join(GLYCOL)})'
         return Found(reason=reason, needs=needs)
     rows = context.workings.scope("fluid")
     rows.fact(f"{key}-boiling-wet", "T wet", "temperature", "wet")

@@ -12,7 +12,7 @@ from estimator.places import Place
 
 WHY = (
     "with this car's data no lamp pressure leaves the applications to come: look at precharge, volume, bores and cut-out "
-    "in car.toml, and whether its temperatures lie between 0 and 110 °C"
+    "in the car file, and whether its temperatures lie between 0 and 110 °C"
 )
 
 # fmt: off

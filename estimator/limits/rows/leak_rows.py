@@ -20,7 +20,7 @@ LOWER = (
 )
 PRECHARGE = (
     Row("hold-gauge-$phase", "p0 in the hold $phase",
-        "precharge at T0, gauge: as read $phase work, else as car.toml gives it",
+        "precharge at T0, gauge: as read $phase work, else as the car file gives it",
         "IF(ISNUMBER({reference-$phase}),{reference-$phase},{precharge})", "pressure", plain=True,
         without="reference-$phase precharge"),
     Row("hold-p0-$phase", "p0 warm $phase",

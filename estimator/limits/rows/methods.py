@@ -14,7 +14,7 @@ from estimator.places import Place
 from estimator.quantities import Quantity
 from estimator.records import CarLimit, JobRecord
 
-NO_DATUM = "car.toml gives no datum for it, and none can be computed"
+NO_DATUM = "the car file gives no datum for it, and none can be computed"
 SIDE_WORDS = {
     "service_low": "service limit, low",
     "service_high": "service limit, high",

@@ -1,0 +1,43 @@
+"""What an estimate's figures rest on and what may still change them: deposits, alternatives, estimated disposal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from estimator.appraisal import Appraisal
+from estimator.money import money_text
+from estimator.pricing.disposal import drained_liters
+
+
+def quote_notes(appraisal: Appraisal) -> Iterator[str]:
+    """Return what to tell of an estimate beside its total, a sentence each."""
+    currency = appraisal.record.shop.shop.currency
+    parts = [(part.title, part.core_proposed) for part in appraisal.parts]
+    parts += [(part.boxes.description, part.core_proposed) for part in appraisal.extra_parts]
+    deposits: dict[str, Decimal] = {}
+    for title, core in parts:
+        if core:
+            deposits[title] = deposits.get(title, Decimal(0)) + core
+    if deposits:
+        each = "; ".join(f"{title} {money_text(core)}" for title, core in deposits.items())
+        total = money_text(appraisal.proposed["core"])
+        yield f"core deposits of {total} {currency} included, refundable with the old parts: {each}"
+    proposed = appraisal.decisions.chosen("proposed")
+    for first, second in appraisal.plan.alternatives:
+        if first.ref in proposed and second.ref in proposed:
+            yield f"alternatives: {first.title}, or {second.title}; the total counts both until one is chosen"
+    yield from _disposal(appraisal)
+
+
+def _disposal(appraisal: Appraisal) -> Iterator[str]:
+    liters, car = appraisal.entries.disposal["drained"].liters, appraisal.record.car
+    estimated = drained_liters(appraisal.plan, appraisal.decisions.chosen("proposed"), car)
+    if not isinstance(liters, float) or not liters or liters != float(estimated):
+        return
+    held = (
+        f"the circuits hold {car.fluid.capacity}"
+        if car.fluid.capacity
+        else "invented: the car file has no [fluid] capacity"
+    )
+    yield f"fluid disposal estimated for {estimated} L ({held}); enter what is drained"
