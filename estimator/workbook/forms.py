@@ -15,6 +15,11 @@ def words(column: int, text: str, look: str = "text") -> Placed:
     return column, Cell("", text, None, look, "", None)
 
 
+def count(column: int, number: int, look: str = "no") -> Placed:
+    """A number that stands there once and for all."""
+    return column, Cell("", number, None, look, "", None)
+
+
 def live(column: int, formula: str, value: Value, look: str = "words", unit: str = "", key: str = "") -> Placed:
     """What a formula yields."""
     return column, Cell(key, value, f"={formula}", look, unit, None)

@@ -122,7 +122,7 @@ def page_head(form: Form, appraisal: Appraisal, ref: str, title: str, last: int,
     said = cut(document_words(appraisal), 80)
     shop = cut(appraisal.record.shop.shop.name, 40)
     form.row(f"{ref}-shop", [words(1, shop, "b105"), words(last, said, "t9-right")], 17, "thick", page=page)
-    form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, job.date.isoformat(), "b105-right")], 24)
+    form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, f"dated {job.date}", "b105-right")], 24)
 
 
 def grounded(key: str, across: int) -> Mark:

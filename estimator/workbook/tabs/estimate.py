@@ -13,7 +13,7 @@ from estimator.pricing.decisions import AGREED
 from estimator.pricing.offers import Item
 from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Mark, Page, Tab
-from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
+from estimator.workbook.forms import Form, Placed, blanks, count, live, typed, words
 from estimator.workbook.tabs.common import (
     PAGE_CAUTIONS,
     car_words,
@@ -228,7 +228,7 @@ def _consents(form: Form, appraisal: Appraisal) -> None:
         form.row(
             f"consent-{item.ref}",
             [
-                words(1, item.ref, "no"),
+                count(1, int(item.ref)),
                 typed(2, f"{at}.who", boxes.who, words_box("Given by", "The customer's name."), "entry-small"),
                 typed(3, f"{at}.stage", boxes.stage, list_box("Stage", STAGE_WORDS), "entry-small"),
                 typed(4, f"{at}.way", boxes.way, list_box("How it was given", WAY_WORDS), "entry-small"),
