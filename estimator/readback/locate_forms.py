@@ -11,6 +11,8 @@ from estimator.readback.find_tabs import texts_of
 from estimator.workbook.book import Row, Tab
 from estimator.workbook.layout import Layout
 
+_SEPARATOR = "\x1f"
+
 
 class PrintedForms:
     """The words of the forms of a tab as they were drafted, by row and column, held against those of a sheet."""
@@ -21,10 +23,13 @@ class PrintedForms:
         for part in (tab.head, *tab.blocks):
             rows = layout.placed[part.name].drafted_rows
             self.drafted |= {rows[row.ref]: words_of(row) for row in part.rows}
-        self.vocabulary = {text for words in self.drafted.values() for text in words.values()}
+        self.by_word: dict[str, set[tuple[str, ...]]] = {}
+        for words in self.drafted.values():
+            for text in words.values():
+                self.by_word.setdefault(text, set()).add(_ordered(words))
         self.found: dict[int, dict[int, str]] = {}
         for (row, column), text in sorted(texts_of(sheet).items()):
-            if text in self.vocabulary:
+            if text in self.by_word:
                 self.found.setdefault(row, {})[column] = text
 
     @property
@@ -35,18 +40,22 @@ class PrintedForms:
             for column, text in words.items():
                 if (cell := cells.get((row, column))) is None or cell.value != text:
                     return False
-        said = {_joined(words) for words in self.drafted.values()} - {""}
-        return not any(row not in self.drafted and _joined(words) in said for row, words in self.found.items())
+        return not any(row not in self.drafted and self.label(row) for row in self.found)
 
     def rows(self) -> tuple[dict[int, int], list[int]]:
         """Each row as drafted with where it is found, 0 for one that is gone; and the rows that stand once too often."""
         drafted = [(row, _joined(words)) for row, words in sorted(self.drafted.items())]
-        found = [(row, _joined(words)) for row, words in sorted(self.found.items())]
+        found = [(row, label) for row in sorted(self.found) if (label := self.label(row))]
         return aligned(drafted, found, {row for row, _ in self.sheet.cells}.__contains__)
 
     def label(self, row: int) -> str:
-        """All drafted words that stand in a row of the sheet, as one text."""
-        return _joined(self.found[row])
+        """The words of the drafted row, all of which stand in a row of the sheet, as one text; "" for none.
+
+        What people type in boxes may be printed elsewhere: of several drafted rows the one of most words is meant.
+        """
+        there = set(self.found[row].values())
+        drafted = {words for text in there for words in self.by_word[text] if there.issuperset(words)}
+        return _SEPARATOR.join(max(drafted, key=lambda words: (len(words), words))) if drafted else ""
 
     def columns(self, rows: Mapping[int, int]) -> dict[int, int]:
         """Each column as drafted with where it is found, 0 for one that is gone. rows: as they were found."""
@@ -97,4 +106,8 @@ def label_of_form(row: Row) -> str:
 
 
 def _joined(words: Mapping[int, str]) -> str:
-    return "\x1f".join(text for _, text in sorted(words.items()))
+    return _SEPARATOR.join(_ordered(words))
+
+
+def _ordered(words: Mapping[int, str]) -> tuple[str, ...]:
+    return tuple(text for _, text in sorted(words.items()))
