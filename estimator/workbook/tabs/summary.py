@@ -5,7 +5,7 @@ from __future__ import annotations
 from estimator.appraisal import Appraisal
 from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.common import CAR_CAUTION, PAGE_CAUTIONS, car_words, cut, grounded, letterhead
+from estimator.workbook.tabs.common import CAUTIONS, car_words, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
 from estimator.workbook.tabs.pressures import TITLE, drawing
@@ -51,8 +51,8 @@ def summary(appraisal: Appraisal) -> Tab:
     _pressures(form, appraisal)
     _money(form, appraisal)
     form.row("gap-caution", [], 8)
-    for number, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)):
-        form.row(f"caution-{number}", [words(1, line, "b9")], 12.5)
+    for number, line in enumerate(CAUTIONS):
+        form.row(f"caution-{number}", [words(1, line, "b9")], 12)
     return Tab(
         name="Summary",
         title="",
