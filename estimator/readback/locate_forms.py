@@ -55,7 +55,7 @@ class PrintedForms:
         """
         there = set(self.found[row].values())
         drafted = {words for text in there for words in self.by_word[text] if there.issuperset(words)}
-        return _SEPARATOR.join(sorted(drafted, key=len)[-1]) if len(drafted) else ""
+        return _SEPARATOR.join(sorted(sorted(drafted), key=len)[-1]) if drafted else ""
 
     def columns(self, rows: Mapping[int, int]) -> dict[int, int]:
         """Each column as drafted with where it is found, 0 for one that is gone. rows: as they were found."""
