@@ -58,11 +58,12 @@ class Form:
         level: int = 0,
         folded: bool = False,
         page: bool = False,
+        folds: bool = False,
     ) -> None:
         """Add a row; its cells are sorted by their columns."""
         placed = sorted(cells, key=lambda item: item[0]) or [words(1, "")]
         mine = tuple(cell if cell.key else cell._replace(key=f"{self.name}.{ref}.c{at}") for at, cell in placed)
-        face = Face(height, line, level, folded, page)
+        face = Face(height, line, level, folded, page, folds)
         self._rows.append(Row(ref, mine, at=tuple(at for at, _ in placed), face=face))
 
     def block(self) -> Block:
