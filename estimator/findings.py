@@ -45,6 +45,7 @@ WHO_ACTS = {
     "entries-changed": ADVISOR,
     "unit-unknown": ADVISOR,
     "job-undecided": ADVISOR,
+    "row-folded": ADVISOR,
     "job-not-done": ADVISOR,
     "jobs-exclude-each-other": ADVISOR,
     "out-of-balance": BOOKKEEPER,

@@ -1,7 +1,4 @@
-"""One word for one thing in all that people read: titles, messages, help, letters, files and guides.
-
-The tabs of the workbook are written in words of their own file, `estimator/workbook/tabs/`: they join here when they are.
-"""
+"""One word for one thing in all that people read: titles, messages, help, the workbook, letters, files and guides."""
 
 import pytest
 from glossary import PACKAGE, SAY, TABLES, comments, faults, in_csv, in_toml, messages
@@ -40,7 +37,7 @@ def told(texts):
 
 
 def test_messages_and_help():
-    assert told(messages(without=("workbook/tabs",))) == []
+    assert told(messages()) == []
 
 
 def test_help_texts(capsys):

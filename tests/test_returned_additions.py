@@ -93,7 +93,7 @@ def test_a_copied_tab_is_not_read_and_says_what_was_typed_into_it(sound: Path, t
     def copy(engine: object) -> None:
         engine.model.duplicate_sheet(engine.tabs["Work"])
         engine.refresh()
-        (name,) = [name for name in engine.tabs if name.startswith("Work") and name != "Work"]
+        (name,) = [name for name in engine.tabs if name.startswith("Work") and name not in ("Work", "Workings")]
         engine.type(name, address_of(box)[1], "typed into the copy")
 
     checked = check(edited_in_engine(sound, tmp_path / "a.xlsx", copy))
@@ -158,8 +158,8 @@ def test_protection_taken_off_is_said_and_no_more(sound: Path, tmp_path: Path) -
 
 def test_hidden_tabs_and_links_change_nothing(sound: Path, tmp_path: Path) -> None:
     with zipfile.ZipFile(sound) as book:
-        assert b'name="Record"' in book.read("xl/workbook.xml")
-    hide = {"xl/workbook.xml": lambda xml: xml.replace(b'name="Record"', b'name="Record" state="veryHidden"')}
+        assert book.read("xl/workbook.xml").count(b' state="hidden"') == 2
+    hide = {"xl/workbook.xml": lambda xml: xml.replace(b' state="hidden"', b' state="veryHidden"')}
     added = {"xl/externalLinks/externalLink1.xml": b"<externalLink/>", "xl/media/image1.png": b"picture"}
     checked = check(changed(sound, tmp_path / "a.xlsx", hide, added))
     assert checked.state == "sound", [item.line() for item in checked.integrity]

@@ -56,7 +56,7 @@ MOVES: dict[str, Callable[[Engine], object]] = {
     "rows among the parts": lambda engine: engine.model.insert_rows(engine.tabs["Work"], 12, 3),
     "a row among the steps": lambda engine: engine.model.insert_rows(engine.tabs["Workings"], STEP_ROW + 3, 1),
     "a row in the totals": lambda engine: engine.model.insert_rows(
-        engine.tabs["Estimate"], row_of("total.tax.agreed"), 1
+        engine.tabs["Workings"], row_of("total.tax.agreed"), 1
     ),
     "a column before all others": lambda engine: engine.model.insert_columns(engine.tabs["Inspection"], 1, 1),
     "columns among the parts": lambda engine: engine.model.insert_columns(engine.tabs["Work"], 5, 2),
@@ -112,7 +112,9 @@ def test_a_deleted_row_is_named_with_its_boxes(sound: Path, tmp_path: Path) -> N
     checked = check(out)
     (finding,) = [item for item in checked.integrity if item.rule == "cell-moved"]
     assert (
-        finding.severity == "stop" and KEYS[NUMBER].value in finding.what and f"{len(lost)} entry boxes" in finding.what
+        finding.severity == "stop"
+        and str(KEYS[NUMBER].value) in finding.what
+        and f"{len(lost)} entry boxes" in finding.what
     )
     assert checked.entries.counts["not_found"] == len(lost)
     assert rules(checked) == {"cell-moved": 1}, "what broke with the row is not listed again"

@@ -152,7 +152,7 @@ def test_a_formula_in_a_box_is_no_entry_but_what_it_gives_is_offered(tmp_path: P
 
 def test_an_error_in_a_box_explains_the_errors_that_follow(tmp_path: Path) -> None:
     path = write(tmp_path / "a.xlsx")
-    after = address_of(PRESSURE.replace(".before", ".verdict_before"))
+    after = address_of(PRESSURE.replace("reading.", "verdict."))
     edits = {address_of(PRESSURE): _with_formula("1/0", "#DIV/0!"), after: to_stored("#DIV/0!")}
     checked = check(with_cells(path, tmp_path / "b.xlsx", edits))
     (finding,) = [item for item in checked.findings if item.rule == "entry-not-understood"]

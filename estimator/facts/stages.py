@@ -40,7 +40,7 @@ def stages() -> tuple[Stage, ...]:
     found = tuple(Stage.model_validate(item) for item in tomllib.loads(text)["stage"])
     named = sorted(check for stage in found for band in stage.band for check in band.checks)
     if named != sorted(check.id for check in checks()):
-        raise ValueError("stages.toml: each check of checks.toml stands in one band, and in one alone")
+        raise ValueError("stages.toml: each check of checks.toml belongs to one band, and to one alone")
     return found
 
 

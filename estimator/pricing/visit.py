@@ -41,7 +41,7 @@ def visit_rows(labor: Labor, basis: Basis) -> tuple[VisitRow, ...]:
         row("quoted", "quoted", "the shares of all lines together", *shares),
         row("variance", "variance", "of the visit", agreed.variance, proposed.variance, "h²"),
         row("several", "shared variance", "of steps that several lines need", *several, "h²"),
-        row("z", "z", "deviations added to the expected where P80 is quoted", z, z, "1"),
+        row("z", "z", "deviations added to the expected where P80 is quoted", z, z, "deviations"),
         row("per_deviation", "1/deviation", "what spreads the deviation", *spread, "1/h"),
         row("weighted", "weighted variance", "rate times share of variance, all lines", *weighted, "amount × h"),
     )

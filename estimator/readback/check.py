@@ -23,6 +23,7 @@ from estimator.readback.cells import WorkbookCells, read_workbook
 from estimator.readback.compare import Comparison, compare
 from estimator.readback.embedded_record import COVERED, EARLIER, Carried, carried
 from estimator.readback.entries_seal import entries_seal
+from estimator.readback.folded_rows import folded_rows
 from estimator.readback.gathered import gathered
 from estimator.readback.locate import Located, cell_name, locate
 from estimator.readback.other_version import Agreement, Lost, agreement, arriving, entries_now
@@ -148,7 +149,12 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
         *_version(found, agreed, comparison, len(lost)),
         *_state_changed(found, placed, located, state),
     )
-    judged = (_placed(finding, placed) for finding in appraisal_findings(appraisal))
+    said = (
+        (*folded_rows(appraisal, placed, located.sheets), *appraisal_findings(appraisal))
+        if found.same_program
+        else (appraisal_findings(appraisal))
+    )
+    judged = (_placed(finding, placed) for finding in said)
     return Checked(
         path,
         workbook,

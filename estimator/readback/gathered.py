@@ -50,7 +50,9 @@ def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
 
 
 def _initials_of(page: int) -> str:
-    return keys.key("page", str(page), "initials_before")
+    """The key of a page's initials; one that is made after work alone has no others."""
+    phase = "after" if stages()[page - 1].after_work else "before"
+    return keys.key("page", str(page), f"initials_{phase}")
 
 
 def initials_key(key: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from estimator.boxes.keys import apart
@@ -12,8 +12,9 @@ from estimator.readback.align import aligned
 from estimator.readback.budget import one_line
 from estimator.readback.cells import SheetCells, WorkbookCells
 from estimator.readback.find_tabs import find_tabs, label_of, texts_of
+from estimator.readback.locate_forms import PrintedForms, label_of_form
 from estimator.readback.root_causes import Cause
-from estimator.workbook.book import Block, Tab
+from estimator.workbook.book import Block, Cell, Row, Tab
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import Moves, PlacedBlock, column_letter
 
@@ -60,6 +61,8 @@ def cell_name(row: int, column: int) -> str:
 
 def _in_place(layout: Layout, tab: Tab, sheet: SheetCells) -> bool:
     """Whether all labels and headings of a tab stand where they were drafted, and no label anywhere else."""
+    if tab.head.kind == "form":
+        return PrintedForms(layout, tab, sheet).in_place
     cells = sheet.cells
     first = set()
     for text in layout.texts(tab):
@@ -90,11 +93,19 @@ class _Finder:
         self.texts = texts_of(sheet)
         self.filled_rows = {row for row, _ in sheet.cells}
         self.owners, drafted = self._labels()
-        at = self._label_column(label for _, label in drafted)
-        in_column = sorted((row, text) for (row, column), text in self.texts.items() if column == at)
-        self.rows, extra = aligned(drafted, in_column, self.filled_rows.__contains__)
-        self.columns = self._all_columns(at)
-        self.doubled = self._doubled(extra, at)
+        if tab.head.kind == "form":
+            forms = PrintedForms(layout, tab, sheet)
+            self.rows, extra = forms.rows()
+            columns = forms.columns(self.rows)
+            moved = {old: new for old, new in columns.items() if old != new}
+            self.columns = dict.fromkeys([part.name for part in self.parts], moved)
+            self.doubled = self._doubled({row: forms.label(row) for row in extra}, label_of_form)
+        else:
+            at = self._label_column(label for _, label in drafted)
+            in_column = sorted((row, text) for (row, column), text in self.texts.items() if column == at)
+            self.rows, extra = aligned(drafted, in_column, self.filled_rows.__contains__)
+            self.columns = self._all_columns(at)
+            self.doubled = self._doubled({row: self.texts[row, at] for row in extra}, label_of)
         sorted_blocks = frozenset(part.name for part in self.parts if self._disordered(part))
         changed = {old: new for old, new in self.rows.items() if old != new}
         self.moves = Moves(changed, self.columns, sheet.name, sorted_blocks)
@@ -151,15 +162,16 @@ class _Finder:
                 pairs[number] = pairs[number - 1] + 1
         return pairs
 
-    def _doubled(self, extra: list[int], at: int) -> dict[tuple[str, str], tuple[int, ...]]:
+    def _doubled(
+        self, extra: Mapping[int, str], labelled: Callable[[Row], str]
+    ) -> dict[tuple[str, str], tuple[int, ...]]:
         """Block and reference -> the rows at which it stands, for references that stand too often within their block."""
         spans = self._spans()
         found: dict[tuple[str, str], tuple[int, ...]] = {}
-        for row in extra:
-            label = self.texts[row, at]
+        for row, label in extra.items():
             for part in self.parts:
                 first, last = spans[part.name]
-                ref = next((item.ref for item in part.rows if label_of(item) == label), None)
+                ref = next((item.ref for item in part.rows if labelled(item) == label), None)
                 if ref is not None and first <= row <= last:
                     own = self.rows[self.places[part.name].drafted_rows[ref]]
                     found[part.name, ref] = (*found.get((part.name, ref), (own,)), row)
@@ -207,7 +219,7 @@ class _Finder:
 
     def _gone_rows(self, part: Block) -> Iterable[Cause]:
         drafted = self.places[part.name].drafted_rows
-        gone = [row for row in part.rows if not self.rows[drafted[row.ref]]]
+        gone = [row for row in part.rows if not self.rows[drafted[row.ref]] and any(map(_says, row.cells))]
         if gone:
             keys = frozenset(cell.key for row in gone for cell in row.cells)
             named = _list([label_of(row) or row.ref for row in gone])
@@ -225,7 +237,7 @@ class _Finder:
                 for number, cell in zip(row.at or place.column_of.values(), row.cells, strict=True)
                 if number in gone
             )
-            named = _list([f'"{part.columns[number - 1].heading}"' for number in gone])
+            named = _list([f'"{part.columns[number - 1].heading or column_letter(number)}"' for number in gone])
             yield self._lost(part, f"columns of {_block(part)} cannot be found: {named}", keys)
 
     def _lost(self, part: Block, what: str, keys: frozenset[str]) -> Cause:
@@ -251,7 +263,14 @@ class _Finder:
         return Cause(finding, frozenset(cell.key for cell in row.cells))
 
 
+def _says(cell: Cell) -> bool:
+    """Whether a cell is more than a blank one of a form."""
+    return cell.formula is not None or cell.box is not None or cell.value not in ("", None)
+
+
 def _block(part: Block) -> str:
+    if part.kind == "form":
+        return "the form"
     return f'the table "{part.title}"' if part.title else f"the table of {part.columns[0].heading or part.name}s"
 
 

@@ -117,13 +117,15 @@ NO_LINES = Lines()
 
 class Face(NamedTuple):
     """What a row of a form looks like: its height in points, the line under it or the fill over its whole width, its
-    level in the outline and whether it is folded away at first, whether a page begins with it."""
+    level in the outline and whether it is folded away at first, whether a page begins with it, and whether the outline may
+    fold it away in some workbook."""
 
     height: float = 15.0
     line: str = ""
     level: int = 0
     folded: bool = False
     page: bool = False
+    folds: bool = False
 
 
 PLAIN = Face()

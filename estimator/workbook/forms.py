@@ -15,6 +15,11 @@ def words(column: int, text: str, look: str = "text") -> Placed:
     return column, Cell("", text, None, look, "", None)
 
 
+def count(column: int, number: int, look: str = "no") -> Placed:
+    """A number that stands there once and for all."""
+    return column, Cell("", number, None, look, "", None)
+
+
 def live(column: int, formula: str, value: Value, look: str = "words", unit: str = "", key: str = "") -> Placed:
     """What a formula yields."""
     return column, Cell(key, value, f"={formula}", look, unit, None)
@@ -53,11 +58,12 @@ class Form:
         level: int = 0,
         folded: bool = False,
         page: bool = False,
+        folds: bool = False,
     ) -> None:
         """Add a row; its cells are sorted by their columns."""
         placed = sorted(cells, key=lambda item: item[0]) or [words(1, "")]
         mine = tuple(cell if cell.key else cell._replace(key=f"{self.name}.{ref}.c{at}") for at, cell in placed)
-        face = Face(height, line, level, folded, page)
+        face = Face(height, line, level, folded, page, folds)
         self._rows.append(Row(ref, mine, at=tuple(at for at, _ in placed), face=face))
 
     def block(self) -> Block:

@@ -37,10 +37,10 @@ def number_format(part: Block, name: str, *, boxed: bool) -> str:
 
 
 def folding(layout: Layout, tab: Tab) -> frozenset[int]:
-    """The rows of a tab that its outline may fold away."""
+    """The rows of a tab that its outline may fold away, now or by what was entered before."""
     return frozenset(
         layout.placed[part.name].row_of[row.ref]
         for part in (tab.head, *tab.blocks)
         for row in part.rows
-        if row.face.level
+        if row.face.folds
     )

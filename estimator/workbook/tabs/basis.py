@@ -16,7 +16,7 @@ from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Tab, block
 from estimator.workbook.tabs.check_status import NOT_MADE, verdict_cell
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled
+from estimator.workbook.tabs.common import CAUTIONS, head, lookup, titled
 from estimator.workbook.tabs.extra_lines import touched_box
 
 
@@ -39,7 +39,7 @@ def basis(appraisal: Appraisal) -> Tab:
         title=titled("Basis: what every figure rests on", appraisal),
         head=head(appraisal, "Basis"),
         cautions=(
-            *DESK_CAUTIONS,
+            *CAUTIONS,
             "A rate or limit changed here moves the whole workbook, and is reported when the workbook is read back.",
         ),
         blocks=(
@@ -202,7 +202,7 @@ def _missing(appraisal: Appraisal) -> tuple[Block, ...]:
     columns = [
         Column("label", "datum", "label"),
         Column("si", "value"),
-        Column("needs", "where it would stand in car.toml", "small", value=lambda item: item.need.words),
+        Column("needs", "its key in car.toml", "small", value=lambda item: item.need.words),
     ]
     title, note = (
         "Data of the car that are missing",
@@ -235,14 +235,19 @@ def _settings(appraisal: Appraisal) -> Block:
         Setting("disposal", "disposal of drained fluid", fees.disposal_per_liter, "money", "a liter", in_shop),
         Setting("tax_scope", "tax reckoned by", tax.scope, "text", "document or line", tax.source),
         Setting("tax_from", "tax in force from", serial(tax.in_force_from), "date", "", tax.source),
-        Setting("consent_rule", "rule for exceeding a consent", consent.rule, "text", "", consent.source),
+        Setting("consent_rule", "rule for exceeding an authorized amount", consent.rule, "text", "", consent.source),
         Setting("consent_flat", "allowed excess, amount", consent.flat, "money", "", consent.source),
         Setting("consent_percent", "allowed excess, percent", consent.percent, "number-2", "%", consent.source),
         Setting(
             "consent_cap", "allowed excess, at most", consent.cap if consent.cap is not None else "", "money", "", ""
         ),
         Setting(
-            "consent_on", "the consent is compared with", consent.on, "text", "total or before tax", consent.source
+            "consent_on",
+            "the authorized amount is compared with",
+            consent.on,
+            "text",
+            "total or before tax",
+            consent.source,
         ),
     ]
     rate = Setting("tax_rate", "tax rate, all jurisdictions", appraisal.tax.rate, "percent", "", tax.source)

@@ -118,7 +118,7 @@ class _Standings:
                 Column("gauged", "by a gauge", value=lambda item: "yes" if item.row.check.measured else "no"),
                 Column("quantity", "quantity", value=lambda item: kind_of(item.row.check.quantity)),
                 Column("order", "order", "whole"),
-                Column("no", "number on the form", value=lambda item: str(self.numbers[item.ref])),
+                Column("no", "number on the form", "whole", value=lambda item: self.numbers[item.ref]),
                 *(
                     Column(f"past_{name}", f"earlier readings, {heading}", "whole", value=_past(name))
                     for name, heading in (

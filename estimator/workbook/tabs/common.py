@@ -11,21 +11,20 @@ from estimator.records import CarIdentity
 from estimator.workbook.book import Block, Box, Column, Mark, Value, block
 from estimator.workbook.forms import Form, words
 
-QUALIFIED = "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
-RELEASE = (
-    "Depressurize first: engine off and start disabled, car supported, other circuits on the supply depressurized, pump the "
-    "pedal,"
-)
-RELEASED = "open a bleeder into a hose: both gauges at zero. Lamps do not prove zero. Repeat after every engine run."
-GAS = "The gas side stays charged: never open it, heat it or weld near it. Eye protection on."
-INJECTION = "Never feel for a leak: a jet penetrates skin. Injection injury: emergency room at once."
 NEVER_SAFE = "This workbook never states that a car is safe. It records measurements and faults."
-DESK_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, NEVER_SAFE)
-WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, GAS, INJECTION, NEVER_SAFE)
+# The whole caution, in lines that fit on a page.
+CAUTIONS = (
+    "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program.",
+    "Depressurize first: engine off and start disabled, car supported, other circuits on the supply isolated and depressurized.",
+    "Pump the pedal, open a bleeder into a hose until both gauges read zero. Lamps do not prove zero. Repeat after every engine",
+    "run. Gauges at zero do not prove every branch: open each bleeder into a hose before its branch (a valve can trap pressure).",
+    "The gas side stays charged: never open it, heat it or weld near it. Eye protection on. Never feel for a leak: a jet",
+    f"penetrates skin. Injection injury: emergency room at once. {NEVER_SAFE}",
+)
 # The same in two lines of a printed page.
 PAGE_CAUTIONS = (
     "Stored pressure: for qualified people; local codes come first. Depressurize first, again after every engine run: both gauges",
-    "at zero. Lamps prove nothing, gauges do not prove every branch. This page never states that a car is safe.",
+    "at zero. Lamps do not prove zero, gauges do not prove every branch. This page never states that a car is safe.",
 )
 CAR_CAUTION = "Isolate other circuits on the supply; gas stays charged. Eye protection on. Never feel for a leak: a jet penetrates."
 
@@ -122,7 +121,7 @@ def page_head(form: Form, appraisal: Appraisal, ref: str, title: str, last: int,
     said = cut(document_words(appraisal), 80)
     shop = cut(appraisal.record.shop.shop.name, 40)
     form.row(f"{ref}-shop", [words(1, shop, "b105"), words(last, said, "t9-right")], 17, "thick", page=page)
-    form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, job.date.isoformat(), "b105-right")], 24)
+    form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, f"dated {job.date}", "b105-right")], 24)
 
 
 def grounded(key: str, across: int) -> Mark:

@@ -123,14 +123,14 @@ def concern_block(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Bloc
     """places: of the numbers on the tabs of the inspection, by phase."""
     at = positions(appraisal.standings)
     judged_at = positions(appraisal.judged)
-    numbers = {ref: str(number) for ref, number in numbers_of(form_pages(appraisal)).items()}
+    numbers = numbers_of(form_pages(appraisal))
 
     def of_standing(read: Callable[[Standing], Value]) -> Callable[[Concern], Value]:
         return lambda row: "" if row.standing is None else read(row.standing)
 
-    def cell(name: str, column: str, heading: str, read: Callable[[Standing], Value]) -> Column:
+    def cell(name: str, column: str, heading: str, read: Callable[[Standing], Value], look: str = "words") -> Column:
         formula = f'=IFERROR(INDEX({{standing:{column}}},{{at}}),"")'
-        return Column(name, heading, "words", formula, value=of_standing(read))
+        return Column(name, heading, look, formula, value=of_standing(read))
 
     def si(phase: str) -> str:
         return f"INDEX({{judging:si_{phase}}},{{judged_at}})"
@@ -154,7 +154,7 @@ def concern_block(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Bloc
             cell("check", "label", "check", lambda item: item.label),
             cell("latest", "latest", "latest word", lambda item: item.latest),
             cell("decides", "decides", "phase", lambda item: item.decides),
-            cell("no", "no", "number on the form", lambda item: numbers[item.ref]),
+            cell("no", "no", "number on the form", lambda item: numbers[item.ref], "whole"),
             Column(
                 "judged_at",
                 "row among numbers",

@@ -13,7 +13,7 @@ from estimator.pricing.decisions import AGREED
 from estimator.pricing.offers import Item
 from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Mark, Page, Tab
-from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
+from estimator.workbook.forms import Form, Placed, blanks, count, live, typed, words
 from estimator.workbook.tabs.common import (
     PAGE_CAUTIONS,
     car_words,
@@ -34,7 +34,7 @@ DECLINED = (
     "If you decline safety work, the fault remains and the car must not be driven: not to the next town, not slowly. Move it on "
     "a trailer, its systems depressurized. The refusal is recorded below with name and date; it changes nothing that was measured."
 )
-SHARED = "Labor that several items share is charged once: an item's price changes when another is left out."
+SHARED = "Labor that several items share is charged once: an item's price changes when another is declined."
 TITLES = {
     "labor": "labor",
     "parts": "parts",
@@ -46,6 +46,7 @@ TITLES = {
     "total": "total",
 }
 _LINE = 122
+_CHOICE = "□ yes     □ no"
 
 
 def estimate(appraisal: Appraisal) -> Tab:
@@ -131,7 +132,7 @@ def _item(form: Form, item: Item) -> None:
         return live(column, f'IF({used},"",{{{at}.{name}}})', value, look)
 
     job = item.job.line if item.job else None
-    choice = f'IF({{{at}.agreed}}=1,"{AGREED}","□ yes     □ no")'
+    choice = f'IF({{{at}.agreed}}=1,"{AGREED}","{_CHOICE}")'
     form.row(
         f"item-{item.ref}",
         [
@@ -143,7 +144,7 @@ def _item(form: Form, item: Item) -> None:
             live(
                 LAST,
                 f'IF({used},"",{choice})',
-                ("" if not item.title else AGREED if item.agreed else "□ yes     □ no"),
+                ("" if not item.title else AGREED if item.agreed else _CHOICE),
                 "t105-center",
                 key=f"item.{item.ref}.state",
             ),
@@ -203,7 +204,7 @@ def _sums(form: Form, appraisal: Appraisal) -> None:
         label = words(2, _sum_title(row.ref, appraisal), "b105" if big or row.ref == "net" else "t105")
         form.row(f"sum-{row.ref}", [label, *values], 23 if big else 15.5, "band" if big else "hair")
     valid = appraisal.record.shop.estimate.valid_days
-    said = f"Valid for {valid} days. Items left out lower the total; we tell you the new total before you sign."
+    said = f"Valid for {valid} days. Declined items lower the total; we tell you the new total before you sign."
     form.row("valid", [words(2, said, "t95")], 17)
 
 
@@ -228,7 +229,7 @@ def _consents(form: Form, appraisal: Appraisal) -> None:
         form.row(
             f"consent-{item.ref}",
             [
-                words(1, item.ref, "no"),
+                count(1, int(item.ref)),
                 typed(2, f"{at}.who", boxes.who, words_box("Given by", "The customer's name."), "entry-small"),
                 typed(3, f"{at}.stage", boxes.stage, list_box("Stage", STAGE_WORDS), "entry-small"),
                 typed(4, f"{at}.way", boxes.way, list_box("How it was given", WAY_WORDS), "entry-small"),

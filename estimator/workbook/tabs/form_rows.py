@@ -23,14 +23,15 @@ class FormPlace:
     """Where the numbers of a form stand: its first column, as a template names it, and the row of each number."""
 
     column: str
-    rows: Mapping[str, int]
+    rows: Mapping[int, int]
 
     @classmethod
     def of(cls, tab: Tab) -> FormPlace:
         rows = [row for part in (tab.head, *tab.blocks) for row in part.rows]
-        found: dict[str, int] = {}
+        found: dict[int, int] = {}
         for at, row in enumerate(rows, 1):
-            found.setdefault(str(row.cells[0].value), at)
+            if isinstance(number := row.cells[0].value, int):
+                found.setdefault(number, at)
         return cls(f"{rows[0].cells[0].key}~{rows[-1].cells[0].key}", found)
 
 

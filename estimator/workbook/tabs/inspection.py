@@ -13,7 +13,7 @@ from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK_WORDS, NOT_BELIEVABLE, WHY_WORDS
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
-from estimator.workbook.forms import Form, Placed, live, typed, wide, words
+from estimator.workbook.forms import Form, Placed, count, live, typed, wide, words
 from estimator.workbook.tabs.check_status import verdict_cell
 from estimator.workbook.tabs.common import (
     CAR_CAUTION,
@@ -165,7 +165,7 @@ class _Pages:
         return (words(column, text, "t9") for column, text in heads.items())
 
     def _row(self, row: FormRow) -> Iterator[Placed]:
-        yield words(1, str(row.number), "no")
+        yield count(1, row.number)
         yield words(2, self.last.with_title(row), "check")
         for side, check in enumerate(row.halves):
             if check is not None:

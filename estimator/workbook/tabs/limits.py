@@ -13,7 +13,7 @@ from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.quantities import UNITS, si_unit
 from estimator.workbook.book import Block, Column, Line, Lines, Tab, Value, block, sections
 from estimator.workbook.tabs.basis import unit_ref
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, titled
+from estimator.workbook.tabs.common import CAUTIONS, decimals, head, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
 
 _LONGEST_LINE = 190
@@ -24,7 +24,7 @@ def limits(appraisal: Appraisal) -> Tab:
         name="Limits",
         title=titled("Limits: where each comes from, and how each reading was judged", appraisal),
         head=head(appraisal, "Limits"),
-        cautions=WORKSHOP_CAUTIONS,
+        cautions=CAUTIONS,
         blocks=(
             limit_block(appraisal),
             working_block(appraisal),
@@ -95,9 +95,9 @@ def limit_block(appraisal: Appraisal) -> Block:
             ),
         ],
         appraisal.limits,
-        note="The service limit calls for a job; the limit to drive concerns driving. Where the maker's limit and a computed or "
-        "published one differ, the stricter decides. "
-        "Of the hold, the loss is judged; of a precharge, what it is at the maker's temperature.",
+        note="Outside the service limit: repair. Outside the do-not-drive limit: DO NOT DRIVE. Where the manufacturer's limit and "
+        "a computed or published one differ, the stricter decides. Of the hold, the loss is judged; of a precharge, its value at "
+        "the manufacturer's reference temperature.",
     )
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from estimator.appraisal import Appraisal
 from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.common import CAR_CAUTION, PAGE_CAUTIONS, car_words, cut, grounded, letterhead
+from estimator.workbook.tabs.common import CAUTIONS, car_words, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
+from estimator.workbook.tabs.explained import explained
 from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
 from estimator.workbook.tabs.pressures import TITLE, drawing
 
 LAST = 6
 WIDTHS = (22, 226, 150, 126, 106, 38, 20, 110, 300)
-_ROWS_A_SYSTEM = 4
+_ROWS_A_SYSTEM = 3
 TAB_WORDS = (
     ("Inspection", "what is measured and seen before work, a stage a page"),
     ("After work", "the same form again; wheel bolts, bench, road"),
@@ -48,11 +49,12 @@ def summary(appraisal: Appraisal) -> Tab:
     )
     _counts(form, appraisal)
     _findings(form, appraisal)
+    explained(form, appraisal)
     _pressures(form, appraisal)
     _money(form, appraisal)
     form.row("gap-caution", [], 8)
-    for number, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)):
-        form.row(f"caution-{number}", [words(1, line, "b9")], 12.5)
+    for number, line in enumerate(CAUTIONS):
+        form.row(f"caution-{number}", [words(1, line, "b9")], 11.5)
     return Tab(
         name="Summary",
         title="",
@@ -110,7 +112,7 @@ def _findings(form: Form, appraisal: Appraisal) -> None:
                 live(5, _link(at), where, "link"),
                 *_tab_row(row.number),
             ],
-            16.5,
+            15,
         )
     more = max(0, len(appraisal.concerns) - CONCERNS)
     counted, where = "{state.unnamed.value}", " more: white on black on Inspection and After work"
@@ -140,7 +142,7 @@ def _pressures(form: Form, appraisal: Appraisal) -> None:
     legend = "frame: service limit · black mark: latest reading · bar below: lost in 30 min"
     form.row("pressures", [words(1, f"{TITLE}, {unit}", "b105"), words(LAST, legend, "t9-right")], 17, "band")
     for number in range(1, _ROWS_A_SYSTEM * len(appraisal.record.car.systems) + 2):
-        form.row(f"drawn-{number}", [words(LAST + 1, "")], 20)  # cells lie beside the drawing, not under it
+        form.row(f"drawn-{number}", [words(LAST + 1, "")], 18)  # cells lie beside the drawing, not under it
 
 
 def _money(form: Form, appraisal: Appraisal) -> None:
@@ -155,4 +157,4 @@ def _money(form: Form, appraisal: Appraisal) -> None:
     )
     for ref, text, formula, value in rows:
         look = "money-b105" if ref in ("proposed", "agreed") else "money-105"
-        form.row(f"money-{ref}", [words(2, text, "t105"), live(3, formula, value, look)], 16, "hair")
+        form.row(f"money-{ref}", [words(2, text, "t105"), live(3, formula, value, look)], 15, "hair")

@@ -17,7 +17,7 @@ def third_block(appraisal: Appraisal) -> Block:
     number_at = {item.label: place for place, item in enumerate(appraisal.judged, 1)}
     return block(
         "third",
-        "Measured again: which readings count, and whether they agree",
+        "Remeasured: which readings count, and whether they confirm each other",
         [
             Column("label", "line", "label"),
             *(_typed(name) for name in ("check", "value", "gauge", "seen", "by", "date")),

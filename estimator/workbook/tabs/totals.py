@@ -51,7 +51,7 @@ def total_block(appraisal: Appraisal) -> Block:
     def column(case: str) -> Column:
         return Column(
             case,
-            "agreed work" if case == "agreed" else "all that is proposed",
+            "authorized work" if case == "agreed" else "all recommended work",
             lambda row: "total" if row.ref == "total" else "money",
             lambda row: "=" + _TOTALS[row.ref].replace("CASE", case),
         )

@@ -39,10 +39,10 @@ def work(appraisal: Appraisal) -> Tab:
     marks = []
     for line in appraisal.labor.lines:
         folded = not line.proposed
-        form.row(line.label, _job(line, sums[line.ref]), 15, "hair-top", level=int(folded), folded=folded)
+        form.row(line.label, _job(line, sums[line.ref]), 15, "hair-top", level=int(folded), folded=folded, folds=True)
         marks.append(Mark(keys.decision(line.ref), f'{{line.{line.ref}.decision}}="{UNDECIDED}"', "bold"))
         for part in of_line.get(line.label, ()):
-            form.row(part.label, _part(part), 12, level=int(folded), folded=folded)
+            form.row(part.label, _part(part), 12, level=int(folded), folded=folded, folds=True)
     _extra(form, appraisal)
     _sums(form, appraisal)
     changes = Form("work_changes", LAST)

@@ -9,7 +9,7 @@ from estimator.appraisal import Appraisal, Visit
 from estimator.workbook.book import Block, Column, Tab, Value, block
 from estimator.workbook.tabs.basis import rule_blocks
 from estimator.workbook.tabs.check_status import looked_block, standing_block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, titled
+from estimator.workbook.tabs.common import CAUTIONS, head, titled
 from estimator.workbook.tabs.concerns import concern_block, state_block
 from estimator.workbook.tabs.consent import consent_block, consenting_block
 from estimator.workbook.tabs.extra_lines import extra_block, visit_hours_block
@@ -32,7 +32,7 @@ def workings(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Tab:
         name="Workings",
         title=titled("Workings: what the documents rest on", appraisal),
         head=head(appraisal, "Workings"),
-        cautions=DESK_CAUTIONS,
+        cautions=CAUTIONS,
         blocks=(
             state_block(appraisal),
             concern_block(appraisal, places),
