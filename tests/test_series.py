@@ -201,7 +201,11 @@ def test_a_trend_brings_a_date_forward_and_never_past_the_manufacturers_age():
     visits = [aged(2020 + n, 930 - 12 * n + (1, -1)[n % 2], n) for n in range(6)]
     found, _ = due_of(visits, limits_of(service_low=850, danger_low=500))
     by_age, by_gas = found["replace accumulator 1"], found["precharge, accumulator 1: service limit"]
-    assert by_gas.earliest < by_age.earliest and by_gas.banded
+    assert by_gas.earliest < by_age.earliest and by_gas.banded and by_gas.latest <= by_age.earliest
+    soon, _ = due_of(
+        [aged(2020 + n, 930 - 12 * n + (1, -1)[n % 2], n + 4.5) for n in range(6)], limits_of(service_low=850)
+    )
+    assert soon["precharge, accumulator 1: service limit"].latest == soon["replace accumulator 1"].earliest
     late, _ = due_of(visits, limits_of(service_low=741, danger_low=500))
     assert not any(title.startswith("precharge, accumulator 1") for title in late)
     assert min(item.earliest for item in late.values() if "accumulator 1" in item.title) == by_age.earliest

@@ -70,8 +70,10 @@ def _moved(
     visit, before = last
     if reading.si is None or reading.u is None or before.si is None or before.u is None:
         return None
-    moved, may = reading.si - before.si, COVERAGE * math.hypot(reading.u, before.u)
-    over_time = item.row.check.over_time
+    check = item.row.check
+    moved = reading.si - before.si
+    may = math.hypot(COVERAGE * reading.u, COVERAGE * before.u, check.day_to_day * before.si)
+    over_time = check.over_time
     better = moved > 0 if over_time == FALLS else moved < 0
     why, fix = "", ""
     severity: Severity = "note" if over_time == SAME else "warn"

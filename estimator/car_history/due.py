@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from estimator.car_history.series import Series, in_order
 from estimator.car_history.trend import DAYS, Trend, trend
@@ -54,7 +54,7 @@ def due(car: Car, visits: Iterable[PastVisit], series: Iterable[Series], limits:
     """Return all that is due, the earliest first.
 
     visits: of this car, and of others that held its accumulators; series: of its quantities; limits: by the reference of a
-    check, its sides. What a trend foretells for an accumulator later than its age allows is left out.
+    check, its sides. What a trend foretells for an accumulator ends with the day on which it goes by age.
     """
     mine = _mine(car, visits)
     aged = {item.id: _by_age(car, item.id, mine) for item in car.accumulators}
@@ -62,10 +62,13 @@ def due(car: Car, visits: Iterable[PastVisit], series: Iterable[Series], limits:
     found += [item for interval in car.intervals for item in _by_interval(interval, mine) if isinstance(item, Due)]
     for line in trends(series):
         age = aged.get(line.series.place.id)
-        for item in _by_trend(line, limits):
-            if not isinstance(age, Due) or item.earliest < age.earliest:
-                found.append(item)
+        last = age.earliest if isinstance(age, Due) else dt.date.max
+        found += [_no_later(item, last) for item in _by_trend(line, limits) if item.earliest < last]
     return tuple(sorted(found, key=lambda item: (item.earliest, item.title)))
+
+
+def _no_later(item: Due, last: dt.date) -> Due:
+    return replace(item, latest=last) if last < (item.latest or dt.date.max) else item
 
 
 def undated(car: Car, visits: Iterable[PastVisit]) -> tuple[Undated, ...]:

@@ -65,6 +65,7 @@ class Check(Model):
     drive_high: Danger = "service"
     believable: Text = ""
     over_time: Literal["", "falls", "rises", "same"] = ""
+    day_to_day: float = Field(default=0.0, ge=0)
     rests_on: tuple[Id, ...] = ()
     uncertainty: float | None = Field(default=None, ge=0)
     read_by: tuple[Words, ...] = ()

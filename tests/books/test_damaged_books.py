@@ -78,7 +78,7 @@ def flip(kept: Path, folder: Path, times: int, seed: int) -> dict[str, int]:
 
 
 def test_a_flipped_bit_ends_in_findings_and_never_in_a_fault(kept, tmp_path, capsys):
-    found = flip(kept, tmp_path, 40, 1)
+    found = flip(kept, tmp_path, 60, 1)
     assert found["register"] > 10 and found["files"] > 5
 
 

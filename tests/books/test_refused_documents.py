@@ -148,10 +148,11 @@ def test_what_turns_or_hides_text_stays_out_of_every_file(tmp_path):
 
 
 def test_books_kept_by_the_first_version_are_read_and_brought_up(tmp_path):
-    """A register without acts: read as it is, and given the table when somebody posts."""
+    """A register without acts and visits: read as it is, and given the tables when somebody posts."""
     do_post([posting()], tmp_path)
     with closing(sqlite3.connect(tmp_path / FILE_NAME)) as connection:
-        connection.execute("DROP TABLE acts")
+        for table in ("visit_serials", "visits", "acts"):
+            connection.execute(f"DROP TABLE {table}")
         connection.execute("PRAGMA user_version=1")
         connection.commit()
     before = (tmp_path / FILE_NAME).read_bytes()
