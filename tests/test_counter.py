@@ -419,6 +419,9 @@ def test_a_metric_shop_reads_its_own_units_and_dates(told):
     Path("dates.csv").write_text("key,value\nvisit.before.date,27.11.2026\n", encoding="utf-8")
     assert told("fill", book, "dates.csv", "-o", "dated.xlsx", "--today", "2026-12-01")[0] == 0
     assert "visit.before.date,27.11.2026" in told("boxes", "dated.xlsx")[1]
+    assert told("letter", "dated.xlsx")[0] == 0
+    page = Path("dated.html").read_text(encoding="utf-8")
+    assert "27 November 2026" in page and not re.search(r"November [0-9]+, 2026", page)
     Path("dates.csv").write_text("key,value\nvisit.before.date,11/27/2026\n", encoding="utf-8")
     status, _, said = told("fill", book, "dates.csv", "-o", "other.xlsx")
     assert status == 65 and "write it as 25.11.2026" in said.lower().replace("write", "write")
