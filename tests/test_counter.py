@@ -451,6 +451,22 @@ def test_disposal_is_estimated_from_what_the_circuits_hold(told, shop, car, job,
     assert ("invented: the car file has no [fluid] capacity" in said) == (liters == 5.0)
 
 
+def test_disposal_that_nobody_entered_is_not_billed_where_no_authorized_job_takes_fluid(told, shop):
+    jobs = ["--job", "front pads", "--job", "front caliper overhaul, all"]
+    _, result, _ = told("new", shop, *WHO, *GLYCOL, "--concern", "x", *jobs)
+    rows = ["decision.front-pads.front-axle,authorized", "decision.front-caliper-overhaul.front-left-caliper,undecided"]
+
+    def findings(*more):
+        Path("e.csv").write_text("\n".join(["key,value", *rows, *more]) + "\n", encoding="utf-8")
+        assert told("fill", result.split()[-1], "e.csv", "-o", "f.xlsx", "--force")[0] == 0
+        data = json.loads(told("check", "f.xlsx", "--json")[1])["workbooks"][0]["findings"]
+        return [item["what"] for item in data if item["rule"] == "disposal-not-entered"]
+
+    assert findings() == ["fluid disposal of 0.8 L is an estimate, and no authorized job takes fluid"]
+    assert findings("disposal.drained.liters,0") == [] == findings("disposal.drained.liters,0.3")
+    assert findings("decision.front-caliper-overhaul.front-right-caliper,authorized") == []
+
+
 def test_deposits_and_alternatives_are_named(told, shop):
     jobs = ["--job", "accumulator exchange, accumulator 2", "--job", "accumulator check recharge, accumulator 2"]
     _, _, said = told("new", shop, *WHO, *GLYCOL, "--concern", "x", *jobs)
