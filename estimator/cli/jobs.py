@@ -29,8 +29,9 @@ def jobs(
     as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
     today: Today = None,
 ) -> int:
-    """List open cars: state, stage, next step and by whom, amounts, days.
+    """List open cars, and who must act next.
 
+    Of each: state, stage, next step and by whom, authorized and open amounts, days.
     Of each document the latest workbook counts: the highest revision, of that the file saved last. Longest open first.
     """
     from estimator.limits.judging.driving import NO_FINDING
