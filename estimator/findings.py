@@ -11,7 +11,9 @@ from estimator.errors import Finding, Severity
 from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, UNTOUCHED
+from estimator.pricing.disposal import drained_liters
 from estimator.pricing.extra_lines import ExtraWork, SubletLine
+from estimator.pricing.first_entries import asked_lines
 from estimator.pricing.room import FREE_OFFERS
 from estimator.pricing.totals import AnyPart
 from estimator.reading_findings import reading_findings
@@ -48,6 +50,7 @@ WHO_ACTS = {
     "row-folded": ADVISOR,
     "job-not-done": ADVISOR,
     "jobs-exclude-each-other": ADVISOR,
+    "disposal-not-entered": ADVISOR,
     "out-of-balance": BOOKKEEPER,
 }
 
@@ -164,7 +167,22 @@ def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
             yield Finding("price-missing", "warn", what, "enter it", tab="Work", key=sublet.key("charge"))
 
 
+def _disposal(appraisal: Appraisal) -> Iterator[Finding]:
+    """Disposal that is still as estimated at drafting, where no authorized job takes fluid."""
+    liters, car = appraisal.entries.disposal["drained"].liters, appraisal.record.car
+    estimated = drained_liters(appraisal.plan, asked_lines(appraisal.plan), car)
+    if not appraisal.agreed["disposal"] or liters != float(estimated):
+        return
+    if not drained_liters(appraisal.plan, appraisal.decisions.chosen("agreed"), car):
+        what = f"fluid disposal of {estimated} L is an estimate, and no authorized job takes fluid"
+        key = keys.key("disposal", "drained", "liters")
+        yield Finding(
+            "disposal-not-entered", "warn", what, "enter the liters drained, 0 for none", tab="Work", key=key
+        )
+
+
 def _books(appraisal: Appraisal) -> Iterator[Finding]:
+    yield from _disposal(appraisal)
     rule = appraisal.record.shop.consent
     currency = appraisal.record.shop.shop.currency
     if appraisal.agreed["total"] > 0:

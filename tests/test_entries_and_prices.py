@@ -73,9 +73,10 @@ def test_rows_are_refused_in_words(tmp_path, row, place, words):
     assert line not in [row.line_no for row in file.rows]
 
 
-def test_a_row_that_lacks_a_column_is_refused(tmp_path):
-    with pytest.raises(InputError, match="line 2: 2 fields"):
-        entries(tmp_path, "key,value,unit,note\na.b,1\n")
+def test_a_row_that_lacks_a_column_is_told_and_hides_no_other(tmp_path):
+    file = entries(tmp_path, "key,value,unit,note\na.b,1\na.c,1,psi,\nbad key,2,,\n")
+    assert [(line, problem.place) for line, problem in file.problems] == [(2, "line 2"), (4, 'line 4, column "key"')]
+    assert "2 fields" in file.problems[0][1].found and [row.key for row in file.rows] == ["a.c"]
 
 
 # --- price lists ------------------------------------------------------------------------------------------------------

@@ -94,7 +94,7 @@ def settle_core(
             ref = next((full for full, name in short.items() if name == ref), ref)
             mine = next((item for item in units if _is(item[0], document, ref, unit)), None)
             if mine is None:
-                known = ", ".join(f"{short[u.ref]} {u.unit}" for u, _, _ in units if u.document == document) or "none"
+                known = ", ".join(f'"{short[u.ref]}" {u.unit}' for u, _, _ in units if u.document == document) or "none"
                 raise Refused(
                     f"{document} has no core deposit {ref!r} {unit}. On file: {known}. Post it first.",
                     exit_status=EXIT_MISSING,

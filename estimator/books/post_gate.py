@@ -14,7 +14,10 @@ from estimator.readback.future_dates import Dated, dates_in
 from estimator.workbook.seal import SealKey
 
 # Findings of an appraisal that keep a document from the books. What may be done with the car isn't among them.
-_KEEP_OUT = ("over-consent", "no-consent", "fluid-mixed", "out-of-balance", "job-undecided", "unit-unknown")
+_KEEP_OUT = (
+    *("over-consent", "no-consent", "fluid-mixed", "out-of-balance", "job-undecided", "unit-unknown"),
+    "disposal-not-entered",
+)
 
 
 def checked_for_books(path: Path, key: SealKey | None = None) -> tuple[Appraisal | None, tuple[Finding, ...]]:

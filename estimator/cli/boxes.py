@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from estimator.cli.output import counted, say, write
+from estimator.cli.output import counted, out, say, write
 
 if TYPE_CHECKING:
     from estimator.readback.box_entries import ReadBox
@@ -76,6 +76,7 @@ def boxes(
         write(file.getvalue())
     say(f"{STAGE_WORDS.get(stage, 'all')}: {counted(len(chosen), 'box', 'boxes')}; next: {step.words} ({step.who})")
     if output:
+        out(str(output))
         say(f"fill in the column value, then: estimator fill {workbook} {output}")
     return 0
 

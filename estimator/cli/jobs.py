@@ -29,10 +29,12 @@ def jobs(
     as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
     today: Today = None,
 ) -> int:
-    """List open cars: state, stage, next step and by whom, amounts, days.
+    """List open cars, and who must act next.
 
+    Of each: state, stage, next step and by whom, authorized and open amounts, days.
     Of each document the latest workbook counts: the highest revision, of that the file saved last. Longest open first.
     """
+    from estimator.limits.judging.driving import NO_FINDING
     from estimator.next_step import STAGE_WORDS
 
     day, unread = day_of(today), []
@@ -55,10 +57,12 @@ def jobs(
         assert item.next is not None and item.drafted_on is not None
         days = counted((day - item.drafted_on).days, "day")
         _lines(f"{item.document} revision {item.revision} · {item.customer} · {item.car} · {days}", bold=True)
-        _lines(f"{item.driving} · {STAGE_WORDS[item.next.stage]}", "  ")
+        never = ". This does not mean the car is safe." if item.driving == NO_FINDING else ""
+        _lines(f"{item.driving} · {STAGE_WORDS[item.next.stage]}{never}", "  ")
         _lines(f"{item.next.who}: {item.next.words}", "  ")
         _lines(
-            f"authorized {item.agreed['total']}, open {_open(item)} {item.currency} · {in_one_line(item.file)}", "  "
+            f"authorized {item.agreed['total']}, open {_open(item)} {item.currency} · {in_one_line(Path(item.file).name)}",
+            "  ",
         )
     for item in unread:
         say(f"{in_one_line(item.file)}: not listed: {item.findings[0].what}")

@@ -18,9 +18,9 @@ def words_of(text: str) -> tuple[str, ...]:
 
 
 def meant(typed: str, names: Mapping[str, Iterable[str]]) -> list[str]:
-    """The ids whose names hold each typed word or its beginning; the one alone that is named in full.
+    """The ids whose names hold each typed word or its beginning; the one alone that is named in full, by its id first.
 
-    names: of each id, what it is called.
+    names: of each id, what it is called besides.
 
     >>> jobs = {"front-pads": ["Replace front pads, both sides"], "rear-pads": ["Replace rear pads, both sides"]}
     >>> meant("front pads", jobs), meant("pads", jobs), meant("fro pad", jobs), meant("wing", jobs)
@@ -30,6 +30,8 @@ def meant(typed: str, names: Mapping[str, Iterable[str]]) -> list[str]:
     if not wanted:
         return []
     called = {name: [words_of(text) for text in (name, *texts)] for name, texts in names.items()}
+    if by_id := [name for name, texts in called.items() if wanted == texts[0]]:
+        return by_id
     if full := [name for name, texts in called.items() if wanted in texts]:
         return full
     return [

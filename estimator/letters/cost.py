@@ -61,7 +61,7 @@ def cost(appraisal: Appraisal) -> Cost:
     else:
         cases = CASES if agreed else ("proposed",)
     record = appraisal.record
-    fees, tax, job = record.shop.fees, record.shop.tax, record.job
+    fees, tax, job, dates = record.shop.fees, record.shop.tax, record.job, record.shop.show.dates
     classes = [name for name in TAX_CLASSES if appraisal.tax.is_taxed(name)]
     percent = _percent(sum((part.percent for part in tax.parts), Decimal(0)))
     valid_days = record.shop.estimate.valid_days
@@ -76,8 +76,8 @@ def cost(appraisal: Appraisal) -> Cost:
         f"{_TAX[tax.kind]} of {percent} applies to {listing(_class_words(name) for name in classes)}."
         if classes and tax.kind != "none"
         else "",
-        f"{tax.source}, as in force from {day(tax.in_force_from)}" if classes and tax.kind != "none" else "",
-        day(job.date + dt.timedelta(days=valid_days)),
+        f"{tax.source}, as in force from {day(tax.in_force_from, dates)}" if classes and tax.kind != "none" else "",
+        day(job.date + dt.timedelta(days=valid_days), dates),
         valid_days,
     )
 
@@ -150,6 +150,6 @@ def consents(appraisal: Appraisal) -> Consents:
         found.over,
         found.further,
         found.excess,
-        f"{rule.source}, as in force from {day(rule.in_force_from)}",
+        f"{rule.source}, as in force from {day(rule.in_force_from, appraisal.record.shop.show.dates)}",
         undecided,
     )

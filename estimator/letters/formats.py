@@ -46,15 +46,19 @@ def amount(value: Decimal, currency: str = "") -> str:
     return f"{MINUS}{text}" if value < 0 else text
 
 
-def day(value: dt.date | float | str) -> str:
-    """A date with its month as a word; nothing for what isn't one. A number is a spreadsheet's day.
+def day(value: dt.date | float | str, dates: str = "") -> str:
+    """A date with its month as a word; nothing for what isn't one. A number is a spreadsheet's day. dates: how the shop
+    writes November 25, 2026: with the day first, or not.
 
-    >>> day(dt.date(2026, 11, 25)), day(46351.0), day("")
-    ('November 25, 2026', 'November 25, 2026', '')
+    >>> day(dt.date(2026, 11, 25)), day(46351.0), day(""), day(46351.0, "25.11.2026")
+    ('November 25, 2026', 'November 25, 2026', '', '25 November 2026')
     """
     if isinstance(value, float):
         value = _FIRST_DAY + dt.timedelta(days=int(value)) if 1 <= value <= _LAST_SERIAL else ""
-    return f"{MONTHS[value.month - 1]} {value.day}, {value.year}" if isinstance(value, dt.date) else ""
+    if not isinstance(value, dt.date):
+        return ""
+    month = MONTHS[value.month - 1]
+    return f"{value.day} {month} {value.year}" if dates.startswith("25") else f"{month} {value.day}, {value.year}"
 
 
 def figure(value: float, unit: str, more: int = 0) -> str:

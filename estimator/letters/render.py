@@ -52,13 +52,14 @@ def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> 
     currency = appraisal.record.shop.shop.currency
     made = environment()
     made.filters["amount"] = functools.partial(amount, currency=currency)
+    made.filters["day"] = written = functools.partial(day, dates=appraisal.record.shop.show.dates)
     return made.get_template("letter.html.j2").render(
         symbol=sign_of(currency),
         grounds=[str(item.number) for item in items if item.open and item.grounds],
         undecided=[str(item.number) for item in items if item.open]
         + [said(item.description or item.label) for item in extras if item.open],
         record=appraisal.record,
-        visits=[(visit.label, day(visit.date), str(visit.by)) for visit in appraisal.visits if day(visit.date)],
+        visits=[(visit.label, written(visit.date), str(visit.by)) for visit in appraisal.visits if day(visit.date)],
         measured_any=any(item.made_before or item.made_after for item in appraisal.standings),
         after=after,
         state=found.state(appraisal),

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from test_post import NOW, TODAY, do_post, journals, judge
 from test_ubl import schema_faults
 
-from estimator.books.core_deposits import core_deposits, settle_core
+from estimator.books.core_deposits import core_deposits, settle_core, short_refs
 from estimator.books.listing import list_books
 from estimator.books.ubl_check import ubl_findings
 from estimator.errors import Refused
@@ -169,3 +169,27 @@ def test_what_cannot_be(books, changes, words):
     with pytest.raises(Refused, match=words):
         settle(books, **{"outcome": "returned", **changes})
     assert list_books(books) == before
+
+
+def test_references_are_as_short_as_they_tell_apart_and_no_shorter():
+    refs = [
+        "core.part.shell.exchange.accumulator-1",
+        "core.part.shell.exchange.accumulator-2",
+        "core.part.pump.exchange.system-1",
+    ]
+    assert list(short_refs([*refs, "core.part.switch.exchange.system-1"]).values()) == [
+        "accumulator-1",
+        "accumulator-2",
+        "pump.exchange.system-1",
+        "switch.exchange.system-1",
+    ]
+    assert short_refs(["core 1", "core 1"]) == {"core 1": "core 1"}
+
+
+def test_the_short_reference_settles(tmp_path):
+    lines = (
+        line("core", "Old shell", 1, "each", "60.00", True, f"core.part.shell.exchange.accumulator-{n}") for n in (1, 2)
+    )
+    do_post([posting(lines=tuple(lines))], tmp_path)
+    settle(tmp_path, "returned", ref="accumulator-2")
+    assert [(ref[-1], state) for ref, _, _, state in states(tmp_path)] == [("1", "owed"), ("2", "returned")]
