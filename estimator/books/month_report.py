@@ -115,9 +115,6 @@ def _chart(book: xlsxwriter.Workbook, jobs: int) -> None:
     chart.set_y_axis({"reverse": True})
     chart.set_size({"width": 900, "height": min(620, 140 + 34 * jobs)})
     words = "Bars for each kind of job: the hours if done alone beside the hours billed"
-    sheet = book.add_worksheet("Chart")
-    sheet.set_landscape()
-    sheet.fit_to_pages(1, 1)
     sheet.insert_chart(0, 0, chart, {"description": words})
 
 
