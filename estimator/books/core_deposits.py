@@ -46,9 +46,13 @@ class CoreUnit:
     stale: bool = False
 
     @property
+    def name(self) -> tuple[str, str, int]:
+        return self.document, core_slug(self.ref), self.unit
+
+    @property
     def number(self) -> str:
         """The number of the entry that settles it."""
-        return f"{self.document}-core-{core_slug(self.ref)}-{self.unit}"
+        return "{}-core-{}-{}".format(*self.name)
 
 
 def core_deposits(books_dir: Path | str) -> tuple[CoreUnit, ...]:
@@ -88,7 +92,8 @@ def settle_core(
         repaired = make_missing(connection, Path(books_dir), reports=reports)
         with writing(connection):
             units = list(_units(connection))
-            mine = next((item for item in units if _is(item[0], document, ref, unit)), None)
+            wanted = (document, core_slug(ref), unit)
+            mine = next((item for item in units if item[0].name == wanted), None)
             if mine is None:
                 known = ", ".join(f'"{u.ref}" {u.unit}' for u, _, _ in units if u.document == document) or "none"
                 raise Refused(
@@ -104,10 +109,6 @@ def settle_core(
                 raise Refused(f"{posting.document} not posted: correct the items above", result.findings)
         files = make_missing(connection, Path(books_dir), reports=reports) if batch else ()
     return PostResult(batch, (result,), files, made_again(repaired))
-
-
-def _is(item: CoreUnit, document: str, ref: str, unit: int) -> bool:
-    return (item.document, core_slug(item.ref), item.unit) == (document, core_slug(ref), unit)
 
 
 _Item = tuple[CoreUnit, Recorded | None, Recorded | None]
@@ -126,18 +127,8 @@ def _units(connection: sqlite3.Connection) -> Iterator[_Item]:
         posting = invoice.posting
         for line in posting.lines:
             for unit in range(1, int(line.quantity) + 1) if line.kind == "core" else ():
-                core = CoreUnit(
-                    *(
-                        posting.document,
-                        line.ref,
-                        unit,
-                        line.description,
-                        line.unit_price,
-                        posting.currency,
-                        posting.date,
-                    ),
-                    "owed",
-                )
+                what = (posting.document, line.ref, unit, line.description)
+                core = CoreUnit(*what, line.unit_price, posting.currency, posting.date, "owed")
                 entry = settled.pop(core.number, None)
                 yield _with_settlement(core, entry, invoice) if entry else (core, None, invoice)
     for item in settled.values():
@@ -151,16 +142,12 @@ def _with_settlement(core: CoreUnit | None, entry: Recorded, invoice: Recorded |
     line = posting.lines[0] if posting.lines else None
     base = core or CoreUnit(
         *(outcome.document, outcome.ref, outcome.unit, line.description if line else ""),
-        *(_deposit(posting), posting.currency, posting.date, ""),
+        *(next(side.debit for side in posting.journal if side.debit), posting.currency, posting.date, ""),
     )
     stale = invoice is None or posting.references != (invoice.entry.short_id,)
     back = add(amount for _, _, amount in posting.tax_parts)
     unit = replace(base, state=outcome.outcome, settled_on=posting.date, tax_back=back, stale=stale)
     return unit, entry, invoice
-
-
-def _deposit(posting: Posting) -> Decimal:
-    return next(line.debit for line in posting.journal if line.debit)
 
 
 def _settlement(
