@@ -176,9 +176,7 @@ def _disposal(appraisal: Appraisal) -> Iterator[Finding]:
     if not drained_liters(appraisal.plan, appraisal.decisions.chosen("agreed"), car):
         what = f"fluid disposal of {estimated} L is an estimate, and no authorized job takes fluid"
         key = keys.key("disposal", "drained", "liters")
-        yield Finding(
-            "disposal-not-entered", "warn", what, "enter the liters drained, 0 for none", tab="Work", key=key
-        )
+        yield Finding("disposal-not-entered", "warn", what, "enter the liters drained, 0 for none", tab="Work", key=key)
 
 
 def _books(appraisal: Appraisal) -> Iterator[Finding]:

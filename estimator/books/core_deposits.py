@@ -47,9 +47,13 @@ class CoreUnit:
     stale: bool = False
 
     @property
+    def name(self) -> tuple[str, str, int]:
+        return self.document, core_slug(self.ref), self.unit
+
+    @property
     def number(self) -> str:
         """The number of the entry that settles it."""
-        return f"{self.document}-core-{core_slug(self.ref)}-{self.unit}"
+        return "{}-core-{}-{}".format(*self.name)
 
 
 def core_deposits(books_dir: Path | str) -> tuple[CoreUnit, ...]:
@@ -92,7 +96,8 @@ def settle_core(
             units = list(_units(connection))
             short = short_refs(u.ref for u, _, _ in units if u.document == document)
             ref = next((full for full, name in short.items() if name == ref), ref)
-            mine = next((item for item in units if _is(item[0], document, ref, unit)), None)
+            wanted = (document, core_slug(ref), unit)
+            mine = next((item for item in units if item[0].name == wanted), None)
             if mine is None:
                 known = ", ".join(f'"{short[u.ref]}" {u.unit}' for u, _, _ in units if u.document == document) or "none"
                 raise Refused(
@@ -126,10 +131,6 @@ def _ends(ref: str) -> list[str]:
     return [".".join(parts[place:]) for place in range(len(parts) - 1, -1, -1)]
 
 
-def _is(item: CoreUnit, document: str, ref: str, unit: int) -> bool:
-    return (item.document, core_slug(item.ref), item.unit) == (document, core_slug(ref), unit)
-
-
 _Item = tuple[CoreUnit, Recorded | None, Recorded | None]
 
 
@@ -146,18 +147,8 @@ def _units(connection: sqlite3.Connection) -> Iterator[_Item]:
         posting = invoice.posting
         for line in posting.lines:
             for unit in range(1, int(line.quantity) + 1) if line.kind == "core" else ():
-                core = CoreUnit(
-                    *(
-                        posting.document,
-                        line.ref,
-                        unit,
-                        line.description,
-                        line.unit_price,
-                        posting.currency,
-                        posting.date,
-                    ),
-                    "owed",
-                )
+                what = (posting.document, line.ref, unit, line.description)
+                core = CoreUnit(*what, line.unit_price, posting.currency, posting.date, "owed")
                 entry = settled.pop(core.number, None)
                 yield _with_settlement(core, entry, invoice) if entry else (core, None, invoice)
     for item in settled.values():
@@ -171,16 +162,12 @@ def _with_settlement(core: CoreUnit | None, entry: Recorded, invoice: Recorded |
     line = posting.lines[0] if posting.lines else None
     base = core or CoreUnit(
         *(outcome.document, outcome.ref, outcome.unit, line.description if line else ""),
-        *(_deposit(posting), posting.currency, posting.date, ""),
+        *(next(side.debit for side in posting.journal if side.debit), posting.currency, posting.date, ""),
     )
     stale = invoice is None or posting.references != (invoice.entry.short_id,)
     back = add(amount for _, _, amount in posting.tax_parts)
     unit = replace(base, state=outcome.outcome, settled_on=posting.date, tax_back=back, stale=stale)
     return unit, entry, invoice
-
-
-def _deposit(posting: Posting) -> Decimal:
-    return next(line.debit for line in posting.journal if line.debit)
 
 
 def _settlement(

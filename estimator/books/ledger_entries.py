@@ -104,36 +104,17 @@ def added(connection: sqlite3.Connection, statement: str, values: Sequence[objec
 
 
 def insert_entry(connection: sqlite3.Connection, document_row: int, entry: Entry) -> None:
-    row = connection.execute(
+    statement = (
         "INSERT INTO entries (batch, document_id, document, kind, number, entry_id, entry_date, currency) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            entry.batch,
-            document_row,
-            entry.document,
-            entry.kind,
-            entry.number,
-            entry.entry_id,
-            entry.date,
-            entry.currency,
-        ),
-    ).lastrowid
-    connection.executemany(
-        "INSERT INTO entry_lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        [
-            (
-                row,
-                place,
-                line.account_code,
-                line.account_name,
-                line.description,
-                cents(line.debit),
-                cents(line.credit),
-                line.tax_code,
-            )
-            for place, line in enumerate(entry.lines, start=1)
-        ],
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
     )
+    head = (entry.batch, document_row, entry.document, entry.kind, entry.number, entry.entry_id)
+    row = added(connection, statement, (*head, entry.date, entry.currency))
+    lines = []
+    for place, line in enumerate(entry.lines, start=1):
+        account = (line.account_code, line.account_name, line.description)
+        lines.append((row, place, *account, cents(line.debit), cents(line.credit), line.tax_code))
+    connection.executemany("INSERT INTO entry_lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)", lines)
 
 
 def entry_of(posting: Posting, digest: str, batch: int, number: int) -> Entry:

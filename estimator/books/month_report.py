@@ -25,6 +25,7 @@ _JOBS = ["job", "currency", "labor", "parts", "other", "hours if done alone", "h
 _CLASSES = ["tax class", "taxed", "currency", "net"]
 _TAXES = ["tax", "currency", "amount"]
 _CORES = ["core deposits", "currency", "amount"]
+_CORE_ORDER = ("owed before", "taken", "returned", "refused", "expired", "kept")
 _DOCUMENTS = ["entry", "date", "type", "customer", "currency", "total", "tax included"]
 _MONEY = {"debit", "credit", "balance", "labor", "parts", "other", "net", "amount", "total", "tax included"}
 
@@ -115,9 +116,6 @@ def _chart(book: xlsxwriter.Workbook, jobs: int) -> None:
     chart.set_y_axis({"reverse": True})
     chart.set_size({"width": 900, "height": min(620, 140 + 34 * jobs)})
     words = "Bars for each kind of job: the hours if done alone beside the hours billed"
-    sheet = book.add_worksheet("Chart")
-    sheet.set_landscape()
-    sheet.fit_to_pages(1, 1)
     sheet.insert_chart(0, 0, chart, {"description": words})
 
 
@@ -125,7 +123,7 @@ def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.Data
     """The tables of a month, amounts in whole cents, so that no sum of them can be off."""
     import pandas as pd
 
-    accounts, lines, taxes, documents = [], [], [], []
+    accounts, lines, classes, parts, documents = [], [], [], [], []
     cores: list[tuple[str, str, int]] = []
     where = (
         "WHERE substr(e.entry_date, 1, 7) = ? OR (substr(e.entry_date, 1, 7) < ? "
@@ -148,12 +146,10 @@ def _tables(connection: sqlite3.Connection, month: str) -> dict[str, pandas.Data
             amounts = [net if kind == name else 0 for name in ("labor", "parts", "other")]
             lines.append((_job(line, jobs), entry.currency, *amounts, *hours, hours[0] - hours[1]))
             taxed = "taxed" if line.taxed else "untaxed"
-            taxes.append(("class", line.tax_class, taxed, entry.currency, net))
-        taxes += [("part", name, "", entry.currency, sign * cents(amount)) for name, _, amount in posting.tax_parts]
+            classes.append((line.tax_class, taxed, entry.currency, net))
+        parts += [(name, entry.currency, sign * cents(amount)) for name, _, amount in posting.tax_parts]
         total, tax = (sign * cents(posting.totals[name]) for name in ("total", "tax"))
         documents.append((item.entry_id, entry.date, entry.doc_type, posting.customer.name, entry.currency, total, tax))
-    classes = [row[1:] for row in taxes if row[0] == "class"]
-    parts = [(row[1], row[3], row[4]) for row in taxes if row[0] == "part"]
     return {
         "By account": _grouped(pd.DataFrame(accounts, columns=_ACCOUNTS), _ACCOUNTS[:3]),
         "By job": _grouped(pd.DataFrame(lines, columns=_JOBS), _JOBS[:2]),
@@ -185,10 +181,7 @@ def _core_rows(item: Recorded, inside: bool) -> Iterator[tuple[str, str, int]]:
 
 def _grouped(table: pandas.DataFrame, by: list[str], keep_order: bool = False) -> pandas.DataFrame:
     if keep_order:
-        order = {
-            name: place for place, name in enumerate(("owed before", "taken", "returned", "refused", "expired", "kept"))
-        }
-        table = table.sort_values(by[0], key=lambda names: names.map(order), kind="stable")
+        table = table.sort_values(by[0], key=lambda names: names.map(_CORE_ORDER.index), kind="stable")
     grouped = table.groupby(by, sort=not keep_order, as_index=False).sum()
     for name in grouped.columns:
         if name.startswith("hours"):

@@ -149,16 +149,22 @@ class TabLook:
     def _printed(self, layout: Layout) -> Iterator[Cause]:
         written = self.workbook.defined_names.get(f"{self.sheet.name}!_xlnm.Print_Area", "")
         areas = areas_of(" ".join(part.rpartition("!")[2] for part in written.split(",")))
-        # Some programs leave the area where it was when rows or columns are inserted.
-        wanted = [end for end in (printed(layout, self.tab), printed(Layout(layout.book), self.tab)) if end]
-        if not wanted:
+
+        def covered(end: tuple[int, int] | None) -> bool:
+            return end is not None and any(
+                a.top == a.left == 1 and a.bottom >= end[0] and a.right >= end[1] for a in areas
+            )
+
+        wanted = printed(layout, self.tab)
+        if not areas or wanted is None or covered(wanted):
             return
-        bottom, right = wanted[0]
-        if areas and not any(
-            a.top == a.left == 1 and a.bottom >= low and a.right >= far for a in areas for low, far in wanted
-        ):
-            what = f"less is printed than was drafted: {written[:60]}, and not down to {column_letter(right)}{bottom}"
-            yield self._cause(what, (1, 1))
+        last = f"{column_letter(wanted[1])}{wanted[0]}"
+        if covered(printed(Layout(layout.book), self.tab)):  # a program left the area where it was
+            what = f"rows or columns were inserted, and the last do not print: {written[:60]}, not down to {last}"
+            fix = f"set the print area down to {last}, or redraft: that writes it anew"
+            yield Cause(Finding("look-changed", "note", what, fix, tab=self.sheet.name, cell="A1"))
+        else:
+            yield self._cause(f"less is printed than was drafted: {written[:60]}, and not down to {last}", (1, 1))
 
 
 def book_causes(workbook: WorkbookCells) -> Iterator[Cause]:

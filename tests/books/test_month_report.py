@@ -86,6 +86,8 @@ def test_a_native_chart_with_words_for_those_who_cannot_see_it(books):
         names = archive.namelist()
         drawing = archive.read(next(name for name in names if posixpath.basename(name) == "drawing1.xml"))
     assert "xl/charts/chart1.xml" in names and b'descr="Bars for each kind of job' in drawing
+    bare = [sheet.title for sheet in sheets(books / report_name("2026-11")) if sheet.max_row == 1]
+    assert bare == ["Hours by job"], "no tab but that of the chart is without a table"
 
 
 def test_renewed_when_a_later_batch_touches_the_month_and_not_otherwise(books):
