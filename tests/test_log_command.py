@@ -215,7 +215,8 @@ def gray(path):
         (("--pressure-unit", "furlong"), 65, "no unit of pressure"),
         (("--time-column", "when"), 65, 'columns are "Elapsed (s)", "System 1 (psi)"'),
         (("-o", "log.pdf"), 73, "SVG or PNG"),
-        (("-o", "no/such/../there.svg", "--shop", "shop.toml"), 66, "shop.toml"),
+        (("-o", "there.svg", "--shop", "shop.toml"), 66, "shop.toml"),
+        (("-o", "no/such/there.svg"), 73, "no such folder"),
     ],
 )
 def test_what_is_wrong_is_said_in_words(told, words, status, said):
