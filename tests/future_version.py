@@ -107,14 +107,17 @@ def _typed(path: Path, workbook: Path) -> dict[str, object]:
     from estimator.boxes.entries import Entries
     from estimator.intake.entries_csv import load_entries
     from estimator.pricing.first_entries import first_entries
+    from estimator.pricing.room import with_lines
     from estimator.readback.apply_entries import apply_entries
     from estimator.readback.check import check_workbook
+    from estimator.readback.gathered import lines_of, listed_quantities
     from estimator.workbook.compose import compose
 
-    record = check_workbook(workbook).carried.record
-    entries = apply_entries(
-        load_entries(path), compose(appraise(record, Entries())).boxes(), first_entries(record).as_boxes()
-    )
+    record, file = check_workbook(workbook).carried.record, load_entries(path)
+    listed, present = listed_quantities(record), first_entries(record).as_boxes()
+    roomier = with_lines(record, lines_of(file, present, listed))
+    boxes = compose(appraise(roomier, Entries())).boxes()
+    entries = apply_entries(file, boxes, present, listed=listed)
     return {key: value if isinstance(value, float) else str(value) for key, value in entries.items()}
 
 

@@ -13,7 +13,7 @@ from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
 from estimator.quantities import UNITS, from_si, parse_quantity
-from estimator.readback.gathered import change_key, initials_key
+from estimator.readback.gathered import change_key, initials_key, says_nothing
 from estimator.records import EntryValue, Show
 from estimator.records.shop import DATE_PATTERNS
 from estimator.workbook.book import Box
@@ -39,13 +39,15 @@ def apply_entries(
     places: Iterable[Place],
     present: Mapping[str, EntryValue],
     names: Mapping[str, str] = MappingProxyType({}),
+    listed: Mapping[str, float] = MappingProxyType({}),
     dates: str = Show().dates,
 ) -> dict[str, EntryValue]:
     """The entries that stand in the boxes once the rows of a file are typed into them.
 
     places: all boxes; present: what stands in them. A row without a value empties its box. A number without a unit is
     in the unit of its box; the note of a reading is added to the note of its check. Keys and words of earlier versions
-    are understood. names: what a list's words may be called besides. dates: how the shop writes November 25, 2026.
+    are understood. names: what a list's words may be called besides; listed: the quantities of parts, which are no entries;
+    dates: how the shop writes November 25, 2026.
     Raises InputError with every line that is wrong, names no box, or gives what its box doesn't allow.
     """
     boxes = {place.key: place for place in places}
@@ -60,6 +62,8 @@ def apply_entries(
             continue
         try:
             if keys.apart(key)[0] == "part":
+                if says_nothing(key, row.value, listed) and keys.apart(key)[1] not in entries.values():
+                    continue
                 key = _named(key, row, entries, boxes)
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:

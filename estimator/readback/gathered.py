@@ -11,7 +11,9 @@ from dataclasses import replace
 
 from estimator.boxes import keys
 from estimator.facts.stages import stages
+from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.plan import plan
+from estimator.pricing.room import LISTS
 from estimator.readback.box_entries import ReadBox, ReadEntries
 from estimator.records import EntryValue, JobRecord
 from estimator.workbook.book import Box
@@ -22,7 +24,7 @@ def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
 
     A quantity that is the listed one isn't an entry; one that was taken out is none of the part.
     """
-    listed = {part.ref: float(part.quantity) for part in plan(record).parts}
+    listed = listed_quantities(record)
     of_part: dict[str, list[ReadBox]] = {}
     initials: dict[int, list[ReadBox]] = {}
     boxes: list[ReadBox] = []
@@ -30,7 +32,7 @@ def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
         block, ref, column = keys.apart(box.key)
         if block == "part":
             mine = replace(box, value=0.0) if column == "quantity" and box.value is None else box
-            if mine.value is not None and not (column == "quantity" and mine.value == listed.get(keys.PartRef(ref))):
+            if mine.value is not None and not (column == "quantity" and mine.value == listed.get(ref)):
                 of_part.setdefault(ref, []).append(mine)
         elif block == "reading" and column == "initials":
             if box.value is not None:
@@ -66,6 +68,35 @@ def _page_of(ref: str) -> int:
     return next(
         (number for number, stage in enumerate(stages(), 1) if any(check in band.checks for band in stage.band)), 1
     )
+
+
+def lines_of(file: EntryFile, taken: Mapping[str, EntryValue], listed: Mapping[str, float]) -> dict[str, int]:
+    """Return how many lines of each block a file of entries needs; taken: what stands in the boxes already."""
+    needed: dict[str, int] = {}
+    parts = {str(value) for key, value in taken.items() if key.startswith("change.") and key.endswith(".part")}
+    used = len(parts)
+    for row in file.rows:
+        key = keys.long_form(row.key)
+        if key.count(".") < 2:
+            continue
+        block, ref, _ = keys.apart(key)
+        if block in LISTS and ref.isdecimal():
+            needed[block] = max(needed.get(block, 0), int(ref))
+        elif block == "part" and ref not in parts and not says_nothing(key, row.value, listed):
+            parts.add(ref)
+            used += 1
+    return needed | {"change": max(needed.get("change", 0), used)}
+
+
+def says_nothing(key: str, value: EntryValue | None, listed: Mapping[str, float]) -> bool:
+    """Whether what is entered of a part is nothing, or its listed quantity."""
+    _, ref, column = keys.apart(key)
+    return value is None or (column == "quantity" and isinstance(value, float) and value == listed.get(ref))
+
+
+def listed_quantities(record: JobRecord) -> dict[str, float]:
+    """Return the listed quantity of each part, by its reference."""
+    return {part.ref: float(part.quantity) for part in plan(record).parts}
 
 
 def change_key(key: str, entries: Mapping[str, EntryValue], lines: Iterable[str]) -> tuple[str, str, str]:

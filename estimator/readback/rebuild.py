@@ -15,13 +15,14 @@ from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.decisions import DONE, SINCE
 from estimator.pricing.disposal import drained_liters
 from estimator.pricing.first_entries import first_entries
-from estimator.pricing.room import with_room
+from estimator.pricing.room import with_lines, with_room
 from estimator.readback.added_texts import with_added_texts
 from estimator.readback.apply_entries import apply_entries
 from estimator.readback.box_entries import ReadBox
 from estimator.readback.check import Checked
 from estimator.readback.earlier_readings import is_over, next_round, taken_out
 from estimator.readback.equal_values import words
+from estimator.readback.gathered import lines_of, listed_quantities
 from estimator.readback.other_version import Lost, arriving
 from estimator.records import EntryValue, JobRecord
 from estimator.workbook.book import Cell
@@ -57,9 +58,12 @@ def filled(checked: Checked, file: EntryFile) -> Appraisal:
         raise _unsound(checked, "filled in", checked.integrity)
     assert checked.appraisal is not None
     names = {str(item.ref): item.label for item in checked.appraisal.standings}
-    dates = checked.carried.record.shop.show.dates
-    entries = Entries.from_boxes(apply_entries(file, checked.entries.boxes, checked.entries.values, names, dates))
-    record = with_added_texts(checked.carried.record, checked)
+    record, values = checked.carried.record, checked.entries.values
+    listed = listed_quantities(record)
+    roomier = with_lines(record, lines_of(file, values, listed))
+    boxes = checked.entries.boxes if roomier is record else compose(appraise(roomier, Entries())).boxes()
+    entries = Entries.from_boxes(apply_entries(file, boxes, values, names, listed, record.shop.show.dates))
+    record = with_added_texts(record, checked)
     log = (*record.earlier, *taken_out(checked.appraisal, entries))
     made = drafted(record.model_copy(update={"earlier": log}), entries)
     return _with_disposal(made, checked.appraisal)
