@@ -81,9 +81,9 @@ def test_the_letter_shows_it_beside_this_visit_and_ends_with_what_is_due(record)
     page = letter_html(appraise(record, Entries.from_boxes(entries)))
     words = text_of(page)
     assert "last visit 911" in words.replace("\u00a0", " ") and "November 25, 2025" in words
-    assert words.rstrip().endswith("a trend only continues what was measured.")
+    assert words.rstrip().endswith("Gas can be lost at once.")
     without = letter_html(appraise(record.model_copy(update={"visits": ()}), Entries.from_boxes(entries)))
-    assert "last visit" not in text_of(without) and "What is due next" in without
+    assert "last visit" not in text_of(without) and "Due next:" in without
 
 
 def test_a_trend_is_told_as_a_band_and_as_no_permission(record):
@@ -107,7 +107,7 @@ def test_a_trend_is_told_as_a_band_and_as_no_permission(record):
     carried = record.model_copy(update={"visits": trimmed(record.car, [*old, car])})
     words = text_of(letter_html(appraise(carried, Entries.from_boxes(entries))))
     assert "These dates are not permission to drive until then" in words
-    due = words[words.index("What is due next") :]
+    due = words[words.index("Due next:") :]
     assert (
         "service limit: expected between" in due or "service limit: possibly from" in due or "service limit: now" in due
     ), due

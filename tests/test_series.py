@@ -228,7 +228,7 @@ def test_an_absurd_age_or_day_has_no_date():
     from never_clear.good_car import good_car
 
     from estimator.car_history.visit import visit_of
-    from estimator.letters.due_next import due_next, without_date
+    from estimator.letters.due_next import due_next
 
     visit = good_car("A")
     visit.read("accumulator-age.accumulator-1", 1e9)

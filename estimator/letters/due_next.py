@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime as dt
 
 from estimator.appraisal import Appraisal
-from estimator.car_history.due import Due, due, undated
+from estimator.car_history.due import Due, due
 from estimator.car_history.series import all_series
 from estimator.car_history.visit import visit_of
 from estimator.letters.formats import MONTHS
 
-_MOST = 6
+_MOST = 3
 
 
 def due_next(appraisal: Appraisal) -> tuple[str, ...]:
@@ -21,14 +21,8 @@ def due_next(appraisal: Appraisal) -> tuple[str, ...]:
     return tuple(_said(item, appraisal.record.job.date) for item in found[:_MOST])
 
 
-def without_date(appraisal: Appraisal) -> tuple[str, ...]:
-    """Return what can't be dated."""
-    visits = (*appraisal.record.visits, visit_of(appraisal))
-    return tuple(_lower(item.title) for item in undated(appraisal.record.car, visits))
-
-
 def _said(item: Due, today: dt.date) -> str:
-    title = _lower(item.title)
+    title = item.title[:1].lower() + item.title[1:]
     if item.earliest <= today:
         return f"{title}: now"
     if item.latest is None:
@@ -40,7 +34,3 @@ def _said(item: Due, today: dt.date) -> str:
 
 def _month(day: dt.date) -> str:
     return f"{MONTHS[day.month - 1]} {day.year}"
-
-
-def _lower(title: str) -> str:
-    return title[:1].lower() + title[1:]

@@ -84,5 +84,4 @@ def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> 
         measured=readings,
         logs=logs,
         due=due_next.due_next(appraisal),
-        undated=due_next.without_date(appraisal),
     )
