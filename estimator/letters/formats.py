@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from estimator.money import money_text
 from estimator.quantities import UNITS
@@ -14,6 +14,8 @@ from estimator.quantities import UNITS
 if TYPE_CHECKING:
     from markupsafe import Markup
 
+Key = TypeVar("Key", bound=Hashable)
+Item = TypeVar("Item")
 NBSP, MINUS = "\u00a0", "\u2212"
 MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -113,16 +115,16 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def grouped(rows: Sequence[tuple[str, str]]) -> list[tuple[str, list[str]]]:
+def grouped(rows: Iterable[tuple[Key, Item]]) -> dict[Key, list[Item]]:
     """Pairs brought together by their first half, in order of first appearance.
 
     >>> grouped([("a", "1"), ("b", "2"), ("a", "3")])
-    [('a', ['1', '3']), ('b', ['2'])]
+    {'a': ['1', '3'], 'b': ['2']}
     """
-    found: dict[str, list[str]] = {}
+    found: dict[Key, list[Item]] = {}
     for key, value in rows:
         found.setdefault(key, []).append(value)
-    return list(found.items())
+    return found
 
 
 def printed(value: object) -> object:

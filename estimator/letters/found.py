@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
@@ -46,10 +46,8 @@ def state(appraisal: Appraisal) -> State:
             "distance. Move it only on a trailer or flatbed."
         )
         return State(driving.state, True, meaning, ())
-    reasons = tuple(
-        (capital(reason), labels(items))
-        for reason, items in _by((_reason(item), item) for item in appraisal.standings if item.concern or item.open)
-    )
+    concerns = ((_reason(item), item) for item in appraisal.standings if item.concern or item.open)
+    reasons = tuple((capital(reason), labels(items)) for reason, items in grouped(concerns).items())
     if driving.state == DO_NOT_DRIVE:
         many = driving.concerns
         kept = f"{counted(many, 'safety check')} {'has' if many == 1 else 'have'} no good result yet. " if many else ""
@@ -95,20 +93,16 @@ def _reason(item: Standing) -> str:
 def found(appraisal: Appraisal) -> tuple[Found, ...]:
     """Each check with a bad result before or after work; what prohibits driving first."""
     bad = [item for item in subjects(appraisal) if item.verdict("before") in BAD or item.verdict("after") in BAD]
-    groups: dict[tuple[str, ...], list[Subject]] = {}
-    for item in bad:
-        check, after = item.standing.row.check.id, item.standing.made_after
-        phase = "before" if item.verdict("before") in BAD else "after"
-        key = (
-            check,
-            item.side(phase),
-            item.verdict("before"),
-            item.verdict("after") if after else "",
-            str(item.standing.concern),
-        )
-        groups.setdefault(key, []).append(item)
-    made = [_found(items) for items in groups.values()]
+    made = [_found(items) for items in grouped((_alike(item), item) for item in bad).values()]
     return tuple(sorted(made, key=lambda item: not item.off_the_road))
+
+
+def _alike(item: Subject) -> tuple[str, ...]:
+    """What subjects share that are told of together."""
+    phase = "before" if item.verdict("before") in BAD else "after"
+    after = item.verdict("after") if item.standing.made_after else ""
+    check = item.standing.row.check.id
+    return check, item.side(phase), item.verdict("before"), after, str(item.standing.concern)
 
 
 def _found(items: Sequence[Subject]) -> Found:
@@ -193,7 +187,7 @@ def unmade(appraisal: Appraisal) -> tuple[tuple[str, str], ...]:
         for item in appraisal.standings
         if item.asked and not item.concern and (item.latest in UNMADE or gave_up(item.latest) or item.latest == VOID)
     ]
-    return tuple((capital(words), labels(items)) for words, items in _by(rows))
+    return tuple((capital(words), labels(items)) for words, items in grouped(rows).items())
 
 
 def looked_at(appraisal: Appraisal, phase: str) -> tuple[tuple[str, str], ...]:
@@ -203,21 +197,14 @@ def looked_at(appraisal: Appraisal, phase: str) -> tuple[tuple[str, str], ...]:
         for item in subjects(appraisal)
         if item.looked is not None and item.looked.row.check.kind != "text" and item.verdict(phase) not in UNMADE
     ]
-    return tuple((capital(words), labels(items)) for words, items in _by(rows))
-
-
-def _by(rows: Iterable[tuple[str, Standing]]) -> Iterator[tuple[str, list[Standing]]]:
-    found: dict[str, list[Standing]] = {}
-    for words, item in rows:
-        found.setdefault(words, []).append(item)
-    yield from found.items()
+    return tuple((capital(words), labels(items)) for words, items in grouped(rows).items())
 
 
 def labels(items: Iterable[Standing], between: str = "; ") -> str:
     """Checks with their places, each check once: "thinnest pad (front left and front right); pedal feel"."""
     pairs = [(item.row.check.title, "" if item.row.place.kind == "car" else item.row.place.title) for item in items]
     named = []
-    for title, places in grouped(pairs):
+    for title, places in grouped(pairs).items():
         where = [place for place in dict.fromkeys(places) if place]
         named.append(f"{title} ({listing(where)})" if where else title)
     return between.join(named)

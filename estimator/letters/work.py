@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.letters.formats import listing, number
+from estimator.letters.formats import grouped, listing, number
 from estimator.letters.found import labels
 from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
@@ -104,15 +104,9 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
     calls = _calls(appraisal)
     proposed = [line for line in appraisal.labor.lines if line.proposed]
     numbers = {line.ref: line.rank for line in proposed}
-    others: dict[str, list[int]] = {}
-    for first, second in appraisal.plan.alternatives:
-        if first.ref in numbers and second.ref in numbers:
-            others.setdefault(first.ref, []).append(numbers[second.ref])
-            others.setdefault(second.ref, []).append(numbers[first.ref])
-    mine: dict[str, list[PartLine]] = {}
-    for part in appraisal.parts:
-        if part.proposed and (part.amount or part.core):
-            mine.setdefault(part.line, []).append(part)
+    pairs = [pair for pair in appraisal.plan.alternatives if all(line.ref in numbers for line in pair)]
+    others = grouped((one.ref, numbers[other.ref]) for pair in pairs for one, other in (pair, pair[::-1]))
+    mine = grouped((part.line, part) for part in appraisal.parts if part.proposed and (part.amount or part.core))
     return tuple(
         Item(
             line.rank,
@@ -172,11 +166,7 @@ def _extra(line: ExtraLine) -> Extra:
 def _calls(appraisal: Appraisal) -> Mapping[str, list[tuple[str, Standing]]]:
     """The verdicts and checks that call for each line, by the line's label."""
     checks = {item.label: item for item in appraisal.standings}
-    found: dict[str, list[tuple[str, Standing]]] = {}
-    for call in appraisal.calls:
-        if call.active:
-            found.setdefault(call.line, []).append((call.verdict, checks[call.check]))
-    return found
+    return grouped((call.line, (call.verdict, checks[call.check])) for call in appraisal.calls if call.active)
 
 
 def _decision(line: JobLine) -> str:

@@ -59,7 +59,7 @@ class Kept:
         self._rows += len(there)
         part = (seconds, *(None if other is None else other[there] for other in others))
         self._parts.append(tuple(_means(column, self._block) for column in part))
-        self._held += sum(len(part[0]) // self._block for part in (part,) if part[0] is not None)
+        self._held += len(seconds) // self._block
         while self._held > MOST_SAMPLES:
             self._parts = [tuple(_means(column, 2) for column in self._joined())]
             self._block *= 2
