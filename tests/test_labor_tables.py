@@ -5,6 +5,7 @@ import datetime as dt
 import re
 from collections import Counter
 from decimal import Decimal
+from typing import get_args
 
 import pytest
 from labor_csv import (
@@ -24,6 +25,7 @@ from labor_csv import (
 )  # fmt: skip
 
 from estimator.places import LEADS_TO, Place
+from estimator.records import CarsWith
 
 COLUMNS = {
     "jobs": "job_id title place_kind rate safety supersedes either_or_group applies_if only_at note",
@@ -33,6 +35,7 @@ COLUMNS = {
     "job_parts": "job_id part_id quantity",
     "calls": "check_id verdict job_id",
     "job_checks": "job_id check_id cures",
+    "tests": "job_id check_id mode probability basis",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
@@ -68,6 +71,7 @@ def test_there_is_enough():
         ("job_parts", ["job_id", "part_id"]),
         ("calls", ["check_id", "verdict", "job_id"]),
         ("job_checks", ["job_id", "check_id"]),
+        ("tests", ["job_id", "mode"]),
     ],
 )
 def test_nothing_stands_twice(name, key):
@@ -100,7 +104,7 @@ def test_fields_hold_allowed_words():
         assert job["place_kind"] in LEADS_TO
         assert job["rate"] in ("hydraulic", "general", "diagnostic")
         assert job["safety"] in ("yes", "no")
-        assert job["applies_if"] in ("", "variant A", "variant B", "fluid glycol", "fluid mineral")
+        assert job["applies_if"] in get_args(CarsWith)
         assert job["only_at"] in ("", "front", "rear")
         assert not job["only_at"] or job["place_kind"] in ("axle", "wheel", "caliper")
     for step in STEPS.values():

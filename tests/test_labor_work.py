@@ -34,7 +34,18 @@ def test_pressure_is_released_before_anything_is_touched():
 def test_release_is_repeated_for_each_job_that_runs_the_engine():
     assert STEPS["first-pressure-release"]["shared"] == "once a visit"
     assert STEPS["release-after-engine-run"]["shared"] == "each job"
-    runs = ("diagnose-charging", "isolate-in-turn", "repeat-readings", "clean-down-and-charge", "set-charging-valve")
+    runs = (
+        "diagnose-charging",
+        "isolate-in-turn",
+        "repeat-readings",
+        "clean-down-and-charge",
+        "set-charging-valve",
+        "watch-sight-glass",
+        "time-cycles",
+        "hold-with-others",
+        "pump-into-glass",
+        "bleed-to-the-drop",
+    )
     for job, steps in STEPS_OF.items():
         if set(runs) & set(steps):
             assert "release-after-engine-run" in steps, job
@@ -69,7 +80,8 @@ OPENING_STEPS = [
         "drain-system", "accumulator-off-and-on", "pump-off-and-on", "charging-valve-off-and-on",
         "pressure-switch-off-and-on", "distribution-valve-off-and-on", "deceleration-valve-off-and-on",
         "front-caliper-off-and-on", "rear-caliper-off-and-on", "renew-wheel-hoses", "renew-supply-hoses",
-        "renew-low-pressure-hoses", "make-and-fit-pipe", "reservoir-off-and-on", "isolate-in-turn",
+        "renew-low-pressure-hoses", "make-and-fit-pipe", "reservoir-off-and-on", "isolate-in-turn", "hold-pump-side-blanked",
+        "hold-valve-side-blanked", "pump-into-glass", "gauge-at-rear-caliper", "system-valve-off-and-on", "find-other-circuit",
     )),
     *((OPENS_PEDAL_CIRCUIT, step) for step in (
         "drain-pedal-circuit", "master-cylinder-off-and-on", "rear-caliper-off-and-on", "renew-wheel-hoses",
@@ -95,7 +107,7 @@ MEASURED_BY = {
     "pedal-movement": {"final-test-engine-running", "measure-pedal-movement", "press-and-look"},
     "lamp-pressure": {"final-test-engine-stopped", "repeat-readings", "prove-lamp-pressure"},
     "warning-lamps": {"final-test-engine-running", "prove-lamps"},
-    "precharge": {"read-precharge", "settle-and-read-again"},
+    "precharge": {"read-precharge", "settle-and-read-again", "bleed-to-the-drop"},
     "parking-brake-hold": {"slope-hold-test"},
     "valve-tilt": {"bench-tilt-test"},
     "wheel-torque": {"wheels-off-and-on"},

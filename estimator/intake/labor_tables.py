@@ -13,7 +13,7 @@ from estimator.intake.csv_rows import Line, read_csv
 from estimator.intake.model_errors import in_words
 from estimator.intake.table_rules import cross_problems, row_problems
 from estimator.migrations import word_now
-from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, PartRow, StepRow, Tables
+from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, OutcomeRow, PartRow, StepRow, Tables
 
 FOLDER_NAME = "labor_tables"
 
@@ -37,6 +37,7 @@ TABLES: dict[str, type[Model]] = {
     "job_parts.csv": JobPartRow,
     "calls.csv": CallRow,
     "job_checks.csv": JobCheckRow,
+    "tests.csv": OutcomeRow,
 }
 
 
@@ -81,6 +82,7 @@ def load_labor_tables(folder: Path) -> Tables:
         job_parts=rows["job_parts.csv"],
         calls=rows["calls.csv"],
         job_checks=tuple((row.job_id, row.check_id, row.cures) for row in rows["job_checks.csv"]),
+        tests=rows["tests.csv"],
     )
 
 

@@ -21,7 +21,39 @@ _KEYS = {
     "job_parts.csv": ("job_id", "part_id"),
     "calls.csv": ("check_id", "verdict", "job_id"),
     "job_checks.csv": ("job_id", "check_id"),
+    "tests.csv": ("job_id", "mode"),
 }
+MODES = frozenset(
+    [
+        "none",
+        "gas-low",
+        "gas-high",
+        "gas-gone",
+        "diaphragm-burst",
+        "pump-weak",
+        "feed-blocked",
+        "check-valve-leaks",
+        "cut-out-off",
+        "cut-in-off",
+        "valve-clearance-worn",
+        "output-off",
+        "outside-leak",
+        "other-user-leaks",
+        "switch-off",
+        "gauge-off",
+        "pedal-air",
+        "pedal-cylinder-leaks",
+        "pedal-circuit-leaks",
+        "pedal-linkage",
+        "decel-valve-closed",
+        "decel-valve-open",
+        "residual-pressure",
+        "caliper-seized",
+        "readings-swapped",
+        "counts-swapped",
+    ]
+)
+OTHER = "other"  # of a test: every cause without a row of its own
 _VERDICTS = {
     "number": ("out of limits", "too close to limit", "unable to measure"),
     "recorded": ("unable to measure",),
@@ -67,6 +99,7 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
         *_unknown(lines["job_parts.csv"], job_id=jobs, part_id=parts),
         *_unknown(lines["calls.csv"], check_id=known_checks, job_id=jobs),
         *_unknown(lines["job_checks.csv"], job_id=jobs, check_id=known_checks),
+        *_unknown(lines["tests.csv"], job_id=jobs, check_id=known_checks, mode={*MODES, OTHER}),
         *_supersedes(lines["jobs.csv"], jobs),
     ]
     if found:
@@ -76,11 +109,14 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
         *_nowhere(lines["job_steps.csv"], "step_id", jobs, steps),
         *_nowhere(lines["job_checks.csv"], "check_id", jobs, known_checks),
         *_calls(lines["calls.csv"], jobs, known_checks),
+        *_nowhere(lines["tests.csv"], "check_id", jobs, known_checks),
+        *_tests(lines["tests.csv"]),
     ]
 
 
 def _unknown(lines: Iterable[Line], **known: Collection[str]) -> Iterator[InputProblem]:
     where = {"job_id": "jobs.csv", "step_id": "steps.csv", "part_id": "parts.csv", "check_id": "the Inspection tab"}
+    where["mode"] = f'causes.csv, or "{OTHER}"'
     for line in lines:
         for column, ids in known.items():
             wanted = getattr(line.row, column)
@@ -143,6 +179,23 @@ def _calls(
             yield line.problem("verdict", f'found "{line.row.verdict}"', may, "correct the verdict or delete the row")
         if job.place_kind not in LEADS_TO[check.place_kind]:
             yield _leads_nowhere(line, "job_id", check.place_kind, job.place_kind)
+
+
+def _tests(lines: Iterable[Line]) -> Iterator[InputProblem]:
+    """A test's outcome is written in one check, and there is a row for the causes that have none of their own."""
+    by_job: dict[str, list[Line]] = {}
+    for line in lines:
+        by_job.setdefault(line.row.job_id, []).append(line)
+    for job_id, mine in by_job.items():
+        first = mine[0].row.check_id
+        for line in mine:
+            if line.row.check_id != first:
+                found = f'the outcome of "{job_id}" is written in "{line.row.check_id}" here'
+                allowed = f'one check for each test: line {mine[0].number} names "{first}"'
+                yield line.problem("check_id", found, allowed, "correct the check")
+        if not any(line.row.mode == OTHER for line in mine):
+            found, allowed = f'"{job_id}" has no row "{OTHER}"', "each test has one, for every cause without a row"
+            yield mine[0].problem("mode", found, allowed, "add it")
 
 
 def _leads_nowhere(line: Line, column: str, start: str, end: str) -> InputProblem:

@@ -8,6 +8,7 @@ from estimator.records.car import (
     Car,
     CarIdentity,
     CarLimit,
+    CarsWith,
     DecelerationValve,
     Fluid,
     Hose,
@@ -44,7 +45,7 @@ from estimator.records.shop import (
     Verdicts,
     kind_of,
 )
-from estimator.records.tables import CallRow, JobPartRow, JobRow, PartRow, StepRow, Tables
+from estimator.records.tables import CallRow, JobPartRow, JobRow, OutcomeRow, PartRow, StepRow, Tables
 from estimator.records.whole import EarlierReading, Fact, JobRecord
 
 __all__ = [
@@ -56,6 +57,7 @@ __all__ = [
     "Car",
     "CarIdentity",
     "CarLimit",
+    "CarsWith",
     "ConsentRule",
     "Customer",
     "DecelerationValve",
@@ -76,6 +78,7 @@ __all__ = [
     "Labor",
     "MarkupBracket",
     "Model",
+    "OutcomeRow",
     "PartRow",
     "Pedal",
     "Pipe",

@@ -1,4 +1,4 @@
-"""The labor tables: jobs, steps, parts, what a finding calls for, what a job makes void."""
+"""The labor tables: jobs, steps, parts, what a finding calls for, what a job makes void, what tests tell."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 
 from estimator.places import Place
-from estimator.records.car import Car
+from estimator.records.car import Car, CarsWith
 from estimator.records.fields import (
     Condition,
     Day,
@@ -23,6 +23,7 @@ from estimator.records.fields import (
     Words,
 )
 
+Chance = Annotated[float, Field(ge=0.001, le=0.999, allow_inf_nan=False)]
 Hours = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
 
 
@@ -35,17 +36,18 @@ class JobRow(Model):
     safety: Literal["yes", "no"]
     supersedes: tuple[Id, ...] = ()
     either_or_group: OptionalId = ""
-    applies_if: Literal["", "variant A", "variant B", "fluid glycol", "fluid mineral"] = ""
+    applies_if: CarsWith = ""
     note: Text = ""
 
     def applies_to(self, car: Car) -> bool:
-        return self.applies_if in ("", f"variant {car.car.variant}", f"fluid {car.fluid.family}")
+        return car.has(self.applies_if)
 
     def places(self, car: Car) -> tuple[Place, ...]:
         """Where the job can stand on this car; none where it isn't a job for this car."""
         if not self.applies_to(car):
             return ()
-        return tuple(place for place in car.places.of_kind(self.place_kind) if place.id.startswith(self.only_at))
+        places = car.places_with(self.applies_if, self.place_kind)
+        return tuple(place for place in places if place.id.startswith(self.only_at))
 
 
 class StepRow(Model):
@@ -90,6 +92,16 @@ class CallRow(Model):
     job_id: Id
 
 
+class OutcomeRow(Model):
+    """How probable the bad outcome of a test is with one cause; `check_id` is where the outcome is written."""
+
+    job_id: Id
+    check_id: Id
+    mode: Id
+    probability: Chance
+    basis: Words
+
+
 def _with_cure(row: Any) -> Any:
     """A pair of an older workbook, in which any job explained a reading that became good, with a yes."""
     return (*row, "yes") if isinstance(row, list | tuple) and len(row) == 2 else row
@@ -107,3 +119,4 @@ class Tables(Model):
     job_parts: tuple[JobPartRow, ...]
     calls: tuple[CallRow, ...]
     job_checks: tuple[JobCheck, ...]
+    tests: tuple[OutcomeRow, ...] = ()

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from estimator.limits.rows import believable_rows, derived
 from estimator.limits.rows.application_limits import application_information, applications
-from estimator.limits.rows.charge_and_hold import charge_time, hold_loss
+from estimator.limits.rows.charge_and_hold import charge_time, cycle_interval, hold_loss, pump_free_flow
 from estimator.limits.rows.fluid_limits import boiling_point
 from estimator.limits.rows.heat_rows import heat_rows
 from estimator.limits.rows.lamp_limits import lamp_pressure
@@ -25,6 +25,8 @@ METHODS: Mapping[str, Method] = {
     "accumulator-age": accumulator_age,
     "precharge": precharge,
     "charge-time": charge_time,
+    "cycle-interval": cycle_interval,
+    "pump-free-flow": pump_free_flow,
     "pedal-movement": pedal_movement,
     "hold-loss": hold_loss,
     "applications": applications,
