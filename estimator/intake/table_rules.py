@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from estimator.errors import InputProblem, nearest
 from estimator.facts.checks import Check, checks
 from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
-from estimator.places import LEADS_TO
+from estimator.places import LEADS_TO, WHEELS
 from estimator.records import JobRow, StepRow
+from estimator.records.modes import MODES
 from estimator.records.units import UNIT_CODES
 
 # What makes two rows of a table the same.
@@ -21,7 +23,10 @@ _KEYS = {
     "job_parts.csv": ("job_id", "part_id"),
     "calls.csv": ("check_id", "verdict", "job_id"),
     "job_checks.csv": ("job_id", "check_id"),
+    "causes.csv": ("mode_id", "place_kind"),
 }
+# Percent of the systems, pedals and wheels seen that may have a fault, all priors of a group together.
+_MOST_FAULTY = 95.0
 _VERDICTS = {
     "number": ("out of limits", "too close to limit", "unable to measure"),
     "recorded": ("unable to measure",),
@@ -68,6 +73,7 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
         *_unknown(lines["calls.csv"], check_id=known_checks, job_id=jobs),
         *_unknown(lines["job_checks.csv"], job_id=jobs, check_id=known_checks),
         *_supersedes(lines["jobs.csv"], jobs),
+        *_causes(lines["causes.csv"], jobs),
     ]
     if found:
         return found
@@ -145,7 +151,37 @@ def _calls(
             yield _leads_nowhere(line, "job_id", check.place_kind, job.place_kind)
 
 
-def _leads_nowhere(line: Line, column: str, start: str, end: str) -> InputProblem:
-    found = f'"{getattr(line.row, column)}" is at: {end}, and a {start} does not lead there'
+def _causes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[InputProblem]:
+    known: dict[str, list[str]] = {}
+    sums: Counter[str] = Counter()
+    for mode_id, kind in MODES:
+        known.setdefault(mode_id, []).append(kind)
+    for line in lines:
+        row = line.row
+        if row.mode_id not in known:
+            found = f'"{row.mode_id}" is no cause{nearest(row.mode_id, known)}'
+            yield line.problem("mode_id", found, f"use one of: {', '.join(known)}", "correct the id or delete the row")
+            continue
+        if row.place_kind not in known[row.mode_id]:
+            allowed = f"{row.mode_id} is a cause at: {', '.join(known[row.mode_id])}"
+            yield line.problem("place_kind", f'found "{row.place_kind}"', allowed, "correct the place_kind")
+            continue
+        for job_id in row.job_ids:
+            if job_id not in jobs:
+                found = f'"{job_id}" is in no row{nearest(job_id, jobs)}'
+                yield line.problem("job_ids", found, "enter job ids with spaces between", "correct the id")
+            elif jobs[job_id].place_kind not in LEADS_TO[row.place_kind]:
+                yield _leads_nowhere(line, "job_ids", row.place_kind, jobs[job_id].place_kind, job_id)
+        group = MODES[row.mode_id, row.place_kind].group
+        # Each wheel may have it.
+        sums[group] += float(row.prior) * (len(WHEELS) if row.place_kind == "wheel" else 1)
+        if sums[group] > _MOST_FAULTY >= sums[group] - float(row.prior) * len(WHEELS):
+            found = f"the priors of this row and those above come to {sums[group]:g} of 100 in its group ({group})"
+            allowed = f"at most {_MOST_FAULTY:g}: the rest are sound"
+            yield line.problem("prior", found, allowed, "lower the priors")
+
+
+def _leads_nowhere(line: Line, column: str, start: str, end: str, named: str = "") -> InputProblem:
+    found = f'"{named or getattr(line.row, column)}" is at: {end}, and a {start} does not lead there'
     allowed = f"from a {start} the places reached are: {', '.join(sorted(LEADS_TO[start]))}"
     return line.problem(column, found, allowed, "correct the place_kind or delete the row")

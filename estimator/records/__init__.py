@@ -44,7 +44,7 @@ from estimator.records.shop import (
     Verdicts,
     kind_of,
 )
-from estimator.records.tables import CallRow, JobPartRow, JobRow, PartRow, StepRow, Tables
+from estimator.records.tables import CallRow, CauseRow, JobPartRow, JobRow, PartRow, StepRow, Tables
 from estimator.records.whole import EarlierReading, Fact, JobRecord
 
 __all__ = [
@@ -56,6 +56,7 @@ __all__ = [
     "Car",
     "CarIdentity",
     "CarLimit",
+    "CauseRow",
     "ConsentRule",
     "Customer",
     "DecelerationValve",
