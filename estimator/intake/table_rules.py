@@ -9,7 +9,7 @@ from estimator.errors import InputProblem, nearest
 from estimator.facts.checks import Check, checks
 from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
-from estimator.places import LEADS_TO, WHEELS
+from estimator.places import LEADS_TO
 from estimator.records import JobRow, StepRow
 from estimator.records.modes import MODES
 from estimator.records.units import UNIT_CODES
@@ -172,13 +172,12 @@ def _causes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[Input
                 yield line.problem("job_ids", found, "enter job ids with spaces between", "correct the id")
             elif jobs[job_id].place_kind not in LEADS_TO[row.place_kind]:
                 yield _leads_nowhere(line, "job_ids", row.place_kind, jobs[job_id].place_kind, job_id)
-        group = MODES[row.mode_id, row.place_kind].group
         # Each wheel may have it.
-        sums[group] += float(row.prior) * (len(WHEELS) if row.place_kind == "wheel" else 1)
-        if sums[group] > _MOST_FAULTY >= sums[group] - float(row.prior) * len(WHEELS):
-            found = f"the priors of this row and those above come to {sums[group]:g} of 100 in its group ({group})"
-            allowed = f"at most {_MOST_FAULTY:g}: the rest are sound"
-            yield line.problem("prior", found, allowed, "lower the priors")
+        group = MODES[row.mode_id, row.place_kind].group
+        before, sums[group] = sums[group], sums[group] + float(row.prior) * (4 if row.place_kind == "wheel" else 1)
+        if before <= _MOST_FAULTY < sums[group]:
+            found = f"the priors of the causes of one place (here: {group}) come to {sums[group]:g} percent"
+            yield line.problem("prior", found, f"{_MOST_FAULTY:g} at most: the rest have no fault", "lower them")
 
 
 def _leads_nowhere(line: Line, column: str, start: str, end: str, named: str = "") -> InputProblem:
