@@ -14,13 +14,14 @@ class Cause:
     """A fault that may explain the readings.
 
     `place` is as in keys (`system-2`, `rear-left`, `car`); `at` the accumulator of a system that has several, else the
-    place. `job_id` is the repair, "" for none; `explains` are keys of boxes.
+    place. `job_id` is the repair, "" for none; `prior` and `probability` are shares; `explains` are keys of boxes.
     """
 
     mode_id: str
     place: str
     at: str
     title: str
+    prior: float
     probability: float
     job_id: str = ""
     explains: tuple[str, ...] = ()
@@ -40,36 +41,28 @@ class Weighed:
 
     @property
     def name(self) -> str:
-        """"none", a mode, or two modes with + between."""
+        """The ids of its causes with + between, or "none"."""
         return "+".join(cause.mode_id for cause in self.causes) or NONE
 
 
 @dataclass(frozen=True)
 class Group:
-    """Causes of which at most one holds (in a system gas and one other): their probabilities sum to 1.
+    """Causes of which at most one holds (in a system gas and one other): the probabilities of its hypotheses sum to 1.
 
-    `id` is a system's id, `pedal`, `wheels`, or `readings` (gauges, counts, idle speed: of all systems at once).
-    `missing` says which readings it lacks; without ranking its probabilities are the priors.
+    `id` is a system's id, `pedal`, `wheels`, or `readings` (gauges, counts, idle speed: of all systems at once). `causes` has
+    each cause with the sum over the hypotheses that hold it, the most probable first. `missing` says which readings it
+    lacks to be ranked.
     """
 
     id: str
-    title: str
     hypotheses: tuple[Weighed, ...]
-    ranked: bool
+    causes: tuple[Cause, ...]
     missing: tuple[str, ...] = ()
-    needed: tuple[str, ...] = ()
 
     @property
-    def causes(self) -> tuple[Cause, ...]:
-        """Each cause with the sum over the hypotheses that hold it, the most probable first."""
-        sums: dict[tuple[str, str, str], float] = {}
-        first: dict[tuple[str, str, str], Cause] = {}
-        for item in self.hypotheses:
-            for cause in item.causes:
-                key = (cause.mode_id, cause.place, cause.at)
-                sums[key] = sums.get(key, 0.0) + item.probability
-                first.setdefault(key, cause)
-        return tuple(sorted(first.values(), key=lambda one: -one.probability))
+    def ranked(self) -> bool:
+        """Whether there are readings enough."""
+        return not self.missing
 
 
 @dataclass(frozen=True)
@@ -78,13 +71,18 @@ class Diagnosis:
 
     groups: every hypothesis, group by group. causes: of all ranked groups those of at least 10 %, the most probable first.
     explained: key of a box to the cause that explains it. unexplained: keys of boxes that lie more than three standard
-    deviations from the top cause. blind: causes that these readings cannot tell. missing: what would have to be read.
+    deviations from what the most probable hypothesis foretells. blind: causes that these readings cannot tell. missing:
+    what would have to be read.
     """
 
-    groups: tuple[Group, ...]
+    groups: tuple[Group, ...] = ()
     causes: tuple[Cause, ...] = ()
     explained: Mapping[str, Cause] = field(default_factory=dict)
     unexplained: tuple[str, ...] = ()
     blind: tuple[Cause, ...] = ()
-    ranked: bool = False
     missing: tuple[str, ...] = ()
+
+    @property
+    def ranked(self) -> bool:
+        """Whether any group has readings enough."""
+        return any(group.ranked for group in self.groups)
