@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from estimator.errors import InputProblem, nearest
@@ -10,6 +11,7 @@ from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
 from estimator.places import LEADS_TO
 from estimator.records import JobRow, StepRow
+from estimator.records.modes import MODES
 from estimator.records.units import UNIT_CODES
 
 # What makes two rows of a table the same.
@@ -22,37 +24,10 @@ _KEYS = {
     "calls.csv": ("check_id", "verdict", "job_id"),
     "job_checks.csv": ("job_id", "check_id"),
     "tests.csv": ("job_id", "mode"),
+    "causes.csv": ("mode_id", "place_kind"),
 }
-MODES = frozenset(
-    [
-        "none",
-        "gas-low",
-        "gas-high",
-        "gas-gone",
-        "diaphragm-burst",
-        "pump-weak",
-        "feed-blocked",
-        "check-valve-leaks",
-        "cut-out-off",
-        "cut-in-off",
-        "valve-clearance-worn",
-        "output-off",
-        "outside-leak",
-        "other-user-leaks",
-        "switch-off",
-        "gauge-off",
-        "pedal-air",
-        "pedal-cylinder-leaks",
-        "pedal-circuit-leaks",
-        "pedal-linkage",
-        "decel-valve-closed",
-        "decel-valve-open",
-        "residual-pressure",
-        "caliper-seized",
-        "readings-swapped",
-        "counts-swapped",
-    ]
-)
+# Percent of the systems, pedals and wheels seen that may have a fault, all priors of a group together.
+_MOST_FAULTY = 95.0
 OTHER = "other"  # of a test: every cause without a row of its own
 _VERDICTS = {
     "number": ("out of limits", "too close to limit", "unable to measure"),
@@ -99,8 +74,11 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
         *_unknown(lines["job_parts.csv"], job_id=jobs, part_id=parts),
         *_unknown(lines["calls.csv"], check_id=known_checks, job_id=jobs),
         *_unknown(lines["job_checks.csv"], job_id=jobs, check_id=known_checks),
-        *_unknown(lines["tests.csv"], job_id=jobs, check_id=known_checks, mode={*MODES, OTHER}),
+        *_unknown(
+            lines["tests.csv"], job_id=jobs, check_id=known_checks, mode={*(mode_id for mode_id, _ in MODES), OTHER}
+        ),
         *_supersedes(lines["jobs.csv"], jobs),
+        *_causes(lines["causes.csv"], jobs),
     ]
     if found:
         return found
@@ -198,7 +176,36 @@ def _tests(lines: Iterable[Line]) -> Iterator[InputProblem]:
             yield mine[0].problem("mode", found, allowed, "add it")
 
 
-def _leads_nowhere(line: Line, column: str, start: str, end: str) -> InputProblem:
-    found = f'"{getattr(line.row, column)}" is at: {end}, and a {start} does not lead there'
+def _causes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[InputProblem]:
+    known: dict[str, list[str]] = {}
+    sums: Counter[str] = Counter()
+    for mode_id, kind in MODES:
+        known.setdefault(mode_id, []).append(kind)
+    for line in lines:
+        row = line.row
+        if row.mode_id not in known:
+            found = f'"{row.mode_id}" is no cause{nearest(row.mode_id, known)}'
+            yield line.problem("mode_id", found, f"use one of: {', '.join(known)}", "correct the id or delete the row")
+            continue
+        if row.place_kind not in known[row.mode_id]:
+            allowed = f"{row.mode_id} is a cause at: {', '.join(known[row.mode_id])}"
+            yield line.problem("place_kind", f'found "{row.place_kind}"', allowed, "correct the place_kind")
+            continue
+        for job_id in row.job_ids:
+            if job_id not in jobs:
+                found = f'"{job_id}" is in no row{nearest(job_id, jobs)}'
+                yield line.problem("job_ids", found, "enter job ids with spaces between", "correct the id")
+            elif jobs[job_id].place_kind not in LEADS_TO[row.place_kind]:
+                yield _leads_nowhere(line, "job_ids", row.place_kind, jobs[job_id].place_kind, job_id)
+        # Each wheel may have it.
+        group = MODES[row.mode_id, row.place_kind].group
+        before, sums[group] = sums[group], sums[group] + float(row.prior) * (4 if row.place_kind == "wheel" else 1)
+        if before <= _MOST_FAULTY < sums[group]:
+            found = f"the priors of the causes of one place (here: {group}) come to {sums[group]:g} percent"
+            yield line.problem("prior", found, f"{_MOST_FAULTY:g} at most: the rest have no fault", "lower them")
+
+
+def _leads_nowhere(line: Line, column: str, start: str, end: str, named: str = "") -> InputProblem:
+    found = f'"{named or getattr(line.row, column)}" is at: {end}, and a {start} does not lead there'
     allowed = f"from a {start} the places reached are: {', '.join(sorted(LEADS_TO[start]))}"
     return line.problem(column, found, allowed, "correct the place_kind or delete the row")

@@ -45,7 +45,7 @@ from estimator.records.shop import (
     Verdicts,
     kind_of,
 )
-from estimator.records.tables import CallRow, JobPartRow, JobRow, OutcomeRow, PartRow, StepRow, Tables
+from estimator.records.tables import CallRow, CauseRow, JobPartRow, JobRow, OutcomeRow, PartRow, StepRow, Tables
 from estimator.records.whole import EarlierReading, Fact, JobRecord
 
 __all__ = [
@@ -58,6 +58,7 @@ __all__ = [
     "CarIdentity",
     "CarLimit",
     "CarsWith",
+    "CauseRow",
     "ConsentRule",
     "Customer",
     "DecelerationValve",

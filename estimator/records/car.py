@@ -157,13 +157,15 @@ class Brake(Model):
 
 
 class Pedal(Model):
-    """The pedal; variant A's master cylinder feeds the pedal circuit, variant B has an elastomer buffer instead."""
+    """The pedal; variant A's master cylinder feeds the pedal circuit, variant B has an elastomer buffer instead.
+    `spools_leak_into_pan`: whether what leaks past the distribution valve's spools runs into the drip pan."""
 
     ratio: PedalRatio | None = None
     full_travel: PedalTravel | None = None
     test_force: Force | None = None
     master_bore: Bore | None = None
     master_stroke: PedalTravel | None = None
+    spools_leak_into_pan: Literal["yes", "no", "not known"] = "not known"
 
 
 class DecelerationValve(Model):

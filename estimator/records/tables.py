@@ -1,7 +1,8 @@
-"""The labor tables: jobs, steps, parts, what a finding calls for, what a job makes void, what tests tell."""
+"""The labor tables: jobs, steps, parts, causes, what tests tell, what a finding calls for, what a job makes void."""
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
@@ -21,6 +22,7 @@ from estimator.records.fields import (
     TaxClass,
     Text,
     Words,
+    amount_of,
 )
 
 Chance = Annotated[float, Field(ge=0.001, le=0.999, allow_inf_nan=False)]
@@ -102,6 +104,22 @@ class OutcomeRow(Model):
     basis: Words
 
 
+class CauseRow(Model):
+    """A cause that readings may point to: how often it is met (percent), what repairs it, what the car must have for it.
+
+    `job_ids`: the first that the car has at the cause's place is the repair. `complaints`: words of a concern that make it
+    `factor` times as likely."""
+
+    mode_id: Id
+    place_kind: PlaceKind
+    job_ids: tuple[Id, ...] = ()
+    prior: Annotated[Decimal, *amount_of("0", "90")]
+    needs: Literal["", "supply-user", "deceleration-valve", "pedal-circuit", "elastomer-buffer", "two-systems"] = ""
+    complaints: tuple[Words, ...] = ()
+    factor: Annotated[Decimal, *amount_of("1", "20")]
+    basis: Words
+
+
 def _with_cure(row: Any) -> Any:
     """A pair of an older workbook, in which any job explained a reading that became good, with a yes."""
     return (*row, "yes") if isinstance(row, list | tuple) and len(row) == 2 else row
@@ -119,4 +137,5 @@ class Tables(Model):
     job_parts: tuple[JobPartRow, ...]
     calls: tuple[CallRow, ...]
     job_checks: tuple[JobCheck, ...]
+    causes: tuple[CauseRow, ...] = ()
     tests: tuple[OutcomeRow, ...] = ()

@@ -1,0 +1,126 @@
+"""Hypotheses weighed against readings: a normal density with a floor, and the readings that all systems share.
+
+A reading that lies on the floor of every hypothesis says nothing of any: it is left out, so that nonsense never raises a
+claim. Sources of the method: robust mixtures of a normal and a uniform part; Bayes' rule.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from estimator.diagnosis.causes.evidence import Look, Reading
+from estimator.diagnosis.causes.hypotheses import Hypothesis, Shared
+from estimator.diagnosis.causes.setup import PSI, Expected
+from estimator.diagnosis.causes.system_hypotheses import pan_levels
+
+WRONG, WRONG_OF_THREE = 0.02, 0.003
+ROOT = 2.5066283
+# Over what range a wrong reading may lie, SI, by check.
+RANGES: Mapping[str, float] = {
+    "precharge": 2000 * PSI,
+    "charge-time": 800.0,
+    "cut-out": 3000 * PSI,
+    "cut-in": 3000 * PSI,
+    "distribution-output": 2000 * PSI,
+    "hold": 2500 * PSI,
+    "applications": 100.0,
+    "lamp-pressure": 2500 * PSI,
+    "cycle-interval": 600.0,
+    "pedal-movement": 0.125,
+    "pedal-circuit-sink": 0.08,
+    "road-stop": 15.0,
+    "road-balance": 1.0,
+    "valve-tilt": 0.5,
+    "collected-leakage": 1e-3,
+}
+PAN = "collected-leakage"
+PAN_SOUND = Expected(5e-6, 4.5e-6)
+LEAK_SEEN = (0.03, 0.8)
+RESERVE_FAILS = (0.04, 0.93)
+
+
+def floor_of(check: str) -> float:
+    """Return the density of a wrong reading of a check."""
+    wrong = WRONG_OF_THREE if check in ("cut-out", "cut-in") else WRONG
+    return wrong / RANGES[check]
+
+
+def normal_part(expected: Expected, reading: Reading) -> float:
+    """Return the density of a reading that isn't wrong."""
+    variance = expected.sd**2 + reading.u**2
+    return (1 - WRONG) * math.exp(-0.5 * (reading.value - expected.mean) ** 2 / variance) / math.sqrt(variance) / ROOT
+
+
+def distance(expected: Expected, reading: Reading) -> float:
+    """Return how many standard deviations a reading lies from what is foretold, to six decimals."""
+    return round(abs(reading.value - expected.mean) / math.sqrt(expected.sd**2 + reading.u**2), 6)
+
+
+def likelihoods(
+    hypotheses: Sequence[Hypothesis], readings: Mapping[str, Reading], looks: Mapping[str, Look]
+) -> list[float]:
+    """Return prior times likelihood of each hypothesis."""
+    found = [item.prior for item in hypotheses]
+    for name, reading in readings.items():
+        if not all(name in item.readings for item in hypotheses):
+            continue
+        floor = floor_of(name.partition(".")[0])
+        parts = [normal_part(item.readings[name], reading) for item in hypotheses]
+        if max(parts) > floor:
+            found = [weight * (part + floor) for weight, part in zip(found, parts, strict=True)]
+    for name, look in looks.items():
+        if all(name in item.looks for item in hypotheses):
+            found = [
+                weight * (item.looks[name] if look.fault else 1 - item.looks[name])
+                for weight, item in zip(found, hypotheses, strict=True)
+            ]
+    return found
+
+
+@dataclass(frozen=True)
+class SharedReadings:
+    """The readings that all systems and the pedal circuit share; None where they don't stand."""
+
+    pan: Reading | None
+    leak: Look | None
+    reserve: Look | None
+
+    def without_nonsense(self, systems: int) -> SharedReadings:
+        """The same without a pan that no combination of levels explains."""
+        levels = itertools.combinations_with_replacement(range(len(pan_levels())), systems)
+        pan = self.pan
+        if pan is None or any(normal_part(self.pan_foretold(one), pan) > floor_of(PAN) for one in levels):
+            return self
+        return replace(self, pan=None)
+
+    def likelihood(self, shared: Iterable[Shared]) -> float:
+        """Return the probability of these readings where the systems (and the pedal circuit) add this to them."""
+        adding = list(shared)
+        found = 1.0
+        if self.pan is not None:
+            found *= self._of_pan([item.pan for item in adding])
+        if self.leak is not None:
+            found *= _seen(LEAK_SEEN, sum(item.leak for item in adding), self.leak.fault)
+        if self.reserve is not None:
+            found *= _seen(RESERVE_FAILS, sum(item.dead for item in adding), self.reserve.fault)
+        return found
+
+    def pan_foretold(self, levels: Iterable[int]) -> Expected:
+        """Return what runs into the pan with these levels."""
+        table = pan_levels()
+        picked = [table[level] for level in levels]
+        variance = PAN_SOUND.sd**2 + sum(sd**2 for _, sd in picked)
+        return Expected(PAN_SOUND.mean + sum(mean for mean, _ in picked), math.sqrt(variance))
+
+    def _of_pan(self, levels: Sequence[int]) -> float:
+        assert self.pan is not None
+        return normal_part(self.pan_foretold(levels), self.pan) + floor_of(PAN)
+
+
+def _seen(chances: tuple[float, float], number: int, fault: bool) -> float:
+    """The probability of a look, each of so many adding its own chance to that of none."""
+    none = (1 - chances[0]) * (1 - chances[1]) ** number
+    return 1 - none if fault else none
