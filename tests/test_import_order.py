@@ -26,9 +26,11 @@ ORDER = [
         "limits",
     ),
     *(
+        "diagnosis",
         "pricing",
         "appraisal",
         "appraise",
+        "diagnosis.advice",
         "gauge_findings",
         "reading_findings",
         "findings",
@@ -74,7 +76,10 @@ GRAPH = {name_of(path): imported(path) for path in MODULES}
 
 
 def layer(module):
+    """The first part of its name; causes and advice are two floors of one room, with pricing between them."""
     parts = module.split(".")
+    if parts[1:3] == ["diagnosis", "advice"]:
+        return "diagnosis.advice"
     return parts[1] if len(parts) > 1 else ""
 
 

@@ -52,6 +52,7 @@ class Check(Model):
         "angle",
         "ratio",
         "count",
+        "rotation",
     ] = ""
     variant: Literal["", "A", "B"] = ""
     fluid: Literal["", "glycol", "mineral", "silicone"] = ""

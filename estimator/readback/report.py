@@ -11,6 +11,9 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from estimator.diagnosis.advice.advice import Advice, advise
+from estimator.diagnosis.advice.advise import Step
+from estimator.diagnosis.causes.result import Cause
 from estimator.errors import Finding, UnreadableFile
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
@@ -48,6 +51,10 @@ class Report:
     currency: str = ""
     agreed: Mapping[str, str] = field(default_factory=dict)
     proposed: Mapping[str, str] = field(default_factory=dict)
+    causes: tuple[dict[str, Any], ...] = ()
+    next: dict[str, Any] | None = None
+    price_low: str = ""
+    price_high: str = ""
     compared: int = 0
     entries: Mapping[str, int] = field(default_factory=dict)
     boxes: tuple[dict[str, Any], ...] = ()
@@ -82,6 +89,10 @@ class Report:
             "boxes": list(self.boxes),
             "totals": dict(self.agreed),
             "proposed_totals": dict(self.proposed),
+            "causes": list(self.causes),
+            "next": self.next,
+            "price_low": self.price_low,
+            "price_high": self.price_high,
             "entries": dict(self.entries),
             "cells_compared": self.compared,
             "notes": list(self.notes),
@@ -114,6 +125,7 @@ def report_of(checked: Checked) -> Report:
     appraisal = checked.appraisal
     record = appraisal.record
     plate = record.car.car.plate
+    advice = advise(appraisal)
     return Report(
         file=str(checked.path),
         state=checked.state,
@@ -132,6 +144,10 @@ def report_of(checked: Checked) -> Report:
         currency=record.shop.shop.currency,
         agreed=_totals(appraisal.agreed),
         proposed=_totals(appraisal.proposed),
+        causes=tuple(_cause(cause, advice) for cause in appraisal.diagnosis.causes),
+        next=_step(advice.next),
+        price_low=money_text(advice.band.low),
+        price_high=money_text(advice.band.high),
         compared=checked.compared,
         entries=checked.entries.counts,
         boxes=tuple(_box(item) for item in checked.entries.boxes),
@@ -148,6 +164,25 @@ def of_the_workbook(finding: Finding) -> bool:
 
 def _totals(rows: Mapping[str, Decimal]) -> dict[str, str]:
     return {name: money_text(amount) for name, amount in document_totals(rows).items()}
+
+
+def _cause(cause: Cause, advice: Advice) -> dict[str, Any]:
+    low, high = advice.band.of_cause.get((cause.mode_id, cause.at), (advice.band.low, advice.band.high))
+    return {
+        "id": cause.mode_id,
+        "place": cause.place,
+        "title": cause.whole_title,
+        "probability": round(cause.probability, 6),
+        "explains": list(cause.explains),
+        "job": cause.job_id,
+        "next": _step(advice.of_cause(cause)),
+        "price_low": money_text(low),
+        "price_high": money_text(high),
+    }
+
+
+def _step(step: Step | None) -> dict[str, Any] | None:
+    return asdict(step) | {"cost": money_text(step.cost)} if step else None
 
 
 def _box(item: Any) -> dict[str, Any]:

@@ -53,6 +53,7 @@ class Show(Model):
     angle: Annotated[str, *shown_unit("angle")] = "°"
     ratio: Annotated[str, *shown_unit("ratio")] = "%"
     count: Annotated[str, *shown_unit("count")] = "count"
+    rotation: Annotated[str, *shown_unit("rotation")] = "rpm"
     acceleration: Annotated[str, *shown_unit("acceleration")] = "m/s²"
 
 

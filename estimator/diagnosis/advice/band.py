@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
@@ -64,13 +64,13 @@ def price_band(appraisal: Appraisal, adviser: Adviser, groups: Sequence[GroupAdv
     high = _quantile(((price.of(lines, "high"), chance) for lines, chance in kept.items()), HIGH)
     of_cause = {
         cause: (
-            _rounded(price.of(base | lines, "low"), ROUND_FLOOR),
-            _rounded(price.of(base | lines, "high"), ROUND_CEILING),
+            tens(price.of(base | lines, "low"), ROUND_FLOOR),
+            tens(price.of(base | lines, "high"), ROUND_CEILING),
         )
         for item in groups
         for cause, lines in _alone(adviser, item)
     }
-    return Band(_rounded(low, ROUND_FLOOR), _rounded(high, ROUND_CEILING), of_cause)
+    return Band(tens(low, ROUND_FLOOR), tens(high, ROUND_CEILING), of_cause)
 
 
 def _ways(adviser: Adviser, advice: GroupAdvice) -> Iterable[tuple[Lines, float]]:
@@ -124,6 +124,6 @@ def _quantile(prices: Iterable[tuple[Decimal, float]], share: float) -> Decimal:
     return next(enough)
 
 
-def _rounded(amount: Decimal, way: str) -> Decimal:
-    """An amount to the next 10 outwards: a band isn't known to the cent."""
+def tens(amount: Decimal, way: str = ROUND_HALF_UP) -> Decimal:
+    """Return an amount to the next 10: what isn't known to the cent."""
     return half_up((amount / STEP).quantize(Decimal(1), way) * STEP)

@@ -38,9 +38,7 @@ def pedal_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
         readings = {}
         for check, item in sound.items():
             shift = shifts.get(check)
-            readings[check] = rounded(
-                item if shift is None else Expected(item.mean + shift.mean, math.hypot(item.sd, shift.sd))
-            )
+            readings[check] = rounded(item if shift is None else Expected(item.mean + shift.mean, math.hypot(item.sd, shift.sd)))
         modes = [mode] if mode else []
         seen = {check: fault_seen(check, modes) for check in looks}
         causes = (At(mode, place, place),) if mode else ()
@@ -58,11 +56,7 @@ def _movement(figures: Figures) -> Expected | None:
     if window is not None:
         return window
     least, most = (figures.row(f"yardsticks.{MOVEMENT}-{end}") for end in ("least", "most"))
-    return (
-        None
-        if least is None or most is None
-        else Expected((least + most) / 2, max((most - least) / 4, MOVEMENT_SPREAD))
-    )
+    return None if least is None or most is None else Expected((least + most) / 2, max((most - least) / 4, MOVEMENT_SPREAD))
 
 
 def _sink(figures: Figures) -> Expected | None:
@@ -120,9 +114,7 @@ def wheel_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
         sd = math.radians(1) if valve.tolerance is None else max(valve.tolerance.si / 2, math.radians(0.3))
         sound["valve-tilt"] = Expected(valve.ramp_angle.si, sd)
 
-    def made(
-        mode: str, place: str, prior: float, drags: Iterable[str] = (), changed: Mapping[str, Expected] = {}
-    ) -> Hypothesis:  # noqa: B006
+    def made(mode: str, place: str, prior: float, drags: Iterable[str] = (), changed: Mapping[str, Expected] = {}) -> Hypothesis:  # noqa: B006
         dragging = set(drags)
         modes = [mode] if mode else []
         looks = {f"drag.{wheel}": fault_seen("drag", modes if wheel in dragging else []) for wheel in WHEELS}

@@ -107,18 +107,13 @@ class _Car:
         joint = joined(cases, pedal, shared)
         found = []
         for at, setup in enumerate(setups):
-            lacking = (
-                self.missing(_needed(setup)) if setup.shells else (f"data of {setup.id.replace('-', ' ')} in car.toml",)
-            )
+            lacking = self.missing(_needed(setup)) if setup.shells else (f"data of {setup.id.replace('-', ' ')} in car.toml",)
             found.append(Weighing(setup.id, _entries(cases, joint, at), lacking))
         lacking = tuple(words for item in found for words in item.missing)
         shares = [weight / sum(wheels.weights) for weight in wheels.weights]
         found.append(Weighing(PEDAL, _alone(pedal, joint.pedal), self.missing(_PEDAL_NEEDED)))
         found.append(Weighing(WHEEL_GROUP, _alone(wheels, shares), self.missing([f"drag.{wheel}"] for wheel in WHEELS)))
-        common_rows = [
-            Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD)
-            for case, p in zip(cases, joint.scenarios, strict=True)
-        ]
+        common_rows = [Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD) for case, p in zip(cases, joint.scenarios, strict=True)]
         found.append(Weighing(READINGS, common_rows, lacking))
         return concluded(found, shared, self.cause)
 
@@ -133,8 +128,7 @@ class _Car:
         able = [
             job_id
             for job_id in row.job_ids
-            if job_id in jobs
-            and set(jobs[job_id].places(self.car)) & set(self.car.places.at(place, jobs[job_id].place_kind))
+            if job_id in jobs and set(jobs[job_id].places(self.car)) & set(self.car.places.at(place, jobs[job_id].place_kind))
         ]
         title = MODES[row.mode_id, row.place_kind].title
         prior = self.priors[row.mode_id, row.place_kind]

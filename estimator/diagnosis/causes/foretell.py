@@ -87,9 +87,7 @@ def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
             found[check] = item
     if "hold" in found:
         found["hold"] = Expected(found["hold"].mean * f, found["hold"].sd)
-    return {
-        check: Expected(item.mean, math.hypot(item.sd, state.spread.get(check, 0.0))) for check, item in found.items()
-    }
+    return {check: Expected(item.mean, math.hypot(item.sd, state.spread.get(check, 0.0))) for check, item in found.items()}
 
 
 Gas = tuple[tuple[float, float | None], ...]
@@ -156,9 +154,7 @@ def _count(setup: SystemSetup, state: State, gas: Gas, low: float, top: float) -
 
 def _left(gas: Gas, start: float, leak: float, top: float) -> float:
     """The pressure left of a settled charge after the hold, its leak in proportion to the pressure."""
-    rising = sorted(
-        (item for item in gas if item[1] is not None and item[1] > LOST_PRECHARGE_PA), key=lambda item: -(item[1] or 0)
-    )
+    rising = sorted((item for item in gas if item[1] is not None and item[1] > LOST_PRECHARGE_PA), key=lambda item: -(item[1] or 0))
     inverse = 1 / start**2
     left = HOLD_S
     alive = [(v, p) for v, p in rising if p is not None]

@@ -74,11 +74,7 @@ def widened(
     pairs = list(ends)
     found = {}
     for check, item in middle.items():
-        parts = [
-            (high[check].mean - low[check].mean) / math.sqrt(12)
-            for low, high in pairs
-            if check in low and check in high
-        ]
+        parts = [(high[check].mean - low[check].mean) / math.sqrt(12) for low, high in pairs if check in low and check in high]
         found[check] = rounded(Expected(item.mean, math.hypot(item.sd, *parts)))
     return found
 

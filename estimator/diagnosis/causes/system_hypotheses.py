@@ -59,13 +59,11 @@ def faults(setup: SystemSetup) -> dict[str, Fault]:
             lambda x: {"cut-in": abs(0.35 * x * cut_out)},
         ),
         "cut-in-off": Fault(
-            (*cells(-0.28, -0.17, -0.06), *cells(0.06, 0.12, 0.2)),
-            (Cell(-0.28, -0.17, -0.06, 1.0), Cell(0.06, 0.13, 0.2, 1.0)),
+            (*cells(-0.28, -0.17, -0.06), *cells(0.06, 0.12, 0.2)), (Cell(-0.28, -0.17, -0.06, 1.0), Cell(0.06, 0.13, 0.2, 1.0)),
             lambda x: {"cut_in": min(x * cut_in, 0.95 * cut_out - cut_in)},
         ),
         "switch-off": Fault(
-            (*cells(-0.32, -0.2, -0.07), *cells(0.07, 0.2, 0.35, 0.5)),
-            (Cell(-0.32, -0.2, -0.07, 1.0), Cell(0.07, 0.25, 0.5, 1.0)),
+            (*cells(-0.32, -0.2, -0.07), *cells(0.07, 0.2, 0.35, 0.5)), (Cell(-0.32, -0.2, -0.07, 1.0), Cell(0.07, 0.25, 0.5, 1.0)),
             lambda x: {"lamp": x * lamp},
         ),
         "output-off": Fault(_two_sided(0.11, 0.25, 0.42), _two_sided(0.11, 0.42), lambda x: {"output": x * output}),
@@ -130,20 +128,14 @@ class _System:
             return
         shell = self.setup.shells[0]
         for cell in cells(*evenly(shell.low, shell.high, 3)):
-            yield self.made(
-                (), prior * cell.share, State((cell.mid,)), [(State((cell.low,)), State((cell.high,)))], scenario
-            )
+            yield self.made((), prior * cell.share, State((cell.mid,)), [(State((cell.low,)), State((cell.high,)))], scenario)
 
     def gas_cells(self, number: int, name: str, few: bool = False) -> tuple[Cell, ...]:
         shell = self.setup.shells[number]
         if name == "gas-low":
             return cells(*evenly(GONE_BELOW, shell.low, 3 if few else 10))
         if name == "gas-gone":
-            return (
-                (Cell(0.0, 0.04, GONE_BELOW, 1.0),)
-                if few
-                else (Cell(0.0, 0.0, 0.02, 0.5), Cell(0.02, 0.05, GONE_BELOW, 0.5))
-            )
+            return (Cell(0.0, 0.04, GONE_BELOW, 1.0),) if few else (Cell(0.0, 0.0, 0.02, 0.5), Cell(0.02, 0.05, GONE_BELOW, 0.5))
         if name == "gas-high":
             most = min(HIGHEST, 0.97 * (self.setup.cut_out or 1e9) / shell.precharge)
             return cells(*evenly(shell.high, max(most, shell.high + 0.1), 5))
@@ -155,16 +147,12 @@ class _System:
             burst = name == "diaphragm-burst"
             states = [State(_with(self.sound, number, None if burst else x)) for x in (cell.mid, cell.low, cell.high)]
             ends = [(states[1], states[2])]
-            ends += [
-                (State(_with(low, number, states[0].gas[number])), State(_with(high, number, states[0].gas[number])))
-                for low, high in others
-            ]
+            ends += [(State(_with(low, number, states[0].gas[number])), State(_with(high, number, states[0].gas[number])))
+                     for low, high in others]
             share = prior * cell.share / len(self.setup.shells)
             yield self.made((self.at(name, number),), share, states[0], ends, "")
 
-    def beside_gas(
-        self, name: str, fault: Fault, rows: Sequence[Cell], prior: float, scenario: str
-    ) -> Iterator[Hypothesis]:
+    def beside_gas(self, name: str, fault: Fault, rows: Sequence[Cell], prior: float, scenario: str) -> Iterator[Hypothesis]:
         for number, _ in enumerate(self.setup.shells):
             for gas in GAS_BESIDE:
                 if gas not in self.priors:
@@ -215,9 +203,7 @@ class _System:
     ) -> Hypothesis:
         setup = self.setup
         modes = [cause.mode for cause in causes]
-        readings = widened(
-            foretold(setup, state), ((foretold(setup, low), foretold(setup, high)) for low, high in ends)
-        )
+        readings = widened(foretold(setup, state), ((foretold(setup, low), foretold(setup, high)) for low, high in ends))
         shared = Shared(pan, int("outside-leak" in modes), int("gas-gone" in modes or "diaphragm-burst" in modes))
         looks = {check: fault_seen(check, modes) for check in LOOKED}
         return Hypothesis(causes, five_digits(prior), readings, looks, shared, scenario)
