@@ -91,6 +91,7 @@ def test_the_band_is_that_of_all_ways_together():
 
 def test_a_pump_that_charges_slowly_is_looked_at_through_the_sight_glass_first():
     slow = {"reading.charge-time.system-1.before": 160.0, "reading.cycle-interval.system-1.before": 600.0}
+    slow["reading.sight-glass.system-1.before"] = None
     advice = advise(bent("before", slow))
     mine = next(item for item in advice.groups if item.group.id == "system-1")
     assert mine.group.causes[0].mode_id in ("pump-weak", "feed-blocked")

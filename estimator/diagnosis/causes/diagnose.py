@@ -11,6 +11,7 @@ from estimator.diagnosis.causes.conclude import Weighing, concluded
 from estimator.diagnosis.causes.explain import Entry
 from estimator.diagnosis.causes.hypotheses import At, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
+from estimator.diagnosis.causes.outcomes import Outcomes
 from estimator.diagnosis.causes.result import Cause, Diagnosis
 from estimator.diagnosis.causes.scenarios import COUNTS, GAUGES, Rows, Scenario, Told, scenarios
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
@@ -58,6 +59,7 @@ class _Car:
 
     def __init__(self, record: JobRecord, workings: Workings, judged: Sequence[Judged], evidence: Evidence) -> None:
         self.record, self.car, self.evidence = record, record.car, evidence
+        self.outcomes = Outcomes(record.tables.tests, evidence)
         by_place = {f"{item.row.check.id}.{item.row.place.id}": item for item in judged}
         self.figures = Figures(workings, by_place | {item.ref: item for item in judged})
         concern = record.job.complaint.casefold()
@@ -95,11 +97,14 @@ class _Car:
         priors = {mode: prior for (mode, _), prior in self.priors_of(SYSTEM).items()}
         tables = [_of_system(setup, tuple(priors.items())) for setup in setups]
         told = [self.told(*_system_names(setup)) for setup in setups]
+        tested = [self.outcomes.weighed(rows, [setup.id]) for rows, setup in zip(tables, setups, strict=True)]
+        tables = [rows for rows, _ in tested]
+        told = [Told(item.readings, {**item.looks, **looks}) for item, (_, looks) in zip(told, tested, strict=True)]
         common = {mode: prior for (mode, _), prior in self.priors_of(READINGS).items()}
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
-        pedal = self.weighed(pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL)), self.told(*_PEDAL_NAMES))
+        pedal = self.weighed(pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL)), self.told(*_PEDAL_NAMES), PEDAL_CIRCUIT)
         wheels = self.weighed(
-            wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP)), self.told(*_WHEEL_NAMES)
+            wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP)), self.told(*_WHEEL_NAMES), *WHEELS, "car"
         )
         shared = SharedReadings(
             self.evidence.reading(f"{PAN}.car"), self.evidence.look(f"{LEAK}.car"), self.evidence.look(f"{RESERVE}.car")
@@ -117,7 +122,9 @@ class _Car:
         found.append(Weighing(READINGS, common_rows, lacking))
         return concluded(found, shared, self.cause)
 
-    def weighed(self, rows: Sequence[Hypothesis], told: Told) -> Rows:
+    def weighed(self, rows: Sequence[Hypothesis], told: Told, *places: str) -> Rows:
+        rows, looks = self.outcomes.weighed(rows, places)
+        told = Told(told.readings, {**told.looks, **looks})
         return Rows(rows, likelihoods(rows, told.readings, told.looks), told)
 
     def cause(self, at: At, probability: float) -> Cause:

@@ -10,7 +10,7 @@ from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import COVERAGE, FAULT, NO_FAULT
+from estimator.limits.judging.verdict_words import COVERAGE, FAULT, NO_FAULT, OUTSIDE, WITHIN
 from estimator.limits.judging.visual_checks import Looked
 
 
@@ -74,6 +74,23 @@ class Evidence:
             if item is not None and item.as_look(phase) in (FAULT, NO_FAULT) and self._stands(item.ref, phase):
                 return Look(item.as_look(phase) == FAULT, keys.reading(item.ref, phase))
         return None
+
+    def outcome(self, check: str) -> Look | None:
+        """The latest look of a check at a place; of a number whether it was out of limits or within."""
+        for item in self._judged.get(check, ()):
+            for phase in ("after", "before"):
+                verdict = item.phases[phase].verdict
+                if verdict in (OUTSIDE, WITHIN) and self._stands(item.ref, phase):
+                    return Look(verdict == OUTSIDE, keys.reading(item.ref, phase))
+        return self.look(check)
+
+    def words(self, check: str) -> tuple[str, str]:
+        """The latest words of a check at a place, and the key of their box; empty where there are none."""
+        item = self._looked.get(check)
+        for phase in ("after", "before") if item is not None else ():
+            if item is not None and item.words(phase) and self._stands(item.ref, phase):
+                return item.words(phase), keys.reading(item.ref, phase)
+        return "", ""
 
     def _stands(self, ref: CheckRef, phase: str) -> bool:
         standing = self._standings[ref]

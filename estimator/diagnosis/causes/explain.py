@@ -84,7 +84,7 @@ def explained(entries: Sequence[Entry]) -> Explained:
 
 def of_look(check: str, key: str, causes: Iterable[At], chance: float | None = None) -> dict[str, At]:
     """Return the cause under which a look finds a fault often enough to explain it."""
-    for cause in causes:
+    for cause in causes if check in LOOKS else ():
         seen = fault_seen(check, [cause.mode]) if chance is None else min(chance, fault_seen(check, [cause.mode]))
         if seen >= LOOK_EXPLAINED and seen > LOOKS[check][ELSE]:
             return {key: cause}
