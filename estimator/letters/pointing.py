@@ -41,9 +41,9 @@ def pointing(appraisal: Appraisal, advice: Advice) -> Pointing:
 def _next(step: Step | None, currency: str) -> str:
     if step is None:
         return ""
-    title = step.title.removeprefix("Read again: ")
+    title = step.title.removeprefix("Remeasure: ")
     if step.kind == READ_AGAIN:
-        return f"Next we read again: {title}."
+        return f"Next we remeasure: {title}."
     cost = f" (about {_whole(tens(step.cost), currency)} before tax)" if step.cost else ""
     if step.kind == TEST:
         return f"This test tells more: {title}{cost}."

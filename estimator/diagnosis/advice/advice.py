@@ -47,5 +47,5 @@ def _not_explained(appraisal: Appraisal) -> Step | None:
     for key in appraisal.diagnosis.unexplained:
         standing = appraisal.standing_of.get(CheckRef(keys.check_of(key)))
         if standing is not None and standing.thirds.read == 0:
-            return Step(READ_AGAIN, standing.ref, standing.row.place.id, f"Read again: {standing.label}", ZERO)
+            return Step(READ_AGAIN, standing.ref, standing.row.place.id, f"Remeasure: {standing.label}", ZERO)
     return None
