@@ -46,7 +46,7 @@ from estimator.records.shop import (
     kind_of,
 )
 from estimator.records.tables import CallRow, CauseRow, JobPartRow, JobRow, OutcomeRow, PartRow, StepRow, Tables
-from estimator.records.whole import EarlierReading, Fact, JobRecord
+from estimator.records.whole import EarlierReading, Fact, JobRecord, Room
 
 __all__ = [
     "Accumulator",
@@ -87,6 +87,7 @@ __all__ = [
     "PriceList",
     "Pump",
     "Rate",
+    "Room",
     "RotorAndPads",
     "Shop",
     "Show",
