@@ -13,6 +13,7 @@ from estimator.places import Place
 from estimator.records import Car, CarsWith, Id, Model, PlaceKind, Text, Words
 
 Group = Literal[
+    "first ten minutes",
     "depressurized and cold",
     "accumulators, depressurized and cold",
     "engine running",

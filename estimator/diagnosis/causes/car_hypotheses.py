@@ -34,7 +34,7 @@ def pedal_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
     sound = {name: item for name, item in ((MOVEMENT, movement), (SINK, sink)) if item is not None}
     looks = PEDAL_LOOKS if car.places.pedal_circuit else PEDAL_LOOKS[2:]
 
-    def made(mode: str, place: str, prior: float, shifts: Mapping[str, Expected] = {}) -> Hypothesis:  # noqa: B006
+    def made(mode: str, place: str, prior: float, shifts: Mapping[str, Expected] = {}) -> Hypothesis:
         readings = {}
         for check, item in sound.items():
             shift = shifts.get(check)
@@ -114,7 +114,7 @@ def wheel_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
         sd = math.radians(1) if valve.tolerance is None else max(valve.tolerance.si / 2, math.radians(0.3))
         sound["valve-tilt"] = Expected(valve.ramp_angle.si, sd)
 
-    def made(mode: str, place: str, prior: float, drags: Iterable[str] = (), changed: Mapping[str, Expected] = {}) -> Hypothesis:  # noqa: B006
+    def made(mode: str, place: str, prior: float, drags: Iterable[str] = (), changed: Mapping[str, Expected] = {}) -> Hypothesis:
         dragging = set(drags)
         modes = [mode] if mode else []
         looks = {f"drag.{wheel}": fault_seen("drag", modes if wheel in dragging else []) for wheel in WHEELS}

@@ -6,8 +6,8 @@ import functools
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
-from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.conclude import Weighing, concluded
+from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.explain import Entry
 from estimator.diagnosis.causes.hypotheses import At, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
@@ -62,7 +62,7 @@ class _Car:
         self.outcomes = Outcomes(record.tables.tests, evidence)
         by_place = {f"{item.row.check.id}.{item.row.place.id}": item for item in judged}
         self.figures = Figures(workings, by_place | {item.ref: item for item in judged})
-        concern = record.job.complaint.casefold()
+        concern = f"{record.job.complaint} {evidence.words('first-concern.car')[0]}".casefold()
         self.rows = {(row.mode_id, row.place_kind): row for row in record.tables.causes if NEEDS[row.needs](self.car)}
         self.priors = {key: _prior(row, concern) for key, row in self.rows.items()}
 
