@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from estimator.diagnosis.causes.setup import PSI, Expected, SystemSetup
+from estimator.diagnosis.causes.setup import LAMP, PSI, Expected, SystemSetup
 from estimator.errors import DomainError
 from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_volume
 from estimator.hydraulics.charge import charge_time, charge_volume
@@ -59,7 +59,7 @@ def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
     for check, setting, shift, sd in (
         ("cut-out", setup.cut_out, state.cut_out, math.hypot(setup.cut_out_sd, hunts)),
         ("cut-in", setup.cut_in, state.cut_in, math.hypot(setup.cut_in_sd, hunts)),
-        ("lamp-pressure", setup.lamp, state.lamp, setup.lamp_sd),
+        ("lamp-pressure", setup.lamp, state.lamp, LAMP),
     ):
         if setting is not None:
             found[check] = Expected((setting - ATMOSPHERE_PA + shift) * f, sd)
