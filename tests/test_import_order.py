@@ -24,9 +24,12 @@ ORDER = [
         "intake",
         "hydraulics",
         "limits",
+        "diagnosis",
+        "diagnosis.causes",
     ),
     *(
         "pricing",
+        "diagnosis.advice",
         "appraisal",
         "appraise",
         "gauge_findings",
@@ -75,6 +78,8 @@ GRAPH = {name_of(path): imported(path) for path in MODULES}
 
 def layer(module):
     parts = module.split(".")
+    if parts[1:2] == ["diagnosis"]:  # causes lie below prices, advice above them
+        return ".".join(parts[1:3])
     return parts[1] if len(parts) > 1 else ""
 
 

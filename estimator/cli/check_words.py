@@ -68,6 +68,8 @@ def _head(report: Report) -> None:
         out("  This does not mean the car is safe.")
     if report.unexamined:
         _lines(f"not examined: {'; '.join(report.unexamined)}")
+    for line in report.cause_lines:
+        _lines(line)
     total, proposed = report.agreed["total"], report.proposed["total"]
     _lines(f"authorized {total} of {proposed} {report.currency} recommended")
 

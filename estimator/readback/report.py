@@ -11,6 +11,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from estimator.diagnosis.causes.result import Cause
+from estimator.diagnosis.causes.words import cause_lines
 from estimator.errors import Finding, UnreadableFile
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
@@ -44,6 +46,8 @@ class Report:
     concerns: tuple[str, ...] = ()
     behind: tuple[str, ...] = ()
     unexamined: tuple[str, ...] = ()
+    causes: tuple[dict[str, Any], ...] = ()
+    cause_lines: tuple[str, ...] = ()
     verdicts: Mapping[str, int] = field(default_factory=dict)
     currency: str = ""
     agreed: Mapping[str, str] = field(default_factory=dict)
@@ -78,6 +82,7 @@ class Report:
             "verdicts": dict(self.verdicts),
             "behind": list(self.behind),
             "unexamined": list(self.unexamined),
+            "causes": list(self.causes),
             "findings": [asdict(finding) for finding in self.findings],
             "boxes": list(self.boxes),
             "totals": dict(self.agreed),
@@ -127,6 +132,8 @@ def report_of(checked: Checked) -> Report:
         asked=appraisal.driving.asked,
         concerns=tuple(item.ref for item in appraisal.concerns),
         unexamined=tuple(item.label for item in appraisal.standings if item.unexamined),
+        causes=tuple(_cause(item) for item in appraisal.diagnosis.causes),
+        cause_lines=cause_lines(appraisal.diagnosis),
         behind=tuple(kept_off_the_road(appraisal)),
         verdicts=dict(Counter(item.latest for item in appraisal.standings if item.asked)),
         currency=record.shop.shop.currency,
@@ -144,6 +151,21 @@ def report_of(checked: Checked) -> Report:
 def of_the_workbook(finding: Finding) -> bool:
     """Whether a finding is about the file itself, not about the car or the money."""
     return finding.rule in INTEGRITY or finding.rule in ("unreadable-file", "over-size", "text-added")
+
+
+def _cause(cause: Cause) -> dict[str, Any]:
+    """A cause as `causes` of --json gives it."""
+    return {
+        "id": cause.mode_id,
+        "place": cause.place,
+        "title": cause.whole_title,
+        "probability": round(cause.probability, 6),
+        "explains": list(cause.explains),
+        "job": cause.job_id or None,
+        "next": None,
+        "price_low": None,
+        "price_high": None,
+    }
 
 
 def _totals(rows: Mapping[str, Decimal]) -> dict[str, str]:

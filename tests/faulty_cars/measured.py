@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from random import Random
 
-from estimator.diagnosis.causes.result import Cause, Diagnosis
+from estimator.diagnosis.causes.result import Diagnosis
 from tests.faulty_cars.scenarios import SCENARIOS
 from tests.faulty_cars.simulated import faulty_readings
 from tests.never_clear.good_car import READ_ON, Visit, fresh_car, record_of
@@ -38,19 +38,14 @@ def diagnosed(name: str, seed: int) -> Diagnosis:
     return visit.appraise().appraisal.diagnosis
 
 
-def ranked(found: Diagnosis) -> list[Cause]:
-    """All causes, the most probable first."""
-    return sorted((cause for group in found.groups for cause in group.causes), key=lambda cause: -cause.probability)
-
-
 def tallied(name: str, seeds: Iterable[int]) -> Tally:
     """What the diagnosis says of so many cars of a scenario. With several causes, each must be among as many first."""
     wanted, tally = SCENARIOS[name].causes, Tally()
     for seed in seeds:
-        causes = ranked(diagnosed(name, seed))
+        causes = diagnosed(name, seed).causes
         names = [(cause.mode_id, cause.place) for cause in causes]
         tally.cars += 1
-        most = causes[0].probability
+        most = causes[0].probability if causes else 0.0
         if wanted:
             right = set(wanted) <= set(names[: len(wanted)])
             tally.first += right
@@ -60,7 +55,7 @@ def tallied(name: str, seeds: Iterable[int]) -> Tally:
             tally.first += right
             tally.first_two += right
         tally.claimed += most >= 0.5
-        tally.named[f"{names[0][0]} {names[0][1]}" if most >= 0.1 else "nothing"] += 1
+        tally.named[f"{names[0][0]} {names[0][1]}" if causes else "nothing"] += 1
         for cause in causes:
             if cause.probability >= BINS[0]:
                 least = max(edge for edge in BINS if edge <= cause.probability)

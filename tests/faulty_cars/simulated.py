@@ -1,7 +1,7 @@
 """Cars with faults, and what a mechanic reads of them: other code than what weighs causes.
 
-Real nitrogen that exchanges heat (`tests/never_ground/charge.py`), leaks that go with the square root of the pressure, a gauge with an
-error of its own on each system, severities off any grid, an application that takes more or less than car.toml gives, and now
+Real nitrogen that exchanges heat (`tests/never_ground/charge.py`), leaks that go with the square root of the pressure, a
+gauge with an error of its own on each system, severities off any grid, an application that takes more or less than car.toml gives, and now
 and then a reading that is plainly wrong. Ranges are ours: no source.
 """
 
@@ -118,7 +118,9 @@ class _System:
         true[f"charge-time.{name}"] = self.charge(cut_out + ATMOSPHERE)
         counted_from = start + self.rng.random() * (cut_out + ATMOSPHERE - start)
         true[f"applications.{name}"] = float(self.count(counted_from, lamp + ATMOSPHERE))
-        true[f"cycle-interval.{name}"] = self.cycle(cut_out + ATMOSPHERE, sorted(true[ref] for ref in cut_ins)[1] + ATMOSPHERE)
+        true[f"cycle-interval.{name}"] = self.cycle(
+            cut_out + ATMOSPHERE, sorted(true[ref] for ref in cut_ins)[1] + ATMOSPHERE
+        )
         for item in self.record.car.accumulators:
             if item.system == name and item.id in fault.gas:
                 share = 0.0 if fault.burst else fault.gas[item.id]
@@ -158,7 +160,10 @@ class _System:
         low, high = ATMOSPHERE, start
         for _ in range(16):
             middle = (low + high) / 2
-            taken = sum(min(shell.shell, of / density(middle, self.truth.ambient)) for shell, of in zip(shells, mass, strict=True))
+            taken = sum(
+                min(shell.shell, of / density(middle, self.truth.ambient))
+                for shell, of in zip(shells, mass, strict=True)
+            )
             low, high = (low, middle) if taken < volume else (middle, high)
         return low if low > ATMOSPHERE * 1.5 else ATMOSPHERE
 
@@ -224,15 +229,21 @@ class _System:
         shells = self.gas()
         start = max(settled(self.system, self.truth, cut_out), cut_in * 1.01)
         extra = self.fault.back + self.fault.out + self.fault.user
-        given = sum(min(s.shell, s.at(cut_in, self.truth.ambient)) - min(s.shell, s.at(start, self.truth.ambient)) for s in shells)
+        given = sum(
+            min(s.shell, s.at(cut_in, self.truth.ambient)) - min(s.shell, s.at(start, self.truth.ambient))
+            for s in shells
+        )
         rate = self.leak((start + cut_in) / 2, extra)
         return min(LONGEST_S, 2.0 + given / rate * self.rng.gauss(1.0, 0.1)) if rate > 0 else LONGEST_S
 
 
 def _mixed(record: JobRecord, swapped: str, true: dict[str, float]) -> None:
     """Mix up the readings of two systems: their gauges, or their counts."""
-    checks = {"gauges": ("charge-time", "cut-out", "cut-in", "distribution-output", "hold-start", "hold", "lamp-pressure"),
-              "counts": ("applications",), "": ()}[swapped]
+    checks = {
+        "gauges": ("charge-time", "cut-out", "cut-in", "distribution-output", "hold-start", "hold", "lamp-pressure"),
+        "counts": ("applications",),
+        "": (),
+    }[swapped]
     one, two = (system.id for system in record.car.systems[:2])
     for ref in list(true):
         check, _, rest = ref.partition(".")
@@ -241,7 +252,9 @@ def _mixed(record: JobRecord, swapped: str, true: dict[str, float]) -> None:
             true[ref], true[other] = true[other], true[ref]
 
 
-def _shown(record: JobRecord, faults: Faults, true: Mapping[str, float], rng: Random) -> dict[str, tuple[float | str, str]]:
+def _shown(
+    record: JobRecord, faults: Faults, true: Mapping[str, float], rng: Random
+) -> dict[str, tuple[float | str, str]]:
     gauges = Gauges(record, rng)
     bias = {system.id: rng.uniform(-GAUGE_BIAS, GAUGE_BIAS) for system in record.car.systems}
     found: dict[str, tuple[float | str, str]] = {}
@@ -254,7 +267,7 @@ def _shown(record: JobRecord, faults: Faults, true: Mapping[str, float], rng: Ra
             chance = faults.looks.get(f"{row.check.id}.{place}", 0.02)
             found[row.ref] = ("fault found" if rng.random() < chance else "no fault found", "")
             continue
-        if row.check.asked == "on demand" and row.check.id == "valve-tilt" or row.ref not in true:
+        if row.check.id == "valve-tilt" or row.ref not in true:
             continue
         unit, si = UNITS[getattr(record.shop.show, row.check.quantity)], true[row.ref]
         gauge = gauges.of(row) if row.check.measured else None
@@ -263,5 +276,6 @@ def _shown(record: JobRecord, faults: Faults, true: Mapping[str, float], rng: Ra
         if rng.random() < SLIP:
             si *= rng.choice((0.1, 0.55, 1.8))
         shown = (gauges.shows(gauge, si) if gauge else si) - unit.offset
-        found[row.ref] = (round(max(shown / unit.factor, 0.0) if row.check.quantity != "temperature" else shown / unit.factor, 6), gauge.id if gauge else "")
+        least = -math.inf if row.check.quantity == "temperature" else 0.0
+        found[row.ref] = (round(max(shown / unit.factor, least), 6), gauge.id if gauge else "")
     return found

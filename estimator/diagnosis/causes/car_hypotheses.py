@@ -15,7 +15,6 @@ from estimator.errors import DomainError
 from estimator.hydraulics.pedal import air_compression, pedal_travel
 from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS, axle_of
 from estimator.records import Car
-from estimator.records.modes import PEDAL
 
 ML, MM, G = 1e-6, 1e-3, 9.80665
 MOVEMENT, SINK = "pedal-movement", "pedal-circuit-sink"
@@ -34,11 +33,13 @@ def pedal_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
     sound = {name: item for name, item in ((MOVEMENT, movement), (SINK, sink)) if item is not None}
     looks = PEDAL_LOOKS if car.places.pedal_circuit else PEDAL_LOOKS[2:]
 
-    def made(mode: str, place: str, prior: float, shifts: Mapping[str, Expected] = {}) -> Hypothesis:  # noqa: B006
+    def made(mode: str, place: str, prior: float, shifts: Mapping[str, Expected] = {}) -> Hypothesis:
         readings = {}
         for check, item in sound.items():
             shift = shifts.get(check)
-            readings[check] = rounded(item if shift is None else Expected(item.mean + shift.mean, math.hypot(item.sd, shift.sd)))
+            readings[check] = rounded(
+                item if shift is None else Expected(item.mean + shift.mean, math.hypot(item.sd, shift.sd))
+            )
         modes = [mode] if mode else []
         seen = {check: fault_seen(check, modes) for check in looks}
         causes = (At(mode, place, place),) if mode else ()
@@ -56,7 +57,11 @@ def _movement(figures: Figures) -> Expected | None:
     if window is not None:
         return window
     least, most = (figures.row(f"yardsticks.{MOVEMENT}-{end}") for end in ("least", "most"))
-    return None if least is None or most is None else Expected((least + most) / 2, max((most - least) / 4, MOVEMENT_SPREAD))
+    return (
+        None
+        if least is None or most is None
+        else Expected((least + most) / 2, max((most - least) / 4, MOVEMENT_SPREAD))
+    )
 
 
 def _sink(figures: Figures) -> Expected | None:
@@ -114,7 +119,9 @@ def wheel_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
         sd = math.radians(1) if valve.tolerance is None else max(valve.tolerance.si / 2, math.radians(0.3))
         sound["valve-tilt"] = Expected(valve.ramp_angle.si, sd)
 
-    def made(mode: str, place: str, prior: float, drags: Iterable[str] = (), changed: Mapping[str, Expected] = {}) -> Hypothesis:  # noqa: B006
+    def made(
+        mode: str, place: str, prior: float, drags: Iterable[str] = (), changed: Mapping[str, Expected] = {}
+    ) -> Hypothesis:
         dragging = set(drags)
         modes = [mode] if mode else []
         looks = {f"drag.{wheel}": fault_seen("drag", modes if wheel in dragging else []) for wheel in WHEELS}
@@ -146,6 +153,3 @@ def wheel_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
                 changed = {f"road-balance.{axle_of(wheel)}": balance}
                 found.append(made(mode, wheel, prior, (wheel,), stops(1.04) | changed))
     return tuple(found)
-
-
-__all__ = ["PEDAL", "pedal_hypotheses", "wheel_hypotheses"]

@@ -6,8 +6,8 @@ import functools
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
-from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.conclude import Weighing, concluded
+from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.explain import Entry
 from estimator.diagnosis.causes.hypotheses import At, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
@@ -15,7 +15,7 @@ from estimator.diagnosis.causes.result import Cause, Diagnosis
 from estimator.diagnosis.causes.scenarios import COUNTS, GAUGES, Rows, Scenario, Told, scenarios
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
 from estimator.diagnosis.causes.system_hypotheses import LOOKED, system_hypotheses
-from estimator.diagnosis.causes.weigh import PAN, SharedReadings, likelihoods
+from estimator.diagnosis.causes.weigh import PAN, SharedReadings, believed, likelihoods
 from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.visual_checks import Looked
@@ -107,17 +107,23 @@ class _Car:
         joint = joined(cases, pedal, shared)
         found = []
         for at, setup in enumerate(setups):
-            lacking = self.missing(_needed(setup)) if setup.shells else (f"data of {setup.id.replace('-', ' ')} in car.toml",)
+            lacking = (
+                self.missing(_needed(setup)) if setup.shells else (f"data of {setup.id.replace('-', ' ')} in car.toml",)
+            )
             found.append(Weighing(setup.id, _entries(cases, joint, at), lacking))
         lacking = tuple(words for item in found for words in item.missing)
         shares = [weight / sum(wheels.weights) for weight in wheels.weights]
         found.append(Weighing(PEDAL, _alone(pedal, joint.pedal), self.missing(_PEDAL_NEEDED)))
         found.append(Weighing(WHEEL_GROUP, _alone(wheels, shares), self.missing([f"drag.{wheel}"] for wheel in WHEELS)))
-        common_rows = [Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD) for case, p in zip(cases, joint.scenarios, strict=True)]
+        common_rows = [
+            Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD)
+            for case, p in zip(cases, joint.scenarios, strict=True)
+        ]
         found.append(Weighing(READINGS, common_rows, lacking))
         return concluded(found, shared, self.cause)
 
     def weighed(self, rows: Sequence[Hypothesis], told: Told) -> Rows:
+        told = Told(believed(rows, told.readings), told.looks)
         return Rows(rows, likelihoods(rows, told.readings, told.looks), told)
 
     def cause(self, at: At, probability: float) -> Cause:
@@ -128,7 +134,8 @@ class _Car:
         able = [
             job_id
             for job_id in row.job_ids
-            if job_id in jobs and set(jobs[job_id].places(self.car)) & set(self.car.places.at(place, jobs[job_id].place_kind))
+            if job_id in jobs
+            and set(jobs[job_id].places(self.car)) & set(self.car.places.at(place, jobs[job_id].place_kind))
         ]
         title = MODES[row.mode_id, row.place_kind].title
         prior = self.priors[row.mode_id, row.place_kind]

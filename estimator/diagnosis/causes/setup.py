@@ -99,7 +99,9 @@ def system_setup(figures: Figures, car: Car, system: System) -> SystemSetup:
         if item.system != name or volume is None or precharge is None:
             continue
         kept = figures.row(f"{item.id}.kept")
-        shells.append(Shell(item.id, volume, precharge, LOWEST_SOUND if kept is None else kept / precharge, HIGHEST_SOUND))
+        shells.append(
+            Shell(item.id, volume, precharge, LOWEST_SOUND if kept is None else kept / precharge, HIGHEST_SOUND)
+        )
     complete = len(shells) == sum(item.system == name for item in car.accumulators)
     return SystemSetup(
         id=name,
