@@ -1,8 +1,8 @@
 """Cars with faults, and what a mechanic reads of them: other code than what weighs causes.
 
 Real nitrogen that exchanges heat (`tests/never_ground/charge.py`), leaks that go with the square root of the pressure, a
-gauge with an error of its own on each system, severities off any grid, an application that takes more or less than car.toml gives, and now
-and then a reading that is plainly wrong. Ranges are ours: no source.
+gauge with an error of its own on each system, severities off any grid, an application that takes more or less than car.toml
+gives, and now and then a reading that is plainly wrong. Ranges are ours: no source.
 """
 
 from __future__ import annotations

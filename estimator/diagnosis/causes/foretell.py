@@ -49,22 +49,7 @@ class State:
 
 def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
     """Return what a system reads in a state: by the check, those that its data allow."""
-    found: dict[str, Expected] = {}
-    burst = None in state.gas
-    hunts = 100 * PSI if burst else 0.0
-    f = state.gauge
-    for shell, share in zip(setup.shells, state.gas, strict=True):
-        gauge = max(0.0, shell.precharge * (share or 0.0) - ATMOSPHERE_PA)
-        found[f"precharge.{shell.id}"] = Expected(gauge, 15 * PSI)
-    for check, setting, shift, sd in (
-        ("cut-out", setup.cut_out, state.cut_out, math.hypot(setup.cut_out_sd, hunts)),
-        ("cut-in", setup.cut_in, state.cut_in, math.hypot(setup.cut_in_sd, hunts)),
-        ("lamp-pressure", setup.lamp, state.lamp, LAMP),
-    ):
-        if setting is not None:
-            found[check] = Expected((setting - ATMOSPHERE_PA + shift) * f, sd)
-    if setup.output is not None:
-        found["distribution-output"] = Expected((setup.output.mean + state.output) * f, setup.output.sd)
+    found = _settings(setup, state)
     if not setup.shells or setup.cut_out is None or setup.cut_in is None:
         return found
     gas = tuple(
@@ -87,7 +72,7 @@ def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
         if item is not None:
             found[check] = item
     if "hold" in found:
-        found["hold"] = Expected(found["hold"].mean * f, found["hold"].sd)
+        found["hold"] = Expected(found["hold"].mean * state.gauge, found["hold"].sd)
     for check, sd in state.spread.items():
         if check in found:
             found[check] = Expected(found[check].mean, math.hypot(found[check].sd, sd))
@@ -95,6 +80,25 @@ def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
 
 
 Gas = tuple[tuple[float, float | None], ...]
+
+
+def _settings(setup: SystemSetup, state: State) -> dict[str, Expected]:
+    """The pressures that are set or filled in, as its gauges show them."""
+    found = {}
+    for shell, share in zip(setup.shells, state.gas, strict=True):
+        gauge = max(0.0, shell.precharge * (share or 0.0) - ATMOSPHERE_PA)
+        found[f"precharge.{shell.id}"] = Expected(gauge, 15 * PSI)
+    hunts = 100 * PSI if None in state.gas else 0.0
+    for check, setting, shift, sd in (
+        ("cut-out", setup.cut_out, state.cut_out, math.hypot(setup.cut_out_sd, hunts)),
+        ("cut-in", setup.cut_in, state.cut_in, math.hypot(setup.cut_in_sd, hunts)),
+        ("lamp-pressure", setup.lamp, state.lamp, LAMP),
+    ):
+        if setting is not None:
+            found[check] = Expected((setting - ATMOSPHERE_PA + shift) * state.gauge, sd)
+    if setup.output is not None:
+        found["distribution-output"] = Expected((setup.output.mean + state.output) * state.gauge, setup.output.sd)
+    return found
 
 
 @functools.cache
