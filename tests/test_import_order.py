@@ -24,9 +24,10 @@ ORDER = [
         "intake",
         "hydraulics",
         "limits",
+        "diagnosis",
+        "diagnosis.causes",
     ),
     *(
-        "diagnosis",
         "pricing",
         "appraisal",
         "appraise",
@@ -78,8 +79,8 @@ GRAPH = {name_of(path): imported(path) for path in MODULES}
 def layer(module):
     """The first part of its name; causes and advice are two floors of one room, with pricing between them."""
     parts = module.split(".")
-    if parts[1:3] == ["diagnosis", "advice"]:
-        return "diagnosis.advice"
+    if parts[1:2] == ["diagnosis"]:  # causes lie below prices, advice above them
+        return ".".join(parts[1:3])
     return parts[1] if len(parts) > 1 else ""
 
 

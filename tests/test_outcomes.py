@@ -49,7 +49,11 @@ def test_words_that_name_no_part_move_nothing():
 def test_the_next_step_follows_from_what_a_test_told():
     for boxes, pan, wanted in (
         ({"hold-pump-blanked": "no fault found", "hold-valve-blanked": "fault found"}, 9.0, "charging-valve-service"),
-        ({"hold-pump-blanked": "fault found", "hold-valve-blanked": "no fault found"}, 90.0, "distribution-valve-exchange"),
+        (
+            {"hold-pump-blanked": "fault found", "hold-valve-blanked": "no fault found"},
+            90.0,
+            "distribution-valve-exchange",
+        ),
     ):
         changes = {f"reading.{box}.system-1.before": word for box, word in boxes.items()}
         changes["reading.collected-leakage.car.before"] = pan

@@ -22,7 +22,6 @@ _HEADINGS = {
 }
 _STATES = {"sound": "intact", "unsound": "not intact", "unreadable": "unreadable"}
 _MOST_TEXT = 160
-_MOST_CAUSES = 3
 _MOST_ALIKE, _MOST_NAMES = 12, 60
 _FIGURE = re.compile(r"[+-]?[0-9][0-9,.e+-]*(?![^ ])")
 # Findings of these rules are many and alike: one line tells of all.
@@ -70,32 +69,20 @@ def _head(report: Report) -> None:
         out("  This does not mean the car is safe.")
     if report.unexamined:
         _lines(f"not examined: {'; '.join(report.unexamined)}")
+    for line in report.cause_lines:
+        _lines(line)
     total, proposed = report.agreed["total"], report.proposed["total"]
     _lines(f"authorized {total} of {proposed} {report.currency} recommended")
     _advice(report)
 
 
 def _advice(report: Report) -> None:
-    """The likeliest causes, the next step, the price band."""
-    if report.causes:
-        named = "; ".join(
-            f"{cause['title']} ({_fives(cause['probability'])} %)" for cause in report.causes[:_MOST_CAUSES]
-        )
-        _lines(f"the readings point to: {named}")
+    """The next step and the price band."""
     if report.next:
         cost = f", {report.next['cost']} {report.currency} before tax" if report.next["kind"] != "let-be" else ""
         _lines(f"next: {report.next['title']} ({report.next['kind'].replace('-', ' ')}{cost})")
     if report.price_low:
         _lines(f"this visit may come to {report.price_low} to {report.price_high} {report.currency}. {NO_ESTIMATE}")
-
-
-def _fives(share: float) -> str:
-    """A probability in per cent, in steps of 5, and never certain.
-
-    >>> [_fives(share) for share in (0.12, 0.9999, 0.47)]
-    ['10', 'over 95', '45']
-    """
-    return "over 95" if round(share, 6) >= 0.975 else f"{5 * round(20 * share)}"
 
 
 def _place(finding: Finding) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from estimator.errors import InputProblem, nearest
@@ -178,7 +177,7 @@ def _tests(lines: Iterable[Line]) -> Iterator[InputProblem]:
 
 def _causes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[InputProblem]:
     known: dict[str, list[str]] = {}
-    sums: Counter[str] = Counter()
+    sums: dict[str, float] = {}
     for mode_id, kind in MODES:
         known.setdefault(mode_id, []).append(kind)
     for line in lines:
@@ -199,7 +198,8 @@ def _causes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[Input
                 yield _leads_nowhere(line, "job_ids", row.place_kind, jobs[job_id].place_kind, job_id)
         # Each wheel may have it.
         group = MODES[row.mode_id, row.place_kind].group
-        before, sums[group] = sums[group], sums[group] + float(row.prior) * (4 if row.place_kind == "wheel" else 1)
+        before = sums.get(group, 0.0)
+        sums[group] = before + float(row.prior) * (4 if row.place_kind == "wheel" else 1)
         if before <= _MOST_FAULTY < sums[group]:
             found = f"the priors of the causes of one place (here: {group}) come to {sums[group]:g} percent"
             yield line.problem("prior", found, f"{_MOST_FAULTY:g} at most: the rest have no fault", "lower them")

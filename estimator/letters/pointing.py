@@ -9,10 +9,8 @@ from estimator.appraisal import Appraisal
 from estimator.diagnosis.advice.advice import Advice
 from estimator.diagnosis.advice.advise import READ_AGAIN, REPAIR, TEST, Step
 from estimator.diagnosis.advice.band import NO_ESTIMATE, tens
-from estimator.letters.formats import listing, sign_of
-
-CLEARLY = 0.9
-_DIGITS = 6
+from estimator.diagnosis.causes.words import pointing as of_causes
+from estimator.letters.formats import capital, sign_of
 
 
 @dataclass(frozen=True)
@@ -27,12 +25,7 @@ class Pointing:
 def pointing(appraisal: Appraisal, advice: Advice) -> Pointing:
     """Return the sentences of the letter; "point to", never "is"."""
     currency = appraisal.record.shop.shop.currency
-    shown = appraisal.diagnosis.causes
-    top = [item for item in shown if item.place == shown[0].place] if shown else []
-    clearly = bool(top) and round(top[0].probability, _DIGITS) >= CLEARLY
-    named = [item.whole_title for item in (top[:1] if clearly else top[:3])]
-    to = "clearly to one cause" if clearly else "to one of these" if len(named) > 1 else "to"
-    causes = f"The readings point {to}: {listing(named, 'or')}." if named else ""
+    causes = " ".join(f"{capital(words)}." for words in of_causes(appraisal.diagnosis))
     low, high = (_whole(value, currency) for value in (advice.band.low, advice.band.high))
     band = f"With tax, this visit may come to between {low} and {high}, depending on the cause. {NO_ESTIMATE}"
     return Pointing(causes, _next(advice.next, currency), band)

@@ -14,6 +14,7 @@ from typing import Any
 from estimator.diagnosis.advice.advice import Advice, advise
 from estimator.diagnosis.advice.advise import Step
 from estimator.diagnosis.causes.result import Cause
+from estimator.diagnosis.causes.words import cause_lines
 from estimator.errors import Finding, UnreadableFile
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
@@ -47,6 +48,7 @@ class Report:
     concerns: tuple[str, ...] = ()
     behind: tuple[str, ...] = ()
     unexamined: tuple[str, ...] = ()
+    cause_lines: tuple[str, ...] = ()
     verdicts: Mapping[str, int] = field(default_factory=dict)
     currency: str = ""
     agreed: Mapping[str, str] = field(default_factory=dict)
@@ -139,6 +141,7 @@ def report_of(checked: Checked) -> Report:
         asked=appraisal.driving.asked,
         concerns=tuple(item.ref for item in appraisal.concerns),
         unexamined=tuple(item.label for item in appraisal.standings if item.unexamined),
+        cause_lines=cause_lines(appraisal.diagnosis),
         behind=tuple(kept_off_the_road(appraisal)),
         verdicts=dict(Counter(item.latest for item in appraisal.standings if item.asked)),
         currency=record.shop.shop.currency,

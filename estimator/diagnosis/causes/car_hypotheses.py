@@ -6,16 +6,15 @@ How far each cause moves a reading is ours, common practice, no source, where no
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
-from estimator.diagnosis.causes.hypotheses import At, Cell, Hypothesis, Shared, cells, five_digits, rounded
+from estimator.diagnosis.causes.hypotheses import At, Hypothesis, Shared, cells, five_digits, rounded
 from estimator.diagnosis.causes.looks import fault_seen
 from estimator.diagnosis.causes.setup import Expected, Figures
 from estimator.errors import DomainError
 from estimator.hydraulics.pedal import air_compression, pedal_travel
 from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS, axle_of
 from estimator.records import Car
-from estimator.records.modes import PEDAL
 
 ML, MM, G = 1e-6, 1e-3, 9.80665
 MOVEMENT, SINK = "pedal-movement", "pedal-circuit-sink"
@@ -38,7 +37,9 @@ def pedal_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
         readings = {}
         for check, item in sound.items():
             shift = shifts.get(check)
-            readings[check] = rounded(item if shift is None else Expected(item.mean + shift.mean, math.hypot(item.sd, shift.sd)))
+            readings[check] = rounded(
+                item if shift is None else Expected(item.mean + shift.mean, math.hypot(item.sd, shift.sd))
+            )
         modes = [mode] if mode else []
         seen = {check: fault_seen(check, modes) for check in looks}
         causes = (At(mode, place, place),) if mode else ()
@@ -56,7 +57,11 @@ def _movement(figures: Figures) -> Expected | None:
     if window is not None:
         return window
     least, most = (figures.row(f"yardsticks.{MOVEMENT}-{end}") for end in ("least", "most"))
-    return None if least is None or most is None else Expected((least + most) / 2, max((most - least) / 4, MOVEMENT_SPREAD))
+    return (
+        None
+        if least is None or most is None
+        else Expected((least + most) / 2, max((most - least) / 4, MOVEMENT_SPREAD))
+    )
 
 
 def _sink(figures: Figures) -> Expected | None:
@@ -102,8 +107,19 @@ def _air_travel(figures: Figures, air: float) -> float:
 
 
 def wheel_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str], float]) -> tuple[Hypothesis, ...]:
-    """Return the hypotheses of the brakes at the wheels and of the deceleration valve. Each wheel may have a cause of its
-    own kind; at most one cause holds."""
+    """Return the hypotheses of the brakes at the wheels and of the deceleration valve; a wheel's cause may be at any wheel."""
+    sound = _wheels_sound(figures, car)
+    total = sum(prior * (len(WHEELS) if kind == "wheel" else 1) for (_, kind), prior in priors.items())
+    found = [_of_wheels("", "car", max(0.0, 1 - total), sound)]
+    for (mode, kind), prior in priors.items():
+        places = WHEELS if kind == "wheel" else ("car",)
+        for place in places:
+            for share, changed in _wheel_shifts(mode, place, sound):
+                found.append(_of_wheels(mode, place, prior * share, sound | changed))
+    return tuple(found)
+
+
+def _wheels_sound(figures: Figures, car: Car) -> dict[str, Expected]:
     sound: dict[str, Expected] = {f"road-balance.{axle}": BALANCE for axle in AXLES}
     speed = figures.row("yardsticks.road-stop-speed")
     if speed is not None:
@@ -113,39 +129,35 @@ def wheel_hypotheses(figures: Figures, car: Car, priors: Mapping[tuple[str, str]
     if valve is not None and valve.ramp_angle is not None:
         sd = math.radians(1) if valve.tolerance is None else max(valve.tolerance.si / 2, math.radians(0.3))
         sound["valve-tilt"] = Expected(valve.ramp_angle.si, sd)
+    return sound
 
-    def made(mode: str, place: str, prior: float, drags: Iterable[str] = (), changed: Mapping[str, Expected] = {}) -> Hypothesis:
-        dragging = set(drags)
-        modes = [mode] if mode else []
-        looks = {f"drag.{wheel}": fault_seen("drag", modes if wheel in dragging else []) for wheel in WHEELS}
-        looks["road-pull"] = fault_seen("road-pull", modes)
-        readings = {check: rounded(changed.get(check, item)) for check, item in sound.items()}
-        return Hypothesis((At(mode, place, place),) if mode else (), five_digits(prior), readings, looks)
+
+def _of_wheels(mode: str, place: str, prior: float, readings: Mapping[str, Expected]) -> Hypothesis:
+    modes = [mode] if mode else []
+    dragging = WHEELS if place == "car" else (place,)
+    looks = {f"drag.{wheel}": fault_seen("drag", modes if wheel in dragging else []) for wheel in WHEELS}
+    looks["road-pull"] = fault_seen("road-pull", modes)
+    rows = {check: rounded(item) for check, item in readings.items()}
+    return Hypothesis((At(mode, place, place),) if mode else (), five_digits(prior), rows, looks)
+
+
+def _wheel_shifts(mode: str, place: str, sound: Mapping[str, Expected]) -> Iterator[tuple[float, dict[str, Expected]]]:
+    """The share of a mode's prior and the readings that it changes, severity by severity."""
+    stop, tilt = sound.get("road-stop"), sound.get("valve-tilt")
 
     def stops(factor: float) -> dict[str, Expected]:
-        return {name: Expected(item.mean * factor, item.sd) for name, item in sound.items() if name == "road-stop"}
+        return {} if stop is None else {"road-stop": Expected(stop.mean * factor, stop.sd)}
 
-    kinds = {kind for _, kind in priors}
-    total = sum(prior * (len(WHEELS) if kind == "wheel" else 1) for (_, kind), prior in priors.items())
-    assert kinds <= {"car", "wheel"}
-    found = [made("", "", max(0.0, 1 - total))]
-    for (mode, _), prior in priors.items():
-        if mode == "residual-pressure":
-            found.append(made(mode, "car", prior, WHEELS))
-        elif mode == "decel-valve-closed":
-            for cell in (Cell(0, 0.5, 0, 0.5), Cell(0, 1.0, 0, 0.5)):
-                tilt = {"valve-tilt": Expected(TILT_CLOSED * cell.mid, TILT_CLOSED / 2)}
-                found.append(made(mode, "car", prior * cell.share, (), stops(1.06 + 0.06 * cell.mid) | tilt))
-        elif mode == "decel-valve-open":
-            ramp = sound.get("valve-tilt", Expected(0.0, 0.0)).mean
-            tilt = {"valve-tilt": Expected(ramp + TILT_OPEN, TILT_OPEN / 2)}
-            found.append(made(mode, "car", prior, (), stops(0.97) | tilt))
-        else:
-            balance = BALANCE_SEIZED if mode == "caliper-seized" else BALANCE_DRAGS
-            for wheel in WHEELS:
-                changed = {f"road-balance.{axle_of(wheel)}": balance}
-                found.append(made(mode, wheel, prior, (wheel,), stops(1.04) | changed))
-    return tuple(found)
+    def tilts(mean: float, sd: float) -> dict[str, Expected]:
+        return {} if tilt is None else {"valve-tilt": Expected(mean, sd)}
 
-
-__all__ = ["PEDAL", "pedal_hypotheses", "wheel_hypotheses"]
+    if mode == "decel-valve-closed":
+        for way in (0.5, 1.0):
+            yield 0.5, stops(1.06 + 0.06 * way) | tilts(TILT_CLOSED * way, TILT_CLOSED / 2)
+    elif mode == "decel-valve-open":
+        yield 1.0, stops(0.97) | tilts((tilt.mean if tilt else 0.0) + TILT_OPEN, TILT_OPEN / 2)
+    elif place in WHEELS:
+        balance = BALANCE_SEIZED if mode == "caliper-seized" else BALANCE_DRAGS
+        yield 1.0, stops(1.04) | {f"road-balance.{axle_of(place)}": balance}
+    else:
+        yield 1.0, {}

@@ -16,7 +16,7 @@ from estimator.diagnosis.causes.result import Cause, Diagnosis
 from estimator.diagnosis.causes.scenarios import COUNTS, GAUGES, Rows, Scenario, Told, scenarios
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
 from estimator.diagnosis.causes.system_hypotheses import LOOKED, system_hypotheses
-from estimator.diagnosis.causes.weigh import PAN, SharedReadings, likelihoods
+from estimator.diagnosis.causes.weigh import PAN, SharedReadings, believed, likelihoods
 from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.visual_checks import Looked
@@ -102,9 +102,14 @@ class _Car:
         told = [Told(item.readings, {**item.looks, **looks}) for item, (_, looks) in zip(told, tested, strict=True)]
         common = {mode: prior for (mode, _), prior in self.priors_of(READINGS).items()}
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
-        pedal = self.weighed(pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL)), self.told(*_PEDAL_NAMES), PEDAL_CIRCUIT)
+        pedal = self.weighed(
+            pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL)), self.told(*_PEDAL_NAMES), PEDAL_CIRCUIT
+        )
         wheels = self.weighed(
-            wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP)), self.told(*_WHEEL_NAMES), *WHEELS, "car"
+            wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP)),
+            self.told(*_WHEEL_NAMES),
+            *WHEELS,
+            "car",
         )
         shared = SharedReadings(
             self.evidence.reading(f"{PAN}.car"), self.evidence.look(f"{LEAK}.car"), self.evidence.look(f"{RESERVE}.car")
@@ -112,19 +117,24 @@ class _Car:
         joint = joined(cases, pedal, shared)
         found = []
         for at, setup in enumerate(setups):
-            lacking = self.missing(_needed(setup)) if setup.shells else (f"data of {setup.id.replace('-', ' ')} in car.toml",)
+            lacking = (
+                self.missing(_needed(setup)) if setup.shells else (f"data of {setup.id.replace('-', ' ')} in car.toml",)
+            )
             found.append(Weighing(setup.id, _entries(cases, joint, at), lacking))
         lacking = tuple(words for item in found for words in item.missing)
         shares = [weight / sum(wheels.weights) for weight in wheels.weights]
         found.append(Weighing(PEDAL, _alone(pedal, joint.pedal), self.missing(_PEDAL_NEEDED)))
         found.append(Weighing(WHEEL_GROUP, _alone(wheels, shares), self.missing([f"drag.{wheel}"] for wheel in WHEELS)))
-        common_rows = [Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD) for case, p in zip(cases, joint.scenarios, strict=True)]
+        common_rows = [
+            Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD)
+            for case, p in zip(cases, joint.scenarios, strict=True)
+        ]
         found.append(Weighing(READINGS, common_rows, lacking))
         return concluded(found, shared, self.cause)
 
     def weighed(self, rows: Sequence[Hypothesis], told: Told, *places: str) -> Rows:
         rows, looks = self.outcomes.weighed(rows, places)
-        told = Told(told.readings, {**told.looks, **looks})
+        told = Told(believed(rows, told.readings), {**told.looks, **looks})
         return Rows(rows, likelihoods(rows, told.readings, told.looks), told)
 
     def cause(self, at: At, probability: float) -> Cause:
@@ -135,7 +145,8 @@ class _Car:
         able = [
             job_id
             for job_id in row.job_ids
-            if job_id in jobs and set(jobs[job_id].places(self.car)) & set(self.car.places.at(place, jobs[job_id].place_kind))
+            if job_id in jobs
+            and set(jobs[job_id].places(self.car)) & set(self.car.places.at(place, jobs[job_id].place_kind))
         ]
         title = MODES[row.mode_id, row.place_kind].title
         prior = self.priors[row.mode_id, row.place_kind]

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from estimator.diagnosis.causes.setup import PSI, Expected, SystemSetup
+from estimator.diagnosis.causes.setup import LAMP, PSI, Expected, SystemSetup
 from estimator.errors import DomainError
 from estimator.hydraulics.accumulator import fast_usable_volume, slow_usable_volume
 from estimator.hydraulics.charge import charge_time, charge_volume
@@ -49,22 +49,7 @@ class State:
 
 def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
     """Return what a system reads in a state: by the check, those that its data allow."""
-    found: dict[str, Expected] = {}
-    burst = None in state.gas
-    hunts = 100 * PSI if burst else 0.0
-    f = state.gauge
-    for shell, share in zip(setup.shells, state.gas, strict=True):
-        gauge = max(0.0, shell.precharge * (share or 0.0) - ATMOSPHERE_PA)
-        found[f"precharge.{shell.id}"] = Expected(gauge, 15 * PSI)
-    for check, setting, shift, sd in (
-        ("cut-out", setup.cut_out, state.cut_out, math.hypot(setup.cut_out_sd, hunts)),
-        ("cut-in", setup.cut_in, state.cut_in, math.hypot(setup.cut_in_sd, hunts)),
-        ("lamp-pressure", setup.lamp, state.lamp, setup.lamp_sd),
-    ):
-        if setting is not None:
-            found[check] = Expected((setting - ATMOSPHERE_PA + shift) * f, sd)
-    if setup.output is not None:
-        found["distribution-output"] = Expected((setup.output.mean + state.output) * f, setup.output.sd)
+    found = _settings(setup, state)
     if not setup.shells or setup.cut_out is None or setup.cut_in is None:
         return found
     gas = tuple(
@@ -73,30 +58,53 @@ def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
     )
     top = setup.cut_out + state.cut_out
     low = min(setup.cut_in + state.cut_in, 0.97 * top)
-    for check, work in (
-        ("charge-time", lambda: _charge(setup, state, gas, top)),
-        ("hold", lambda: _hold(setup, state, gas, low, top)),
-        ("applications", lambda: _count(setup, state, gas, low, top)),
-        ("cycle-interval", lambda: _cycle(setup, state, gas, low, top)),
-    ):
+    works: tuple[tuple[str, Callable[..., Expected | None]], ...] = (
+        ("charge-time", _charge),
+        ("hold", _hold),
+        ("applications", _count),
+        ("cycle-interval", _cycle),
+    )
+    for check, work in works:
         try:
-            item = work()
+            item = work(setup, state, gas, low, top)
         except DomainError:
             continue
         if item is not None:
             found[check] = item
     if "hold" in found:
-        found["hold"] = Expected(found["hold"].mean * f, found["hold"].sd)
-    return {check: Expected(item.mean, math.hypot(item.sd, state.spread.get(check, 0.0))) for check, item in found.items()}
+        found["hold"] = Expected(found["hold"].mean * state.gauge, found["hold"].sd)
+    for check, sd in state.spread.items():
+        if check in found:
+            found[check] = Expected(found[check].mean, math.hypot(found[check].sd, sd))
+    return found
 
 
 Gas = tuple[tuple[float, float | None], ...]
 
 
+def _settings(setup: SystemSetup, state: State) -> dict[str, Expected]:
+    """The pressures that are set or filled in, as its gauges show them."""
+    found = {}
+    for shell, share in zip(setup.shells, state.gas, strict=True):
+        gauge = max(0.0, shell.precharge * (share or 0.0) - ATMOSPHERE_PA)
+        found[f"precharge.{shell.id}"] = Expected(gauge, 15 * PSI)
+    hunts = 100 * PSI if None in state.gas else 0.0
+    for check, setting, shift, sd in (
+        ("cut-out", setup.cut_out, state.cut_out, math.hypot(setup.cut_out_sd, hunts)),
+        ("cut-in", setup.cut_in, state.cut_in, math.hypot(setup.cut_in_sd, hunts)),
+        ("lamp-pressure", setup.lamp, state.lamp, LAMP),
+    ):
+        if setting is not None:
+            found[check] = Expected((setting - ATMOSPHERE_PA + shift) * state.gauge, sd)
+    if setup.output is not None:
+        found["distribution-output"] = Expected((setup.output.mean + state.output) * state.gauge, setup.output.sd)
+    return found
+
+
 @functools.cache
 def settled(low: float, top: float) -> float:
     """The pressure to which a quick charge from one pressure to another falls back as its gas cools."""
-    return low * (top / low) ** (1 / charging_exponent(low, top, REFERENCE_TEMPERATURE_K))
+    return low * math.pow(top / low, 1 / charging_exponent(low, top, REFERENCE_TEMPERATURE_K))
 
 
 @functools.cache
@@ -109,7 +117,7 @@ def _taken(gas: Gas, top: float) -> tuple[float, float]:
     return sum(band.low for band in bands), sum(band.high for band in bands)
 
 
-def _charge(setup: SystemSetup, state: State, gas: Gas, top: float) -> Expected | None:
+def _charge(setup: SystemSetup, state: State, gas: Gas, low: float, top: float) -> Expected | None:
     if setup.flow is None or setup.flow <= 0:
         return None
     least, most = _taken(gas, top)
@@ -154,7 +162,9 @@ def _count(setup: SystemSetup, state: State, gas: Gas, low: float, top: float) -
 
 def _left(gas: Gas, start: float, leak: float, top: float) -> float:
     """The pressure left of a settled charge after the hold, its leak in proportion to the pressure."""
-    rising = sorted((item for item in gas if item[1] is not None and item[1] > LOST_PRECHARGE_PA), key=lambda item: -(item[1] or 0))
+    rising = sorted(
+        (item for item in gas if item[1] is not None and item[1] > LOST_PRECHARGE_PA), key=lambda item: -(item[1] or 0)
+    )
     inverse = 1 / start**2
     left = HOLD_S
     alive = [(v, p) for v, p in rising if p is not None]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -38,7 +39,7 @@ class Hypothesis:
     prior: float
     readings: Mapping[str, Expected]
     looks: Mapping[str, float] = field(default_factory=dict)
-    shared: Shared = Shared()
+    shared: Shared = field(default_factory=Shared)
     scenario: str = ""
 
 
@@ -57,7 +58,7 @@ def cells(*edges: float, log: bool = False) -> tuple[Cell, ...]:
     >>> cells(0.0, 1.0, 3.0)
     (Cell(low=0.0, mid=0.5, high=1.0, share=0.5), Cell(low=1.0, mid=2.0, high=3.0, share=0.5))
     """
-    pairs = list(zip(edges[:-1], edges[1:], strict=True))
+    pairs = list(itertools.pairwise(edges))
     share = 1 / len(pairs)
     return tuple(Cell(a, math.sqrt(a * b) if log else (a + b) / 2, b, share) for a, b in pairs)
 
@@ -74,7 +75,11 @@ def widened(
     pairs = list(ends)
     found = {}
     for check, item in middle.items():
-        parts = [(high[check].mean - low[check].mean) / math.sqrt(12) for low, high in pairs if check in low and check in high]
+        parts = [
+            (high[check].mean - low[check].mean) / math.sqrt(12)
+            for low, high in pairs
+            if check in low and check in high
+        ]
         found[check] = rounded(Expected(item.mean, math.hypot(item.sd, *parts)))
     return found
 
@@ -91,8 +96,3 @@ def five_digits(value: float) -> float:
     (123460.0, 0.00012346)
     """
     return float(f"{value:.{_DIGITS - 1}e}")
-
-
-def share_of(priors: Mapping[str, float], modes: Sequence[str]) -> float:
-    """Return the product of the priors of causes."""
-    return math.prod(priors[mode] for mode in modes)

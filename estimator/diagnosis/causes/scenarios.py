@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.hypotheses import Hypothesis
-from estimator.diagnosis.causes.weigh import likelihoods
+from estimator.diagnosis.causes.weigh import believed, likelihoods
 
 GAUGE_OFF, SLOW_IDLE, GAUGES_SWAPPED, COUNTS_SWAPPED = "gauge-off", "slow-idle", "readings-swapped", "counts-swapped"
 # Under swapped readings: these alone, for the others a swap is no better told.
@@ -57,6 +57,7 @@ def scenarios(
     tables: the hypotheses of each system; told: its readings; priors: of the scenarios' modes; gauge_prior: of a gauge that
     is off on one system.
     """
+    told = [Told(believed(rows, one.readings), one.looks) for rows, one in zip(tables, told, strict=True)]
     weighed = [likelihoods(rows, one.readings, one.looks) for rows, one in zip(tables, told, strict=True)]
     own = tuple(
         _picked(rows, weights, one, lambda item: not item.scenario.startswith(SLOW_IDLE))

@@ -1,4 +1,4 @@
-"""A system, the pedal and the brakes as they should be, from what the car's limits already worked out. SI units."""
+"""A system as it should be, from what the car's limits already worked out and no reading changes. SI units."""
 
 from __future__ import annotations
 
@@ -13,6 +13,9 @@ PSI = 6894.757293168
 # How far a setting of a sound system lies from the middle of the manufacturer's window: half the window is 2.5 of these.
 SIGMAS_TO_END = 2.5
 SETTING = 35 * PSI
+LAMP = 28 * PSI
+# Shares of the manufacturer's precharge between which it is sound; the lower is that at which it is recharged.
+LOWEST_SOUND, HIGHEST_SOUND = 0.88, 1.06
 
 
 @dataclass(frozen=True)
@@ -46,7 +49,6 @@ class SystemSetup:
     lamp: float | None
     cut_out_sd: float
     cut_in_sd: float
-    lamp_sd: float
     output: Expected | None
     flow: float | None
     leakage: float
@@ -56,7 +58,9 @@ class SystemSetup:
 
 
 class Figures:
-    """Numbers of the workings and of the limits that were decided; None for words and for rows that a car doesn't have."""
+    """Numbers of the workings and of the limits that were decided; None for words and for rows that a car doesn't have.
+
+    What is asked for here mustn't rest on readings: what hypotheses foretell is drafted with the workbook."""
 
     def __init__(self, workings: Workings, judged: Mapping[str, Judged]) -> None:
         self.workings = workings
@@ -94,12 +98,10 @@ def system_setup(figures: Figures, car: Car, system: System) -> SystemSetup:
         volume, precharge = figures.row(f"{item.id}.volume"), figures.row(f"{item.id}.precharge-abs")
         if item.system != name or volume is None or precharge is None:
             continue
-        atmosphere = precharge - (figures.row(f"{item.id}.precharge") or 0.0)
-        low = figures.limit(f"precharge.{item.id}", "service_low")
-        high = figures.limit(f"precharge.{item.id}", "service_high")
-        least = 0.88 if low is None else (low + atmosphere) / precharge
-        most = 1.06 if high is None else min(1.06, (high + atmosphere) / precharge)
-        shells.append(Shell(item.id, volume, precharge, min(max(least, 0.7), 0.95), max(most, 1.0)))
+        kept = figures.row(f"{item.id}.kept")
+        shells.append(
+            Shell(item.id, volume, precharge, LOWEST_SOUND if kept is None else kept / precharge, HIGHEST_SOUND)
+        )
     complete = len(shells) == sum(item.system == name for item in car.accumulators)
     return SystemSetup(
         id=name,
@@ -109,7 +111,6 @@ def system_setup(figures: Figures, car: Car, system: System) -> SystemSetup:
         lamp=figures.row(f"{name}.lamp-abs"),
         cut_out_sd=spread(f"cut-out.{name}.1"),
         cut_in_sd=spread(f"cut-in.{name}.1"),
-        lamp_sd=min(spread(f"lamp-pressure.{name}"), 28 * PSI),
         output=figures.window(f"distribution-output.{name}"),
         flow=figures.row(f"{name}.flow"),
         leakage=system.leakage.si,

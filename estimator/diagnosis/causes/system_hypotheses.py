@@ -21,7 +21,8 @@ LEAKS = cells(*(x * ML for x in (0.009, 0.018, 0.036, 0.07, 0.14, 0.28, 0.6)), l
 LEAKS_FEW = cells(*(x * ML for x in (0.009, 0.036, 0.14, 0.6)), log=True)
 SHARES = cells(0.85, 0.74, 0.62, 0.5, 0.38, 0.26, 0.16, 0.08)
 SHARES_FEW = cells(0.85, 0.6, 0.35, 0.08)
-BOTH_WAYS = Callable[[float], Mapping[str, Any]]
+# The precharge of each accumulator as a share of the manufacturer's, None for a burst diaphragm.
+Gas = tuple[float | None, ...]
 GAUGE = (0.855, 0.885, 0.915, 0.945, 1.055, 1.085, 1.115, 1.145)
 IDLE = cells(0.86, 0.74, 0.6, 0.45)
 
@@ -59,11 +60,13 @@ def faults(setup: SystemSetup) -> dict[str, Fault]:
             lambda x: {"cut-in": abs(0.35 * x * cut_out)},
         ),
         "cut-in-off": Fault(
-            (*cells(-0.28, -0.17, -0.06), *cells(0.06, 0.12, 0.2)), (Cell(-0.28, -0.17, -0.06, 1.0), Cell(0.06, 0.13, 0.2, 1.0)),
+            (*cells(-0.28, -0.17, -0.06), *cells(0.06, 0.12, 0.2)),
+            (Cell(-0.28, -0.17, -0.06, 1.0), Cell(0.06, 0.13, 0.2, 1.0)),
             lambda x: {"cut_in": min(x * cut_in, 0.95 * cut_out - cut_in)},
         ),
         "switch-off": Fault(
-            (*cells(-0.32, -0.2, -0.07), *cells(0.07, 0.2, 0.35, 0.5)), (Cell(-0.32, -0.2, -0.07, 1.0), Cell(0.07, 0.25, 0.5, 1.0)),
+            (*cells(-0.32, -0.2, -0.07), *cells(0.07, 0.2, 0.35, 0.5)),
+            (Cell(-0.32, -0.2, -0.07, 1.0), Cell(0.07, 0.25, 0.5, 1.0)),
             lambda x: {"lamp": x * lamp},
         ),
         "output-off": Fault(_two_sided(0.11, 0.25, 0.42), _two_sided(0.11, 0.42), lambda x: {"output": x * output}),
@@ -89,7 +92,7 @@ class _System:
 
     def __init__(self, setup: SystemSetup, priors: Mapping[str, float]) -> None:
         self.setup, self.priors = setup, priors
-        self.sound = tuple((shell.low + shell.high) / 2 for shell in setup.shells)
+        self.sound: Gas = tuple((shell.low + shell.high) / 2 for shell in setup.shells)
         self.faults = {name: fault for name, fault in faults(setup).items() if name in priors}
         self.several = len(setup.shells) > 1
 
@@ -115,8 +118,8 @@ class _System:
         name = self.setup.id
         return At(mode, name, self.setup.shells[number].id if number is not None and self.several else name)
 
-    def sound_ends(self) -> list[tuple[tuple[float, ...], tuple[float, ...]]]:
-        found = []
+    def sound_ends(self) -> list[tuple[Gas, Gas]]:
+        found: list[tuple[Gas, Gas]] = []
         for at, shell in enumerate(self.setup.shells):
             found.append((_with(self.sound, at, shell.low), _with(self.sound, at, shell.high)))
         return found
@@ -128,14 +131,20 @@ class _System:
             return
         shell = self.setup.shells[0]
         for cell in cells(*evenly(shell.low, shell.high, 3)):
-            yield self.made((), prior * cell.share, State((cell.mid,)), [(State((cell.low,)), State((cell.high,)))], scenario)
+            yield self.made(
+                (), prior * cell.share, State((cell.mid,)), [(State((cell.low,)), State((cell.high,)))], scenario
+            )
 
     def gas_cells(self, number: int, name: str, few: bool = False) -> tuple[Cell, ...]:
         shell = self.setup.shells[number]
         if name == "gas-low":
             return cells(*evenly(GONE_BELOW, shell.low, 3 if few else 10))
         if name == "gas-gone":
-            return (Cell(0.0, 0.04, GONE_BELOW, 1.0),) if few else (Cell(0.0, 0.0, 0.02, 0.5), Cell(0.02, 0.05, GONE_BELOW, 0.5))
+            return (
+                (Cell(0.0, 0.04, GONE_BELOW, 1.0),)
+                if few
+                else (Cell(0.0, 0.0, 0.02, 0.5), Cell(0.02, 0.05, GONE_BELOW, 0.5))
+            )
         if name == "gas-high":
             most = min(HIGHEST, 0.97 * (self.setup.cut_out or 1e9) / shell.precharge)
             return cells(*evenly(shell.high, max(most, shell.high + 0.1), 5))
@@ -147,12 +156,16 @@ class _System:
             burst = name == "diaphragm-burst"
             states = [State(_with(self.sound, number, None if burst else x)) for x in (cell.mid, cell.low, cell.high)]
             ends = [(states[1], states[2])]
-            ends += [(State(_with(low, number, states[0].gas[number])), State(_with(high, number, states[0].gas[number])))
-                     for low, high in others]
+            ends += [
+                (State(_with(low, number, states[0].gas[number])), State(_with(high, number, states[0].gas[number])))
+                for low, high in others
+            ]
             share = prior * cell.share / len(self.setup.shells)
             yield self.made((self.at(name, number),), share, states[0], ends, "")
 
-    def beside_gas(self, name: str, fault: Fault, rows: Sequence[Cell], prior: float, scenario: str) -> Iterator[Hypothesis]:
+    def beside_gas(
+        self, name: str, fault: Fault, rows: Sequence[Cell], prior: float, scenario: str
+    ) -> Iterator[Hypothesis]:
         for number, _ in enumerate(self.setup.shells):
             for gas in GAS_BESIDE:
                 if gas not in self.priors:
@@ -172,8 +185,8 @@ class _System:
         cell: Cell,
         prior: float,
         beside: tuple[At, ...],
-        gas_ends: Sequence[tuple[tuple[float | None, ...], tuple[float | None, ...]]],
-        gas: tuple[float | None, ...],
+        gas_ends: Sequence[tuple[Gas, Gas]],
+        gas: Gas,
         scenario: str = "",
     ) -> Iterator[Hypothesis]:
         middle, low, high = (
@@ -203,7 +216,9 @@ class _System:
     ) -> Hypothesis:
         setup = self.setup
         modes = [cause.mode for cause in causes]
-        readings = widened(foretold(setup, state), ((foretold(setup, low), foretold(setup, high)) for low, high in ends))
+        readings = widened(
+            foretold(setup, state), ((foretold(setup, low), foretold(setup, high)) for low, high in ends)
+        )
         shared = Shared(pan, int("outside-leak" in modes), int("gas-gone" in modes or "diaphragm-burst" in modes))
         looks = {check: fault_seen(check, modes) for check in LOOKED}
         return Hypothesis(causes, five_digits(prior), readings, looks, shared, scenario)
@@ -223,7 +238,7 @@ def pan_levels() -> tuple[tuple[float, float], ...]:
     return tuple(found)
 
 
-def _with(gas: tuple[float | None, ...], at: int, share: float | None) -> tuple[float | None, ...]:
+def _with(gas: Gas, at: int, share: float | None) -> tuple[float | None, ...]:
     return (*gas[:at], share, *gas[at + 1 :])
 
 

@@ -59,18 +59,28 @@ def distance(expected: Expected, reading: Reading) -> float:
     return round(abs(reading.value - expected.mean) / math.sqrt(expected.sd**2 + reading.u**2), 6)
 
 
+def believed(hypotheses: Sequence[Hypothesis], readings: Mapping[str, Reading]) -> dict[str, Reading]:
+    """Return the readings that some hypothesis explains better than that they are wrong."""
+
+    def explains(name: str, reading: Reading) -> bool:
+        floor = floor_of(name.partition(".")[0])
+        return any(normal_part(item.readings[name], reading) > floor for item in hypotheses if name in item.readings)
+
+    return {name: reading for name, reading in readings.items() if explains(name, reading)}
+
+
 def likelihoods(
     hypotheses: Sequence[Hypothesis], readings: Mapping[str, Reading], looks: Mapping[str, Look]
 ) -> list[float]:
     """Return prior times likelihood of each hypothesis."""
     found = [item.prior for item in hypotheses]
     for name, reading in readings.items():
-        if not all(name in item.readings for item in hypotheses):
-            continue
-        floor = floor_of(name.partition(".")[0])
-        parts = [normal_part(item.readings[name], reading) for item in hypotheses]
-        if max(parts) > floor:
-            found = [weight * (part + floor) for weight, part in zip(found, parts, strict=True)]
+        if all(name in item.readings for item in hypotheses):
+            floor = floor_of(name.partition(".")[0])
+            found = [
+                weight * (normal_part(item.readings[name], reading) + floor)
+                for weight, item in zip(found, hypotheses, strict=True)
+            ]
     for name, look in looks.items():
         if all(name in item.looks for item in hypotheses):
             found = [
