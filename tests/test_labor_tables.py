@@ -71,7 +71,7 @@ def test_there_is_enough():
         ("job_parts", ["job_id", "part_id"]),
         ("calls", ["check_id", "verdict", "job_id"]),
         ("job_checks", ["job_id", "check_id"]),
-        ("tests", ["job_id", "mode"]),
+        ("tests", ["job_id", "check_id", "mode"]),
     ],
 )
 def test_nothing_stands_twice(name, key):

@@ -42,9 +42,6 @@ def test_release_is_repeated_for_each_job_that_runs_the_engine():
         "set-charging-valve",
         "watch-sight-glass",
         "time-cycles",
-        "hold-with-others",
-        "pump-into-glass",
-        "bleed-to-the-drop",
     )
     for job, steps in STEPS_OF.items():
         if set(runs) & set(steps):
@@ -80,8 +77,8 @@ OPENING_STEPS = [
         "drain-system", "accumulator-off-and-on", "pump-off-and-on", "charging-valve-off-and-on",
         "pressure-switch-off-and-on", "distribution-valve-off-and-on", "deceleration-valve-off-and-on",
         "front-caliper-off-and-on", "rear-caliper-off-and-on", "renew-wheel-hoses", "renew-supply-hoses",
-        "renew-low-pressure-hoses", "make-and-fit-pipe", "reservoir-off-and-on", "isolate-in-turn", "hold-pump-side-blanked",
-        "hold-valve-side-blanked", "pump-into-glass", "gauge-at-rear-caliper", "system-valve-off-and-on", "find-other-circuit",
+        "renew-low-pressure-hoses", "make-and-fit-pipe", "reservoir-off-and-on", "isolate-in-turn",
+        "gauge-at-rear-caliper", "system-valve-off-and-on", "find-other-circuit",
     )),
     *((OPENS_PEDAL_CIRCUIT, step) for step in (
         "drain-pedal-circuit", "master-cylinder-off-and-on", "rear-caliper-off-and-on", "renew-wheel-hoses",
@@ -107,7 +104,7 @@ MEASURED_BY = {
     "pedal-movement": {"final-test-engine-running", "measure-pedal-movement", "press-and-look"},
     "lamp-pressure": {"final-test-engine-stopped", "repeat-readings", "prove-lamp-pressure"},
     "warning-lamps": {"final-test-engine-running", "prove-lamps"},
-    "precharge": {"read-precharge", "settle-and-read-again", "bleed-to-the-drop"},
+    "precharge": {"read-precharge", "settle-and-read-again"},
     "parking-brake-hold": {"slope-hold-test"},
     "valve-tilt": {"bench-tilt-test"},
     "wheel-torque": {"wheels-off-and-on"},

@@ -37,8 +37,8 @@ def test_costs_by_hand():
     """Hours and rates of the tables: reseal the pump 4.60 h without what the pressure test had, at 118; kit and fluid beside."""
     appraisal = appraisal_at("drafted")
     costs = Costs(appraisal.record, appraisal.plan)
-    sight = costs.line("sight-glass-test.system-1")
-    assert costs.of_test(sight) == Decimal("38.40")  # (0.15 + 0.15) h at 128.00
+    watch = costs.line("charging-watch.system-1")
+    assert costs.of_test(watch) == Decimal("70.40")  # (0.15 + 0.25 + 0.15) h at 128.00
     pump = costs.line("pump-reseal.system-1")
     hours = [0.20, 0.30, 0.25, 0.90, 0.15, 0.25, 0.25, 0.15, 0.55, 0.95, 0.50, 1.60, 0.15]
     parts = sum(part.amount for part in appraisal.parts if part.planned.line.ref == pump.ref)
@@ -95,7 +95,7 @@ def test_a_pump_that_charges_slowly_is_looked_at_through_the_sight_glass_first()
     advice = advise(bent("before", slow))
     mine = next(item for item in advice.groups if item.group.id == "system-1")
     assert mine.group.causes[0].mode_id in ("pump-weak", "feed-blocked")
-    assert (mine.step.kind, mine.step.id) == ("test", "sight-glass-test")
+    assert (mine.step.kind, mine.step.id) == ("test", "charging-watch")
     assert advice.next == mine.step  # a test before a repair
     seen = slow | {"reading.sight-glass.system-1.before": "fault found"}
     step = next(item.step for item in advise(bent("before", seen)).groups if item.group.id == "system-1")

@@ -59,7 +59,7 @@ class Check(Model):
     fluid: Literal["", "glycol", "mineral", "silicone"] = ""
     has: CarsWith = ""
     repeats: int = Field(default=1, ge=1, le=3)
-    asked: Literal["always", "after work", "on demand"]
+    asked: Literal["always", "after work", "on demand", "once entered"]
     safety: bool
     limit: Text = ""
     judged: Text = ""

@@ -22,7 +22,7 @@ _KEYS = {
     "job_parts.csv": ("job_id", "part_id"),
     "calls.csv": ("check_id", "verdict", "job_id"),
     "job_checks.csv": ("job_id", "check_id"),
-    "tests.csv": ("job_id", "mode"),
+    "tests.csv": ("job_id", "check_id", "mode"),
     "causes.csv": ("mode_id", "place_kind"),
 }
 # Percent of the systems, pedals and wheels seen that may have a fault, all priors of a group together.
@@ -159,19 +159,14 @@ def _calls(
 
 
 def _tests(lines: Iterable[Line]) -> Iterator[InputProblem]:
-    """A test's outcome is written in one check, and there is a row for the causes that have none of their own."""
-    by_job: dict[str, list[Line]] = {}
+    """There is a row for the causes that have none of their own, for each check in which a test's outcome is written."""
+    by_test: dict[tuple[str, str], list[Line]] = {}
     for line in lines:
-        by_job.setdefault(line.row.job_id, []).append(line)
-    for job_id, mine in by_job.items():
-        first = mine[0].row.check_id
-        for line in mine:
-            if line.row.check_id != first:
-                found = f'the outcome of "{job_id}" is written in "{line.row.check_id}" here'
-                allowed = f'one check for each test: line {mine[0].number} names "{first}"'
-                yield line.problem("check_id", found, allowed, "correct the check")
+        by_test.setdefault((line.row.job_id, line.row.check_id), []).append(line)
+    for (job_id, check_id), mine in by_test.items():
         if not any(line.row.mode == OTHER for line in mine):
-            found, allowed = f'"{job_id}" has no row "{OTHER}"', "each test has one, for every cause without a row"
+            found = f'"{job_id}" with "{check_id}" has no row "{OTHER}"'
+            allowed = "each test has one, for every cause without a row"
             yield mine[0].problem("mode", found, allowed, "add it")
 
 

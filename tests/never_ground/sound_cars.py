@@ -233,8 +233,7 @@ def _pressures(record, system, truth, within, window, share, found) -> None:
     pumped = pump.displacement.si * pump.idle_speed.si * pump.drive_ratio.si * pump.volumetric_efficiency.si
     found[f"pump-free-flow.{name}"] = 15 * pumped * truth.delivery
     found[f"cycle-interval.{name}"] = 600.0  # no start in 10 min
-    found |= {"idle-speed.car": pump.idle_speed.si, "first-starts-idle.car": 120.0, "first-starts-braking.car": 3.0}
+    found["idle-speed.car"] = pump.idle_speed.si
     # "Settled at cut-out": topped up once more or not before the engine is stopped.
     counted_from = start + share(0.0, 1.0) * (cut_out + ATMOSPHERE - start)
-    presses = float(count(record, system, truth, counted_from, lamp + ATMOSPHERE))
-    found |= {f"{check}.{name}": presses for check in ("applications", "first-presses")}
+    found[f"applications.{name}"] = float(count(record, system, truth, counted_from, lamp + ATMOSPHERE))

@@ -7,13 +7,14 @@ never offered while anything grounds the car or isn't measured: limits alone say
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.diagnosis.advice.costs import Costs
 from estimator.diagnosis.advice.troubleshooting import Case, Probe, best, in_order
 from estimator.diagnosis.causes.result import SHOWN_FROM, Cause, Group
+from estimator.facts.checks import check_by_id
 from estimator.limits.judging.driving import NO_FINDING, UNMADE
 from estimator.money import ZERO
 from estimator.places import Place
@@ -44,12 +45,13 @@ class Step:
 
 @dataclass(frozen=True)
 class GroupAdvice:
-    """What is advised for a group: its cases, its repairs in the order in which they are made, the next step."""
+    """What is advised for a group: its cases, its repairs in the order in which they are made, the next step, and its test."""
 
     group: Group
     cases: tuple[Case, ...]
     order: tuple[str, ...]
-    step: Step | None
+    step: Step | None = None
+    probe: Probe | None = None
 
 
 class Adviser:
@@ -59,9 +61,9 @@ class Adviser:
         self.appraisal = appraisal
         self.costs = Costs(appraisal.record, appraisal.plan)
         self.places = appraisal.record.car.places
-        self.tests: dict[str, list[OutcomeRow]] = {}
+        self.tests: dict[tuple[str, str], list[OutcomeRow]] = {}
         for row in appraisal.record.tables.tests:
-            self.tests.setdefault(row.job_id, []).append(row)
+            self.tests.setdefault((row.job_id, row.check_id), []).append(row)
         driving = appraisal.driving
         self.may_wait = driving.state == NO_FINDING and driving.made == driving.asked
 
@@ -71,23 +73,27 @@ class Adviser:
         costs = {ref: self.cost(ref) for case in cases for ref in case.needs}
         order = in_order(cases, costs)
         shown = [cause for cause in group.causes if round(cause.probability, _DIGITS) >= SHOWN_FROM]
+        plain = GroupAdvice(group, cases, order)
         if not (group.ranked and shown):
-            return GroupAdvice(group, cases, order, None)
+            return plain
         if shown[0].mode_id in READING_ERRORS:
-            return GroupAdvice(group, cases, order, self._read_again(shown[0]))
-        tests = self.tests_of(group)
-        plan = best(cases, costs, tests, may_wait=self.may_wait)
-        if plan.kind == REPAIR and round(shown[0].probability, _DIGITS) < TOO_LITTLE:
+            return replace(plain, step=self._read_again(shown[0]))
+        probes = {probe.ref: probe for probe in self._probes(group)}
+        choice = best(cases, costs, list(probes.values()), may_wait=self.may_wait)
+        if choice.kind == TEST:
+            ref, _, check_id = choice.ref.partition("/")
+            return replace(plain, step=self._step(TEST, self.costs.line(ref), check_id), probe=probes[choice.ref])
+        if choice.kind == REPAIR and round(shown[0].probability, _DIGITS) < TOO_LITTLE:
             isolating = [line for job in ISOLATING if (line := self.costs.line_at(job, self._place(shown[0])))]
             if isolating:
-                return GroupAdvice(group, cases, order, self._step(TEST, isolating[0]))
+                return replace(plain, step=self._step(TEST, isolating[0]))
         step = Step(LET_BE, "", shown[0].place, "Let be for now", ZERO)
-        return GroupAdvice(group, cases, order, self._step(plan.kind, self.costs.line(plan.ref)) if plan.ref else step)
+        return replace(plain, step=self._step(REPAIR, self.costs.line(choice.ref)) if choice.ref else step)
 
-    def tests_of(self, group: Group) -> list[Probe]:
-        """Return the tests that tell causes of a group apart and weren't made."""
-        found = self._tests(group)
-        return [Probe(line.ref, float(self.costs.of_test(line)), self._chances(line, rows)) for line, rows in found]
+    def _probes(self, group: Group) -> Iterator[Probe]:
+        for line, rows in self._tests(group):
+            cost = float(self.costs.of_test(line))
+            yield Probe(f"{line.ref}/{rows[0].check_id}", cost, self._chances(line, rows))
 
     def _case(self, causes: Sequence[Cause], probability: float) -> Case:
         refs = [ref for cause in causes if (ref := self.remedy(cause))]
@@ -115,16 +121,17 @@ class Adviser:
         line = self.costs.line_at(READ_AGAIN_JOB, self._place(cause))
         return self._step(READ_AGAIN, line) if line else None
 
-    def _step(self, kind: str, line: PlannedLine) -> Step:
+    def _step(self, kind: str, line: PlannedLine, check_id: str = "") -> Step:
         again = kind == TEST and line.job.job_id == READ_AGAIN_JOB
         cost = self.costs.of_repair(line) if kind == REPAIR else self.costs.of_test(line)
-        return Step(READ_AGAIN if again else kind, line.job.job_id, line.place.id, line.title, cost)
+        title = f"{line.title}: {check_by_id(check_id).title}" if check_id and not again else line.title
+        return Step(READ_AGAIN if again else kind, line.job.job_id, line.place.id, title, cost)
 
     def _tests(self, group: Group) -> Iterator[tuple[PlannedLine, list[OutcomeRow]]]:
         """The tests that tell causes of a group apart and weren't made there."""
         modes = {cause.mode_id for cause in group.causes}
         starts = {self._place(cause) for cause in group.causes}
-        for job_id, rows in self.tests.items():
+        for (job_id, _), rows in self.tests.items():
             if not modes & {row.mode for row in rows if row.mode != OTHER}:
                 continue
             for line in self.appraisal.plan.lines:

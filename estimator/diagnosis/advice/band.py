@@ -93,10 +93,9 @@ def _lines(adviser: Adviser, advice: GroupAdvice, case: Case) -> Lines:
         return frozenset() if idle else frozenset(until(case, advice.order))
     ref = f"{advice.step.id}.{advice.step.place}"
     order: Sequence[str] = advice.order
-    test = next((one for one in adviser.tests_of(advice.group) if one.ref == ref), None)
-    if test is not None:
-        found = outcomes(advice.cases, test)
-        left = found[0 if test.bad(case) >= 0.5 else -1][1]
+    if advice.probe is not None:
+        found = outcomes(advice.cases, advice.probe)
+        left = found[0 if advice.probe.bad(case) >= 0.5 else -1][1]
         order = in_order(left, {need: adviser.cost(need) for one in left for need in one.needs})
     mere = all(mode in READING_ERRORS for mode, _ in case.causes)
     return frozenset({ref} if mere else {ref, *until(case, order)})

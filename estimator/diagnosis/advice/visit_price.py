@@ -23,7 +23,7 @@ class VisitPrice:
     def __init__(self, appraisal: Appraisal) -> None:
         self._appraisal = appraisal
         per_hour = {rate.id: float(rate.per_hour) for rate in appraisal.record.shop.labor.rates}
-        self._rates = {line.ref: per_hour[line.job.rate] for line in appraisal.plan.lines}
+        self._rates: dict[str, float] = {line.ref: per_hour[line.job.rate] for line in appraisal.plan.lines}
         self._steps: dict[str, list[PlannedStep]] = {}
         for line, step in appraisal.plan.uses:
             self._steps.setdefault(line.ref, []).append(step)
