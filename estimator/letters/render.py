@@ -7,6 +7,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from estimator.appraisal import Appraisal
+from estimator.diagnosis.causes.words import pointing
 from estimator.letters import charts, found, work
 from estimator.letters.cost import consents, cost
 from estimator.letters.formats import amount, capital, counted, day, link, listing, printed, said, sign_of
@@ -63,6 +64,7 @@ def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> 
         after=after,
         state=found.state(appraisal),
         found=found.found(appraisal),
+        pointing=list(pointing(appraisal.diagnosis)),
         unmade=found.unmade(appraisal),
         made=appraisal.driving.made,
         asked=appraisal.driving.asked,
