@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from estimator.boxes.entries import Day, Entries
+from estimator.boxes.entries import Day, Entries, ReadingBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.causes.result import Diagnosis
 from estimator.limits.catalog.limit_set import LimitSet
@@ -18,6 +18,7 @@ from estimator.limits.judging.box_values import GaugeRow
 from estimator.limits.judging.driving import Driving, Standing
 from estimator.limits.judging.judging import Judged, Limits
 from estimator.limits.judging.measured_again import Third
+from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.visual_checks import Looked
 from estimator.limits.working import Workings
 from estimator.pricing.consent import Consented
@@ -27,7 +28,8 @@ from estimator.pricing.extra_lines import ExtraLine, ExtraPart, ExtraWork, Suble
 from estimator.pricing.job_lines import Labor
 from estimator.pricing.journal_rows import Balance, JournalRow, journal_rows
 from estimator.pricing.money_lines import TaxRules
-from estimator.pricing.part_lines import PartLine
+from estimator.pricing.offers import Extra, Item, JobSum, extras, items, job_sums
+from estimator.pricing.part_lines import Change, ListedPrice, PartLine
 from estimator.pricing.plan import Plan
 from estimator.pricing.tax_parts import TaxPartRow, tax_part_rows
 from estimator.pricing.totals import TotalRow, sum_rows, total_rows
@@ -63,6 +65,10 @@ class Appraisal:
     diagnosis: Diagnosis
     decisions: Decisions
     labor: Labor
+    readings: Mapping[CheckRef, ReadingBoxes]
+    shared_gauges: tuple[UsualGauge, ...]
+    changes: tuple[Change, ...]
+    prices: tuple[ListedPrice, ...]
     parts: tuple[PartLine, ...]
     extra_parts: tuple[ExtraPart, ...]
     extra_work: tuple[ExtraWork, ...]
@@ -104,6 +110,26 @@ class Appraisal:
     def concerns(self) -> tuple[Standing, ...]:
         """The checks that keep the car off the road."""
         return tuple(item for item in self.standings if item.concern)
+
+    @functools.cached_property
+    def job_sums(self) -> tuple[JobSum, ...]:
+        """What the parts of each job line come to."""
+        return job_sums(self.labor.lines, self.parts)
+
+    @functools.cached_property
+    def extras(self) -> tuple[Extra, ...]:
+        """The lines that people filled in, with their numbers on the estimate."""
+        return extras(self.labor.lines, self.extra_lines)
+
+    @functools.cached_property
+    def items(self) -> tuple[Item, ...]:
+        """All that the estimate offers."""
+        return items(self.job_sums, self.extras)
+
+    @functools.cached_property
+    def offers(self) -> tuple[Item, ...]:
+        """The rows of the estimate, empty ones after the last item."""
+        return items(self.job_sums, self.extras, self.record.room.offers)
 
     @property
     def extra_lines(self) -> tuple[ExtraLine, ...]:

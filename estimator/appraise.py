@@ -5,7 +5,7 @@ Pure computing: no file, no spreadsheet library.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from estimator.appraisal import Appraisal, Visit
@@ -28,15 +28,17 @@ from estimator.limits.judging.typed_readings import (
     readings_in_si,
     worded,
 )
+from estimator.limits.judging.usual_gauges import usual_gauges, with_gauges
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.judging.visual_checks import Looked
 from estimator.pricing.consents import consent_rows, consents
 from estimator.pricing.decisions import AGREED, Again, checks_again, decide, line_work
 from estimator.pricing.extra_lines import extra_parts, extra_work, sublet_lines
 from estimator.pricing.job_lines import labor
-from estimator.pricing.money_lines import CASES, SPARE_PARTS, SPARE_SUBLET, TaxRules
-from estimator.pricing.part_lines import part_lines
+from estimator.pricing.money_lines import CASES, TaxRules
+from estimator.pricing.part_lines import listed_prices, part_changes, part_lines
 from estimator.pricing.plan import plan
+from estimator.pricing.room import with_offers, with_room
 from estimator.pricing.totals import MoneyLines, case_totals
 from estimator.records import EarlierReading, JobRecord
 
@@ -44,10 +46,12 @@ from estimator.records import EarlierReading, JobRecord
 def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     """Work out everything that a record and the entries in its boxes lead to."""
     planned = plan(record)
+    shared_gauges = usual_gauges(planned.checks, record)
+    boxes = with_gauges(entries.readings, entries.usual, shared_gauges)
     gauges = gauge_rows(record, entries.visits)
     lines = again_lines(planned.checks, record, gauges, entries.again)
     further = again_in_si(planned.checks, lines)
-    readings = readings_in_si(planned.checks, record, gauges, entries.readings, entries.stated, further) | further
+    readings = readings_in_si(planned.checks, record, gauges, boxes, entries.stated, further) | further
     limit_set = work_out(record, planned.checks, readings)
     numbers = numeric(planned.checks)
     labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}
@@ -60,7 +64,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
                 limit_set.workings,
                 limit_set.of(row),
                 by_id,
-                entries.readings[row.ref],
+                boxes[row.ref],
                 entries.stated[row.ref],
                 limit_set.derived_of(row),
                 limit_set.believable_of(row),
@@ -73,21 +77,22 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     looked = tuple(_looked(row, record, entries.readings[row.ref]) for row in worded(planned.checks))
     work = line_work(planned, entries.lines, record.done_earlier, _touched(record, entries))
     again = checks_again(planned, work)
-    standings, thirds = _standings(record, entries, again, judged, looked, lines)
+    standings, thirds = _standings(record, entries, again, judged, looked, lines, boxes)
     diagnosis = diagnose(record, limit_set.workings, judged, looked, standings)
     verdicts = {item.ref: (item.before.verdict, item.after.verdict) for item in standings}
     decisions = decide(planned, entries.lines, verdicts, again, work)
     tax = TaxRules.of(record)
     hours = labor(record, planned, decisions, tax)
-    parts = part_lines(planned.parts, record, {item.line.ref: item for item in decisions.decided}, entries.parts, tax)
-    job = record.job
-    others = extra_parts(record, entries.extra_parts, tax, max(SPARE_PARTS, len(job.extra_parts) + 2))
-    spare = extra_work(record, entries.extra_work, tax)
-    sublet = sublet_lines(entries.sublet, tax, max(SPARE_SUBLET, len(job.sublet) + 2))
+    changes = part_changes(planned.parts, record, entries.changes)
+    parts = part_lines(planned.parts, record, {item.line.ref: item for item in decisions.decided}, changes, tax)
+    room = record.room
+    others = extra_parts(record, entries.extra_parts, tax, room.extra_parts)
+    spare = extra_work(record, entries.extra_work, tax, room.extra_work)
+    sublet = sublet_lines(entries.sublet, tax, room.sublet)
     mixed = sum(part.mixed_agreed for part in parts) + sum(part.mixed_agreed for part in others)
     money = MoneyLines((*hours.lines, *spare), (*parts, *others), sublet)
     agreed, proposed = (case_totals(case, money, record, entries, tax) for case in CASES)
-    log = consents(entries.consents)
+    log = consents(entries.consents, room.consents)
     consented, rows = consent_rows(agreed, log, record.shop.consent)
     days = zip(PHASES, reading_days(record, entries.visits), strict=True)
     visits = tuple(
@@ -116,6 +121,10 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
         diagnosis=diagnosis,
         decisions=decisions,
         labor=hours,
+        readings=boxes,
+        shared_gauges=shared_gauges,
+        changes=changes,
+        prices=listed_prices(planned.parts, record),
         parts=parts,
         extra_parts=others,
         extra_work=spare,
@@ -127,6 +136,12 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
         consented=consented,
         consent_rows=rows,
     )
+
+
+def drafted(record: JobRecord, entries: Entries) -> Appraisal:
+    """Work out the same for a workbook that is to be written, with room in its lists for what entries lead to."""
+    found = appraise(with_room(record, entries), entries)
+    return replace(found, record=with_offers(found.record, len(found.items)))
 
 
 def _touched(record: JobRecord, entries: Entries) -> Iterator[str]:
@@ -149,6 +164,7 @@ def _standings(
     judged: Sequence[Judged],
     looked: Sequence[Looked],
     lines: Sequence[AgainLine],
+    boxes: Mapping[CheckRef, ReadingBoxes],
 ) -> tuple[tuple[Standing, ...], tuple[Third, ...]]:
     """Where each check stands, and how the further readings lie against those in the boxes."""
     numbers = {item.ref: item for item in judged}
@@ -174,7 +190,7 @@ def _standings(
     once = {
         item.ref: Standing(
             row=item.row,
-            why=entries.readings[item.ref].why,
+            why=entries.readings[item.ref].why_after or entries.readings[item.ref].why,
             before=found(item.ref, "before"),
             after=found(item.ref, "after"),
             voids=item.voids,
@@ -186,6 +202,6 @@ def _standings(
         )
         for order, item in enumerate(again, 1)
     }
-    thirds = thirds_of(lines, once, numbers, entries, days[1])
+    thirds = thirds_of(lines, once, numbers, replace(entries, readings=boxes), days[1])
     by_check = thirds_by_check(thirds)
     return tuple(replace(item, thirds=by_check.get(ref, Thirds())) for ref, item in once.items()), thirds

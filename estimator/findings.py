@@ -11,6 +11,7 @@ from estimator.money import money_text
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, UNTOUCHED
 from estimator.pricing.extra_lines import ExtraWork, SubletLine
+from estimator.pricing.room import FREE_OFFERS
 from estimator.pricing.totals import AnyPart
 from estimator.reading_findings import reading_findings
 from estimator.records.units import UNIT_CODES
@@ -54,6 +55,7 @@ def appraisal_findings(appraisal: Appraisal) -> tuple[Finding, ...]:
         *_jobs(appraisal),
         *_parts(appraisal),
         *_spare_lines(appraisal),
+        *_short(appraisal),
         *_books(appraisal),
     ]
     rank = {"stop": 0, "warn": 1, "note": 2}
@@ -75,27 +77,27 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
             why = f"recommended because of {item.called_by}" if item.called_by else "requested"
             fix = "" if declined else 'record it among the authorizations as "safety work declined", with date and name'
             severity: Severity = "note" if declined else "warn"
-            yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Hours", key=key)
+            yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Work", key=key)
         if item.decision == AGREED and not item.done and line.agreed:
             yield Finding(
                 "job-not-done",
                 "note",
                 f"{title}: authorized, not marked done",
                 "mark it when completed",
-                tab="Hours",
+                tab="Work",
                 key=key,
             )
         if line.proposed and not line.agreed:
             fix = "record the customer's decision"
             yield Finding(
-                "job-undecided", "note", f"{title}: recommended, awaiting a decision", fix, tab="Hours", key=key
+                "job-undecided", "note", f"{title}: recommended, awaiting a decision", fix, tab="Work", key=key
             )
     agreed = {line.ref for line in appraisal.labor.lines if line.agreed}
     for first, second in appraisal.plan.alternatives:
         if first.ref in agreed and second.ref in agreed:
             what = f"{first.title} and {second.title} are alternatives and both are authorized"
             key = keys.decision(first.ref)
-            yield Finding("jobs-exclude-each-other", "warn", what, "decline one of them", tab="Hours", key=key)
+            yield Finding("jobs-exclude-each-other", "warn", what, "decline one of them", tab="Work", key=key)
 
 
 def _mixed(appraisal: Appraisal) -> Iterator[tuple[AnyPart, str]]:
@@ -108,15 +110,24 @@ def _parts(appraisal: Appraisal) -> Iterator[Finding]:
     family = appraisal.record.car.fluid.family
     for mixed, key in _mixed(appraisal):
         what = f"{mixed.label}: a part for {mixed.family} fluid in a car with {family} fluid: never mix the two"
-        yield Finding("fluid-mixed", "stop", what, "use a part for the car's fluid family", tab="Parts", key=key)
+        yield Finding("fluid-mixed", "stop", what, "use a part for the car's fluid family", tab="Work", key=key)
     for part in appraisal.parts:
         substitute = part.boxes.substitute
         if part.proposed and substitute and not (part.boxes.compared and part.boxes.approved_by):
             what = f"{part.label}: substitute {substitute}: comparison and approval missing"
-            yield Finding("price-missing", "warn", what, "fill in both", tab="Parts", key=part.key("compared"))
-        if part.proposed and isinstance(part.boxes.quantity, str):
+            yield Finding("price-missing", "warn", what, "fill in both", tab="Work", key=part.key("compared"))
+        if part.proposed and isinstance(part.quantity, str):
             what, fix = f"{part.label}: no quantity", "enter the quantity, 0 for none"
-            yield Finding("price-missing", "warn", what, fix, tab="Parts", key=part.key("quantity"))
+            yield Finding("price-missing", "warn", what, fix, tab="Work", key=part.key("quantity"))
+
+
+def _short(appraisal: Appraisal) -> Iterator[Finding]:
+    """More items than the printed pages of the estimate have room for."""
+    more = len(appraisal.items) - (appraisal.record.room.offers - FREE_OFFERS)
+    if more > 0:
+        what = f"{more} more items than the printed pages of the estimate have room for"
+        fix = "estimator redraft, before it is printed or signed: it makes room"
+        yield Finding("estimate-short", "stop", what, fix, tab="Estimate", key="state.short.value")
 
 
 def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
@@ -124,29 +135,28 @@ def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:
     touching: tuple[ExtraWork | SubletLine, ...] = (*appraisal.extra_work, *appraisal.sublet)
     for line in touching:
         if line.boxes.decision == AGREED and not line.boxes.touched:
-            tab = "Hours" if isinstance(line, ExtraWork) else "Parts"
             what = f"{line.title}: authorized, and what it touched on the brakes is missing"
             fix = f'choose the job whose checks must be repeated after it, or "{UNTOUCHED}"'
-            yield Finding("touched-missing", "stop", what, fix, tab=tab, key=line.key("touched"))
+            yield Finding("touched-missing", "stop", what, fix, tab="Work", key=line.key("touched"))
     for extra in appraisal.extra_parts:
         typed = extra.boxes
         if typed.description and not (isinstance(typed.quantity, float) and isinstance(typed.cost, float)):
             what = f"{extra.label} ({typed.description}): no quantity or no cost"
-            yield Finding("price-missing", "warn", what, "enter both", tab="Parts", key=extra.key("cost"))
+            yield Finding("price-missing", "warn", what, "enter both", tab="Work", key=extra.key("cost"))
         if typed.description and extra.unit not in UNIT_CODES:
             what = f'{extra.label} ({typed.description}): "{extra.unit}" is not a unit of an invoice'
             fix = f"use one of {', '.join(UNIT_CODES)}"
-            yield Finding("unit-unknown", "warn", what, fix, tab="Parts", key=extra.key("unit"))
+            yield Finding("unit-unknown", "warn", what, fix, tab="Work", key=extra.key("unit"))
     for work in appraisal.extra_work:
         words, known = work.boxes.description, isinstance(work.boxes.hours, float)
         if (words or known) and not (known and work.rate):
             what = f"{work.label} ({words}): no hours or no kind of work"
-            yield Finding("price-missing", "warn", what, "enter both", tab="Hours", key=work.key("hours"))
+            yield Finding("price-missing", "warn", what, "enter both", tab="Work", key=work.key("hours"))
     for sublet in appraisal.sublet:
         words = sublet.boxes.description
         if words and not isinstance(sublet.boxes.charge, float):
             what = f"{sublet.label} ({words}): no charge"
-            yield Finding("price-missing", "warn", what, "enter it", tab="Parts", key=sublet.key("charge"))
+            yield Finding("price-missing", "warn", what, "enter it", tab="Work", key=sublet.key("charge"))
 
 
 def _books(appraisal: Appraisal) -> Iterator[Finding]:

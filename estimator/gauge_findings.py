@@ -15,7 +15,7 @@ def wrong_gauges(appraisal: Appraisal) -> Iterator[Finding]:
     gauges = {row.ref: row for row in appraisal.gauges}
     for item in appraisal.judged:
         for phase, found in item.phases.items():
-            gauge = gauges.get(appraisal.entries.readings[item.ref].gauge(phase).casefold())
+            gauge = gauges.get(appraisal.readings[item.ref].gauge(phase).casefold())
             kind = kind_of(item.row.check.quantity)
             if gauge and item.row.check.measured and gauge.kind != kind and not isinstance(found.si, str):
                 what = f"{item.label}: gauge {gauge.ref} measures {gauge.kind}, not {kind}: not measured"
@@ -31,7 +31,7 @@ def overdue_gauges(appraisal: Appraisal) -> Iterator[Finding]:
     used: dict[tuple[str, str], list[str]] = {}
     for item in judged.values():
         for phase, found in item.phases.items():
-            gauge = appraisal.entries.readings[item.ref].gauge(phase).casefold()
+            gauge = appraisal.readings[item.ref].gauge(phase).casefold()
             if not isinstance(found.si, str) and found.in_date == 0:
                 of = f"{item.label} (on which {rested[item.ref]} rests)" if item.ref in rested else item.label
                 used.setdefault((gauge, phase), []).append(of)
@@ -67,7 +67,7 @@ def gauges_too_coarse(appraisal: Appraisal) -> Iterator[Finding]:
     by_id = {gauge.ref: gauge for gauge in appraisal.gauges}
     for item in appraisal.judged:
         low, high = item.values["service_low"], item.values["service_high"]
-        gauge = by_id.get(appraisal.entries.readings[item.ref].gauge_before)
+        gauge = by_id.get(appraisal.readings[item.ref].gauge_before)
         if gauge is None or isinstance(low, str) or isinstance(high, str):
             continue
         if 4 * gauge.u_si >= high - low:

@@ -124,8 +124,7 @@ class Quantity(BaseModel):
         return self.value * self.factor + self.offset
 
     def __str__(self) -> str:
-        unit = {"%": "%", "°": "°", "1": "", "count": ""}.get(self.unit, f" {self.unit}")
-        return f"{self.value:.12g}{unit}".strip()
+        return f"{self.value:.12g}{after_number(self.unit)}"
 
     @classmethod
     def of(cls, value: float, unit: str) -> Quantity:
@@ -145,6 +144,15 @@ def shown_name(unit: str) -> str:
     ('°C', 'years', 'psi')
     """
     return _ALIASES.get(unit, unit)
+
+
+def after_number(unit: str) -> str:
+    """A unit as it stands after its number.
+
+    >>> after_number("psi"), after_number("%"), after_number("count")
+    (' psi', '%', '')
+    """
+    return {"%": "%", "°": "°", "1": "", "count": ""}.get(unit, f" {unit}")
 
 
 def si_unit(unit: str) -> str:

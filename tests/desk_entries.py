@@ -8,8 +8,8 @@ from random import Random
 from shop_strategies import DAY, TEXTS
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.consents import CONSENT_ROWS, STAGE_WORDS, WAY_WORDS
-from estimator.pricing.money_lines import CONDITIONS, FAMILIES, SPARE_WORK
+from estimator.pricing.consents import STAGE_WORDS, WAY_WORDS
+from estimator.pricing.money_lines import CONDITIONS, FAMILIES
 from estimator.records import EntryValue
 
 NOT_NUMBERS = ("2,150 psi", "152bar", "n/a", "=2150", "2200-2250", "OK", " ", "1 1/4")
@@ -27,15 +27,16 @@ def desk_entries(blank: Appraisal, rng: Random, junk: bool) -> Entries:
 
     yield from _decisions(blank, rng)
     yield from _planned_parts(blank, rng, number)
-    yield from _extra_work([rate.id for rate in blank.record.shop.labor.rates], rng, number)
-    yield from _extra_parts(rng, number)
-    yield from _sublets(rng, number)
+    room = blank.record.room
+    yield from _extra_work([rate.id for rate in blank.record.shop.labor.rates], room.extra_work, rng, number)
+    yield from _extra_parts(room.extra_parts, rng, number)
+    yield from _sublets(room.sublet, rng, number)
     if rng.random() < 0.6:
         yield "disposal.drained.liters", number(0, 9, 1)
     for kind in ("labor", "parts"):
         if rng.random() < 0.4:
             yield f"discount.{kind}.percent", number(0, 60, rng.choice((0, 1, 3)))
-    yield from _consents(rng, number, junk)
+    yield from _consents(room.consents, rng, number, junk)
 
 
 def _decisions(blank: Appraisal, rng: Random) -> Entries:
@@ -47,19 +48,21 @@ def _decisions(blank: Appraisal, rng: Random) -> Entries:
 
 
 def _planned_parts(blank: Appraisal, rng: Random, number: Number) -> Entries:
-    for part in blank.plan.parts:
+    for line in range(1, blank.record.room.changes + 1):
+        if blank.plan.parts and rng.random() < 0.8:
+            yield f"change.{line}.part", rng.choice(blank.plan.parts).ref  # now and then one that another line names
+        if rng.random() < 0.7:
+            yield f"change.{line}.quantity", number(0, 12)
         if rng.random() < 0.3:
-            yield f"part.{part.ref}.quantity", number(0, 12)
-        if rng.random() < 0.1:
-            yield f"part.{part.ref}.substitute", rng.choice(TEXTS)
-            yield f"part.{part.ref}.substitute_cost", number(0, 400)
-            yield f"part.{part.ref}.substitute_family", rng.choice(FAMILIES)
-            yield f"part.{part.ref}.compared", rng.choice(TEXTS)
-            yield f"part.{part.ref}.approved_by", rng.choice(TEXTS)
+            yield f"change.{line}.substitute", rng.choice(TEXTS)
+            yield f"change.{line}.substitute_cost", number(0, 400)
+            yield f"change.{line}.substitute_family", rng.choice(FAMILIES)
+            yield f"change.{line}.compared", rng.choice(TEXTS)
+            yield f"change.{line}.approved_by", rng.choice(TEXTS)
 
 
-def _extra_work(rates: Sequence[str], rng: Random, number: Number) -> Entries:
-    for place in range(1, SPARE_WORK + 1):
+def _extra_work(rates: Sequence[str], lines: int, rng: Random, number: Number) -> Entries:
+    for place in range(1, lines + 1):
         if rng.random() < 0.4:
             yield f"extra_work.{place}.description", rng.choice(TEXTS)
             yield f"extra_work.{place}.hours", number(0, 9)
@@ -67,8 +70,8 @@ def _extra_work(rates: Sequence[str], rng: Random, number: Number) -> Entries:
             yield f"extra_work.{place}.decision", rng.choice(("authorized", "declined", "undecided"))
 
 
-def _extra_parts(rng: Random, number: Number) -> Entries:
-    for place in range(1, 6):
+def _extra_parts(lines: int, rng: Random, number: Number) -> Entries:
+    for place in range(1, lines + 1):
         if rng.random() < 0.4:
             yield f"extra_part.{place}.description", rng.choice(TEXTS)
             yield f"extra_part.{place}.unit", "each"
@@ -80,8 +83,8 @@ def _extra_parts(rng: Random, number: Number) -> Entries:
             yield f"extra_part.{place}.decision", rng.choice(("authorized", "authorized", "declined"))
 
 
-def _sublets(rng: Random, number: Number) -> Entries:
-    for place in range(1, 5):
+def _sublets(lines: int, rng: Random, number: Number) -> Entries:
+    for place in range(1, lines + 1):
         if rng.random() < 0.4:
             yield f"sublet.{place}.description", rng.choice(TEXTS)
             yield f"sublet.{place}.supplier", rng.choice(TEXTS)
@@ -89,8 +92,8 @@ def _sublets(rng: Random, number: Number) -> Entries:
             yield f"sublet.{place}.decision", rng.choice(("authorized", "declined", "undecided"))
 
 
-def _consents(rng: Random, number: Number, junk: bool) -> Entries:
-    for place in range(1, CONSENT_ROWS + 1):
+def _consents(lines: int, rng: Random, number: Number, junk: bool) -> Entries:
+    for place in range(1, lines + 1):
         if rng.random() < 0.5:
             yield f"consent.{place}.who", rng.choice(TEXTS)
             yield f"consent.{place}.stage", rng.choice(STAGE_WORDS)

@@ -42,8 +42,10 @@ CANARY_COLUMN = "XFD"  # the last one: no range of a real sheet reaches it
 # which error it is (LN(0), SQRT(-1), LARGE past the end), 0^0.
 # fmt: off
 ALLOWED_FUNCTIONS = frozenset((
-    "ABS", "AND", "AVERAGE", "CEILING", "CHOOSE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY",
-    "EXACT", "EXP", "FLOOR", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER", "ISTEXT", "LARGE",
+    "ABS", "AND", "AVERAGE", "CEILING", "CHAR",
+    "CHOOSE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY",
+    "EXACT", "EXP", "FIXED", "FLOOR", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER",
+    "ISTEXT", "LARGE",
     "LEFT", "LEN", "LN", "LOG10", "LOWER", "MATCH", "MAX", "MID", "MIN", "MONTH", "NORMSDIST", "NOT", "OR", "PI",
     "POWER", "RANK", "RIGHT", "ROUND", "ROUNDDOWN", "ROUNDUP", "ROWS", "SIGN", "SMALL", "SQRT", "SUM", "SUMIF",
     "SUMIFS", "SUMPRODUCT", "SUMSQ", "TAN", "TEXT", "TRIM", "TRUNC", "UPPER", "VLOOKUP", "YEAR",

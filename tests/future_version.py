@@ -34,11 +34,11 @@ CHANGES = (
     ("estimator/__init__.py", r'__version__ = ".*"', f'__version__ = "{VERSION}"'),
     ("estimator/*/**/*.py", r"no fault found", "nothing amiss"),
     ("estimator/pricing/decisions.py", r'"authorized"', '"granted"'),
-    ("estimator/workbook/tabs/*.py", r'(\{decision\}=|=1,)"authorized"', r'\1"granted"'),
     ("estimator/facts/checks.toml", rf'^id = "{CHECK}"', f'id = "{CHECK_NOW}"'),
     ("estimator/letters/meanings.toml", rf"^\[{CHECK}\]", f"[{CHECK_NOW}]"),
-    ("estimator/workbook/tabs/consent.py", r'(\{|^ +")consent([:"])', rf"\1{TABLE_NOW}\2"),
-    ("estimator/workbook/tabs/estimate.py", r'until="consent"', f'until="{TABLE_NOW}"'),
+    ("estimator/facts/stages.toml", rf'"{CHECK}"', f'"{CHECK_NOW}"'),
+    ("estimator/workbook/tabs/consent.py", r'(\{|^ +")consent([:"@])', rf"\1{TABLE_NOW}\2"),
+    ("estimator/workbook/tabs/estimate.py", r'"consent"', f'"{TABLE_NOW}"'),
     ("estimator/boxes/*.py", r'"consent"', f'"{TABLE_NOW}"'),
 )
 

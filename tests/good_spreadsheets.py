@@ -16,15 +16,27 @@ from engines import ALLOWED_FUNCTIONS, Values
 from written_file import FileSheet, WrittenFile, read_file
 
 from estimator.workbook.book import Cell
+from estimator.workbook.form_styles import BAND_FILL, BOX_FILL
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
-from estimator.workbook.styles import ACT_FILL, BOX_FILL
 
 ERRORS = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "#ERROR!", "#SPILL!", "#CALC!", "#CIRC!")
 MOST_CHARACTERS, MOST_LEVELS = 120, 3
+# Tables whose rows are of several kinds (checks with one limit or two, looks and numbers, work and parts), and of how many.
+MOST_KINDS = {
+    "judging": 12,
+    "looked": 3,
+    "standing": 6,
+    "said": 9,
+    "limit": 9,
+    "call": 4,
+    "line": 3,
+    "part": 2,
+    "extra": 3,
+}
 LEAST_CONTRAST = 4.5  # WCAG 2.2, 1.4.3, for text of any size
-TYPED_ON = ("Inspection", "Hours", "Parts", "Estimate")
-DIGITS_OF = ("ROUND", "ROUNDDOWN", "ROUNDUP", "TRUNC")
+TYPED_ON = ("Inspection", "After work", "Work", "Estimate", "Journal")
+DIGITS_OF = ("ROUND", "ROUNDDOWN", "ROUNDUP", "TRUNC", "FIXED")
 # Texts are matched so that nothing in them is taken for a reference, and names of functions such as LOG10 likewise.
 _REFERENCE = re.compile(
     r"""(?P<text>"[^"]*")|(?P<name>[A-Z][A-Z0-9.]*\()|(?:(?P<tab>'[^']+'|[A-Za-z]+)!)?"""
@@ -69,6 +81,17 @@ class Read:
     def shapes(self) -> Mapping[tuple[str, str], str]:
         """Each formula with its references as distances from its own cell."""
         return {(tab, address): relative(formula, address) for tab, address, formula in self.formulas()}
+
+    @functools.cached_property
+    def drafted_shapes(self) -> Mapping[tuple[str, str], str]:
+        """The same of the formulas that the Book has."""
+        found = {}
+        for place in self.layout.placed.values():
+            for row, column, _, formula in self.layout.formulas(place):
+                if formula is not None:
+                    address = f"{column_letter(column)}{row}"
+                    found[place.tab.name, address] = relative(formula.removeprefix("="), address)
+        return found
 
     @functools.cached_property
     def different(self) -> Mapping[str, tuple[str, str, str]]:
@@ -157,22 +180,44 @@ def one_pattern(read: Read) -> Iterator[str]:
     """One formula in each column of a table; in a working one in each row, the cases side by side."""
     for place in read.layout.placed.values():
         part = place.block
+        if part.kind == "form":
+            continue  # each of its cells is placed by itself
         varied: list[str] = []
-        for column in part.columns:
+        for at, column in enumerate(part.columns):
             letter = column_letter(place.column_of[column.name])
-            shapes: dict[str | None, str] = {}
-            for row in part.rows:
-                address = f"{letter}{place.row_of[row.ref]}"
-                shape = read.shapes.get((place.tab.name, address))
-                if shape is None and row is part.rows[0] and len(part.rows) > 1:
-                    continue  # a running column begins with a constant
-                shapes.setdefault(shape, address)
+            shapes = _shapes_of(read, place, at, letter)
             if len(shapes) > 1:
                 varied.append(letter)
-                if part.kind == "table":
+                typed_over = any(str(shape).startswith(_TYPED_OVER) for shape in shapes)
+                if part.kind == "table" and (typed_over or len(shapes) > MOST_KINDS.get(part.name, 1)):
                     yield f"{place.tab.name}!{letter}: {part.name}.{column.name} has {len(shapes)} patterns: {shapes}"
         if part.kind == "working" and len(varied) > 1:
             yield from _rows_of_working(read, place, varied)
+
+
+_TYPED_OVER = "not as drafted: "
+
+
+def _shapes_of(read: Read, place: PlacedBlock, at: int, letter: str) -> dict[str | None, str]:
+    """The patterns of a column, each with a cell that has it; cells of no concern to their row left out."""
+    shapes: dict[str | None, str] = {}
+    for row in place.block.rows:
+        address, cell = f"{letter}{place.row_of[row.ref]}", row.cells[at]
+        if cell.formula is None and cell.value in ("", None):
+            continue
+        shape = read.shapes.get((place.tab.name, address))
+        as_drafted = shape is not None and shape == read.drafted_shapes.get((place.tab.name, address))
+        if place.block.kind == "table" and shape is not None:
+            shape = _by_kind(cell.formula) if as_drafted and cell.formula else f"{_TYPED_OVER}{shape}"
+        if shape is None and row is place.block.rows[0] and len(place.block.rows) > 1:
+            continue  # a running column begins with a constant
+        shapes.setdefault(shape, address)
+    return shapes
+
+
+def _by_kind(template: str) -> str:
+    """A formula by what it names, whichever row that stands in."""
+    return re.sub(r"\{(\w+)\.[^{}~]+\.(\w+)(~[^{}]+)?\}", r"{\1.*.\2}", re.sub(r":k[0-9]+\}", ":k}", template))
 
 
 def _rows_of_working(read: Read, place: PlacedBlock, letters: list[str]) -> Iterator[str]:
@@ -265,6 +310,8 @@ def _number(letters: str) -> int:
 def a_unit_for_each_number(read: Read) -> Iterator[str]:
     """Each number's unit is known: from its look, its column's heading, or the unit beside it."""
     for place in read.layout.placed.values():
+        if place.block.kind == "form":
+            continue  # units stand in cells of their own
         headings = [column.heading for column in place.block.columns]
         beside = [column.name for column in place.block.columns].index("unit") if _has_unit(place) else None
         told: set[str] = set()
@@ -363,17 +410,22 @@ def only_boxes_are_open(read: Read) -> Iterator[str]:
 _ON_EVERY_TAB = (
     "qualified people",
     "ocal codes",
-    "elease the pressure first",
-    "both gauges at zero",
+    "epressurize first",
+    "both gauges",
     "that a car is safe",
 )
-_AT_THE_CAR = ("gas side stays charged", "Eye protection", "njects through skin", "other users of the supply")
+_AT_THE_CAR = ("gas", "ye protection", "jet penetrates", "ther circuits on the supply")
 
 
 def inputs_stand_apart(read: Read) -> Iterator[str]:
     """In a table a column is typed in, worked out or given, never a mixture; tabs that only tell hold no box."""
     for place in read.layout.placed.values():
         tab, sheet = place.tab.name, read.sheet(place.tab.name)
+        if place.block.kind == "form":
+            boxed = any(cell.box for row in place.block.rows for cell in row.cells)
+            if boxed and tab not in TYPED_ON:
+                yield f"{tab}: {place.block.name}: a box on a tab that only tells"
+            continue
         for column in place.block.columns:
             letter = column_letter(place.column_of[column.name])
             roles: dict[str, str] = {}
@@ -419,10 +471,10 @@ def text_stands_out(read: Read) -> Iterator[str]:
 
 
 def two_fills(read: Read) -> Iterator[str]:
-    """Two fills in all: one where a person types, one where someone must act."""
+    """Two fills in all, one where a person types and one for headings; and black for what grounds the car."""
     used = {cell.style for sheet in read.file.sheets.values() for cell in sheet.cells.values()}
     fills = {style.fill for style in (*(read.file.styles[number] for number in used), *read.file.emphases)}
-    yield from sorted(fills - {"", BOX_FILL[1:], ACT_FILL[1:]})
+    yield from sorted(fills - {"", BOX_FILL[1:], BAND_FILL[1:], "000000"})
 
 
 def contrast(one: str, other: str) -> float:
@@ -469,6 +521,8 @@ def nothing_foreign(read: Read) -> Iterator[str]:
 def references_are_unique(read: Read) -> Iterator[str]:
     """The printed reference of a row is its own within its block, capitals apart: formulas look rows up by it."""
     for place in read.layout.placed.values():
+        if place.block.kind == "form":
+            continue
         labels = [str(row.cells[0].value).casefold() for row in place.block.rows]
         yield from (
             f"{place.tab.name}: {place.block.name} {label!r}" for label in set(labels) if labels.count(label) > 1

@@ -63,8 +63,10 @@ def test_a_manifest_with_a_part_missing_is_refused_or_whole() -> None:
         del broken["tabs"][1][field]
         with pytest.raises(ValueError, match="whole one"):
             drafted_book(broken, "x", 1)
-    for field in data["tabs"][1]["blocks"][0]:
-        broken = json.loads(json.dumps(data))
-        del broken["tabs"][1]["blocks"][0][field]
-        with pytest.raises(ValueError, match="whole one"):
-            drafted_book(broken, "x", 1)
+    table = next(number for number, tab in enumerate(data["tabs"]) if tab["blocks"][0]["kind"] != "form")
+    for tab in (1, table):
+        for field in data["tabs"][tab]["blocks"][0]:
+            broken = json.loads(json.dumps(data))
+            del broken["tabs"][tab]["blocks"][0][field]
+            with pytest.raises(ValueError, match="whole one"):
+                drafted_book(broken, "x", 1)

@@ -21,7 +21,7 @@ from estimator.readback.report import report
 from estimator.workbook import seal as sealing
 from estimator.workbook.compose import compose
 from estimator.workbook.seal import KEY_VARIABLE, NoKey, SealKey, seal_key
-from estimator.workbook.tabs.record import PIECE, pack, unpack
+from estimator.workbook.tabs.record import PIECE, SCHEMA, pack, unpack
 from estimator.workbook.write import workbook_bytes
 
 SECRET = b"a7c1-not-a-real-key-5f0e2d"
@@ -67,7 +67,7 @@ DAMAGE: dict[str, tuple[str, Callable[[str], str], str]] = {
     "the manifest is a list": ("manifest 1", lambda text: "z" + pack("[1, 2]"), "record-altered"),
     "the digest": ("digest", lambda text: "0" * 64, "record-altered"),
     "the schema": ("schema", lambda text: "one", "record-altered"),
-    "a later schema": ("schema", lambda text: "2", "other-version"),
+    "a later schema": ("schema", lambda text: str(SCHEMA + 1), "other-version"),
     "a schema without end": ("schema", lambda text: "9" * 5000, "record-altered"),
 }
 
@@ -89,7 +89,7 @@ def test_damage_to_the_record_is_named(damage: str, plain: Path, tmp_path: Path)
 
 
 def test_a_later_schema_is_refused_in_words(plain: Path, tmp_path: Path) -> None:
-    edits = {address_of(row("schema")): to_value("2"), address_of(row("program")): to_value("9.4.0")}
+    edits = {address_of(row("schema")): to_value(str(SCHEMA + 1)), address_of(row("program")): to_value("9.4.0")}
     (finding,) = check(with_cells(plain, tmp_path / "a.xlsx", edits)).integrity
     assert "9.4.0" in finding.what and "schema" in finding.what and "later" in finding.fix
 

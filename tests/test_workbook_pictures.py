@@ -1,34 +1,41 @@
-"""The workbook as it prints, on both papers: LibreOffice's pages hold every text and number that they should, whole and
-as their looks show them; nothing shows as ###; each page says what it is; ink is dark on light without color."""
+"""The workbook as documents: LibreOffice's pages on both papers, and what can be reckoned of pages and first screens.
 
-import datetime as dt
+The measures are those of the grid on which the forms are drawn: 668 px of columns, 697 pt of rows, a screen of 480 px.
+"""
+
 import re
 import subprocess
-from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_DOWN, ROUND_HALF_UP, Decimal
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from agreement import floor
-from engines import needs_libreoffice, pages_as_png, render_pdf
+from engines import needs_libreoffice, render_pdf
 from letter_samples import appraisal_at
 from written_file import MAIN, with_markup
 
-from estimator.workbook.book import Block, Book, Cell, Row, Tab
+from estimator.workbook.book import Book, Cell, Row, Tab
 from estimator.workbook.compose import compose
+from estimator.workbook.form_styles import form_look
 from estimator.workbook.layout import Layout
-from estimator.workbook.styles import lines_needed, look
 from estimator.workbook.write import workbook_bytes
 
-pytestmark = needs_libreoffice
-# One page of the Summary is kept for every check that may keep the car off the road beyond the first twelve: each is
-# named, also those that come up after drafting.
-PAGES = {"Summary": 4, "Inspection": 10, "Hours": 4, "Parts": 11, "Estimate": 2, "Journal": 1}
-EPOCH = dt.date(1899, 12, 30)
+PAGES = {"Summary": 1, "Inspection": 4, "After work": 5, "Estimate": 2, "Work": 2, "Journal": 1}
+MOST_PAGES, MOST_FORMULAS, MOST_BOXES, MOST_BYTES = 16, 16_000, 1_200, 600_000
+SMALLEST, SMALLEST_READING = 9, 11  # points
+PRINTED, MARGIN, PAGE = 668, 560, 697  # pixels of columns, pixels beside them, points of rows
+FROZEN, SCREEN = 120, 480  # pixels
 # The number that a file gives each paper (ECMA-376 part 1, 18.3.1.63), and its size in points.
 PAPERS = {"letter": (1, (612, 792)), "A4": (9, (595, 842))}
+# A row of each tab that is to be seen without scrolling.
+FIRST_SCREEN = {
+    "Summary": "finding-6",
+    "Inspection": "7",
+    "After work": "7",
+    "Estimate": "why-5",
+    "Work": "job 8",
+    "Journal": "balance",
+}
 
 
 @dataclass(frozen=True)
@@ -38,28 +45,6 @@ class Printed:
     book: Book
     pdf: Path
     pages: dict[str, list[str]]
-
-
-@pytest.fixture(
-    scope="module",
-    params=[("before", "letter"), ("mineral", "A4")],  # another under tests/long/
-    ids=lambda param: " on ".join(param),
-)
-def printed(request, tmp_path_factory):
-    return printed_at(*request.param, tmp_path_factory.mktemp("printed"))
-
-
-def printed_at(stage: str, paper: str, folder: Path) -> Printed:
-    shown = print_out(compose(appraisal_at(stage)), folder, paper)
-    sizes = run("pdfinfo", "-l", "999", shown.pdf)
-    assert {
-        tuple(sorted(map(round, map(float, size)))) for size in re.findall(r"size: +([0-9.]+) x ([0-9.]+)", sizes)
-    } == {PAPERS[paper][1]}
-    return shown
-
-
-def run(*command) -> str:
-    return subprocess.run([*map(str, command)], capture_output=True, text=True, check=True).stdout
 
 
 def print_out(book: Book, folder: Path, paper: str = "letter") -> Printed:
@@ -74,212 +59,157 @@ def print_out(book: Book, folder: Path, paper: str = "letter") -> Printed:
     pdf = render_pdf(named, folder)
     found: dict[str, list[str]] = {tab.name: [] for tab in book.tabs}
     for page in filter(str.strip, run("pdftotext", "-raw", pdf, "-").split("\f")):
-        name = next(
-            name for name in found if re.search(rf"^{re.escape(book.document)} ?revision \d+ ?\n?{name}\b", page, re.M)
-        )
+        name = next(name for name in found if f"{book.document} r{book.revision} · {name}" in page)
         found[name].append(page)
     return Printed(book, pdf, found)
 
 
-def words(text: str) -> list[str]:
-    return re.findall(r"[^\W_]+", text)
+def run(*command) -> str:
+    return subprocess.run([*map(str, command)], capture_output=True, text=True, check=True).stdout
 
 
-def printing(book: Book, tab: Tab) -> Iterator[Cell]:
-    """The cells within the part of a tab that prints."""
-    layout = Layout(book)
-    last = layout.placed[tab.page.until or tab.blocks[-1].name].end_row
-    width = tab.page.columns or max(len(part.columns) for part in tab.blocks)
+@pytest.fixture(scope="module", params=["letter", "A4"])
+def printed(request, tmp_path_factory):
+    shown = print_out(compose(appraisal_at("before")), tmp_path_factory.mktemp("printed"), request.param)
+    sizes = run("pdfinfo", "-l", "999", shown.pdf)
+    assert {
+        tuple(sorted(map(round, map(float, size)))) for size in re.findall(r"size: +([0-9.]+) x ([0-9.]+)", sizes)
+    } == {PAPERS[request.param][1]}
+    return shown
+
+
+@needs_libreoffice
+def test_each_document_has_its_pages_and_the_rest_none(printed):
+    counts = {name: len(pages) for name, pages in printed.pages.items()}
+    assert sum(counts.values()) <= MOST_PAGES
+    for name, count in counts.items():
+        assert count <= PAGES.get(name, 0), counts
+    assert all(counts[name] for name in PAGES)
+
+
+@needs_libreoffice
+def test_what_stands_on_a_page_is_on_paper(printed):
+    """Every text of the printed rows, and no ###."""
+    for tab in forms(printed.book):
+        on_paper = squeezed(" ".join(printed.pages[tab.name]))
+        assert "###" not in on_paper
+        for row, cell, column in cells_of(tab):
+            if printed_row(tab, row) and column <= tab.page.columns and isinstance(cell.value, str):
+                for line in filter(None, map(squeezed, cell.value.split("\n"))):
+                    wrapped = line[:9] if form_look_of(cell).get("text_wrap") else line
+                    assert wrapped in on_paper, (tab.name, row.ref, cell.value)
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s+", "", text)
+
+
+@pytest.fixture(scope="module", params=["before", "road"])
+def book(request):
+    return compose(appraisal_at(request.param))
+
+
+def forms(book: Book) -> list[Tab]:
+    return [tab for tab in book.tabs if tab.head.kind == "form"]
+
+
+def cells_of(tab: Tab) -> Iterator[tuple[Row, Cell, int]]:
     for part in (tab.head, *tab.blocks):
-        empty = {
-            cell.key
-            for row in part.rows
-            if part.blanked and not column_of(part, row, part.faded_by).value
-            for cell in row.cells
-        }
-        for row, column, cell, _ in layout.formulas(layout.placed[part.name]):
-            if row <= last and column <= width and cell.key not in empty:
-                yield cell
+        for row in part.rows:
+            yield from ((row, cell, column) for cell, column in zip(row.cells, row.at, strict=True))
 
 
-def column_of(part: Block, row: Row, name: str) -> Cell:
-    return row.cells[[column.name for column in part.columns].index(name)]
-
-
-def meant_to_print(book: Book, tab: Tab) -> Counter[str]:
-    """Every word of the texts within the part of a tab that prints."""
-    layout = Layout(book)
-    last = layout.placed[tab.page.until or tab.blocks[-1].name].end_row
-    width = tab.page.columns or max(len(part.columns) for part in tab.blocks)
-    found: Counter[str] = Counter()
-    for text in layout.texts(tab):
-        if text.row <= last and text.column <= width:
-            found.update(words(text.text))
-    for cell in printing(book, tab):
-        if isinstance(cell.value, str):
-            found.update(words(cell.value))
+def printed_rows(tab: Tab) -> list[Row]:
+    """The rows of a tab that are printed, in their order."""
+    found = []
+    for part in (tab.head, *tab.blocks):
+        found += [row for row in part.rows if not row.face.folded]
+        if part.name == tab.page.until:
+            break
     return found
 
 
-def as_shown(cell: Cell, tie: str = ROUND_HALF_UP) -> str:
-    """A number or date as its look shows it; "" for what isn't shown, and for texts. `tie`: where a 5 alone is left."""
-    value, shape = cell.value, look(cell.look, boxed=cell.box is not None).get("num_format", "")
-    if isinstance(value, dt.date):
-        return value.isoformat()
-    if isinstance(value, bool | str) or value is None:
-        return ""
-    if shape == "0;-0;" and not value:
-        return ""
-    if shape == "yyyy-mm-dd":
-        return (EPOCH + dt.timedelta(value)).isoformat()
-    decimals = len(shape.partition(".")[2].partition("E")[0].partition(";")[0].rstrip("%"))
-    value = 0.0 if abs(value) <= floor(cell) else float(value)  # less than what cancels out in a spreadsheet
-    number = Decimal(repr(value)) * (100 if shape.endswith("%") else 1)
-    if "E" in shape:
-        size = number.adjusted() if number else 0
-        return f"{float(number.quantize(Decimal(1).scaleb(size - decimals), tie)):.{decimals}E}"
-    text = f"{number.quantize(Decimal(1).scaleb(-decimals), tie):{',' if ',' in shape else ''}f}"
-    return (text.removeprefix("-") if not float(text.replace(",", "")) else text) + ("%" if shape.endswith("%") else "")
+def printed_row(tab: Tab, row: Row) -> bool:
+    return any(row is other for other in printed_rows(tab))
 
 
-def lost(book: Book, tab: Tab, pages: list[str]) -> Counter[str]:
-    """Words and numbers that should be on paper and are not, or less often."""
-    page = " ".join(pages)
-    there = Counter(page.split())
-    numbers = Counter(next((t for t in ties(cell) if t in there), as_shown(cell)) for cell in printing(book, tab))
-    del numbers[""]
-    return (meant_to_print(book, tab) - Counter(words(page))) + (numbers - there)
+def form_look_of(cell: Cell) -> dict:
+    return form_look(cell.look, boxed=cell.box is not None, line="", column=1, last=9)
 
 
-def ties(cell: Cell) -> tuple[str, str]:
-    """Both ways to round a number: which one a program takes where a 5 alone is left, its binary digits decide."""
-    return as_shown(cell), as_shown(cell, ROUND_HALF_DOWN)
+def test_a_workbook_has_few_formulas_few_boxes_and_few_bytes(book):
+    assert sum(1 for cell in book.cells() if cell.formula is not None) <= MOST_FORMULAS
+    assert sum(1 for _ in book.boxes()) <= MOST_BOXES
+    assert len(workbook_bytes(book)) <= MOST_BYTES
 
 
-def unsaid(book: Book, tab: Tab, pages: list[str]) -> Iterator[str]:
-    """What a page should say of itself and doesn't."""
-    for number, page in enumerate(pages, 1):
-        if not re.search(rf"{re.escape(book.document)} ?revision {book.revision}\b", page.replace("\n", " ")):
-            yield f"{tab.name} {number}: document and revision"
-        if not re.search(r"page ?\d+ ?of ?\d+", page):
-            yield f"{tab.name} {number}: page x of y"
-        if tab.name == "Inspection":
-            wanted = ("before work", "after work", "gauge", "initials", "Release the pressure first")
-            yield from (f"{tab.name} {number}: {word}" for word in wanted if word not in page)
+def test_type_is_large_enough(book):
+    for tab in forms(book):
+        for row, cell, _ in cells_of(tab):
+            size = form_look_of(cell)["font_size"]
+            assert size >= SMALLEST, (tab.name, row.ref, cell.look)
+            if cell.box is not None and cell.key.startswith("reading.") and cell.key.endswith((".before", ".after")):
+                assert size >= SMALLEST_READING
+                assert row.face.height >= 28.3  # 10 mm
 
 
-def too_many(pages: dict[str, list[str]]) -> dict[str, int]:
-    return {name: len(pages[name]) for name, most in PAGES.items() if not 1 <= len(pages[name]) <= most}
+def test_pages_are_as_large_as_the_grid(book):
+    """Columns as wide as the paper at full size; pages, between hand-set breaks, no higher than letter takes."""
+    for tab in forms(book):
+        assert sum(tab.widths[: tab.page.columns]) == PRINTED, tab.name
+        assert sum(tab.widths[tab.page.columns + 1 :]) <= MARGIN, tab.name
+        height = 0.0
+        for row in printed_rows(tab):
+            height = row.face.height if row.face.page else height + row.face.height
+            assert tab.name == "Work" or height <= PAGE, (tab.name, row.ref, height)
 
 
-def test_nothing_is_clipped_and_no_number_shows_as_hashes(printed):
-    for tab in printed.book.tabs:
-        if tab.name == "Record":
-            continue  # for the program: packed rows, wider than any page
-        pages = printed.pages[tab.name]
-        hashes = [line for page in pages for line in page.splitlines() if "###" in line]
-        assert not hashes, (tab.name, hashes[:3])
-        assert not lost(printed.book, tab, pages), tab.name
+def test_first_screens_answer_the_question(book):
+    for tab in forms(book):
+        rows = [row for part in (tab.head, *tab.blocks) for row in part.rows if not row.face.folded]
+        assert sum(row.face.height for row in rows[: tab.page.frozen]) / 0.75 <= FROZEN, tab.name
+        height = 0.0
+        for row in rows:
+            height += row.face.height / 0.75
+            if row.ref == FIRST_SCREEN[tab.name]:
+                assert height <= SCREEN, (tab.name, height)
+                break
+        else:
+            assert tab.name == "Work", tab.name  # a visit with fewer jobs
 
 
-def test_what_nobody_chooses_is_blank_on_paper(printed):
-    """Places that are kept for more lines of the Estimate show nothing, neither their name nor zeros."""
-    offers = next(part for tab in printed.book.tabs for part in tab.blocks if part.name == "offer")
-    used = [str(row.cells[0].value) for row in offers.rows if column_of(offers, row, "line_at").value]
-    page = " ".join(" ".join(printed.pages["Estimate"]).split())
-    assert used and len(used) < len(offers.rows)
-    assert [str(row.cells[0].value) for row in offers.rows if f"{row.cells[0].value} " in page] == used
+def test_pages_print_at_their_own_size(tmp_path):
+    """Scale 100, no fit to the page, breaks set by hand, an area: what stands beside it is for the screen."""
+    path = tmp_path / "book.xlsx"
+    made = compose(appraisal_at("before"))
+    path.write_bytes(workbook_bytes(made))
+    seen = {}
+
+    def look_at(name: str):
+        def look(root) -> None:
+            setup = root.find(MAIN + "pageSetup")
+            fit = root.find(f"{MAIN}sheetPr/{MAIN}pageSetUpPr")
+            seen[name] = (setup.get("scale", "100"), fit is None or fit.get("fitToPage") != "1")
+
+        return look
+
+    with_markup(path, tmp_path / "same.xlsx", {tab.name: look_at(tab.name) for tab in forms(made)})
+    assert seen == {tab.name: ("100", True) for tab in forms(made)}
 
 
-def test_how_many_pages_each_tab_takes(printed):
-    assert too_many(printed.pages) == {}
-
-
-def test_each_page_says_what_it_is_and_what_may_be_done(printed):
-    for tab in printed.book.tabs:
-        assert list(unsaid(printed.book, tab, printed.pages[tab.name])) == []
-
-
-def test_it_prints_in_the_letters_whose_widths_it_is_made_for(printed):
-    """Carlito has the widths of Calibri, which the workbook names; with other letters the pages prove nothing."""
-    if "Carlito" not in run("fc-match", "Calibri"):
-        pytest.skip("Carlito isn't installed; .ci/run installs it")
-    fonts = run("pdffonts", printed.pdf)
-    assert "Carlito" in fonts and not re.search("DejaVuSans(?!Mono)|LiberationSans", fonts)
-
-
-def test_ink_is_dark_on_light_without_color(printed, tmp_path):
-    """Every page of the tabs that people read, in grey: mostly paper, some ink, hardly anything between but edges."""
-    from PIL import Image
-
-    count = sum(len(printed.pages[name]) for name in ("Summary", "Inspection"))
-    for path in pages_as_png(printed.pdf, tmp_path, dpi=50, last=count):
-        shades = Image.open(path).convert("L").histogram()
-        assert sum(shades[225:]) > 0.75 * sum(shades), path.name
-        assert sum(shades[:128]) > 0.004 * sum(shades), path.name
-
-
-def test_a_check_stands_on_one_page_with_how_it_is_made(printed):
-    (reading,) = [part for tab in printed.book.tabs for part in tab.blocks if part.name == "reading"]
-    text = [" ".join(page.split()) for page in printed.pages["Inspection"]]
-    for row in reading.rows:
-        label, how = (" ".join(str(item).split()) for item in (row.cells[0].value, row.lines.below[0].text))
-        assert any(label in page and how in page for page in text), label
-
-
-@pytest.mark.parametrize("stage", ["before", "road", "mineral"])
-def test_no_text_is_taller_than_its_box(stage):
-    """Where rows have a height of their own, every text in a box of the demo fits, lines of 1.2 times its size."""
-    for tab in compose(appraisal_at(stage)).tabs:
-        for part in tab.blocks:
-            for row in part.rows if part.row_height else ():
-                for cell, width in zip(row.cells, tab.widths, strict=False):
-                    if isinstance(cell.value, str) and cell.box is not None:
-                        lines = lines_needed(cell.look, cell.value, width, boxed=True)
-                        assert lines * 1.2 * look(cell.look, boxed=True)["font_size"] <= part.row_height, cell.key
-
-
-@pytest.mark.parametrize("paper", [279.4, 297.0])
-def test_boxes_are_made_for_gloves(paper):
-    """At least 24 pt high, and 30 mm wide on letter and A4 across, with margins of 0.4 in."""
-    book = compose(appraisal_at("before"))
-    (tab,) = [tab for tab in book.tabs if tab.name == "Inspection"]
-    reading = tab.blocks[0]
-    assert reading.row_height >= 24
-    for name in ("before", "after"):
-        at = [column.name for column in reading.columns].index(name)
-        assert tab.widths[at] / sum(tab.widths) * (paper - 2 * 0.4 * 25.4) >= 30
-
-
-# Tab -> the column that is made too narrow in it, and how wide it is then.
-NARROW = {"Inspection": (1, 3), "Journal": (1, 5), "Estimate": (10, 2), "Basis": (3, 6)}
-
-
-def spoiled(tab: Tab) -> Tab:
-    """With a narrow column; with pages too many on two tabs, and without heading or cautions there."""
-    if tab.name in NARROW:
-        column, width = NARROW[tab.name]
-        tab = replace(tab, widths=(*tab.widths[:column], width, *tab.widths[column + 1 :]))
-    if tab.name == "Inspection":
-        return replace(tab, page=replace(tab.page, rows_a_page=2, header=""))
-    return replace(tab, cautions=(), page=replace(tab.page, until="")) if tab.name == "Estimate" else tab
-
-
-def test_what_is_spoiled_is_seen(tmp_path):
-    """Narrow columns, pages too many, lost headings: all in one workbook, as printing takes long."""
-    book = compose(appraisal_at("before"))
-    book = Book(book.document, book.revision, tuple(map(spoiled, book.tabs)))
-    pages = print_out(book, tmp_path).pages
-    tabs = {tab.name: tab for tab in book.tabs}
-    for name in NARROW:
-        assert lost(book, tabs[name], pages[name]) or any("###" in page for page in pages[name]), name
-    assert set(too_many(pages)) >= {"Inspection", "Estimate"}
-    unsaid_there = list(unsaid(book, tabs["Inspection"], pages["Inspection"]))
-    assert len(unsaid_there) >= len(pages["Inspection"]) - 1
-
-
-def test_a_lost_number_is_seen(printed):
-    (inspection,) = [tab for tab in printed.book.tabs if tab.name == "Inspection"]
-    money = next(as_shown(cell) for cell in printing(printed.book, inspection) if as_shown(cell))
-    without = [" ".join(word for word in page.split() if word != money) for page in printed.pages["Inspection"]]
-    assert money in lost(printed.book, inspection, without)
+def test_links_lead_to_the_rows_of_what_grounds_the_car():
+    made = compose(appraisal_at("before"))
+    layout, summary = Layout(made), made.tabs[0]
+    named = 0
+    for row, cell, _ in cells_of(summary):
+        if row.ref.startswith("finding-") and cell.look == "link" and cell.formula and cell.value:
+            number = row.ref.removeprefix("finding-")
+            tab = made.by_key[f"concern.{number}.tab"].value
+            at = made.by_key[f"concern.{number}.row"].value
+            there = next(tab_ for tab_ in made.tabs if tab_.name == tab)
+            rows = [row_ for part in (there.head, *there.blocks) for row_ in part.rows]
+            assert cell.value == f"{tab} {rows[at - 1].cells[0].value}"
+            named += 1
+    assert named > 3
+    assert {name for tab in made.tabs for _, name in tab.links} <= {tab.name for tab in made.tabs}
+    assert layout.book is made

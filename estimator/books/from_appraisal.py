@@ -62,11 +62,7 @@ def posting_of(appraisal: Appraisal, date: dt.date | None = None) -> Posting:
 def _lines(appraisal: Appraisal) -> Iterator[InvoiceLine]:
     """Labor, parts, sublet work, fees, core deposits, discounts, in this order; lines of nothing left out."""
     parts: tuple[AnyPart, ...] = (*appraisal.parts, *appraisal.extra_parts)
-    sold = [
-        (part, from_float(part.boxes.quantity))
-        for part in parts
-        if part.agreed and isinstance(part.boxes.quantity, float)
-    ]
+    sold = [(part, from_float(part.quantity)) for part in parts if part.agreed and isinstance(part.quantity, float)]
     yield from _labor(appraisal)
     for part, quantity in sold:
         if part.amount:

@@ -9,7 +9,6 @@ from pathlib import Path
 from estimator.appraisal import Appraisal
 from estimator.errors import Finding, UnreadableFile
 from estimator.pricing.decisions import AGREED, DECLINED
-from estimator.pricing.extra_lines import ExtraWork
 from estimator.readback.check import check_workbook
 from estimator.readback.future_dates import Dated, dates_in
 from estimator.workbook.seal import SealKey
@@ -61,9 +60,5 @@ def date_findings(appraisal: Appraisal, date: dt.date, today: dt.date) -> Iterat
 def _spare_undecided(appraisal: Appraisal) -> Iterator[Finding]:
     for line in appraisal.extra_lines:
         if line.proposed and line.boxes.decision not in (AGREED, DECLINED):
-            what, tab = (
-                f"{line.title}: recommended, awaiting a decision",
-                "Hours" if isinstance(line, ExtraWork) else "Parts",
-            )
-            fix = "record the customer's decision"
-            yield Finding("job-undecided", "note", what, fix, tab=tab, key=line.key("decision"))
+            what, fix = f"{line.title}: recommended, awaiting a decision", "record the customer's decision"
+            yield Finding("job-undecided", "note", what, fix, tab="Work", key=line.key("decision"))

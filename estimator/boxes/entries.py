@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any, TypeVar
 
 from estimator.boxes import keys
-from estimator.boxes.keys import CheckRef, LineRef, PartRef
+from estimator.boxes.keys import CheckRef, LineRef
 from estimator.records import EntryValue
 
 Number = float | str
@@ -44,13 +44,17 @@ class ReadingBoxes:
     gauge_before: str = ""
     gauge_after: str = ""
     why: str = ""
+    why_after: str = ""
     note: str = ""
     photo: str = ""
-    initials: str = ""
 
     def value(self, phase: str) -> Number:
         """What was measured or seen in a phase."""
         return self.before if phase == "before" else self.after
+
+    def reason(self, phase: str) -> str:
+        """Why it wasn't measured in a phase."""
+        return self.why if phase == "before" else self.why_after
 
     def gauge(self, phase: str) -> str:
         """The gauge that gave the reading of a phase."""
@@ -69,6 +73,26 @@ class StatedBoxes:
     def of(self, phase: str) -> tuple[str, Number]:
         """How the reading of a phase was made, and its stated uncertainty."""
         return (self.how_before, self.u_before) if phase == "before" else (self.how_after, self.u_after)
+
+
+@dataclass(frozen=True)
+class UsualBoxes:
+    """The gauge of a band's readings, where none stands beside one."""
+
+    before: str = ""
+    after: str = ""
+
+
+@dataclass(frozen=True)
+class PageBoxes:
+    """What is written once on a page of the inspection."""
+
+    ready_before: str = ""
+    ready_after: str = ""
+    note_before: str = ""
+    note_after: str = ""
+    initials_before: str = ""
+    initials_after: str = ""
 
 
 @dataclass(frozen=True)
@@ -100,9 +124,10 @@ class LineBoxes:
 
 
 @dataclass(frozen=True)
-class PartBoxes:
-    """How many of a part, and what is taken in its place."""
+class ChangeBoxes:
+    """A part of which another number is taken, or something in its place."""
 
+    part: str = ""
     quantity: Number = ""
     substitute: str = ""
     substitute_cost: Number = ""
@@ -160,6 +185,15 @@ class ConsentBoxes:
 
 
 @dataclass(frozen=True)
+class PostedBoxes:
+    """What the bookkeeper notes of the entry."""
+
+    number: str = ""
+    date: Day = ""
+    by: str = ""
+
+
+@dataclass(frozen=True)
 class DisposalBoxes:
     """The fluid that was drained."""
 
@@ -198,14 +232,17 @@ class Entries:
 
     readings: Mapping[CheckRef, ReadingBoxes] = _rows("reading", ReadingBoxes)
     stated: Mapping[CheckRef, StatedBoxes] = _rows("stated", StatedBoxes)
+    usual: Mapping[str, UsualBoxes] = _rows("usual", UsualBoxes)
+    pages: Mapping[str, PageBoxes] = _rows("page", PageBoxes)
     visits: Mapping[str, VisitBoxes] = _rows("visit", VisitBoxes)
     again: Mapping[str, AgainBoxes] = _rows("again", AgainBoxes)
     lines: Mapping[LineRef, LineBoxes] = _rows("line", LineBoxes)
-    parts: Mapping[PartRef, PartBoxes] = _rows("part", PartBoxes)
+    changes: Mapping[str, ChangeBoxes] = _rows("change", ChangeBoxes)
     extra_parts: Mapping[str, ExtraPartBoxes] = _rows("extra_part", ExtraPartBoxes)
     extra_work: Mapping[str, ExtraWorkBoxes] = _rows("extra_work", ExtraWorkBoxes)
     sublet: Mapping[str, SubletBoxes] = _rows("sublet", SubletBoxes)
     consents: Mapping[str, ConsentBoxes] = _rows("consent", ConsentBoxes)
+    posted: Mapping[str, PostedBoxes] = _rows("posted", PostedBoxes)
     disposal: Mapping[str, DisposalBoxes] = _rows("disposal", DisposalBoxes)
     discounts: Mapping[str, DiscountBoxes] = _rows("discount", DiscountBoxes)
 

@@ -18,7 +18,7 @@ PartRef = NewType("PartRef", str)
 # `decision.<job>.<place>` is short for `line.<job>.<place>.decision`.
 SHORT = ("decision", "done")
 # Blocks whose rows belong together: a reading and its gauge, a line that people fill in.
-WHOLE_ROWS = ("reading", "stated", "again", "extra_part", "extra_work", "sublet", "consent", "visit")
+WHOLE_ROWS = ("reading", "stated", "again", "change", "extra_part", "extra_work", "sublet", "consent", "visit")
 
 
 def check_ref(check: str, place: str, number: int = 0) -> CheckRef:

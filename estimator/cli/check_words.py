@@ -16,7 +16,7 @@ _FILE = "file"
 _HEADINGS = {
     _FILE: "File",
     MECHANIC: "For the mechanic (Inspection)",
-    ADVISOR: "For the advisor (Hours)",
+    ADVISOR: "For the advisor (Work)",
     BOOKKEEPER: "For the bookkeeper (Journal)",
 }
 _STATES = {"sound": "intact", "unsound": "not intact", "unreadable": "unreadable"}

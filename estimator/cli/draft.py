@@ -32,7 +32,7 @@ def draft(
     force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> int:
     """Build the workbook of a job."""
-    from estimator.appraise import appraise
+    from estimator.appraise import drafted
     from estimator.files import refuse_existing
     from estimator.gauge_findings import gauges_too_coarse
     from estimator.intake.load_job import load_job_and_prices
@@ -44,7 +44,7 @@ def draft(
     record, prices = load_job_and_prices(job, tables)
     path = output or Path(f"{record.job.document}-r{record.job.revision}.xlsx")
     refuse_existing(path, force=force)
-    appraisal = appraise(record, first_entries(record))
+    appraisal = drafted(record, first_entries(record))
     write_verified(appraisal, path, key, force=force)
     if prices is not None:
         _say_prices(prices)

@@ -29,7 +29,7 @@ def fill(
 
     Readings, decisions, authorizations. A workbook that is not intact is refused. A number in a compatible unit is
     converted to the unit of its box. Keys are those that `estimator check --json` lists; decision.<job>.<place> and
-    done.<job>.<place> are short for boxes of the Hours tab.
+    done.<job>.<place> are short for boxes of the Work tab.
     """
     from estimator.boxes.keys import CheckRef
     from estimator.files import refuse_existing

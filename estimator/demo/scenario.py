@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
+from estimator.appraise import drafted
 from estimator.books.from_appraisal import posting_of
 from estimator.books.post import post
 from estimator.books.post_gate import checked_for_books
@@ -32,7 +32,7 @@ STEPS = (
         "before",
         "measured before work",
         "mechanic, advisor",
-        "Inspection: the verdict beside each reading, one too close to limit, one unable to measure; Hours: what the "
+        "Inspection: the verdict beside each reading, one too close to limit, one unable to measure; Work: what the "
         "findings recommend",
     ),
     (
@@ -82,7 +82,7 @@ def run_demo(folder: Path, *, force: bool = False) -> Iterator[Stop]:
     record = load_job(folder / "job.toml")
     stem = f"{record.job.document}-r{record.job.revision}"
     path = folder / f"{stem}.xlsx"
-    appraisal = appraise(record, first_entries(record))
+    appraisal = drafted(record, first_entries(record))
     write_verified(appraisal, path, force=force)
     yield Stop(
         path,

@@ -11,7 +11,6 @@ from estimator.money import ZERO, from_float, half_up, percent_of
 from estimator.pricing.consent import STAGES, Consented, weigh
 from estimator.records import ConsentRule
 
-CONSENT_ROWS = 6
 DECLINING = "safety work declined"
 STAGE_WORDS = (*STAGES, DECLINING)
 WAY_WORDS = ("signature", "e-mail", "text message", "telephone", "in person")
@@ -53,10 +52,10 @@ class Consent:
         return half_up(from_float(self.amount))
 
 
-def consents(boxes: Mapping[str, ConsentBoxes]) -> tuple[Consent, ...]:
+def consents(boxes: Mapping[str, ConsentBoxes], count: int) -> tuple[Consent, ...]:
     """The log as the boxes hold it."""
     found = []
-    for place in range(1, CONSENT_ROWS + 1):
+    for place in range(1, count + 1):
         mine = boxes[str(place)]
         found.append(
             Consent(

@@ -8,10 +8,10 @@ from decimal import Decimal
 from typing import ClassVar
 
 from estimator.boxes import keys
-from estimator.boxes.entries import ExtraPartBoxes, ExtraWorkBoxes, SubletBoxes
+from estimator.boxes.entries import ExtraPartBoxes, ExtraWorkBoxes, Number, SubletBoxes
 from estimator.money import half_up, product
 from estimator.pricing.decisions import AGREED, DECLINED
-from estimator.pricing.money_lines import SPARE_WORK, Amounts, PartAmounts, TaxRules, exact
+from estimator.pricing.money_lines import Amounts, PartAmounts, TaxRules, exact
 from estimator.pricing.parts import bracket_in, markup_rows, price_in
 from estimator.records import JobRecord
 
@@ -64,6 +64,10 @@ class ExtraPart(PartAmounts, _FilledIn):
     @property
     def unit(self) -> str:
         return self.boxes.unit or "each"
+
+    @property
+    def quantity(self) -> Number:
+        return self.boxes.quantity
 
     @property
     def family(self) -> str:
@@ -120,11 +124,13 @@ class ExtraWork(Amounts, _FilledIn):
     block = "extra_work"
 
 
-def extra_work(record: JobRecord, boxes: Mapping[str, ExtraWorkBoxes], tax: TaxRules) -> tuple[ExtraWork, ...]:
+def extra_work(
+    record: JobRecord, boxes: Mapping[str, ExtraWorkBoxes], tax: TaxRules, count: int
+) -> tuple[ExtraWork, ...]:
     """The spare lines for work that no table foresees; its hours share nothing."""
     rates = {rate.id: rate.per_hour for rate in record.shop.labor.rates}
     found = []
-    for place in range(1, SPARE_WORK + 1):
+    for place in range(1, count + 1):
         mine = boxes[str(place)]
         rate = rates.get(mine.rate_id, Decimal(0))
         agreed, proposed = _spare_flags(mine.decision, isinstance(mine.hours, float))

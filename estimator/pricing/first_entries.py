@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
-from estimator.boxes.entries import Entries, ExtraPartBoxes, LineBoxes, PartBoxes, ReadingBoxes, Rows, SubletBoxes
-from estimator.boxes.keys import CheckRef, PartRef, line_ref, part_ref
+from estimator.boxes.entries import ChangeBoxes, Entries, ExtraPartBoxes, LineBoxes, Rows, SubletBoxes, UsualBoxes
+from estimator.boxes.keys import line_ref, part_ref
+from estimator.limits.judging.usual_gauges import usual_gauges
 from estimator.pricing.decisions import UNDECIDED
-from estimator.pricing.plan import Plan, plan
+from estimator.pricing.plan import plan
 from estimator.records import JobRecord
 
 
@@ -16,38 +16,30 @@ def first_entries(record: JobRecord) -> Entries:
     """The entries of a fresh workbook."""
     planned = plan(record)
     return Entries(
-        readings=Rows(ReadingBoxes, _gauges(record, planned)),
+        usual=Rows(
+            UsualBoxes,
+            {item.ref: UsualBoxes(item.preset, item.preset) for item in usual_gauges(planned.checks, record)},
+        ),
         lines=Rows(LineBoxes, {line.ref: LineBoxes(decision=UNDECIDED) for line in planned.lines}),
-        parts=Rows(PartBoxes, _parts(record, planned)),
+        changes=Rows(ChangeBoxes, dict(_changes(record))),
         extra_parts=Rows(ExtraPartBoxes, dict(_extra_parts(record))),
         sublet=Rows(SubletBoxes, dict(_sublet(record))),
     )
 
 
-def _gauges(record: JobRecord, planned: Plan) -> dict[CheckRef, ReadingBoxes]:
-    """The usual gauge of each check that one gives."""
-    usual = {gauge.measures: gauge.id for gauge in reversed(record.shop.gauges) if gauge.usual}
-    found = {}
-    for row in planned.checks:
-        quantity = row.check.quantity
-        if row.check.measured and quantity in usual:
-            found[row.ref] = ReadingBoxes(gauge_before=usual[quantity], gauge_after=usual[quantity])
-    return found
-
-
-def _parts(record: JobRecord, planned: Plan) -> dict[PartRef, PartBoxes]:
-    found = {part.ref: PartBoxes(quantity=float(part.quantity)) for part in planned.parts}
-    for item in record.job.substitutes:
-        ref = part_ref(item.part, line_ref(item.job, item.at))
-        found[ref] = replace(
-            found.get(ref, PartBoxes()),
-            substitute=item.description,
-            substitute_cost=float(item.unit_cost),
-            substitute_family=item.fluid_family,
-            compared=item.compared,
-            approved_by=item.approved_by,
+def _changes(record: JobRecord) -> Iterator[tuple[str, ChangeBoxes]]:
+    for number, item in enumerate(record.job.substitutes, 1):
+        yield (
+            str(number),
+            ChangeBoxes(
+                part=part_ref(item.part, line_ref(item.job, item.at)),
+                substitute=item.description,
+                substitute_cost=float(item.unit_cost),
+                substitute_family=item.fluid_family,
+                compared=item.compared,
+                approved_by=item.approved_by,
+            ),
         )
-    return found
 
 
 def _extra_parts(record: JobRecord) -> Iterator[tuple[str, ExtraPartBoxes]]:

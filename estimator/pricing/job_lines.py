@@ -1,4 +1,4 @@
-"""Job lines with their hours and money, and the steps behind them, as the Hours tab shows them.
+"""Job lines with their hours and money, and the steps behind them, as Workings shows them.
 
 Steps done for each job stand with their line; shared steps stand once, with the lines that need them. All hours are on
 the basis that the shop quotes (likely, expected, or P80, which adds z times a standard deviation to the expected).
@@ -16,7 +16,7 @@ from typing import Literal
 
 from estimator.boxes.keys import LineRef
 from estimator.pricing.decisions import Decided, Decisions
-from estimator.pricing.hours import Z_P80, Basis, Case, Hours, VisitHours
+from estimator.pricing.hours import Z_P80, Basis, Case, Hours, StepHours, VisitHours
 from estimator.pricing.line_hours import LineHours, visit_of
 from estimator.pricing.money_lines import TaxRules
 from estimator.pricing.plan import Plan, PlannedLine
@@ -89,11 +89,6 @@ class JobLine:
         return self._share("proposed", self.hours.proposed)
 
     @property
-    def share_p80(self) -> float:
-        mine = self.hours.proposed
-        return mine.expected + Z_P80 * mine.variance * self.visits["proposed"].per_deviation
-
-    @property
     def variance_with(self) -> float:
         return self.variance_without + self.hours.sole.variance
 
@@ -118,6 +113,11 @@ class JobLine:
             else (self.weighted_without, self.variance_without)
         )
         return weighted / math.sqrt(variance) if variance > 0 else 0.0
+
+    @property
+    def own_likely(self) -> float:
+        """The likely hours of its own steps."""
+        return self.hours.own_likely
 
     @property
     def saves_hours(self) -> float:
@@ -178,9 +178,9 @@ def labor(record: JobRecord, plan: Plan, decisions: Decisions, tax: TaxRules) ->
     rates = {line.ref: per_hour[line.job.rate] for line in plan.lines}
     own, shared = steps_of(plan, decisions, {ref: float(rate) for ref, rate in rates.items()}, basis)
     agreed, proposed = visit_of(own, shared, "agreed"), visit_of(own, shared, "proposed")
-    mine: dict[str, list[Hours]] = {}
+    mine: dict[str, list[StepHours]] = {}
     for step in own:
-        mine.setdefault(step.line, []).append(step.hours.columns)
+        mine.setdefault(step.line, []).append(step.hours)
     hours = {
         item.line.ref: LineHours.of(
             item,

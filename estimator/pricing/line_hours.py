@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from estimator.pricing.decisions import Decided
-from estimator.pricing.hours import NO_HOURS, Case, Hours, VisitHours, total
+from estimator.pricing.hours import NO_HOURS, Case, Hours, StepHours, VisitHours, total
 from estimator.pricing.steps import OwnStep, SharedStep
 
 
@@ -28,9 +28,12 @@ class LineHours:
     sole: Hours
     back: Hours
     money: Hours
+    own_likely: float
 
     @classmethod
-    def of(cls, item: Decided, rate: float, own: Sequence[Hours], shared: Sequence[SharedStep]) -> LineHours:
+    def of(cls, item: Decided, rate: float, steps: Sequence[StepHours], shared: Sequence[SharedStep]) -> LineHours:
+        own = [step.columns for step in steps]
+
         def part(case: Case, counts: int) -> Hours:
             return total([*own, *(step.part(case) for step in shared)]) if counts else NO_HOURS
 
@@ -45,6 +48,7 @@ class LineHours:
             sole=total([*own, *(step.sole for step in shared)]) if counts else NO_HOURS,
             back=back,
             money=total(saved) if counts else NO_HOURS,
+            own_likely=math.fsum(step.likely for step in steps),
         )
 
 

@@ -17,7 +17,6 @@ from estimator.records import JobRecord
 Case = Literal["agreed", "proposed"]
 CASES: tuple[Case, Case] = ("agreed", "proposed")
 TAX_CLASSES = ("labor", "parts", "supplies", "disposal", "sublet", "core")
-SPARE_WORK, SPARE_PARTS, SPARE_SUBLET = 4, 6, 4
 FAMILIES = ("glycol", "mineral", "silicone", "any")
 CONDITIONS = ("new", "rebuilt", "used")
 

@@ -27,6 +27,12 @@ class PlannedLine:
     def title(self) -> str:
         return self.job.title if self.place.kind == "car" else f"{self.job.title}, {self.place.title}"
 
+    @property
+    def short_title(self) -> str:
+        """The title up to its colon, where a line has no room for more."""
+        title = self.job.title.partition(":")[0]
+        return title if self.place.kind == "car" else f"{title}, {self.place.title}"
+
 
 @dataclass(frozen=True)
 class PlannedStep:

@@ -1,4 +1,4 @@
-"""The steps of a visit as the Hours tab shows them: done for each job, or once for all that need them."""
+"""The steps of a visit as Workings shows them: done for each job, or once for all that need them."""
 
 from __future__ import annotations
 

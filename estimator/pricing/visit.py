@@ -31,10 +31,6 @@ def visit_rows(labor: Labor, basis: Basis) -> tuple[VisitRow, ...]:
 
     lines = labor.lines
     shares = math.fsum(line.share_agreed for line in lines), math.fsum(line.share_proposed for line in lines)
-    alone = (
-        math.fsum(line.alone for line in lines if line.agreed),
-        math.fsum(line.alone for line in lines if line.proposed),
-    )
     several = agreed.several_variance, proposed.several_variance
     spread = agreed.per_deviation, proposed.per_deviation
     weighted = labor.weighted, labor.weighted
@@ -43,7 +39,6 @@ def visit_rows(labor: Labor, basis: Basis) -> tuple[VisitRow, ...]:
         row("expected", "expected", "every step once, expected hours", agreed.expected, proposed.expected),
         row("p80", "P80", "sufficient in 4 visits out of 5", agreed.p80, proposed.p80),
         row("quoted", "quoted", "the shares of all lines together", *shares),
-        row("alone", "alone", "the same jobs, each on a separate visit", *alone),
         row("variance", "variance", "of the visit", agreed.variance, proposed.variance, "h²"),
         row("several", "shared variance", "of steps that several lines need", *several, "h²"),
         row("z", "z", "deviations added to the expected where P80 is quoted", z, z, "1"),
@@ -64,9 +59,6 @@ class Flag:
             return line.label
         if self.ref == "rate":
             return float(line.rate) * line.proposed
-        if self.ref in ("done", "since", "touched"):
-            work = line.decided.work
-            return {"done": work.done_now, "since": work.done_since, "touched": work.touched}[self.ref]
         return int(getattr(line, self.ref))
 
 
@@ -77,8 +69,5 @@ FLAGS = tuple(
         ("agreed", "authorized (1)"),
         ("proposed", "recommended (1)"),
         ("rate", "rate counted"),
-        ("done", "completed (1)"),
-        ("since", "completed since (1)"),
-        ("touched", "touched by others (1)"),
     )
 )

@@ -13,6 +13,7 @@ from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
 from estimator.quantities import UNITS, from_si, parse_quantity
+from estimator.readback.gathered import change_key, initials_key
 from estimator.records import EntryValue
 from estimator.workbook.book import Box
 
@@ -52,7 +53,12 @@ def apply_entries(
     for row in file.rows:
         key = keys.long_form(row.key)
         key = key if key in boxes else key_now(key)
+        if key not in boxes and (page := initials_key(key)):
+            entries[page] = _joined(str(entries.get(page, "")), row.text)
+            continue
         try:
+            if keys.apart(key)[0] == "part":
+                key = _named(key, row, entries, boxes)
             place = _box_of(key, row.key, boxes)
             if lines.setdefault(key, row.line_no) != row.line_no:
                 raise _NotAllowed("key", f'"{row.key}"', f"line {lines[key]} fills this box already", "take one out")
@@ -73,6 +79,24 @@ def apply_entries(
     if problems:
         raise InputError(problem for _, problem in sorted(problems, key=lambda item: item[0]))
     return entries
+
+
+def _named(key: str, row: EntryRow, entries: dict[str, EntryValue], boxes: Mapping[str, Place]) -> str:
+    """The key of the box of a part in the line that names it; in a line that was free its name is typed as well."""
+    lines = [keys.apart(other)[1] for other in boxes if keys.apart(other)[::2] == ("change", "part")]
+    try:
+        found, name_key, name = change_key(key, entries, lines)
+    except LookupError:
+        raise _NotAllowed(
+            "key", f'"{row.key}"', "all lines of changed parts are taken", "redraft: it adds lines"
+        ) from None
+    box = boxes[name_key].box
+    if box is None or name not in box.allowed:
+        hint = nearest(name, box.allowed if box else ())
+        allowed = "part.<part>.<job>.<place>.<box> names one"
+        raise _NotAllowed("key", f'no part is called "{name}"{hint}', allowed, "correct the key")
+    entries[name_key] = name
+    return found
 
 
 class _NotAllowed(ValueError):

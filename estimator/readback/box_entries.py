@@ -75,7 +75,7 @@ def read_entries(layout: Layout, workbook: WorkbookCells, located: Located) -> R
     """
     reader = _Reader(layout, located, DAYS_TO_1904 if workbook.date1904 else 0)
     for tab in layout.book.tabs:
-        for part in tab.blocks:
+        for part in (tab.head, *tab.blocks):
             reader.read(part, located.sheets.get(tab.name))
     return ReadEntries(tuple(reader.boxes), reader.values, tuple(reader.not_found), tuple(reader.causes))
 
@@ -90,11 +90,10 @@ class _Reader:
 
     def read(self, part: Block, sheet: SheetCells | None) -> None:
         place = self.layout.placed[part.name]
-        columns = list(place.column_of.values())
         for row in part.rows:
             number = place.row_of[row.ref]
             copies = self.located.doubled.get((part.name, row.ref))
-            for column, cell in zip(columns, row.cells, strict=True):
+            for column, cell in zip(place.columns_of(row), row.cells, strict=True):
                 if cell.box is None:
                     continue
                 if sheet is None or not number or not column:

@@ -12,6 +12,7 @@ from typing import Any
 from estimator import __version__
 from estimator.appraisal import Appraisal
 from estimator.appraise import appraise
+from estimator.appraise import drafted as drafted_as_now
 from estimator.boxes.entries import Entries
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
@@ -22,6 +23,7 @@ from estimator.readback.cells import WorkbookCells, read_workbook
 from estimator.readback.compare import Comparison, compare
 from estimator.readback.embedded_record import COVERED, EARLIER, Carried, carried
 from estimator.readback.entries_seal import entries_seal
+from estimator.readback.gathered import gathered
 from estimator.readback.locate import Located, cell_name, locate
 from estimator.readback.other_version import Agreement, Lost, agreement, arriving, entries_now
 from estimator.readback.renamed_book import renamed
@@ -113,17 +115,21 @@ def _checked(path: Path, workbook: WorkbookCells, found: Carried, findings: tupl
         layout = Layout(with_record(drafted, record, "", found.packed))
         located = locate(layout, workbook)
         entries = entries_now(read_entries(Layout(layout.book, located.moves), workbook, located), found.steps)
+        if found.boxes_on_each_part:
+            entries = gathered(entries, record)
     except ValueError as error:
         what = f"the manifest in the workbook cannot be used: {error}"
         problem = Finding("record-altered", "stop", what, EARLIER, tab="Record")
         return Checked(path, workbook, (*findings, problem), integrity=(*findings, problem))
-    appraisal = appraise(record, Entries.from_boxes(entries.values))
+    worked_out = drafted_as_now if found.boxes_on_each_part else appraise
+    appraisal = worked_out(record, Entries.from_boxes(entries.values))
+    record = appraisal.record
     present = working_tabs(appraisal)
     lost: tuple[Lost, ...] = ()
     if not found.same_program:
         arrived, lost = arriving(entries.boxes, present.by_key)
         if arrived != entries.values:
-            appraisal = appraise(record, Entries.from_boxes(arrived))
+            appraisal = worked_out(record, Entries.from_boxes(arrived))
             present = working_tabs(appraisal)
     agreed = agreement(drafted, found.manifest, present)
     state = appraisal.driving.state

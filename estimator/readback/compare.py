@@ -26,6 +26,7 @@ from estimator.readback.outside_boxes import added_cells, attachments, protectio
 from estimator.readback.root_causes import Cause, attribute, unexplained
 from estimator.workbook.book import Cell, Tab
 from estimator.workbook.layout import Layout
+from estimator.workbook.page_look import folding
 from estimator.workbook.placed_cells import GONE, PlacedBlock
 
 _UNDO = "undo the change, or enter the new figure in the input file and redraft"
@@ -99,7 +100,7 @@ class _Comparer:
 
     def tab(self, tab: Tab, sheet: SheetCells) -> None:
         places: set[tuple[int, int]] = set()
-        self.shown = TabLook(tab, sheet, self.workbook)
+        self.shown = TabLook(tab, sheet, self.workbook, folding=folding(self.layout, tab))
         self._texts(tab, sheet, places)
         replaced: list[tuple[Cause, bool]] = []
         formulas = 0
@@ -116,7 +117,7 @@ class _Comparer:
         for text in self.layout.texts(tab):
             places.add((text.row, text.column))
             there = sheet.cells.get((text.row, text.column))
-            self.shown.cell(text.row, text.column, there, text.look, False, text.key)
+            self.shown.cell(tab.blocks[-1], text.row, text.column, there, text.look, False, text.key)
             value = None if there is None else there.value
             if (there is not None and there.formula is not None) or not same_constant(text.text, value):
                 finding = Finding(
@@ -147,7 +148,7 @@ class _Comparer:
             places.update((row, column) for row in rows)
             if self.looks:
                 for row, cell, found in zip(rows, cells, there, strict=True):
-                    self.shown.cell(row, column, found, cell.look, cell.box is not None, cell.key)
+                    self.shown.cell(place.block, row, column, found, cell.look, cell.box is not None, cell.key)
             count += len(formulas) - formulas.count(None)
             self.compared += len(rows)
             # Most columns are equal as a whole, and need no closer look.

@@ -11,6 +11,7 @@ from estimator.boxes import keys
 from estimator.boxes.entries import AgainBoxes, Entries, LineBoxes, ReadingBoxes, Rows, StatedBoxes, VisitBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.usual_gauges import with_gauges
 from estimator.limits.judging.verdict_words import BAD, NOT_BELIEVABLE, PHASES
 from estimator.pricing.decisions import AGREED, DONE
 from estimator.pricing.extra_lines import ExtraWork, SubletLine
@@ -20,8 +21,9 @@ from estimator.records import EarlierReading
 def taken_out(was: Appraisal, now: Entries) -> Iterator[EarlierReading]:
     """The readings of an appraisal that count against the car and that new entries overwrite or clear: another figure,
     or another gauge, way of reading or stated uncertainty for the same one."""
+    readings = with_gauges(now.readings, now.usual, was.shared_gauges)
     for standing in was.standings:
-        old, new = was.entries.readings[standing.ref], now.readings[standing.ref]
+        old, new = was.readings[standing.ref], readings[standing.ref]
         for phase in PHASES:
             told, tells = (entries.stated[standing.ref].of(phase) for entries in (was.entries, now))
             changed = (old.value(phase), old.gauge(phase), told) != (new.value(phase), new.gauge(phase), tells)
@@ -59,7 +61,7 @@ def _counts_as(standing: Standing, phase: str) -> str:
 
 
 def _logged(was: Appraisal, standing: Standing, phase: str, kind: str, now: str = "") -> EarlierReading:
-    boxes, visit = was.entries.readings[standing.ref], was.entries.visits[phase]
+    boxes, visit = was.readings[standing.ref], was.entries.visits[phase]
     judged = next((item for item in was.judged if item.ref == standing.ref), None)
     return EarlierReading.model_validate(
         {
@@ -101,7 +103,7 @@ def next_round(was: Appraisal) -> tuple[Entries, tuple[EarlierReading, ...], tup
         if standing.made_after and standing.ref in stated:
             how, u = stated[standing.ref].of("after")
             stated[standing.ref] = StatedBoxes(how_before=how, u_before=u)
-        readings[standing.ref] = _latest(standing, entries.readings[standing.ref])
+        readings[standing.ref] = _latest(standing, was.readings[standing.ref])
         log += [_logged(was, standing, phase, kind, "before") for phase, kind in _left_behind(standing)]
     lines = {ref: replace(boxes, done=DONE) if boxes.done else boxes for ref, boxes in entries.lines.items()}
     visits = dict(entries.visits)
@@ -127,7 +129,9 @@ def _latest(standing: Standing, boxes: ReadingBoxes) -> ReadingBoxes:
     phase = "after" if standing.made_after else "before"
     counts = (standing.stands_after if standing.made_after else standing.stands_before) * standing.found(phase).in_date
     value = boxes.value(phase) if counts else ""
-    return replace(boxes, before=value, gauge_before=boxes.gauge(phase), after="")
+    return replace(
+        boxes, before=value, gauge_before=boxes.gauge(phase), why=boxes.reason(phase), after="", why_after=""
+    )
 
 
 def _left_behind(standing: Standing) -> Iterator[tuple[str, str]]:

@@ -38,6 +38,11 @@ class Carried:
         return self.packed.program
 
     @property
+    def boxes_on_each_part(self) -> bool:
+        """Whether it was drafted when each part had boxes of its own."""
+        return self.packed.schema == "1"
+
+    @property
     def same_program(self) -> bool:
         return self.program == __version__ and self.packed.schema == str(SCHEMA)
 

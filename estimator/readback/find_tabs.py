@@ -58,13 +58,15 @@ def texts_of(sheet: SheetCells) -> Texts:
 def label_of(row: Row) -> str:
     """The printed reference of a row; "" where its first cell is no constant text."""
     first = row.cells[0]
+    if row.at and row.at[0] != 1:
+        return ""
     return first.value if first.formula is None and first.box is None and isinstance(first.value, str) else ""
 
 
 def likeness(layout: Layout, tab: Tab, sheet: SheetCells) -> float:
     """The share of the texts printed in a tab's first column that stand anywhere in a sheet, 0 to 1."""
     texts = {text.text for text in layout.texts(tab) if text.column == 1}
-    texts |= {label_of(row) for part in tab.blocks for row in part.rows}
+    texts |= {label_of(row) for part in (tab.head, *tab.blocks) for row in part.rows}
     texts.discard("")
     return len(texts & set(texts_of(sheet).values())) / len(texts)
 

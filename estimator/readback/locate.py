@@ -218,7 +218,13 @@ class _Finder:
         columns = self.columns.get(part.name, {})
         gone = [number for number in columns if not columns[number]]
         if gone:
-            keys = frozenset(row.cells[number - 1].key for row in part.rows for number in gone)
+            place = self.places[part.name]
+            keys = frozenset(
+                cell.key
+                for row in part.rows
+                for number, cell in zip(row.at or place.column_of.values(), row.cells, strict=True)
+                if number in gone
+            )
             named = _list([f'"{part.columns[number - 1].heading}"' for number in gone])
             yield self._lost(part, f"columns of {_block(part)} cannot be found: {named}", keys)
 

@@ -14,11 +14,10 @@ from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
 from estimator.readback.locate import cell_name
 from estimator.readback.looks import LEAST_CONTRAST, LEAST_SIZE, CellLook, areas_of, contrast
 from estimator.readback.root_causes import Cause
-from estimator.workbook.book import Tab
+from estimator.workbook.book import Block, Tab
 from estimator.workbook.layout import Layout
-from estimator.workbook.page_look import fading, page_texts, printed, prompts
+from estimator.workbook.page_look import number_format, page_texts, printed, prompts
 from estimator.workbook.placed_cells import column_letter
-from estimator.workbook.styles import look
 
 _FIX = "put the look back, or redraft: that writes it anew"
 _PLAIN = re.compile(r"(?:#,##)?0(?:\.(0+))?(E\+0+|%)?")
@@ -45,25 +44,28 @@ class TabLook:
     sheet: SheetCells
     workbook: WorkbookCells
     seen: dict[str, _Seen] = field(default_factory=dict)
-    known: dict[tuple[str, str, bool, type], str] = field(default_factory=dict)
+    folding: frozenset[int] = frozenset()
+    known: dict[tuple[str, str, str, bool, type], str] = field(default_factory=dict)
     unlocked: int = 0
 
-    def cell(self, row: int, column: int, there: ReadCell | None, name: str, boxed: bool, key: str) -> None:
-        """Judge how one drafted cell looks. name: of its look."""
+    def cell(
+        self, part: Block, row: int, column: int, there: ReadCell | None, name: str, boxed: bool, key: str
+    ) -> None:
+        """Judge how one drafted cell looks. name: of its look in its block."""
         if there is None or there.value in (None, ""):
             return
         style = self.sheet.look.styles.get((row, column), "0")
-        question = (style, name, boxed, type(there.value))
+        question = (style, part.kind, name, boxed, type(there.value))
         said = self.known.get(question)
         if said is None:
-            said = self.known[question] = self._said(style, name, boxed, there.value)
+            said = self.known[question] = self._said(style, number_format(part, name, boxed=boxed), there.value)
         self.unlocked += bool(not boxed and there.formula is not None and not self._format(style).locked)
         for what in filter(None, (said, self._hidden(row, column))):
             self._note(what, row, column, key)
 
     def _hidden(self, row: int, column: int) -> str:
         shown = self.sheet.look
-        if row in shown.hidden_rows:
+        if row in shown.hidden_rows and row not in self.folding:
             return "its row is hidden"
         if shown.hidden_columns and any(first <= column <= last for first, last in shown.hidden_columns):
             return "its column is hidden"
@@ -79,10 +81,9 @@ class TabLook:
         formats = self.workbook.look.cells
         return formats[int(style)] if style.isdecimal() and int(style) < len(formats) else CellLook()
 
-    def _said(self, style: str, name: str, boxed: bool, value: object) -> str:
-        """What a format does to a value that the drafted look doesn't."""
+    def _said(self, style: str, expected: str, value: object) -> str:
+        """What a format does to a value that the drafted number format doesn't."""
         found = self._format(style)
-        expected = look(name, boxed=boxed).get("num_format", "General")
         if not same_reading(expected, found.code, value):
             return f'its number format is "{found.code[:60]}", drafted as "{expected}"'
         return _unreadable(found)
@@ -93,11 +94,11 @@ class TabLook:
             more = f" (and {found.count - 1} more cells)" if found.count > 1 else ""
             yield self._cause(f"{what}{more}", found.first, found.key)
         shown = self.sheet.look
-        if self.sheet.state != "visible" and self.tab.name != "Record":
+        if self.sheet.state != "visible" and not self.tab.hidden:
             yield self._cause("the tab is hidden", (1, 1))
         for what in shown.views:
             yield self._cause(f"the tab shows {what}", (1, 1))
-        yield from self._conditional(layout, places)
+        yield from self._conditional(places)
         yield from self._objects(places)
         yield from self._words(layout)
         yield from self._printed(layout)
@@ -109,10 +110,9 @@ class TabLook:
         where = cell_name(*place)
         return Cause(Finding("look-changed", "stop", what, _FIX, tab=self.sheet.name, cell=where, key=key))
 
-    def _conditional(self, layout: Layout, places: set[tuple[int, int]]) -> Iterator[Cause]:
+    def _conditional(self, places: set[tuple[int, int]]) -> Iterator[Cause]:
         formats = self.workbook.look.conditional
-        blanking = _blanking(layout, self.tab)
-        for areas, kind, formulas, number in self.sheet.look.rules:
+        for areas, kind, number in self.sheet.look.rules:
             covered = [place for area in areas for place in area.among(places)]
             if not covered:
                 continue
@@ -120,7 +120,7 @@ class TabLook:
                 yield self._cause(f"a conditional format ({kind}) changes what cells show", covered[0])
                 continue
             given = formats[int(number)] if number.isdecimal() and int(number) < len(formats) else CellLook(code="")
-            if given.code and given.code != "General" and not any(_plain_formula(f) in blanking for f in formulas):
+            if given.code and given.code != "General":
                 yield self._cause(f'a conditional format shows numbers as "{given.code[:60]}"', covered[0])
             elif said := _unreadable(given):
                 yield self._cause(f"by a conditional format, {said}", covered[0])
@@ -129,12 +129,8 @@ class TabLook:
         for area in self.sheet.look.objects:
             if covered := area.among(places):
                 yield self._cause("a picture, shape or chart covers drafted cells", covered[0])
-        titles = {chart.title for chart in self.tab.charts} | {chart.value_title for chart in self.tab.charts}
-        titles |= {chart.category_title for chart in self.tab.charts}
-        titles |= {series.name for chart in self.tab.charts for series in chart.series}
         for text in self.sheet.look.chart_texts:
-            if text not in titles:
-                yield self._cause(f'a chart says "{text[:60]}", which was not drafted', (1, 1))
+            yield self._cause(f'a chart says "{text[:60]}", which was not drafted', (1, 1))
 
     def _words(self, layout: Layout) -> Iterator[Cause]:
         allowed = {("", ""), *prompts(self.tab)}
@@ -142,17 +138,19 @@ class TabLook:
             if (title, prompt) not in allowed:
                 place = (areas[0].top, areas[0].left) if areas else (1, 1)
                 yield self._cause(f'the prompt of a box says "{f"{title}: {prompt}"[:80]}"', place)
-        drafted = {_plain_header(text) for text in page_texts(layout, self.tab)}
+        drafted = _plain_header(page_texts(layout.book, self.tab))
         for text in self.sheet.look.headers:
-            if (words := _plain_header(text)) and not any(words in said for said in drafted):
+            if (words := _plain_header(text)) and words not in drafted:
                 yield self._cause(f'the page says "{words[:60]}" above or below, which was not drafted', (1, 1))
 
     def _printed(self, layout: Layout) -> Iterator[Cause]:
         written = self.workbook.defined_names.get(f"{self.sheet.name}!_xlnm.Print_Area", "")
         areas = areas_of(" ".join(part.rpartition("!")[2] for part in written.split(",")))
-        bottom, right = printed(layout, self.tab)
         # Some programs leave the area where it was when rows or columns are inserted.
-        wanted = ((bottom, right), printed(Layout(layout.book), self.tab))
+        wanted = [end for end in (printed(layout, self.tab), printed(Layout(layout.book), self.tab)) if end]
+        if not wanted:
+            return
+        bottom, right = wanted[0]
         if areas and not any(
             a.top == a.left == 1 and a.bottom >= low and a.right >= far for a in areas for low, far in wanted
         ):
@@ -212,16 +210,6 @@ def _unreadable(found: CellLook) -> str:
     if "?" not in (ink, ground) and contrast(ink, ground) < LEAST_CONTRAST:
         return f"its text can hardly be told from what is behind it ({ink} on {ground})"
     return ""
-
-
-def _blanking(layout: Layout, tab: Tab) -> frozenset[str]:
-    """The formulas of drafted conditional formats that show nothing where nobody chose a line."""
-    blocks = (layout.placed[part.name] for part in tab.blocks if part.blanked and part.faded_by and part.rows)
-    return frozenset(_plain_formula(fading(place)) for place in blocks)
-
-
-def _plain_formula(formula: str) -> str:
-    return re.sub(r"[\s$=]", "", formula).upper()
 
 
 def _plain_header(text: str) -> str:

@@ -21,7 +21,7 @@ _VIEW, _COLUMN = "worksheet/sheetViews/sheetView", "worksheet/cols/col"
 _HEADERS = tuple(
     f"worksheet/headerFooter/{name}{what}" for name in ("odd", "even", "first") for what in ("Header", "Footer")
 )
-WANTED = (_RULE, f"{_RULE}/formula", _EXTENDED, _VALIDATION, _VIEW, _COLUMN, "worksheet/sheetFormatPr", *_HEADERS)
+WANTED = (_RULE, _EXTENDED, _VALIDATION, _VIEW, _COLUMN, "worksheet/sheetFormatPr", *_HEADERS)
 # ECMA-376 part 1, 18.8.30 and 18.8.27: built-in number formats, and the first colors of the indexed palette
 _BUILT_IN = {"0": "General", "1": "0", "2": "0.00", "3": "#,##0", "4": "#,##0.00", "9": "0%", "10": "0.00%"}
 _BUILT_IN |= {"11": "0.00E+00", "49": "@"}
@@ -52,14 +52,13 @@ class SheetLook:
     faint: set[tuple[int, int]] = field(default_factory=set)
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: list[tuple[int, int]] = field(default_factory=list)
-    rules: list[tuple[tuple[Area, ...], str, list[str], str]] = field(default_factory=list)
+    rules: list[tuple[tuple[Area, ...], str, str]] = field(default_factory=list)
     prompts: list[tuple[tuple[Area, ...], str, str]] = field(default_factory=list)
     headers: list[str] = field(default_factory=list)
     views: list[str] = field(default_factory=list)
     objects: list[Area] = field(default_factory=list)
     chart_texts: list[str] = field(default_factory=list)
     chart_ranges: list[str] = field(default_factory=list)
-    _formulas: list[str] = field(default_factory=list)
 
     def row(self, number: int, given: Attributes) -> None:
         """Note a row that can't be seen."""
@@ -69,14 +68,11 @@ class SheetLook:
     def take(self, element: Element) -> None:
         """Note what an element beside the cells says."""
         given, path = element.attributes, element.path
-        if path == f"{_RULE}/formula":
-            self._formulas.append(element.text)
-        elif path == _RULE:
+        if path == _RULE:
             areas = areas_of(element.parent.get("sqref", ""))
-            self.rules.append((areas, given.get("type", ""), self._formulas, given.get("dxfId", "")))
-            self._formulas = []
+            self.rules.append((areas, given.get("type", ""), given.get("dxfId", "")))
         elif path == _EXTENDED:
-            self.rules.append(((Area(1, 1, 1_048_576, 16_384),), given.get("type", "") + " of 2009", [], ""))
+            self.rules.append(((Area(1, 1, 1_048_576, 16_384),), given.get("type", "") + " of 2009", ""))
         elif path == _COLUMN:
             if given.get("hidden") in _YES or _number(given.get("width", "9"), 9.0) < _NARROW:
                 first, last = (int(_number(given.get(name, "0"), 0)) for name in ("min", "max"))

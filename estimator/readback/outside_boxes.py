@@ -24,7 +24,7 @@ def added_cells(layout: Layout, tab: Tab, sheet: SheetCells, places: set[tuple[i
     places: of all cells that were drafted.
     """
     added = sorted(place for place in sheet.cells.keys() - places if _holds(sheet.cells[place]))
-    blocks = [layout.placed[part.name] for part in tab.blocks]
+    blocks = [layout.placed[part.name] for part in (tab.head, *tab.blocks)]
     listed = [Cause(_added(sheet, place, blocks)) for place in added[:_MOST]]
     if rest := added[_MOST:]:
         inside = any(_inside(place, blocks) for place in rest)

@@ -118,7 +118,7 @@ def _part(part: AnyPart) -> Iterator[tuple[str, Priced]]:
         if isinstance(part, PartLine)
         else (part.cost_counted, f"{part.boxes.deposit}", "extra part")
     )
-    row, quantity = part.row, f"{part.boxes.quantity}"
+    row, quantity = part.row, f"{part.quantity if isinstance(part, PartLine) else part.boxes.quantity}"
     rests = {"quantity": quantity, "cost": f"{cost}", "price": f"{part.price}"}
     yield row, Priced(part.title, part.amount_proposed, rests, of_job)
     rests = {"quantity": quantity, "core deposit": deposit}

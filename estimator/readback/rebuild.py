@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 
 from estimator.appraisal import Appraisal
-from estimator.appraise import appraise
+from estimator.appraise import appraise, drafted
 from estimator.boxes import keys
 from estimator.boxes.entries import Entries
 from estimator.errors import Finding, Refused
 from estimator.intake.entries_csv import EntryFile
 from estimator.pricing.decisions import DONE, SINCE
 from estimator.pricing.first_entries import first_entries
+from estimator.pricing.room import with_room
 from estimator.readback.added_texts import with_added_texts
 from estimator.readback.apply_entries import apply_entries
 from estimator.readback.box_entries import ReadBox
@@ -58,7 +59,7 @@ def filled(checked: Checked, file: EntryFile) -> Appraisal:
     entries = Entries.from_boxes(apply_entries(file, checked.entries.boxes, checked.entries.values, names))
     record = with_added_texts(checked.carried.record, checked)
     log = (*record.earlier, *taken_out(checked.appraisal, entries))
-    return appraise(record.model_copy(update={"earlier": log}), entries)
+    return drafted(record.model_copy(update={"earlier": log}), entries)
 
 
 def done_after_readings(before: Appraisal, after: Appraisal) -> Iterator[str]:
@@ -99,6 +100,8 @@ def redrafted(checked: Checked, present: JobRecord, accepted: Iterable[str] = ()
         values = dict.fromkeys(checked.appraisal.entries.as_boxes()) | begun.as_boxes()
         boxes = tuple(replace(box, value=values.get(box.key, box.value)) for box in boxes)
     present = present.model_copy(update={"earlier": log, "done_earlier": done})
+    typed = Entries.from_boxes({box.key: box.value for box in boxes if box.value is not None})
+    present = with_room(present, typed)
     places = {cell.key: cell for cell in compose(appraise(present, Entries())).boxes()}
     was, now = (first_entries(record).as_boxes() for record in (old, present))
     entries, lost = _carried(boxes, was, now, places)
@@ -112,7 +115,7 @@ def redrafted(checked: Checked, present: JobRecord, accepted: Iterable[str] = ()
         if item.severity != "note" and item.rule in _UNDONE
     ]
     left = (LeftBehind(f"{item.box.tab}!{item.box.cell}", words(item.box.value), item.why) for item in lost)
-    return Redrafted(appraise(present, Entries.from_boxes(entries)), checked.appraisal, (*undone, *left))
+    return Redrafted(drafted(present, Entries.from_boxes(entries)), checked.appraisal, (*undone, *left))
 
 
 def _would_lose(checked: Checked, lost: Iterable[Lost]) -> Refused:

@@ -33,15 +33,26 @@ def renamed(book: Book, steps: Sequence[Step]) -> Book:
     names = {part.name: _names(part, lambda key: key_now(key, steps)) for part in parts}
 
     def block(part: Block) -> Block:
+        if part.kind == "form":
+            return replace(part, rows=tuple(form_row(part, item) for item in part.rows))
         mine = names[part.name]
         columns = tuple(replace(column, name=mine.columns[column.name]) for column in part.columns)
         return replace(part, name=mine.block, columns=columns, rows=tuple(row(part, item) for item in part.rows))
+
+    def form_row(part: Block, item: Row) -> Row:
+        cells = [
+            cell._replace(key=key_now(cell.key, steps), formula=_template(cell.formula, part.name, names, steps))
+            for cell in item.cells
+        ]
+        return replace(item, cells=tuple(cells))
 
     def row(part: Block, item: Row) -> Row:
         mine = names[part.name]
         ref = mine.refs[item.ref]
         cells = [
-            cell._replace(key=f"{mine.block}.{ref}.{column.name}", formula=_template(cell.formula, part.name, names))
+            cell._replace(
+                key=f"{mine.block}.{ref}.{column.name}", formula=_template(cell.formula, part.name, names, steps)
+            )
             for cell, column in zip(
                 item.cells, (replace(c, name=mine.columns[c.name]) for c in part.columns), strict=True
             )
@@ -70,7 +81,7 @@ def _names(part: Block, rename: Callable[[str], str]) -> _Names:
     return _Names(min(blocks), {ref: min(refs_now[ref]) for ref in refs}, only)
 
 
-def _template(formula: str | None, block: str, names: dict[str, _Names]) -> str | None:
+def _template(formula: str | None, block: str, names: dict[str, _Names], steps: Sequence[Step]) -> str | None:
     """A formula template of a cell of a block, with the names that cells have now."""
     if formula is None:
         return None
@@ -78,15 +89,22 @@ def _template(formula: str | None, block: str, names: dict[str, _Names]) -> str 
     def name(match: re.Match[str]) -> str:
         first, dots, last = match[1].partition("..")
         owner = block
-        if ":" in first:
+        if "~" in first:
+            first = "~".join(key_now(key, steps) for key in first.split("~"))
+        elif "@" in first:
+            owner, column = first.split("@")
+            mine = names.get(owner)
+            first = first if mine is None else f"{mine.block}@{mine.columns.get(column, column)}"
+        elif ":" in first:
             owner, column = first.split(":")
             first = f"{names[owner].block}:{names[owner].columns[column]}"
         elif first.startswith("|"):
             first = f"|{names[owner].refs[first[1:]]}"
         elif "." in first:
             owner, ref, column = apart(first)
-            mine = names[owner]
-            first = f"{mine.block}.{mine.refs[ref]}.{mine.columns[column]}"
+            mine = names.get(owner)
+            known = mine is not None and ref in mine.refs and column in mine.columns
+            first = f"{mine.block}.{mine.refs[ref]}.{mine.columns[column]}" if known else key_now(first, steps)  # type: ignore[union-attr]
         else:
             mark = "^" if first.startswith("^") else ""
             first = mark + names[owner].columns[first.removeprefix("^")]

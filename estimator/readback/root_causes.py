@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
@@ -86,7 +87,8 @@ def dependents_of(book: Book) -> dict[str, set[str]]:
             columns = [column.name for column in part.columns]
             previous = ""
             for row in part.rows:
-                for column, cell in zip(columns, row.cells, strict=True):
+                named = itertools.repeat("") if row.at else columns
+                for column, cell in zip(named, row.cells, strict=not row.at):
                     if cell.formula is None:
                         continue
                     names = parsed.get(cell.formula)
@@ -103,7 +105,13 @@ def _nodes(name: str, part: Block, ref: str, previous: str, column: str, columns
     """What a name in a formula template stands for."""
     block = part.name
     name, _, last = name.partition("..")
-    if ":" in name:
+    if "~" in name:
+        owner, _, first = apart(name.split("~")[0])
+        yield f"{owner}:{first}"
+    elif "@" in name:
+        owner, first = name.split("@")
+        yield f"{owner}.{ref}.{first}"
+    elif ":" in name:
         owner, first = name.split(":")
         yield f"{owner}:*" if last else f"{owner}:{first}"
     elif name.startswith("|"):

@@ -45,7 +45,7 @@ from estimator.records.shop import (
     kind_of,
 )
 from estimator.records.tables import CallRow, CauseRow, JobPartRow, JobRow, PartRow, StepRow, Tables
-from estimator.records.whole import EarlierReading, Fact, JobRecord
+from estimator.records.whole import EarlierReading, Fact, JobRecord, Room
 
 __all__ = [
     "Accumulator",
@@ -84,6 +84,7 @@ __all__ = [
     "PriceList",
     "Pump",
     "Rate",
+    "Room",
     "RotorAndPads",
     "Shop",
     "Show",

@@ -142,6 +142,8 @@ class Gauge(Model):
     calibrated: Day
     due: Day
     usual: YesNo = False
+    # The checks for which it is taken before the usual one.
+    usual_for: tuple[Id, ...] = ()
 
     @field_validator("span", "resolution", mode="before")
     @classmethod

@@ -44,6 +44,18 @@ class EarlierReading(Model):
     counts_as: Literal["bad", "called", "doubtful", "contradicts"]
 
 
+class Room(Model):
+    """How many lines each list of a workbook has room for."""
+
+    offers: int = 20
+    changes: int = 10
+    extra_parts: int = 2
+    extra_work: int = 1
+    sublet: int = 2
+    again: int = 6
+    consents: int = 6
+
+
 class JobRecord(Model):
     """All that a workbook is made from, without the entries: the boxes alone hold those."""
 
@@ -57,6 +69,7 @@ class JobRecord(Model):
     earlier: tuple[EarlierReading, ...] = ()
     # The lines that were done before the readings before work were taken: what the keys of their boxes begin with.
     done_earlier: tuple[Text, ...] = ()
+    room: Room = Room()
 
     def fact(self, fact_id: str) -> Fact:
         return next(fact for fact in self.facts if fact.id == fact_id)

@@ -8,6 +8,8 @@ turns them into addresses:
 * `{block.reference.column}`: one cell, wherever it lies (a reference may hold dots);
 * `{|reference}`: the cell of this column in that row of this block;
 * `{block:column}`: the whole column of a block;
+* `{first key~last key}`: the cells of a column from one to another;
+* `{block@column}`: the cell of this row's reference in another block;
 * `{first..last}`, `{block.reference.first..last}`, `{block:first..last}`: the cells from one column to another of this
   row, of a row elsewhere, of a whole block.
 
@@ -69,6 +71,12 @@ class Cell(NamedTuple):
 # Makes a cell from a tuple of its fields, three times as fast as the class itself: a workbook has 60,000.
 cell_of: Callable[[tuple[Any, ...]], Cell] = functools.partial(tuple.__new__, Cell)
 
+
+def form_columns(count: int) -> tuple[Column, ...]:
+    """The columns of a form, which have places but no meaning."""
+    return tuple(Column(f"c{number}", "") for number in range(1, count + 1))
+
+
 PerItem = Callable[[Any], Any]
 
 
@@ -107,27 +115,42 @@ class Lines(NamedTuple):
 NO_LINES = Lines()
 
 
+class Face(NamedTuple):
+    """What a row of a form looks like: its height in points, the line under it or the fill over its whole width, its
+    level in the outline and whether it is folded away at first, whether a page begins with it."""
+
+    height: float = 15.0
+    line: str = ""
+    level: int = 0
+    folded: bool = False
+    page: bool = False
+
+
+PLAIN = Face()
+
+
 @dataclass(frozen=True)
 class Row:
+    """A row; in a form, `at` are the columns of its cells and `face` is what it looks like."""
+
     ref: str
     cells: tuple[Cell, ...]
     lines: Lines = NO_LINES
+    at: tuple[int, ...] = ()
+    face: Face = PLAIN
 
 
 @dataclass(frozen=True)
 class Block:
-    """A table (one formula a column) or a working (one formula a row). The first column is the printed reference."""
+    """A table (one formula a column), a working (one formula a row) or a form (cells of any keys, placed one by one). The
+    first column is the printed reference."""
 
     name: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     note: str = ""
-    kind: Literal["table", "working"] = "table"
-    # The column whose 0 folds a row away by the look, never by hiding: in grey, or, where nobody chooses it, blank.
-    faded_by: str = ""
-    blanked: bool = False
-    row_height: float | None = None
+    kind: Literal["table", "working", "form"] = "table"
 
 
 def block(
@@ -140,9 +163,6 @@ def block(
     kind: Literal["table", "working"] = "table",
     ref: Callable[[Any], str] = lambda item: item.ref,
     lines: Mapping[str, Lines] = MappingProxyType({}),
-    faded_by: str = "",
-    blanked: bool = False,
-    row_height: float | None = None,
 ) -> Block:
     """A block with a row an item and a cell a column. `lines` holds, by reference, the lines about a row."""
     columns, items = tuple(columns), tuple(items)
@@ -157,7 +177,7 @@ def block(
         Row(reference, cells, lines.get(reference, NO_LINES))
         for reference, cells in zip(refs, zip(*by_column, strict=True), strict=True)
     ]
-    return Block(name, title, columns, tuple(rows), note, kind, faded_by, blanked, row_height)
+    return Block(name, title, columns, tuple(rows), note, kind)
 
 
 def sections(items: Iterable[Any], heading: Callable[[Any], str]) -> dict[str, Lines]:
@@ -184,48 +204,26 @@ def positions(items: Iterable[Any], lines: Mapping[str, Lines] = MappingProxyTyp
 
 
 @dataclass(frozen=True)
-class Emphasis:
-    """A look that a column's cells take on while they show one of these words."""
+class Mark:
+    """A look that one cell of a form takes on, or those up to the column `across`, while a formula is true: a template of
+    full keys."""
 
-    block: str
-    column: str
-    words: tuple[str, ...]
-    look: Literal["act", "bold"] = "act"
+    key: str
+    formula: str
+    look: Literal["bold", "ground", "soft"]
+    across: int = 0
 
 
 @dataclass(frozen=True)
 class Page:
-    """How a tab prints: as wide as `columns` of it (0: all), down to the end of the block `until` ("": all)."""
+    """How a tab prints: as wide as `columns` of it (0: all), down to the end of the block `until` ("": all). `frozen`:
+    so many rows of a form stay in view."""
 
-    landscape: bool = False
     columns: int = 0
     until: str = ""
-    breaks_before: tuple[str, ...] = ()
-    header: str = ""
-    # So many rows of the first block at most on a page, sections whole; 0: as they fall.
-    rows_a_page: int = 0
-
-
-@dataclass(frozen=True)
-class Series:
-    """One line or row of bars: its name, and the columns (`block:column`) of its categories and values."""
-
-    name: str
-    categories: str
-    values: str
-    dash: str = "solid"
-
-
-@dataclass(frozen=True)
-class Chart:
-    """A picture of figures that stand in a block: for the eye, with a description for those who don't see it."""
-
-    kind: Literal["line", "bar"]
-    title: str
-    description: str
-    series: tuple[Series, ...]
-    category_title: str
-    value_title: str
+    frozen: int = 0
+    # The first and the last row that each page repeats.
+    repeat: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -239,11 +237,10 @@ class Tab:
     blocks: tuple[Block, ...]
     widths: tuple[float, ...]
     page: Page = Page()
-    emphases: tuple[Emphasis, ...] = ()
-    charts: tuple[Chart, ...] = ()
-    # The block whose headings stay in view, and are printed on each page, with all that stands above them.
-    frozen_to: str = ""
-    filtered: str = ""
+    marks: tuple[Mark, ...] = ()
+    # Cells that lead elsewhere when they are clicked: their keys and the keys of where they lead.
+    links: tuple[tuple[str, str], ...] = ()
+    hidden: bool = False
 
 
 class Properties(NamedTuple):

@@ -6,20 +6,21 @@ from dataclasses import replace
 
 from estimator import __version__
 from estimator.appraisal import Appraisal
+from estimator.limits.judging.verdict_words import PHASES
 from estimator.records import JobRecord
 from estimator.workbook.book import Book, Properties
 from estimator.workbook.seal import SealKey
 from estimator.workbook.tabs.basis import basis
+from estimator.workbook.tabs.common import car_words
 from estimator.workbook.tabs.estimate import estimate
-from estimator.workbook.tabs.hours import hours
-from estimator.workbook.tabs.inspection import inspection
+from estimator.workbook.tabs.form_rows import FormPlace
+from estimator.workbook.tabs.inspection import after_work, inspection
 from estimator.workbook.tabs.journal import journal
 from estimator.workbook.tabs.limits import limits
-from estimator.workbook.tabs.parts import parts
 from estimator.workbook.tabs.record import Packed, packed_record, record_tab
 from estimator.workbook.tabs.summary import summary
-
-_TABS = (summary, inspection, limits, hours, parts, estimate, journal, basis)
+from estimator.workbook.tabs.work import work
+from estimator.workbook.tabs.workings import workings
 
 
 def compose(appraisal: Appraisal, key: SealKey | None = None) -> Book:
@@ -32,13 +33,17 @@ def working_tabs(appraisal: Appraisal) -> Book:
     """All tabs but the one for the program."""
     job, car, shop = appraisal.record.job, appraisal.record.car.car, appraisal.record.shop.shop
     properties = Properties(
-        title=f"{job.document} revision {job.revision}: {car.name}, {car.year}",
+        title=f"{job.document} revision {job.revision}: {car_words(car)}",
         subject="Inspection and repair of stored-pressure brakes",
         shop=shop.name,
         program=f"estimator {__version__}",
         day=job.date,
     )
-    return Book(job.document, job.revision, tuple(make(appraisal) for make in _TABS), properties)
+    forms = (inspection(appraisal), after_work(appraisal))
+    places = {phase: FormPlace.of(tab) for phase, tab in zip(PHASES, forms, strict=True)}
+    rest = tuple(make(appraisal) for make in (estimate, work, journal, limits, basis))
+    tabs = (summary(appraisal), *forms, *rest, workings(appraisal, places))
+    return Book(job.document, job.revision, tabs, properties)
 
 
 def with_record(book: Book, record: JobRecord, state: str, packed: Packed) -> Book:

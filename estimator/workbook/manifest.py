@@ -8,6 +8,7 @@ a workbook drafted by another version of the program is read and compared by wha
     block: {"name", "title", "note", "kind", "columns": [[name, heading], …],
             "rows": [reference, or [reference, [[text, look] above, …], [[text, look] below, …]], …],
             "cells": a list for each column: one entry for all rows, or one for each}
+    form: {"name", "kind", "columns": how many, "rows": [reference, …], "cells": for each row [[column, key, entry], …]}
     entry: a constant, ["f", formula template], ["b", number of a box] or ["d", date]
 """
 
@@ -20,7 +21,7 @@ from decimal import Decimal
 from typing import Any
 
 from estimator.boxes import keys
-from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab, cell_of
+from estimator.workbook.book import Block, Book, Box, Cell, Column, Line, Lines, Row, Tab, cell_of, form_columns
 
 Manifest = dict[str, Any]
 _FAULTS = (KeyError, TypeError, ValueError, IndexError, AttributeError, RecursionError)
@@ -43,6 +44,14 @@ def manifest(book: Book) -> Manifest:
 
 
 def _block(part: Block, numbers: dict[tuple[Any, ...], int]) -> dict[str, Any]:
+    if part.kind == "form":
+        return {
+            "name": part.name,
+            "kind": part.kind,
+            "columns": len(part.columns),
+            "rows": [row.ref for row in part.rows],
+            "cells": [_placed(row, numbers) for row in part.rows],
+        }
     return {
         "name": part.name,
         "title": part.title,
@@ -58,15 +67,18 @@ def _row(row: Row) -> str | list[Any]:
     return [row.ref, *([list(line) for line in side] for side in row.lines)] if any(row.lines) else row.ref
 
 
+def _placed(row: Row, numbers: dict[tuple[Any, ...], int]) -> list[Any]:
+    return [[at, cell.key, _entry(cell, numbers)] for at, cell in zip(row.at, row.cells, strict=True)]
+
+
+def _entry(cell: Cell, numbers: dict[tuple[Any, ...], int]) -> Any:
+    if cell.box is not None:
+        return ["b", _number(cell, numbers)]
+    return constant(cell.value) if cell.formula is None else ["f", cell.formula]
+
+
 def _column(cells: Sequence[Cell], numbers: dict[tuple[Any, ...], int]) -> list[Any]:
-    entries = [
-        ["b", _number(cell, numbers)]
-        if cell.box is not None
-        else constant(cell.value)
-        if cell.formula is None
-        else ["f", cell.formula]
-        for cell in cells
-    ]
+    entries = [_entry(cell, numbers) for cell in cells]
     return entries[:1] if entries.count(entries[0]) == len(entries) else entries
 
 
@@ -109,6 +121,8 @@ def drafted_book(data: Manifest, document: str, revision: int) -> Book:
 
 
 def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
+    if data["kind"] == "form":
+        return _drafted_form(data, boxes)
     name, columns = data["name"], tuple(Column(*item) for item in data["columns"])
     rows = [(row, Lines()) if isinstance(row, str) else (row[0], _lines(row)) for row in data["rows"]]
     refs = [ref for ref, _ in rows]
@@ -119,6 +133,16 @@ def _drafted_block(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
     by_row = zip(*cells, strict=True)
     whole = tuple(Row(ref, mine, lines) for (ref, lines), mine in zip(rows, by_row, strict=True))
     return Block(name, data["title"], columns, whole, data["note"], data["kind"])
+
+
+def _drafted_form(data: dict[str, Any], boxes: list[tuple[Box, str]]) -> Block:
+    rows = [_drafted_row(ref, cells, boxes) for ref, cells in zip(data["rows"], data["cells"], strict=True)]
+    return Block(data["name"], "", form_columns(data["columns"]), tuple(rows), kind="form")
+
+
+def _drafted_row(ref: str, cells: list[Any], boxes: list[tuple[Box, str]]) -> Row:
+    made = tuple(cell_of((str(key), *_drafted(entry, boxes))) for _, key, entry in cells)
+    return Row(ref, made, at=tuple(int(at) for at, _, _ in cells))
 
 
 def _lines(row: list[Any]) -> Lines:

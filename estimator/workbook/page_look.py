@@ -1,12 +1,11 @@
-"""What a tab shows beside its cells: prompts of boxes, words above and below the page, what is printed, what fades."""
+"""What a tab shows beside its cells: prompts of boxes, words below the page, what is printed, what folds away."""
 
 from __future__ import annotations
 
-from estimator.workbook.book import Box, Tab
+from estimator.workbook.book import Block, Book, Box, Tab
+from estimator.workbook.form_styles import form_look
 from estimator.workbook.layout import Layout
-from estimator.workbook.placed_cells import PlacedBlock, column_letter
-
-CHART_ROWS = 15
+from estimator.workbook.styles import look
 
 
 def prompt(box: Box) -> tuple[str, str]:
@@ -20,22 +19,28 @@ def prompts(tab: Tab) -> frozenset[tuple[str, str]]:
     return frozenset(prompt(cell.box) for cell in cells if cell.box is not None)
 
 
-def page_texts(layout: Layout, tab: Tab) -> tuple[str, str]:
-    """The header, "" for none, and the footer of a tab's pages, in the codes of the file."""
-    book = layout.book
-    header = "&L&9" + tab.page.header.replace("&", "&&") if tab.page.header else ""
-    return header, f"&L{book.document} revision {book.revision}&C{tab.name}&Rpage &P of &N"
+def page_texts(book: Book, tab: Tab) -> str:
+    """The footer of a tab's pages, in the codes of the file."""
+    return f"&L&9{book.document} r{book.revision} · {tab.name}&R&9page &P of &N"
 
 
-def printed(layout: Layout, tab: Tab) -> tuple[int, int]:
-    """The last row and column that a tab prints, where it says so, or those of its blocks."""
-    blocks = [layout.placed[part.name] for part in tab.blocks]
-    last = layout.placed[tab.page.until].end_row if tab.page.until else blocks[-1].end_row
-    last += len(tab.charts) * CHART_ROWS + 1 if tab.charts else 0
-    return last, tab.page.columns or max(len(place.block.columns) for place in blocks)
+def printed(layout: Layout, tab: Tab) -> tuple[int, int] | None:
+    """The last row and column that a tab prints; None for one that prints no page."""
+    return (layout.placed[tab.page.until].end_row, tab.page.columns) if tab.head.kind == "form" else None
 
 
-def fading(place: PlacedBlock) -> str:
-    """The condition, for the first row of a block, under which a row that nobody chose fades."""
-    cell = f"${column_letter(place.column_of[place.block.faded_by])}{place.first_row}"
-    return f"=AND(ISNUMBER({cell}),{cell}=0)"
+def number_format(part: Block, name: str, *, boxed: bool) -> str:
+    """The number format that a look has in a block."""
+    if part.kind == "form":
+        return str(form_look(name, boxed=boxed, line="", column=0, last=0).get("num_format", "General"))
+    return str(look(name, boxed=boxed).get("num_format", "General"))
+
+
+def folding(layout: Layout, tab: Tab) -> frozenset[int]:
+    """The rows of a tab that its outline may fold away."""
+    return frozenset(
+        layout.placed[part.name].row_of[row.ref]
+        for part in (tab.head, *tab.blocks)
+        for row in part.rows
+        if row.face.level
+    )

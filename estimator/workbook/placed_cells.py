@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from estimator.workbook.book import Block, Tab
+from estimator.workbook.book import Block, Row, Tab
 
 NOTHING: Mapping[int, int] = MappingProxyType({})
 # Stands in a formula for what isn't in the workbook any more, as spreadsheet programs write it.
@@ -57,6 +57,13 @@ class PlacedBlock:
         """Each column's number by its name; 0 where it is gone."""
         moved = self.moves.columns.get(self.block.name, NOTHING)
         return {column.name: moved.get(number, number) for number, column in enumerate(self.block.columns, 1)}
+
+    def columns_of(self, row: Row) -> Collection[int]:
+        """The numbers of the columns of a row's cells, in their order; 0 where one is gone."""
+        if not row.at:
+            return self.column_of.values()
+        moved = self.moves.columns.get(self.block.name, NOTHING)
+        return [moved.get(number, number) for number in row.at]
 
     @functools.cached_property
     def row_of(self) -> Mapping[str, int]:

@@ -1,14 +1,11 @@
-"""How cells look, by name. Words, line weight and size first; two fills in all: a light sky where a person types, a
-light purple where someone must act."""
+"""How cells of tables look, by name: words, line weight and size."""
 
 from __future__ import annotations
 
 import textwrap
 from typing import Any
 
-BOX_FILL = "#DCEFFA"
-ACT_FILL = "#F3DDEA"
-RULE = "#000000"
+BOX_FILL = "#FCF7E6"
 FAINT = "#595959"
 
 BASE_SIZE = 11

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-import itertools
 import re
-from collections.abc import Iterator
+import zipfile
 from decimal import Decimal
 from typing import Any
 
@@ -16,13 +15,15 @@ from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
-from estimator.workbook.book import Book, Box, Cell, Chart, Row, Tab
+from estimator.workbook.book import Book, Box, Cell, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
-from estimator.workbook.page_look import CHART_ROWS, fading, page_texts, printed, prompt
+from estimator.workbook.page_look import page_texts, prompt
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
-from estimator.workbook.styles import ACT_FILL, BASE_SIZE, BOX_FILL, FAINT, RULE, lines_needed, look
+from estimator.workbook.styles import BASE_SIZE, lines_needed, look
+from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
+_NOWHERE = 200  # a column that holds nothing
 LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
@@ -46,6 +47,15 @@ def workbook_bytes(book: Book) -> bytes:
     workbook.set_calc_mode("auto")
     _Writer(workbook, book).write()
     workbook.close()
+    return _packed_well(buffer)
+
+
+def _packed_well(written: io.BytesIO) -> bytes:
+    """The same file, its parts compressed as well as can be."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(written) as old, zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as new:
+        for part in old.infolist():
+            new.writestr(part, old.read(part), zipfile.ZIP_DEFLATED, 9)
     return buffer.getvalue()
 
 
@@ -84,6 +94,7 @@ class _Writer:
     def __init__(self, workbook: xlsxwriter.Workbook, book: Book) -> None:
         self.workbook, self.book, self.layout = workbook, book, Layout(book)
         self._formats: dict[tuple[str, bool], Format] = {}
+        self._forms: dict[tuple[tuple[str, Any], ...], Format] = {}
 
     def format(self, name: str, *, boxed: bool = False) -> Format:
         if (name, boxed) not in self._formats:
@@ -96,6 +107,14 @@ class _Writer:
             self._tab(sheets[tab.name], tab)
 
     def _tab(self, sheet: Worksheet, tab: Tab) -> None:
+        if tab.hidden:
+            sheet.hide()
+        sheet.hide_gridlines(2)
+        if tab.head.kind == "form":
+            write_form_tab(sheet, tab, self.layout, self._made, self._cell_in, page_texts(self.book, tab))
+            options = {"format_columns": True, "format_rows": True}
+            sheet.protect("", options)
+            return
         for number, width in enumerate(tab.widths):
             sheet.set_column(number, number, width, self.format("text"))
         sheet.set_row(0, 26)
@@ -103,12 +122,7 @@ class _Writer:
             sheet.write_string(text.row - 1, text.column - 1, text.text, self.format(text.look))
         for part in (tab.head, *tab.blocks):
             self._block(sheet, self.layout.placed[part.name])
-        for emphasis in tab.emphases:
-            self._emphasis(sheet, emphasis)
         sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True})
-        sheet.hide_gridlines(2)
-        for number, chart in enumerate(tab.charts):
-            self._chart(sheet, tab, chart, number)
         self._page(sheet, tab)
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
@@ -124,15 +138,13 @@ class _Writer:
                     sheet.set_row(at, SECTION_HEIGHT)
                     for column_number in range(1, len(part.columns)):
                         sheet.write_blank(at, column_number, None, self.format("section"))
-            height = part.row_height or self._height(place, row)
+            height = self._height(place, row)
             if row is part.rows[0] and not row.lines.above:
                 height = (height or LINE_HEIGHT) + UNDER_HEADING
             if height:
                 sheet.set_row(number - 1, height)
         for row_number, column_number, cell, formula in self.layout.formulas(place):
             self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
-        if part.faded_by and part.rows:
-            self._fade(sheet, place)
 
     def _height(self, place: PlacedBlock, row: Row) -> float | None:
         """The height that a row's longest text needs; programs don't all fit rows to wrapped texts by themselves."""
@@ -146,8 +158,16 @@ class _Writer:
         )
         return most if most > LINE_HEIGHT else None
 
+    def _made(self, properties: dict[str, Any]) -> Format:
+        key = tuple(sorted(properties.items()))
+        if key not in self._forms:
+            self._forms[key] = self.workbook.add_format(properties)
+        return self._forms[key]
+
     def _cell(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None) -> None:
-        style = self.format(cell.look, boxed=cell.box is not None)
+        self._cell_in(sheet, row, column, cell, formula, self.format(cell.look, boxed=cell.box is not None))
+
+    def _cell_in(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None, style: Format) -> None:
         if formula is not None:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
             value = _stored(value) if isinstance(value, str) else value
@@ -172,107 +192,20 @@ class _Writer:
         said = _validation(box)
         return said | {"source": self._range(box.listed)} if box.listed else said
 
-    def _fade(self, sheet: Worksheet, place: PlacedBlock) -> None:
-        last = len(place.block.columns) - 1
-        sheet.conditional_format(
-            place.first_row - 1,
-            0,
-            place.last_row - 1,
-            last,
-            {
-                "type": "formula",
-                "criteria": fading(place),
-                "format": self.workbook.add_format(
-                    {"num_format": ";;;"} if place.block.blanked else {"font_color": FAINT}
-                ),
-            },
-        )
-
-    def _emphasis(self, sheet: Worksheet, emphasis: Any) -> None:
-        place = self.layout.placed[emphasis.block]
-        column = place.column_of[emphasis.column]
-        properties = {"bold": True} | ({"bg_color": ACT_FILL} if emphasis.look == "act" else {})
-        first = f"{column_letter(column)}{place.first_row}"
-        words = ",".join(f'{first}="{word}"' for word in emphasis.words)
-        sheet.conditional_format(
-            place.first_row - 1,
-            column - 1,
-            place.last_row - 1,
-            column - 1,
-            {"type": "formula", "criteria": f"=OR({words})", "format": self.workbook.add_format(properties)},
-        )
-
-    def _chart(self, sheet: Worksheet, tab: Tab, chart: Chart, number: int) -> None:
-        """A chart below the last block; charts stand beneath each other."""
-        drawn = self.workbook.add_chart({"type": "line" if chart.kind == "line" else "bar"})
-        for place, series in enumerate(chart.series):
-            style: dict[str, Any] = {"name": series.name}
-            style |= {part: self._range(getattr(series, part)) for part in ("categories", "values")}
-            if chart.kind == "line":
-                style |= {"line": {"color": RULE, "width": 2.25 if place == 0 else 1.25, "dash_type": series.dash}}
-                style |= {"marker": {"type": "none"}}
-            else:
-                style |= {"fill": {"color": BOX_FILL if place == 0 else ACT_FILL}, "border": {"color": RULE}}
-            drawn.add_series(style)
-        drawn.set_title({"name": chart.title, "name_font": {"size": 12}, "overlay": False})
-        drawn.set_x_axis({"name": chart.category_title, "reverse": False})
-        drawn.set_y_axis({"name": chart.value_title, "major_gridlines": {"visible": chart.kind == "line"}})
-        if chart.kind == "bar":
-            drawn.set_x_axis({"name": chart.value_title})
-            drawn.set_y_axis({"name": "", "reverse": True, "major_gridlines": {"visible": False}})
-        drawn.set_legend({"position": "bottom"})
-        drawn.set_size({"width": 720, "height": CHART_ROWS * 20 - 20})
-        bottom = self.layout.placed[tab.blocks[-1].name].end_row
-        sheet.insert_chart(
-            bottom + 1 + number * CHART_ROWS, 0, drawn, {"description": chart.description, "object_position": 1}
-        )
-
     def _range(self, name: str) -> str:
         """A column of a block as a chart or a list names it."""
         owner, column = name.split(":")
         place = self.layout.placed[owner]
         letter = column_letter(place.column_of[column])
         top, bottom = place.span
-        return f"={place.tab.name}!${letter}${top}:${letter}${bottom}"
-
-    @staticmethod
-    def _between_sections(place: PlacedBlock, most: int) -> Iterator[int]:
-        """The rows after which pages end, so that no section of a block is split."""
-        starts = [number for number, row in enumerate(place.block.rows) if most and row.lines.above]
-        on_page = 0
-        for start, end in itertools.pairwise([*starts, len(place.block.rows)]):
-            if on_page and on_page + end - start > most:
-                row = place.block.rows[start]
-                yield place.row_of[row.ref] - len(row.lines.above) - 1
-                on_page = 0
-            on_page += end - start
+        return f"='{place.tab.name}'!${letter}${top}:${letter}${bottom}"
 
     def _page(self, sheet: Worksheet, tab: Tab) -> None:
-        page = tab.page
-        if page.landscape:
-            sheet.set_landscape()
         sheet.set_paper(0)
         sheet.set_margins(0.4, 0.4, 0.75, 0.6)
-        sheet.fit_to_pages(1, 0)
-        top = self.layout.placed[tab.frozen_to].heading_row if tab.frozen_to else HEAD_ROW
-        sheet.repeat_rows(0, top - 1)
-        sheet.freeze_panes(top, 1)
-        header, footer = page_texts(self.layout, tab)
-        if header:
-            sheet.set_header(header)
-        sheet.set_footer(footer)
-        if page.columns or page.until:
-            last, width = printed(self.layout, tab)
-            sheet.print_area(0, 0, last - 1, width - 1)
-        breaks = [self.layout.placed[name].title_row - 1 for name in page.breaks_before]
-        breaks += self._between_sections(self.layout.placed[tab.blocks[0].name], page.rows_a_page)
-        if breaks:
-            sheet.set_h_pagebreaks(breaks)
-        if tab.filtered:
-            place = self.layout.placed[tab.filtered]
-            sheet.autofilter(
-                place.heading_row - 1, 0, place.last_row - 1, (page.columns or len(place.block.columns)) - 1
-            )
+        sheet.set_landscape()
+        sheet.freeze_panes(HEAD_ROW, 1)
+        sheet.print_area(0, _NOWHERE, 0, _NOWHERE)  # an empty cell: no page
 
 
 def _stored(text: str) -> str:

@@ -15,35 +15,28 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[1])]
 import test_opens_without_repair as opening  # noqa: E402
 import test_workbook_pictures as pictures  # noqa: E402
 from cli_runs import run  # noqa: E402
+from letter_samples import appraisal_at  # noqa: E402
 from returned_workbooks import small_record, write  # noqa: E402
 from test_foreign_workbooks import sound_by_libreoffice  # noqa: E402
 from test_recalculated_twice import needs_libreoffice, survived  # noqa: E402
 
+from estimator.workbook.compose import compose  # noqa: E402
+
 CHECKS = (
-    pictures.test_nothing_is_clipped_and_no_number_shows_as_hashes,
-    pictures.test_what_nobody_chooses_is_blank_on_paper,
-    pictures.test_how_many_pages_each_tab_takes,
-    pictures.test_each_page_says_what_it_is_and_what_may_be_done,
-    pictures.test_it_prints_in_the_letters_whose_widths_it_is_made_for,
-    pictures.test_a_check_stands_on_one_page_with_how_it_is_made,
-    pictures.test_a_lost_number_is_seen,
+    pictures.test_each_document_has_its_pages_and_the_rest_none,
+    pictures.test_what_stands_on_a_page_is_on_paper,
 )
 
 
 @pytest.fixture(scope="module")
 def printed(tmp_path_factory: pytest.TempPathFactory) -> pictures.Printed:
-    return pictures.printed_at("road", "A4", tmp_path_factory.mktemp("printed"))
+    return pictures.print_out(compose(appraisal_at("road")), tmp_path_factory.mktemp("printed"), "A4")
 
 
 @pictures.needs_libreoffice
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__.removeprefix("test_"))
 def test_after_the_road_test(check, printed: pictures.Printed) -> None:
     check(printed)
-
-
-@pictures.needs_libreoffice
-def test_ink_is_dark_on_light_without_color(printed: pictures.Printed, tmp_path: Path) -> None:
-    pictures.test_ink_is_dark_on_light_without_color(printed, tmp_path)
 
 
 @pictures.needs_libreoffice

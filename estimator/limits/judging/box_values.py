@@ -117,4 +117,4 @@ def read(row: CheckRow, phase: str, boxes: ReadingBoxes) -> Reading:
     value = boxes.value(phase)
     if row.check.kind in ("number", "recorded"):
         value = number(value)
-    return Reading(value, boxes.gauge(phase), boxes.why)
+    return Reading(value, boxes.gauge(phase), boxes.reason(phase))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.facts.checks import Check, checks
+from estimator.facts.stages import order_of_work
 from estimator.places import Place
 from estimator.records import Car
 
@@ -34,14 +35,11 @@ class CheckRow:
 
 
 def check_rows(car: Car) -> tuple[CheckRow, ...]:
-    """Every row that this car has, grouped as the catalog groups them, within a group place by place."""
-    found: list[CheckRow] = []
-    groups: dict[str, list[CheckRow]] = {}
-    for check in checks():
-        for place in check.places(car):
-            rows = [CheckRow(check, place, number) for number in range(1, check.repeats + 1)]
-            groups.setdefault(check.group, []).extend(rows)
-    order = {place.id: number for number, place in enumerate(car.places.all())}
-    for rows in groups.values():
-        found.extend(sorted(rows, key=lambda row: order[row.place.id]))
-    return tuple(found)
+    """Every row that this car has, in the order of the work, each reading of a check at all places before the next."""
+    order = order_of_work()
+    return tuple(
+        CheckRow(check, place, number)
+        for check in sorted(checks(), key=lambda check: order[check.id])
+        for number in range(1, check.repeats + 1)
+        for place in check.places(car)
+    )

@@ -125,6 +125,29 @@ class Phase:
         return _normal(COVERAGE * room / self.u_shown)
 
     @property
+    def good(self) -> str:
+        """What is said of it where it clears its limits."""
+        return NOT_BELIEVABLE if self.doubt else WITHIN
+
+    @property
+    def none(self) -> str:
+        """What is said of it where it has no limit, or wasn't read."""
+        return self._given(NOT_BELIEVABLE if self.doubt else NO_LIMIT)
+
+    @property
+    def barred(self) -> str:
+        """What is said of it where a limit to drive with is missing and it needs one."""
+        return self._given(self._believed(NO_DRIVE_LIMIT))
+
+    @property
+    def drive_none(self) -> str:
+        """What is said of it where it has no do-not-drive limit, or wasn't read."""
+        return self._given(self._believed(NO_DRIVE_LIMIT if self.no_drive else self.danger_none))
+
+    def _given(self, word: str) -> str:
+        return self.blank if isinstance(self.judged, str) or isinstance(self.u_shown, str) else word
+
+    @property
     def blank(self) -> str:
         return COULD_NOT if self.gave_up else NOT_MEASURED
 
@@ -180,9 +203,7 @@ class Phase:
     def _verdict(self, word: str, recorded: bool) -> str:
         if recorded:
             return self.noted
-        if isinstance(self.judged, str) or isinstance(self.u_shown, str):
-            return self.blank
-        return word
+        return self._given(word)
 
 
 def _normal(z: float) -> float:

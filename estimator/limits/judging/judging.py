@@ -23,7 +23,7 @@ from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.needs import Need
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si, Workings
-from estimator.quantities import UNITS
+from estimator.quantities import UNITS, after_number
 from estimator.records import JobRecord
 
 
@@ -131,20 +131,27 @@ class Judged:
         """The limit for driving on a side, "low" or "high", in the shown unit; "" for none."""
         return self._shown(self.values[f"danger_{side}"])
 
+    def limit_shown(self, side: str) -> Si:
+        """A limit in the shown unit, rounded as the sheet rounds it; "" for none."""
+        shown = self._shown(self.values[side])
+        return "" if isinstance(shown, str) else sheet_round(shown, 6)
+
     def _shown(self, si: Si) -> Si:
         return "" if isinstance(si, str) else (si - self.offset) / self.factor
-
-    def lacks(self, side: str) -> int:
-        """Whether a side is dangerous by a limit of its own that isn't known."""
-        return _lacks(self.row.check, self.values, side)
-
-    @property
-    def gave_up(self) -> int:
-        return self.phases["before"].gave_up
 
     @property
     def factor(self) -> float:
         return UNITS[self.unit].factor
+
+    @property
+    def said_unit(self) -> str:
+        """Its unit as it stands after a number."""
+        return after_number(self.unit)
+
+    @property
+    def digits(self) -> int:
+        """The decimals that its unit is shown with."""
+        return UNITS[self.unit].decimals
 
     @property
     def offset(self) -> float:

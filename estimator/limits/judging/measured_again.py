@@ -191,8 +191,15 @@ class Third:
 
     def same_gauge_in(self, phase: str) -> int:
         """Whether its gauge is the one of a phase."""
-        same = self.boxes.gauge(phase).casefold() == self.line.boxes.gauge.casefold()
-        return int(self.line.row is not None and same)
+        return int(self.read_by_in(phase) == self.line.gauge_at)
+
+    @property
+    def read_by(self) -> int:
+        return self.read_by_in(self.phase)
+
+    def read_by_in(self, phase: str) -> int:
+        """The place of the gauge of the reading of a phase among the shop's, 0 for none."""
+        return 0 if self.judged is None else self.judged.phases[phase].gauge_at
 
     @property
     def same_by(self) -> int:
@@ -212,6 +219,11 @@ class Third:
     @property
     def agree(self) -> int:
         return int(self.other == 1 and self.bad == 0 and (self.near == 1 or not self.line.unit))
+
+    @property
+    def apart(self) -> int:
+        """Whether another gauge or person gave it and it doesn't agree."""
+        return self.other - self.agree
 
 
 def thirds_of(

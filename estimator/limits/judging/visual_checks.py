@@ -37,17 +37,19 @@ class Looked:
     def label(self) -> str:
         return self.row.label
 
-    @property
-    def gave_up(self) -> int:
-        return int(self.before.gave_up)
+    def gave_up(self, phase: str) -> bool:
+        """Whether somebody says why it wasn't made."""
+        return (self.before if phase == "before" else self.after).gave_up
 
-    @property
-    def unlooked(self) -> str:
-        return COULD_NOT_CHECK if self.gave_up else NOT_CHECKED
+    def unlooked(self, phase: str) -> str:
+        return COULD_NOT_CHECK if self.gave_up(phase) else NOT_CHECKED
 
-    @property
-    def unwritten(self) -> str:
-        return COULD_NOT if self.gave_up else NOT_MEASURED
+    def unwritten(self, phase: str) -> str:
+        return COULD_NOT if self.gave_up(phase) else NOT_MEASURED
+
+    def blank(self, phase: str) -> str:
+        """What is said of a box that stays empty."""
+        return self.unwritten(phase) if self.row.check.kind == "text" else self.unlooked(phase)
 
     def word_at(self, phase: str) -> int:
         """The place of what stands there among the words for a look, from 1; 0 for anything else."""
@@ -56,7 +58,7 @@ class Looked:
 
     def as_look(self, phase: str) -> str:
         place = self.word_at(phase)
-        return LOOK_WORDS[place - 1] if place else self.unlooked
+        return LOOK_WORDS[place - 1] if place else self.unlooked(phase)
 
     def no_family(self, phase: str) -> int:
         """Whether nothing stands there, or nothing is known to compare it with."""
@@ -64,20 +66,17 @@ class Looked:
 
     def as_family(self, phase: str) -> str:
         if self.no_family(phase):
-            return self.unlooked
+            return self.unlooked(phase)
         return NO_FAULT if self.words(phase).casefold() == self.wanted_family else FAULT
 
     def as_text(self, phase: str) -> str:
-        return RECORDED if self.words(phase) else self.unwritten
+        return RECORDED if self.words(phase) else self.unwritten(phase)
 
     def verdict(self, phase: str) -> str:
         kind = self.row.check.kind
         if kind == "look":
             return self.as_look(phase)
         return self.as_family(phase) if kind == "family" else self.as_text(phase)
-
-    def empty(self, phase: str) -> int:
-        return int(not self.words(phase))
 
     def words(self, phase: str) -> str:
         return (self.before if phase == "before" else self.after).words

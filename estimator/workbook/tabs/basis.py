@@ -10,10 +10,12 @@ from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.judging.verdict_words import LOOK_WORDS, PHASES
 from estimator.limits.sheet_arithmetic import serial
+from estimator.pricing.decisions import AGREED, Call, Inclusion
 from estimator.pricing.money_lines import TAX_CLASSES
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
-from estimator.workbook.book import Block, Column, Page, Tab, block
+from estimator.workbook.book import Block, Column, Tab, block
+from estimator.workbook.tabs.check_status import NOT_MADE, verdict_cell
 from estimator.workbook.tabs.common import DESK_CAUTIONS, head, lookup, titled
 from estimator.workbook.tabs.extra_lines import touched_box
 
@@ -160,11 +162,21 @@ def basis(appraisal: Appraisal) -> Tab:
                 touched_box(appraisal).allowed,
                 ref=lambda item: item.replace(" ", "-"),
             ),
-            *_rules(appraisal),
+            block(
+                "unmade",
+                "Words for what counts as not made",
+                [Column("label", "word", "label", value=lambda item: item)],
+                NOT_MADE,
+                ref=lambda item: item.replace(" ", "-"),
+            ),
         ),
-        page=Page(landscape=True),
-        widths=(40, 40, 17, 17, 17, 22, 40, 24, 16, 16, 18, 12, 12),
+        widths=(40, 40, 17, 17, 17, 22, 40, 24, 16, 16),
     )
+
+
+def unit_ref(unit: str) -> str:
+    """The reference of a unit's row."""
+    return f"u{list(UNITS).index(unit)}"
 
 
 @dataclass(frozen=True)
@@ -173,7 +185,7 @@ class _UnitRow:
 
     @property
     def ref(self) -> str:
-        return f"u{list(UNITS).index(self.label)}"
+        return unit_ref(self.label)
 
     @property
     def factor(self) -> float:
@@ -290,26 +302,30 @@ def _gauges(appraisal: Appraisal) -> Block:
     )
 
 
-def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
-    at = {item.label: item.order for item in appraisal.standings}
-    decision = lookup("line:decision", "{above}", "line:label")
+def rule_blocks(appraisal: Appraisal) -> tuple[Block, ...]:
+    """The rules that tie verdicts to jobs, and jobs to each other. On Workings."""
+    checks = {item.label: item.ref for item in appraisal.standings}
+
+    def active(item: Call) -> str:
+        before, after = (verdict_cell(appraisal, checks[item.check], phase) for phase in PHASES)
+        return f'=IF(OR({before}={{verdict}},{after}={{verdict}}),{{line}},"")'
+
+    decision = "{line.REF.decision}"
+    refs = {line.label: line.ref for line in appraisal.labor.lines}
+
+    def agreed(item: Inclusion) -> str:
+        return f'=IF({decision.replace("REF", refs[item.above])}="{AGREED}",1,0)'
+
     return (
         block(
             "call",
-            "Which verdict calls for which job",
+            "Which verdict recommends which job",
             [
                 Column("label", "rule", "label"),
                 Column("check", "check", "small"),
                 Column("verdict", "verdict", "small"),
-                Column("line", "calls for", "small"),
-                Column("at", "row", "whole", "=MATCH({check},{standing:label},0)", value=lambda item: at[item.check]),
-                Column(
-                    "active",
-                    "now (1)",
-                    "whole",
-                    "=IF(OR(INDEX({standing:verdict_before},{at})={verdict},INDEX({standing:verdict_after},{at})={verdict}),1,0)",
-                ),
-                Column("active_line", "line", "small", '=IF({active}=1,{line},"")'),
+                Column("line", "recommends", "small"),
+                Column("active_line", "now", "small", active),
             ],
             appraisal.calls,
         ),
@@ -320,8 +336,8 @@ def _rules(appraisal: Appraisal) -> tuple[Block, ...]:
                 Column("label", "rule", "label"),
                 Column("above", "while this job counts", "small"),
                 Column("below", "this one doesn't", "small"),
-                Column("agreed", "agreed (1)", "whole", f'=IF({decision}="authorized",1,0)'),
-                Column("proposed", "proposed (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
+                Column("agreed", "authorized (1)", "whole", agreed),
+                Column("proposed", "recommended (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
             ],
             appraisal.decisions.inclusions,
         ),

@@ -1,4 +1,4 @@
-"""How each look was judged, and where each check stands. On the Limits tab."""
+"""How each look was judged, and where each check stands. On Workings."""
 
 from __future__ import annotations
 
@@ -6,69 +6,54 @@ import itertools
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.driving import Standing
-from estimator.limits.judging.verdict_words import PHASES
+from estimator.boxes.keys import CheckRef
+from estimator.limits.judging.driving import UNMADE, VOID, Standing
+from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.verdict_words import (
+    BAD,
+    COULD_NOT,
+    COULD_NOT_CHECK,
+    FAULT,
+    GOOD,
+    NO_FAULT,
+    NOT_BELIEVABLE,
+    NOT_CHECKED,
+    NOT_MEASURED,
+    PHASES,
+    RECORDED,
+)
+from estimator.limits.judging.visual_checks import Looked
 from estimator.records import kind_of
+from estimator.records.fields import UNKNOWN_FAMILY
 from estimator.workbook.book import Block, Column, Value, block
-from estimator.workbook.tabs.common import lookup
-from estimator.workbook.tabs.judging import at_column, gave_up_column
+from estimator.workbook.tabs.form_rows import form_pages, numbers_of
+from estimator.workbook.tabs.phase_columns import blank_formula, drive_name
+from estimator.workbook.tabs.steps import check_column
+
+NOT_MADE = (*UNMADE, NOT_BELIEVABLE, COULD_NOT, COULD_NOT_CHECK)
 
 
 def looked_block(appraisal: Appraisal) -> Block:
-    def phase_columns(phase: str) -> list[Column]:
-        raw, empty = f"INDEX({{reading:{phase}}},{{at}})", f"{{empty_{phase}}}"
-        return [
-            Column(
-                f"empty_{phase}",
-                f"{phase}: empty (1)",
-                "whole",
-                f'=IF({raw}="",1,0)',
-                value=lambda item: item.empty(phase),
-            ),
-            Column(
-                f"word_at_{phase}",
-                f"{phase}: which word",
-                "whole",
-                f"=IFERROR(MATCH({raw},{{word:label}},0),0)",
-                value=lambda item: item.word_at(phase),
-            ),
-            Column(
-                f"look_{phase}",
-                f"{phase}: as a look",
-                "words",
-                f"=IF({{word_at_{phase}}}=0,{{unlooked}},INDEX({{word:label}},{{word_at_{phase}}}))",
-                value=lambda item: item.as_look(phase),
-            ),
-            Column(
-                f"no_family_{phase}",
-                f"{phase}: no family to compare (1)",
-                "whole",
-                f'=IF(OR({empty}=1,{{setting.family.value}}="not known"),1,0)',
-                value=lambda item: item.no_family(phase),
-            ),
-            Column(
-                f"family_{phase}",
-                f"{phase}: as a family",
-                "words",
-                f"=IF({{no_family_{phase}}}=1,{{unlooked}},"
-                f'IF({raw}={{setting.family.value}},"no fault found","fault found"))',
-                value=lambda item: item.as_family(phase),
-            ),
-            Column(
-                f"text_{phase}",
-                f"{phase}: as a text",
-                "words",
-                f'=IF({empty}=1,{{unwritten}},"recorded")',
-                value=lambda item: item.as_text(phase),
-            ),
-            Column(
-                f"verdict_{phase}",
-                f"{phase}: verdict",
-                "words",
-                f'=IF({{kind}}="look",{{look_{phase}}},IF({{kind}}="family",{{family_{phase}}},{{text_{phase}}}))',
-                value=lambda item: item.verdict(phase),
-            ),
-        ]
+    def verdict(phase: str) -> Column:
+        box = f"{{reading@{phase}}}"
+
+        def formula(item: Looked) -> str:
+            if item.row.check.kind == "look":
+                return f"=IFERROR(INDEX({{word:label}},MATCH({box},{{word:label}},0)),{{blank_{phase}}})"
+            if item.row.check.kind == "family":
+                none = f'OR({box}="",{{setting.family.value}}="{UNKNOWN_FAMILY}")'
+                return f'=IF({none},{{blank_{phase}}},IF({box}={{setting.family.value}},"{NO_FAULT}","{FAULT}"))'
+            return f'=IF({box}="",{{blank_{phase}}},"{RECORDED}")'
+
+        return Column(f"verdict_{phase}", f"{phase}: verdict", "words", formula, value=lambda item: item.verdict(phase))
+
+    def blank(phase: str) -> Column:
+        def formula(item: Looked) -> str:
+            text = item.row.check.kind == "text"
+            words = (NOT_MEASURED, COULD_NOT) if text else (NOT_CHECKED, COULD_NOT_CHECK)
+            return blank_formula(phase, *words)
+
+        return Column(f"blank_{phase}", f"{phase}: if empty", "words", formula, value=lambda item: item.blank(phase))
 
     return block(
         "looked",
@@ -76,325 +61,240 @@ def looked_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "check", "label"),
             Column("kind", "kind", value=lambda item: item.row.check.kind),
-            at_column(appraisal),
-            gave_up_column(appraisal),
-            Column("unlooked", "if empty", "words", '=IF({gave_up}=1,"unable to check","not checked")'),
-            Column("unwritten", "if empty", "words", '=IF({gave_up}=1,"unable to measure","not measured")'),
-            *(column for phase in PHASES for column in phase_columns(phase)),
+            *map(blank, PHASES),
+            *map(verdict, PHASES),
         ],
         appraisal.looked,
     )
 
 
-GOOD_WORDS = '{WORD}="within limits",{WORD}="no fault found",{WORD}="recorded"'
-BAD_WORDS = '{WORD}="out of limits",{WORD}="too close to limit",{WORD}="fault found"'
+def _one_of(cell: str, words: tuple[str, ...]) -> str:
+    return "OR(" + ",".join(f'{cell}="{word}"' for word in words) + ")"
 
 
-def _is(words: str, cell: str) -> str:
-    """Whether a cell holds one of some words."""
-    return f"OR({words.replace('WORD', cell)})"
+def verdict_cell(appraisal: Appraisal, ref: CheckRef, phase: str) -> str:
+    """The cell that holds the verdict of a check in a phase, as a template names it."""
+    block_name = "judging" if ref in {item.ref for item in appraisal.judged} else "looked"
+    return f"{{{block_name}.{ref}.verdict_{phase}}}"
 
 
 def standing_block(appraisal: Appraisal) -> Block:
-    # The place of each check that keeps the car off the road among all that do; 0 for the others.
-    places = itertools.accumulate(item.concern for item in appraisal.standings)
-    ranks = {item.ref: place * item.concern for item, place in zip(appraisal.standings, places, strict=True)}
-    return block(
-        "standing",
-        "Where each check stands",
-        [
-            Column("label", "check", "label"),
-            Column("ref", "in files of entries"),
-            Column("safety", "safety"),
-            Column("road", "road"),
-            Column("asked_when", "asked"),
-            Column("gauged", "by a gauge", value=lambda item: "yes" if item.row.check.measured else "no"),
-            Column("quantity", "quantity", value=lambda item: kind_of(item.row.check.quantity)),
-            at_column(appraisal),
-            *(column for phase in PHASES for column in _found_columns(phase)),
-            *(_beside(phase, appraisal) for phase in PHASES),
-            *(
-                Column(f"past_{name}", f"earlier readings, {heading}", "whole", value=_past(name))
-                for name, heading in (
-                    ("before", "bad, before"),
-                    ("after", "bad, after"),
-                    ("again", "bad, measured again"),
-                    ("contradicted", "at odds"),
-                    ("any", "any (1)"),
-                )
+    return _Standings(appraisal).block()
+
+
+class _Standings:
+    """The columns of the block; a number is judged in one block, what is looked at in another."""
+
+    def __init__(self, appraisal: Appraisal) -> None:
+        self.appraisal = appraisal
+        self.judged: dict[CheckRef, Judged] = {item.ref: item for item in appraisal.judged}
+        self.numbers = numbers_of(form_pages(appraisal))
+        self.positions = {item.ref: number for number, item in enumerate(appraisal.standings, 1)}
+
+    def block(self) -> Block:
+        items = self.appraisal.standings
+        places = itertools.accumulate(item.concern for item in items)
+        ranks = {item.ref: place * item.concern for item, place in zip(items, places, strict=True)}
+        return block(
+            "standing",
+            "Where each check stands",
+            [
+                Column("label", "check", "label"),
+                Column("ref", "in files of entries"),
+                Column("safety", "safety"),
+                Column("road", "road"),
+                Column("asked_when", "required"),
+                Column("gauged", "by a gauge", value=lambda item: "yes" if item.row.check.measured else "no"),
+                Column("quantity", "quantity", value=lambda item: kind_of(item.row.check.quantity)),
+                Column("order", "order", "whole"),
+                Column("no", "number on the form", value=lambda item: str(self.numbers[item.ref])),
+                *(
+                    Column(f"past_{name}", f"earlier readings, {heading}", "whole", value=_past(name))
+                    for name, heading in (
+                        ("before", "bad, before"),
+                        ("after", "bad, after"),
+                        ("again", "bad, remeasured"),
+                        ("contradicted", "at odds"),
+                        ("any", "any (1)"),
+                    )
+                ),
+                *self._made(),
+                *self._voided(),
+                *self._latest(),
+                *self._contested(),
+                *self._state(lambda item: ranks[item.ref]),
+            ],
+            items,
+        )
+
+    def _found(self, item: Standing, name: str, phase: str) -> str:
+        """The cell of what was found of a check in a phase."""
+        if item.ref not in self.judged:
+            return f"{{looked@verdict_{phase}}}"
+        column = drive_name(self.judged[item.ref], phase) if name == "drive" else f"{name}_{phase}"
+        return f"{{judging@{column}}}"
+
+    def _made(self) -> list[Column]:
+        def bad(phase: str) -> Column:
+            def formula(item: Standing) -> str:
+                cell = self._found(item, "drive", phase)
+                words = tuple(word for word in BAD if word != FAULT) if item.ref in self.judged else (FAULT,)
+                return f"=IF({_one_of(cell, words)},1,0)"
+
+            return _whole(f"bad_{phase}", f"bad {phase}, to drive (1)", formula, lambda item: item.found(phase).bad)
+
+        def made(item: Standing) -> str:
+            words = (NOT_MEASURED,) if self._is_text(item) else (NOT_CHECKED,)
+            return f"=IF({_one_of(self._found(item, 'verdict', 'after'), words)},0,1)"
+
+        def in_date(item: Standing) -> str:
+            if item.ref not in self.judged:
+                return "=IF({made_after}=1,{visit.after.in_order},1)"
+            if not item.row.rests_on and not item.row.check.measured:
+                return "=IF({made_after}=1,{visit.after.in_order},1)"
+            name = "all_in_date" if item.row.rests_on else "in_date"
+            return f"=IF({{made_after}}=1,{{visit.after.in_order}}*{{judging@{name}_after}},{{judging@{name}_before}})"
+
+        empty = 'AND({reading@before}="",{reading@after}="",{past_any}=0)'
+        return [
+            *map(bad, PHASES),
+            _whole("made_after", "made after (1)", made),
+            _whole("in_date", "gauges in calibration (1)", in_date),
+            _whole("entered", "ever entered (1)", lambda _: f"=IF({empty},0,1)"),
+        ]
+
+    def _is_text(self, item: Standing) -> bool:
+        return item.ref in self.judged or item.row.check.kind == "text"
+
+    def _voided(self) -> list[Column]:
+        def sums(flag: str, column: str, mark: str) -> str:
+            return f'SUMIFS({{line:{flag}}},{{voiding:{column}}},"{mark}")'
+
+        def formula(made: Callable[[str], str]) -> Callable[[Standing], str]:
+            return lambda item: "=" + made(check_column(self.positions[item.ref]))
+
+        return [
+            _whole(
+                "voids",
+                "jobs done that void it",
+                formula(lambda column: sums("done_flag", column, ">0") + "+" + sums("touched", column, ">0")),
             ),
-            *(
-                Column(name, heading, "whole", "=" + lookup(f"voiding:{name}", "{label}", "voiding:label"))
-                for name, heading in (
-                    ("voids", "jobs done that void it"),
-                    ("cures", "that cure it"),
-                    ("since", "done since"),
-                    ("cures_since", "that cure it, since"),
-                )
+            _whole("cures", "that cure it", formula(lambda column: sums("done_flag", column, ">1"))),
+            _whole("since", "done since", formula(lambda column: sums("since_flag", column, ">0"))),
+            _whole("cures_since", "that cure it, since", formula(lambda column: sums("since_flag", column, ">1"))),
+        ]
+
+    def _latest(self) -> list[Column]:
+        """The latest word: any job done voids a good reading, only its cure voids a bad one."""
+
+        def latest(item: Standing) -> str:
+            void = "IF({made_after},{since}*MAX(1-{bad_after},{cures_since}),{voids}*MAX(1-{bad_before},{cures}))"
+            after, before = (self._found(item, "drive", phase) for phase in ("after", "before"))
+            word = f"{{unmade.{VOID.replace(' ', '-')}.label}}"
+            return f"=IF({void}>0,{word},IF({{made_after}},{after},{before}))"
+
+        asked = 'OR({asked_when}="always",{entered}=1,AND({asked_when}="after work",{voids}>0))'
+        return [
+            _whole("asked", "required (1)", lambda _: f"=IF({asked},1,0)"),
+            Column("latest", "latest word, to drive", "words", latest),
+            _whole("latest_good", "a good word (1)", lambda _: f"=IF({_one_of('{latest}', GOOD)},1,0)"),
+        ]
+
+    @staticmethod
+    def _contested() -> list[Column]:
+        """Readings that stand against each other: a bad one that became good, two that contradict."""
+
+        def count(flag: str) -> str:
+            return f"COUNTIFS({{third:check}},{{label}},{{third:{flag}}},1)"
+
+        bad_before = "IF(AND({bad_before}*{made_after}+{past_before}>0,{cures}=0),1,0)"
+        bad_after = "IF(AND({past_after}+{past_again}>0,{cures_since}=0),1,0)"
+        return [
+            _whole(
+                "became_good",
+                "became good, uncured (1)",
+                lambda _: f"={{latest_good}}*MAX({bad_before},{bad_after})",
             ),
-            *_latest_columns(),
-            *_contested_columns(),
-            *_state_columns(lambda item: ranks[item.ref]),
-            *_shown_columns(appraisal),
-        ],
-        appraisal.standings,
-    )
+            _whole(
+                "confirmed",
+                "confirmed (1)",
+                lambda _: f"=IF(AND({count('agree')}>0,{count('apart')}+{{past_again}}=0),1,0)",
+            ),
+            _whole(
+                "unexplained",
+                "became good unexplained (1)",
+                lambda _: f"=IF(OR(AND({{became_good}}=1,{{confirmed}}=0),{count('bad')}>0),1,0)",
+            ),
+        ]
 
+    def _state(self, rank: Callable[[Standing], Value]) -> list[Column]:
+        def contradicted(item: Standing) -> str:
+            past = "{past_contradicted}*IF(COUNTIFS({third:check},{label},{third:read},1)=0,1,0)"
+            if item.ref not in self.judged or not self.judged[item.ref].against.before:
+                return f"=IF({past}>0,1,0)"
+            before = "{judging@contradicted_before}*(1-SIGN({voids}))"
+            return f"=IF({{judging@contradicted_after}}+{before}+{past}>0,1,0)"
 
-def _beside(phase: str, appraisal: Appraisal) -> Column:
-    """What stands beside a box: the verdict; where a good reading contradicts another, that."""
-    judged = {item.ref: item for item in appraisal.judged}
+        def wrong(item: Standing) -> str:
+            if item.road == "no":
+                return "=1-{latest_good}*{in_date}"
+            bad = _one_of("{latest}", BAD)
+            return f"=IF(OR({bad},AND({{bad_before}}=1,{{cures}}=0,{{latest_good}}=0)),1,0)"
 
-    def said(item: Standing) -> Value:
-        return judged[item.ref].phases[phase].beside if item.ref in judged else item.found(phase).verdict
+        def concern(item: Standing) -> str | None:
+            odd = "{wrong}+{unexplained}+{contradicted}>0"
+            return f"=IF(AND({{asked}}=1,{odd}),1,0)" if item.safety == "yes" else None
 
-    number = lookup(f"judging:beside_{phase}", "{label}", "judging:label")
-    formula = f"=IFERROR({number},{{verdict_{phase}}})"
-    return Column(f"beside_{phase}", f"{phase}: beside its box", "words", formula, value=said)
+        def open_(item: Standing) -> str | None:
+            if item.road == "no" or item.safety == "no":
+                return None
+            return "=IF(AND({asked}=1,{latest_good}*{in_date}=0,{concern}=0),1,0)"
+
+        def ranked(item: Standing) -> str | None:
+            counted = 'SUMIFS({standing:concern},{standing:order},"<="&{order})'
+            return f"=IF({{concern}}=1,{counted},0)" if item.safety == "yes" else None
+
+        def unexamined(item: Standing) -> str | None:
+            return "=1-{asked}" if item.safety == "yes" and item.asked_when == "on demand" else None
+
+        decides = "AND({made_after}=1,OR({bad_before}=0,{bad_after}=1,{cures}>0,{confirmed}=1))"
+        return [
+            _whole("contradicted", "contradicts another (1)", contradicted),
+            _whole("wrong", "not as it must be (1)", wrong),
+            _some("concern", "grounds the car (1)", concern),
+            _some("open", "still to be made on the road (1)", open_),
+            _some("rank", "place among those", ranked, rank),
+            _whole("made", "made (1)", lambda _: "={asked}*IF(ISNUMBER(MATCH({latest},{unmade:label},0)),0,1)"),
+            _some("unexamined", "not examined (1)", unexamined),
+            Column("decides", "phase that decides", "words", f'=IF({decides},"after","before")'),
+        ]
 
 
 def _past(name: str) -> Callable[[Standing], Value]:
     return lambda item: getattr(item.past, name)
 
 
-def _found_columns(phase: str) -> list[Column]:
-    """What was found in a phase, from the block that judged it."""
-
-    def found(name: str, heading: str, look: str, otherwise: str) -> Column:
-        number = lookup(f"judging:{name}_{phase}", "{label}", "judging:label")
-        return Column(f"{name}_{phase}", f"{phase}: {heading}", look, f"=IFERROR({number},{otherwise})", value=of(name))
-
-    def of(name: str) -> Callable[[Standing], Value]:
-        return lambda item: getattr(item.found(phase), name)
-
-    word = lookup(f"looked:verdict_{phase}", "{label}", "looked:label")
-    in_order = f"{{visit.{phase}.in_order}}*"
-    dated = lookup(f"judging:all_in_date_{phase}", "{label}", "judging:label")
-    unmade = f'OR({{verdict_{phase}}}="not measured",{{verdict_{phase}}}="not checked")'
-    return [
-        found("verdict", "verdict", "words", word),
-        found("drive", "to drive", "words", word),
-        Column(
-            f"in_date_{phase}",
-            f"{phase}: gauge in date (1)",
-            "whole",
-            f"={in_order}IFERROR({dated},1)",
-            value=of("in_date"),
-        ),
-        Column(
-            f"entered_{phase}",
-            f"{phase}: entered (1)",
-            "whole",
-            f'=IF(INDEX({{reading:{phase}}},{{at}})="",0,1)',
-            value=of("entered"),
-        ),
-        Column(
-            f"contradicted_{phase}",
-            f"{phase}: contradicts another (1)",
-            "whole",
-            f"=IFERROR({lookup(f'judging:contradicted_{phase}', '{label}', 'judging:label')},0)",
-            value=of("contradicted"),
-        ),
-        Column(f"made_{phase}", f"made {phase} (1)", "whole", f"=IF({unmade},0,1)"),
-        Column(
-            f"bad_{phase}",
-            f"bad {phase}, to drive (1)",
-            "whole",
-            f"=IF({_is(BAD_WORDS, f'drive_{phase}')},1,0)",
-            value=of("bad"),
-        ),
-    ]
+def _whole(
+    name: str,
+    heading: str,
+    formula: Callable[[Standing], str | None],
+    value: Callable[[Standing], Value] | None = None,
+) -> Column:
+    return Column(name, heading, "whole", formula, value=value)
 
 
-def _latest_columns() -> list[Column]:
-    """Whether a reading still counts after the jobs done, and the latest word."""
+def _some(
+    name: str,
+    heading: str,
+    formula: Callable[[Standing], str | None],
+    value: Callable[[Standing], Value] | None = None,
+) -> Column:
+    """A column of the rows alone that a formula concerns."""
 
-    def stands(phase: str, voids: str, cures: str) -> Column:
-        formula = f"=IF(OR({{{voids}}}=0,AND({{bad_{phase}}}=1,{{{cures}}}=0)),1,0)"
-        return Column(f"stands_{phase}", f"{phase}: still counts (1)", "whole", formula)
+    def read(item: Standing) -> Value:
+        if formula(item) is None:
+            return ""
+        found: Value = getattr(item, name) if value is None else value(item)
+        return found
 
-    def word(phase: str) -> str:
-        return f'IF({{stands_{phase}}}=1,{{drive_{phase}}},"remeasure")'
-
-    return [
-        Column(
-            "entered",
-            "ever entered (1)",
-            "whole",
-            "=IF({entered_before}+{entered_after}+{past_any}>0,1,0)",
-        ),
-        Column(
-            "asked",
-            "asked (1)",
-            "whole",
-            '=IF(OR({asked_when}="always",{entered}=1,AND({asked_when}="after work",{voids}>0)),1,0)',
-        ),
-        stands("before", "voids", "cures"),
-        stands("after", "since", "cures_since"),
-        Column("latest", "latest word, to drive", "words", f"=IF({{made_after}}=1,{word('after')},{word('before')})"),
-        Column("in_date", "gauge in date (1)", "whole", "=IF({made_after}=1,{in_date_after},{in_date_before})"),
-        Column("latest_good", "a good word (1)", "whole", f"=IF({_is(GOOD_WORDS, 'latest')},1,0)"),
-        Column("latest_bad", "a bad word (1)", "whole", f"=IF({_is(BAD_WORDS, 'latest')},1,0)"),
-        Column("good", "acceptable (1)", "whole", "={latest_good}*{in_date}"),
-    ]
-
-
-def _contested_columns() -> list[Column]:
-    """Readings that stand against each other: a bad one that became good, two that contradict."""
-
-    def thirds(name: str, heading: str) -> Column:
-        return Column(
-            f"again_{name}",
-            f"measured again, {heading}",
-            "whole",
-            f"=COUNTIFS({{third:check}},{{label}},{{third:{name}}},1)",
-            value=lambda item: getattr(item.thirds, name),
-        )
-
-    return [
-        thirds("read", "read"),
-        thirds("bad", "bad"),
-        thirds("other", "by another gauge"),
-        thirds("agree", "that agrees"),
-        Column(
-            "uncured_before",
-            "bad before work, uncured (1)",
-            "whole",
-            "=IF(AND({bad_before}*{made_after}+{past_before}>0,{cures}=0),1,0)",
-        ),
-        Column(
-            "uncured_after",
-            "bad after work, uncured (1)",
-            "whole",
-            "=IF(AND({past_after}+{past_again}>0,{cures_since}=0),1,0)",
-        ),
-        Column(
-            "became_good", "became good, uncured (1)", "whole", "={latest_good}*MAX({uncured_before},{uncured_after})"
-        ),
-        Column(
-            "confirmed",
-            "confirmed (1)",
-            "whole",
-            "=IF(AND({again_agree}>0,{again_agree}={again_other},{past_again}=0),1,0)",
-        ),
-        Column(
-            "unexplained",
-            "became good unexplained (1)",
-            "whole",
-            "=IF(OR(AND({became_good}=1,{confirmed}=0),{again_bad}>0),1,0)",
-        ),
-        Column(
-            "contradicted",
-            "contradicts another (1)",
-            "whole",
-            "=IF(OR({contradicted_after}=1,AND({contradicted_before}=1,{voids}=0),"
-            "AND({past_contradicted}>0,{again_read}=0)),1,0)",
-        ),
-        Column("contested", "readings at odds (1)", "whole", "=IF({unexplained}+{contradicted}>0,1,0)"),
-    ]
-
-
-def _state_columns(rank: Callable[[Standing], Value]) -> list[Column]:
-    return [
-        Column(
-            "failed",
-            "failed on the road (1)",
-            "whole",
-            "=IF(OR({latest_bad}=1,AND({bad_before}=1,{cures}=0,{latest_good}=0)),1,0)",
-        ),
-        Column("wrong", "not as it must be (1)", "whole", '=IF({road}="yes",{failed},1-{good})'),
-        Column(
-            "concern",
-            "keeps it off the road (1)",
-            "whole",
-            '=IF(AND({safety}="yes",{asked}=1,{wrong}+{contested}>0),1,0)',
-        ),
-        Column(
-            "open",
-            "still to be made on the road (1)",
-            "whole",
-            '=IF(AND({road}="yes",{safety}="yes",{asked}=1,{good}=0,{concern}=0),1,0)',
-        ),
-        Column("order", "order", "whole"),
-        Column(
-            "rank",
-            "place among those",
-            "whole",
-            '=IF({concern}=1,SUMIFS({standing:concern},{standing:order},"<="&{order}),0)',
-            value=rank,
-        ),
-        Column(
-            "gave_up",
-            "given up (1)",
-            "whole",
-            '=IF(OR({latest}="unable to measure",{latest}="unable to check"),1,0)',
-        ),
-        Column(
-            "unmade",
-            "not made (1)",
-            "whole",
-            '=IF(OR({latest}="not measured",{latest}="not checked",{latest}="remeasure",'
-            '{latest}="not believable"),1,0)',
-        ),
-        Column("made", "made (1)", "whole", "={asked}*(1-{gave_up})*(1-{unmade})"),
-        Column(
-            "unexamined",
-            "nobody examined (1)",
-            "whole",
-            '=IF(AND({safety}="yes",{asked}=0,{asked_when}="on demand"),1,0)',
-        ),
-    ]
-
-
-def _shown_columns(appraisal: Appraisal) -> list[Column]:
-    """The reading that decides and its limits for driving, in the shown unit, for the Summary."""
-    judged = {item.ref: item for item in appraisal.judged}
-
-    def of_phase(item: Standing, phase: str) -> Value:
-        return judged[item.ref].shown_in(phase) if item.ref in judged else ""
-
-    def shown(phase: str) -> Callable[[Standing], Value]:
-        return lambda item: of_phase(item, phase)
-
-    def limit(side: str) -> Callable[[Standing], Value]:
-        return lambda item: judged[item.ref].danger_shown(side) if item.ref in judged else ""
-
-    def number(column: str) -> str:
-        return f'IFERROR({lookup(f"judging:{column}", "{label}", "judging:label")},"")'
-
-    return [
-        Column(
-            "decides",
-            "phase that decides",
-            "words",
-            '=IF(AND({made_after}=1,OR({bad_before}=0,{bad_after}=1,{cures}>0,{confirmed}=1)),"after","before")',
-        ),
-        *(
-            Column(
-                f"shown_{phase}",
-                f"judged {phase} work, in the unit of its check",
-                "number-3",
-                f"={number(f'shown_{phase}')}",
-                value=shown(phase),
-            )
-            for phase in PHASES
-        ),
-        Column(
-            "shown",
-            "what decides, in the unit of its check",
-            "number-3",
-            '=IF({decides}="after",{shown_after},{shown_before})',
-            value=lambda item: of_phase(item, item.decides),
-        ),
-        *(
-            Column(
-                f"{side}_shown",
-                f"to drive, {words}, in the unit of its check",
-                "number-3",
-                f"={number(f'danger_{side}_shown')}",
-                value=limit(side),
-            )
-            for side, words in (("low", "at least"), ("high", "at most"))
-        ),
-        Column("unit", "unit", value=lambda item: judged[item.ref].unit if item.ref in judged else ""),
-    ]
+    return _whole(name, heading, formula, read)

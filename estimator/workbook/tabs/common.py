@@ -1,31 +1,33 @@
-"""What several tabs share: cautions, columns that look things up, boxes."""
+"""What several tabs share: cautions, look-ups, boxes, the head of a page."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from operator import attrgetter
 
 from estimator.appraisal import Appraisal
+from estimator.limits.judging.driving import GROUNDED
 from estimator.quantities import UNITS
-from estimator.workbook.book import Block, Box, Column, Value, block
+from estimator.records import CarIdentity
+from estimator.workbook.book import Block, Box, Column, Mark, Value, block
+from estimator.workbook.forms import Form, words
 
 QUALIFIED = "Work on stored-pressure brakes is for qualified people. Local codes and licensed practice come before this program."
 RELEASE = (
-    "Release the pressure first: engine off and start prevented, other users of the supply released and the car supported, "
-    "pedal pumped,"
+    "Depressurize first: engine off and start disabled, car supported, other circuits on the supply depressurized, pump the "
+    "pedal,"
 )
-RELEASED = (
-    "bleed opened through a tube, both gauges at zero. A dark or a lit lamp isn't zero. Again after every engine run."
-)
+RELEASED = "open a bleeder into a hose: both gauges at zero. Lamps do not prove zero. Repeat after every engine run."
 GAS = "The gas side stays charged: never open it, heat it or weld near it. Eye protection on."
-INJECTION = "A jet of fluid injects through skin: never search a leak by hand; an injection is an emergency."
-NEVER_SAFE = "Nothing here says that a car is safe. What is said is what was measured, and what was found wrong."
-PAGE_CAUTION = (
-    "Qualified people only. Release the pressure first, again after every engine run: both gauges at zero. "
-    "Local codes and licensed practice come before this page."
-)
+INJECTION = "Never feel for a leak: a jet penetrates skin. Injection injury: emergency room at once."
+NEVER_SAFE = "This workbook never states that a car is safe. It records measurements and faults."
 DESK_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, NEVER_SAFE)
 WORKSHOP_CAUTIONS = (QUALIFIED, RELEASE, RELEASED, GAS, INJECTION, NEVER_SAFE)
+# The same in two lines of a printed page.
+PAGE_CAUTIONS = (
+    "Stored pressure: for qualified people; local codes come first. Depressurize first, again after every engine run: both gauges",
+    "at zero. Lamps prove nothing, gauges do not prove every branch. This page never states that a car is safe.",
+)
+CAR_CAUTION = "Isolate other circuits on the supply; gas stays charged. Eye protection on. Never feel for a leak: a jet penetrates."
 
 
 @dataclass(frozen=True)
@@ -58,9 +60,8 @@ def number_box(title: str, low: float, high: float, prompt: str = "") -> Box:
     return Box("number", low=low, high=high, title=title, prompt=prompt)
 
 
-def typed(name: str, heading: str, box: Box, look: str = "text") -> Column:
-    """A column of boxes in lines of parts, or in those that people fill in."""
-    return Column(name, heading, look, box=box, value=attrgetter(f"boxes.{name}"))
+def date_box(title: str, prompt: str = "") -> Box:
+    return Box("date", title=title, prompt=prompt)
 
 
 def head(appraisal: Appraisal, tab: str) -> Block:
@@ -78,3 +79,52 @@ def titled(words: str, appraisal: Appraisal) -> str:
     """A tab's title with the document that it belongs to."""
     job = appraisal.record.job
     return f"{words} · {job.document} revision {job.revision}"
+
+
+def document_words(appraisal: Appraisal) -> str:
+    """The document of a page in a few words."""
+    record = appraisal.record
+    car = record.car.car
+    said = (f"{record.job.document} r{record.job.revision}", car_words(car, " "), car.plate, record.job.customer.name)
+    return " · ".join(text for text in said if text)
+
+
+def car_words(car: CarIdentity, between: str = ", ") -> str:
+    """A car by its name and, where it is known, its year."""
+    return between.join(str(part) for part in (car.name, car.year) if part)
+
+
+def cut(text: str, most: int) -> str:
+    """A text that fits in so many letters.
+
+    >>> cut("Wren Castellow", 8), cut("Wren", 8)
+    ('Wren Ca…', 'Wren')
+    """
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def letterhead(form: Form, appraisal: Appraisal, title: str, right: str, last: int) -> None:
+    """The first rows of a document: the shop, a thick line, the title with what it is a document of."""
+    shop, job = appraisal.record.shop.shop, appraisal.record.job
+    where = ", ".join(shop.address)
+    reach = cut(
+        " · ".join(text for text in (shop.phone, shop.email, shop.tax_id and f"tax no. {shop.tax_id}") if text), 84
+    )
+    form.row("shop", [words(1, cut(shop.name, 44), "shop"), words(last, where, "t9-right")], 28)
+    form.row("reach", [words(1, "Stored-pressure brakes", "t9"), words(last, reach, "t9-right")], 15, "thick")
+    said = f"{job.document}, revision {job.revision} · {right}"
+    form.row("title", [words(1, title, "page-title"), words(last, said, "b105-right")], 26)
+
+
+def page_head(form: Form, appraisal: Appraisal, ref: str, title: str, last: int, *, page: bool = False) -> None:
+    """The first rows of a further page: shop and document above a thick line, its title below."""
+    job = appraisal.record.job
+    said = cut(document_words(appraisal), 80)
+    shop = cut(appraisal.record.shop.shop.name, 40)
+    form.row(f"{ref}-shop", [words(1, shop, "b105"), words(last, said, "t9-right")], 17, "thick", page=page)
+    form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, job.date.isoformat(), "b105-right")], 24)
+
+
+def grounded(key: str, across: int) -> Mark:
+    """White on black for the cell of a state that grounds the car, and those beside it."""
+    return Mark(key, "OR(" + ",".join(f'{{state.driving.value}}="{word}"' for word in GROUNDED) + ")", "ground", across)

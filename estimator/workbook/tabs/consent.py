@@ -1,15 +1,10 @@
-"""The log of consents on the Estimate, and what it leaves of the agreed total."""
+"""What authorizations leave of the authorized total. On Workings."""
 
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.consents import STAGE_WORDS, WAY_WORDS
-from estimator.workbook.book import Block, Box, Column, block
-from estimator.workbook.tabs.common import (
-    list_box,
-    number_box,
-    words_box,
-)
+from estimator.pricing.consents import DECLINING
+from estimator.workbook.book import Block, Column, block
 
 _CONSENTING = {
     "compared": 'IF({setting.consent_on.value}="before tax",{total.net.agreed},{total.total.agreed})',
@@ -29,39 +24,24 @@ _CONSENTING = {
 
 
 def consent_block(appraisal: Appraisal) -> Block:
+    told = '=IF(AND({consent@who}<>"",ISNUMBER({consent@date}),{consent@stage}<>""),1,0)'
+    counted = f'AND({{told}}=1,ISNUMBER({{consent@amount}}),{{consent@stage}}<>"{DECLINING}")'
     return block(
         "consent",
-        "Consent, stage by stage",
+        "Authorizations",
         [
             Column("label", "entry", "label"),
-            Column("who", "given by", box=words_box("Given by", "The customer's name.")),
-            Column("stage", "stage", box=list_box("Stage", STAGE_WORDS)),
-            Column("way", "how", box=list_box("How it was given", WAY_WORDS)),
-            Column("amount", "amount", "money", box=number_box("Amount", 0, 1000000)),
-            Column("date", "date", "date", box=Box("date", title="Date")),
-            Column("taken_by", "taken by", box=words_box("Taken by")),
-            Column(
-                "told",
-                "complete (1)",
-                "whole",
-                '=IF(AND({who}<>"",ISNUMBER({date}),{stage}<>""),1,0)',
-            ),
-            Column(
-                "counted",
-                "counts",
-                "money",
-                '=IF(AND({told}=1,ISNUMBER({amount}),{stage}<>"safety work declined"),ROUND(MAX({amount},0),2),0)',
-            ),
+            Column("told", "complete (1)", "whole", told),
+            Column("counted", "counts", "money", f"=IF({counted},ROUND(MAX({{consent@amount}},0),2),0)"),
         ],
         appraisal.consents,
-        note="An entry counts with its stage, amount, date and name. Stages add up. Safety work declined: no amount.",
     )
 
 
 def consenting_block(appraisal: Appraisal) -> Block:
     return block(
         "consenting",
-        "Agreed work against consent",
+        "Authorized work against authorizations",
         [
             Column("label", "figure", "label", value=lambda row: row.ref),
             Column("title", "what it is", value=lambda row: row.label),

@@ -1,149 +1,264 @@
-"""`Estimate`: what the customer reads and consents to: the work, why, what it costs together, consent by stage."""
+"""`Estimate`: what is signed: the work with its reasons, what it costs, authorization stage by stage, declined work."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+import textwrap
+from collections.abc import Iterator
+from datetime import timedelta
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.job_lines import JobLine
-from estimator.pricing.money_lines import CASES
-from estimator.workbook.book import Block, Column, Page, Tab, Value, block, positions
+from estimator.boxes import keys
+from estimator.pricing.consents import STAGE_WORDS, WAY_WORDS
+from estimator.pricing.decisions import AGREED
+from estimator.pricing.offers import Item
+from estimator.pricing.room import FREE_OFFERS
+from estimator.workbook.book import Mark, Page, Tab
+from estimator.workbook.forms import Form, Placed, blanks, live, typed, words
 from estimator.workbook.tabs.common import (
-    DESK_CAUTIONS,
-    PAGE_CAUTION,
-    head,
-    lookup,
-    titled,
+    PAGE_CAUTIONS,
+    car_words,
+    cut,
+    date_box,
+    grounded,
+    letterhead,
+    list_box,
+    number_box,
+    page_head,
+    words_box,
 )
-from estimator.workbook.tabs.consent import consent_block, consenting_block
-from estimator.workbook.tabs.offers import of_line, offers
-from estimator.workbook.tabs.totals import tax_split_block, total_block
+from estimator.workbook.tabs.offers import more_words, why_words
+
+LAST = 7
+WIDTHS = (22, 150, 148, 76, 66, 96, 110, 20, 80, 80, 90)
+DECLINED = (
+    "If you decline safety work, the fault remains and the car must not be driven: not to the next town, not slowly. Move it on "
+    "a trailer, its systems depressurized. The refusal is recorded below with name and date; it changes nothing that was measured."
+)
+SHARED = "Labor that several items share is charged once: an item's price changes when another is left out."
+TITLES = {
+    "labor": "labor",
+    "parts": "parts",
+    "sublet": "sublet work",
+    "core": "core deposits, refundable with the old parts",
+    "discount_labor": "discount on labor",
+    "discount_parts": "discount on parts",
+    "net": "before tax",
+    "total": "total",
+}
+_LINE = 122
 
 
 def estimate(appraisal: Appraisal) -> Tab:
-    currency = appraisal.record.shop.shop.currency
+    top, items = _top(appraisal)
+    slots = appraisal.record.room.offers - FREE_OFFERS
+    for item in appraisal.offers[:slots]:
+        _item(items, item)
+    _short(items, appraisal, slots)
+    sums = Form("estimate_sums", LAST)
+    _sums(sums, appraisal)
+    _consents(sums, appraisal)
+    _declined(sums, appraisal)
+    spare = Form("estimate_spare", LAST)
+    spare.row(
+        "spare-title",
+        [words(1, "Further items: redraft before printing, they stand beyond the printed pages", "t9")],
+        24,
+    )
+    for item in appraisal.offers[slots:]:
+        _item(spare, item)
+    marks = [grounded("estimate_items.state.c1", LAST)]
+    marks += [Mark(f"item.{item.ref}.state", f"{{offer.{item.ref}.agreed}}=1", "bold") for item in appraisal.offers]
     return Tab(
         name="Estimate",
-        title=titled("Estimate", appraisal),
-        head=head(appraisal, "Estimate"),
-        cautions=(
-            *DESK_CAUTIONS,
-            f"Amounts in {currency}. Valid for {appraisal.record.shop.estimate.valid_days} days from the date of the document.",
-            *appraisal.record.shop.estimate.terms,
-        ),
-        blocks=(
-            offer_block(appraisal),
-            sum_block(appraisal),
-            consent_block(appraisal),
-            consenting_block(appraisal),
-            total_block(appraisal),
-            tax_split_block(appraisal),
-        ),
-        widths=(14, 51, 16, 32, 12, 13, 12, 11, 11, 11, 14),
-        page=Page(landscape=True, columns=11, until="consent", breaks_before=("sum",), header=PAGE_CAUTION),
+        title="",
+        head=top.block(),
+        cautions=(),
+        blocks=(items.block(), sums.block(), spare.block()),
+        widths=WIDTHS,
+        page=Page(columns=LAST, until="estimate_sums", frozen=3),
+        marks=tuple(marks),
     )
 
 
-def _why(line: JobLine) -> str:
-    """What was found, and whether the customer asked."""
-    return "; ".join(why for why in (line.decided.called_by, "asked for" if line.line.asked else "") if why)
-
-
-def offer_block(appraisal: Appraisal) -> Block:
-    line_at = positions(appraisal.labor.lines)
-
-    def cell(name: str, heading: str, column: str, look: str, read: Callable[[Any], Value]) -> Column:
-        return Column(
-            name, heading, look, f'=IF({{line_at}}=0,"",INDEX({{line:{column}}},{{line_at}}))', value=of_line(read)
+def _top(appraisal: Appraisal) -> tuple[Form, Form]:
+    record = appraisal.record
+    job, car, shop = record.job, record.car.car, record.shop.shop
+    until = job.date + timedelta(days=record.shop.estimate.valid_days)
+    top = Form("estimate_top", LAST)
+    letterhead(top, appraisal, "Estimate", f"{job.date} · valid until {until}", LAST)
+    items = Form("estimate_items", LAST)
+    items.row("who-labels", [words(1, "For", "t9"), words(4, "Car", "t9")], 14)
+    items.row(
+        "who",
+        [words(1, cut(job.customer.name, 44), "b105"), words(4, cut(car_words(car), 40), "b105")],
+        15,
+    )
+    reach = " · ".join(text for text in (", ".join(job.customer.address), job.customer.phone) if text)
+    plate = " · ".join(
+        text
+        for text in (
+            car.plate and f"license plate {car.plate}",
+            car.chassis_number and f"chassis {car.chassis_number}",
+            job.odometer,
         )
-
-    def parts_of(name: str, heading: str, column: str) -> Column:
-        sums = f"SUMIFS({{part:{column}}},{{part:line}},INDEX({{line:label}},{{line_at}}))"
-        return Column(name, heading, "money", f'=IF({{line_at}}=0,"",{sums})')
-
-    return block(
-        "offer",
-        "The work",
+        if text
+    )
+    items.row("where", [words(1, cut(reach, 58), "t95"), words(4, cut(plate, 60), "t95")], 15, "top-none")
+    items.row("gap", [], 4)
+    items.row(
+        "state",
         [
-            Column("label", "item", "label"),
-            cell("title", "job", "title", "job", lambda line: line.line.job.title),
-            cell("place", "at", "place", "job", lambda line: line.line.place.title),
-            Column(
-                "why",
-                "why it is here",
-                "job",
-                '=IF({called_by}="",IF({asked}="yes","asked for",""),{called_by}&IF({asked}="yes","; asked for",""))',
-                value=of_line(_why),
-            ),
-            cell("safety", "safety", "safety", "words", lambda line: line.line.job.safety),
-            Column(
-                "decision",
-                "decision",
-                "words",
-                '=IF({line_at}=0,"",IF(INDEX({line:agreed},{line_at})=1,"authorized","undecided"))',
-                value=of_line(lambda line: "authorized" if line.agreed else "undecided"),
-            ),
-            Column(
-                "condition",
-                "parts are",
-                "words",
-                '=IF({line_at}=0,"",IF({rebuilt}>0,"some rebuilt",IF({parts}>0,"new","")))',
-            ),
-            cell("labor", "labor", "amount_proposed", "money", lambda line: line.amount_proposed),
-            parts_of("parts", "parts", "amount_proposed"),
-            parts_of("core", "core deposits", "core_proposed"),
-            cell("saves", "labor saved by leaving it out", "saves_labor", "money", lambda line: line.saves_labor),
-            cell("alone", "labor by itself", "amount_alone", "money", lambda line: line.amount_alone),
-            cell("called_by", "called for by", "called_by", "words", lambda line: line.decided.called_by),
-            Column(
-                "asked",
-                "asked for",
-                "words",
-                '=IF({line_at}=0,"",IF(INDEX({line:asked},{line_at})="yes","yes",""))',
-                value=of_line(lambda line: "yes" if line.line.asked else ""),
-            ),
-            Column("number", "number", "whole"),
-            Column(
-                "rebuilt",
-                "rebuilt parts",
-                "whole",
-                '=IF({line_at}=0,0,COUNTIFS({part:line},INDEX({line:label},{line_at}),{part:condition},"rebuilt"))',
-            ),
-            Column(
-                "line_at",
-                "row",
-                "whole",
-                "=IFERROR(MATCH({number},{line:rank},0),0)",
-                value=of_line(lambda line: line_at[line.ref], 0),
-            ),
+            live(1, "{state.driving.value}", appraisal.driving.state, "state-mid"),
+            words(6, f"all items, with tax, {shop.currency}", "b105-right"),
+            live(LAST, "{total.total.proposed}", appraisal.proposed["total"], "total-framed"),
         ],
-        offers(appraisal),
-        note="Work marked safety that is declined leaves the fault in the car, and the car where it may not be driven; the "
-        "refusal is written down below, with a name and a date.",
-        faded_by="line_at",
-        blanked=True,
+        27,
+        "frame-only-thick",
+    )
+    items.row("gap-2", [], 5)
+    heads = {4: "labor", 5: "parts", 6: "item, before tax", 9: "hours", 10: "if done alone", 11: "saved if declined"}
+    cells = [words(1, "The work, and why", "b105"), words(LAST, "you decide", "b9-center")]
+    items.row("heads", [*cells, *(words(at, text, "b9-right") for at, text in heads.items())], 17, "band")
+    return top, items
+
+
+def _item(form: Form, item: Item) -> None:
+    at = f"offer.{item.ref}"
+    used = f'{{{at}.title}}=""'
+
+    def money(column: int, name: str, look: str) -> Placed:
+        value = getattr(item, name) if item.title else ""
+        return live(column, f'IF({used},"",{{{at}.{name}}})', value, look)
+
+    job = item.job.line if item.job else None
+    choice = f'IF({{{at}.agreed}}=1,"{AGREED}","□ yes     □ no")'
+    form.row(
+        f"item-{item.ref}",
+        [
+            live(1, f'IF({used},"",{{{at}.number}})', item.number if item.title else "", "no"),
+            live(2, f"{{{at}.title}}", item.title, "b105"),
+            money(4, "labor", "money-105"),
+            money(5, "parts", "money-105"),
+            money(6, "amount", "money-b105"),
+            live(
+                LAST,
+                f'IF({used},"",{choice})',
+                ("" if not item.title else AGREED if item.agreed else "□ yes     □ no"),
+                "t105-center",
+                key=f"item.{item.ref}.state",
+            ),
+            live(9, _hours(at), job.share_proposed if job else "", "hours-10"),
+            live(10, f"{{{at}.alone}}", job.alone if job else "", "hours-10"),
+            live(11, f"{{{at}.saves_labor}}", job.saves_labor if job else "", "money-9"),
+        ],
+        16,
+    )
+    form.row(f"why-{item.ref}", list(_why(item, at)), 14, "hair")
+
+
+def _hours(at: str) -> str:
+    return f'IFERROR(INDEX({{line:share_proposed}},{{{at}.line_at}}),"")'
+
+
+def _why(item: Item, at: str) -> Iterator[Placed]:
+    yield live(2, f"{{{at}.why}}&{{{at}.more}}", why_words(item) + more_words(item), "t95")
+
+
+def _short(form: Form, appraisal: Appraisal, slots: int) -> None:
+    """What the printed slots have no room for."""
+    count = "{state.short.value}"
+    form.row(
+        "short",
+        [
+            live(
+                1, f'IF({count}>0,{count}&" more items: redraft before printing","")', _more(appraisal, slots), "b105"
+            ),
+            words(LAST, SHARED, "t9-right"),
+        ],
+        15,
     )
 
 
-def sum_block(appraisal: Appraisal) -> Block:
+def _more(appraisal: Appraisal, slots: int) -> str:
+    more = len(appraisal.items) - slots
+    return f"{more} more items: redraft before printing" if more > 0 else ""
+
+
+def _sums(form: Form, appraisal: Appraisal) -> None:
     currency = appraisal.record.shop.shop.currency
-    return block(
-        "sum",
-        f"What it costs, {currency}",
-        [
-            Column("label", "figure", "label"),
-            Column("title", "what it is"),
-            *(
-                Column(
-                    case,
-                    "agreed work" if case == "agreed" else "all that is proposed",
-                    lambda row: "total" if row.ref == "total" else "money",
-                    "=" + lookup(f"total:{case}", "{label}", "total:label"),
-                )
-                for case in CASES
-            ),
-        ],
-        appraisal.sums,
-        note="A part's price never falls below that of a cheaper part. Core deposits are given back with the old parts.",
+    page_head(form, appraisal, "sums", f"What it costs, {currency}", LAST, page=True)
+    form.row(
+        "sum-heads",
+        [words(2, "", "t9"), words(6, "all items", "b9-right"), words(LAST, "authorized", "b9-right")],
+        15,
+        "thin",
     )
+    for row in appraisal.sums:
+        big = row.ref == "total"
+        look = "total-mid" if big else "money-b105" if row.ref == "net" else "money-105"
+        values = [
+            live(6, f"{{total.{row.ref}.proposed}}", row.proposed, look),
+            live(LAST, f"{{total.{row.ref}.agreed}}", row.agreed, look),
+        ]
+        label = words(2, _sum_title(row.ref, appraisal), "b105" if big or row.ref == "net" else "t105")
+        form.row(f"sum-{row.ref}", [label, *values], 23 if big else 15.5, "band" if big else "hair")
+    valid = appraisal.record.shop.estimate.valid_days
+    said = f"Valid for {valid} days. Items left out lower the total; we tell you the new total before you sign."
+    form.row("valid", [words(2, said, "t95")], 17)
+
+
+def _sum_title(name: str, appraisal: Appraisal) -> str:
+    shop = appraisal.record.shop
+    if name == "supplies":
+        cap = f", at most {shop.fees.supplies_cap:.2f}" if shop.fees.supplies_cap else ""
+        return f"shop supplies, {shop.fees.supplies_percent_of_labor:g}% of labor{cap}"
+    if name == "disposal":
+        return f"fluid disposal, {shop.fees.disposal_per_liter:.2f} a liter"
+    if name == "tax":
+        parts = ", ".join(f"{part.name} {part.percent:g}%" for part in shop.tax.parts)
+        return cut(f"tax: {parts}" if parts else "tax", 84)
+    return TITLES[name]
+
+
+def _consents(form: Form, appraisal: Appraisal) -> None:
+    heads = {1: "Authorization: name", 3: "stage", 4: "how given", 5: "up to", 6: "date", 7: "taken by, signature"}
+    form.row("consent-heads", [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()], 18, "band")
+    for item in appraisal.consents:
+        boxes, at = appraisal.entries.consents[item.ref], keys.row("consent", item.ref)
+        form.row(
+            f"consent-{item.ref}",
+            [
+                words(1, item.ref, "no"),
+                typed(2, f"{at}.who", boxes.who, words_box("Given by", "The customer's name."), "entry-small"),
+                typed(3, f"{at}.stage", boxes.stage, list_box("Stage", STAGE_WORDS), "entry-small"),
+                typed(4, f"{at}.way", boxes.way, list_box("How it was given", WAY_WORDS), "entry-small"),
+                typed(5, f"{at}.amount", boxes.amount, number_box("Amount", 0, 1000000), "money-box"),
+                typed(6, f"{at}.date", boxes.date, date_box("Date"), "date"),
+                typed(7, f"{at}.taken_by", boxes.taken_by, words_box("Taken by"), "entry-small"),
+            ],
+            26,
+        )
+    form.row(
+        "consented",
+        [
+            words(2, "Amounts add up. Safety work declined: leave the amount empty.", "t9"),
+            words(6, "authorized so far", "t9-right"),
+            live(LAST, "{consenting.consented.value}", appraisal.consented.consented, "money-b105"),
+        ],
+        15,
+    )
+
+
+def _declined(form: Form, appraisal: Appraisal) -> None:
+    form.row("declined", [words(1, "Declined work", "b105")], 18, "band")
+    for at, line in enumerate(textwrap.wrap(DECLINED, _LINE)):
+        form.row(f"declined-{at}", [words(1, line, "t95")], 13)
+    form.row("gap-declined", [], 4)
+    form.row("declined-items", [words(2, "numbers of the items declined", "t105"), *blanks(4, LAST, "paper")], 26)
+    form.row("declined-by", [words(2, "name, date, signature", "t105"), *blanks(4, LAST, "paper")], 26)
+    form.row("gap-terms", [], 5)
+    lines = [line for term in appraisal.record.shop.estimate.terms for line in textwrap.wrap(term, _LINE + 12)]
+    for at, line in enumerate(lines):
+        form.row(f"term-{at}", [words(1, line, "t9")], 12)
+    for number, line in enumerate(PAGE_CAUTIONS):
+        form.row(f"caution-{number}", [words(1, line, "b9")], 12)

@@ -1,231 +1,337 @@
-"""`Inspection`: what the mechanic measures and sees, before and after work, with the verdict beside each box."""
+"""`Inspection` and `After work`: what the mechanic measures and sees, a stage a page, the verdict beside each box."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Mapping
+import textwrap
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from estimator.appraisal import Appraisal
-from estimator.boxes.keys import CheckRef
+from estimator.boxes import keys
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import (
-    CONTRADICTS,
-    FAMILY_WORDS,
-    LOOK_WORDS,
-    NOT_BELIEVABLE,
-    WHY_WORDS,
-)
-from estimator.workbook.book import Block, Box, Column, Emphasis, Line, Lines, Page, Tab, Value, block
+from estimator.limits.judging.usual_gauges import UsualGauge
+from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK_WORDS, NOT_BELIEVABLE, WHY_WORDS
+from estimator.workbook.book import Block, Mark, Page, Tab, Value
+from estimator.workbook.forms import Form, Placed, live, typed, wide, words
+from estimator.workbook.tabs.check_status import verdict_cell
 from estimator.workbook.tabs.common import (
-    PAGE_CAUTION,
-    WORKSHOP_CAUTIONS,
+    CAR_CAUTION,
+    PAGE_CAUTIONS,
+    cut,
+    date_box,
     decimals,
-    head,
     list_box,
-    lookup,
-    number_box,
-    titled,
+    page_head,
     words_box,
 )
-from estimator.workbook.tabs.how_read import stated_block
-from estimator.workbook.tabs.measured_again import again_block
+from estimator.workbook.tabs.form_rows import TABS, FormBand, FormPage, FormRow, form_pages
+from estimator.workbook.tabs.how_read import how_read_form
+from estimator.workbook.tabs.measured_again import again_form
+from estimator.workbook.tabs.reading_boxes import believed, reading_box
+from estimator.workbook.tabs.said_limits import fixed, limit_words
 
-WARNINGS = {
-    "depressurized and cold": "Both gauges at zero before anything is opened. Chock the wheels; the car has no powered brakes now.",
-    "accumulators, depressurized and cold": "Fluid side at zero and open. The gas side is charged: the right kit, eye protection, "
-    "dry nitrogen only.",
-    "engine running": "Full pressure: no hand near a pipe or hose. Exhaust out of the room, wheels chocked.",
-    "charging, engine running": "Full pressure. Move the pedal slowly; nobody works at the car meanwhile.",
-    "engine stopped": "The systems are still charged with the engine off: nothing is opened.",
-    "engine stopped, pedal": "The systems are still charged until both gauges read zero.",
-    "wheels, wear": "On stands. Pressure released again: an engine run has charged the systems.",
-    "wheels, runout": "On stands. Fingers away from calipers while anybody may touch the pedal.",
-    "wheels, hand checks": "On stands. Never search a leak by hand: a jet injects through skin.",
-    "lines and wheel bolts": "On stands for the lines; on its wheels for the bolts. Pressure released before a union is touched.",
-    "bench": "The valve is off the car: pressure was released, and the circuits it belongs to are bled and tested afterwards.",
-    "road": "Only after all static checks are good; closed ground, low speed first, a way to stop without brakes.",
-}
-MOST_IN_A_GROUP = 9
-NEEDS_ACTION = (
-    "out of limits",
-    "fault found",
-    "too close to limit",
-    NOT_BELIEVABLE,
-    CONTRADICTS,
-    "unable to measure",
-    "unable to check",
+LAST = 10
+# First columns of the halves; of the boxes in the margin: why, gauge, note, photo.
+HALVES = (3, 7)
+WHY, GAUGE, NOTE, PHOTO = 12, 14, 16, 18
+WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 40, 40)
+ACT = (*BAD, NOT_BELIEVABLE, CONTRADICTS)
+LEGEND = (
+    "work: out of it, repair · drive: out of it, DO NOT DRIVE · bold: action needed · white on black: grounds the car. "
+    "Numbers are rounded inwards."
 )
+_LINE = 130  # letters of the small type on a line of the page
 
 
 def inspection(appraisal: Appraisal) -> Tab:
+    return _tab(appraisal, "before")
+
+
+def after_work(appraisal: Appraisal) -> Tab:
+    return _tab(appraisal, "after")
+
+
+def _tab(appraisal: Appraisal, phase: str) -> Tab:
+    pages = form_pages(appraisal)
+    printed = [page for page in pages if phase == "after" or not page.stage.after_work]
+    rest = [page for page in pages if page not in printed]
+    writer = _Pages(appraisal, phase)
+    blocks = [writer.page(page) for page in printed]
+    below = Form(f"{phase}_below", LAST)
+    for page in rest:
+        below.row(
+            f"more-{page.number}", [words(1, f"Before work, {page.stage.title.lower()}: where it was read", "b105")], 20
+        )
+        writer.bands(below, page)
+    how_read_form(appraisal, below, phase)
+    if phase == "after":
+        again_form(appraisal, below)
     return Tab(
-        name="Inspection",
-        title=titled("Inspection: measured before and after work", appraisal),
-        head=head(appraisal, "Inspection"),
+        name=TABS[phase],
+        title="",
+        head=blocks[0],
         cautions=(),
-        blocks=(reading_block(appraisal), stated_block(appraisal), again_block(appraisal), visit_block(appraisal)),
-        widths=(34, 8, 8, 7, 24, 11, 12, 24, 11, 12, 12, 26, 7, 8),
-        page=Page(landscape=True, header=PAGE_CAUTION, rows_a_page=16),
-        frozen_to="reading",
-        emphases=(
-            Emphasis("reading", "verdict_before", NEEDS_ACTION),
-            Emphasis("reading", "verdict_after", NEEDS_ACTION),
-        ),
+        blocks=(*blocks[1:], below.block()),
+        widths=WIDTHS,
+        page=Page(columns=LAST, until=blocks[-1].name, frozen=2),
+        marks=tuple(writer.marks),
     )
 
 
-def visit_block(appraisal: Appraisal) -> Block:
-    return block(
-        "visit",
-        "When, and by whom",
-        [
-            Column("label", "phase", "label"),
-            *(Column(f"free_{number}", "", value=lambda _: None) for number in (1, 2, 3)),
-            Column("by", "measured by", "entry", box=words_box("Measured by", "Name of the mechanic.")),
-            Column("date", "date", "date", box=Box("date", title="Date", prompt="The day of the readings.")),
-            Column("day", "taken as", "date", "=IF(ISNUMBER({date}),INT({date}),{setting.date.value})"),
-            Column(
-                "in_order",
-                "not before the others (1)",
-                "whole",
-                "=IF(AND(ISNUMBER({date}),ISNUMBER({visit.before.date})),IF(INT({date})>=INT({visit.before.date}),1,0),1)",
-            ),
-        ],
-        appraisal.visits,
-        row_height=26,
-    )
+class _Pages:
+    """Writes the pages of one phase."""
 
+    def __init__(self, appraisal: Appraisal, phase: str) -> None:
+        self.appraisal, self.phase = appraisal, phase
+        self.judged: dict[str, Judged] = {item.ref: item for item in appraisal.judged}
+        self.marks: list[Mark] = []
 
-def _limit(judged: Mapping[CheckRef, Judged], side: str) -> Callable[[CheckRow], Value]:
-    """The limit of a check on one side, as its box shows it; nothing for a check without a number."""
-    return lambda row: shown(judged[row.ref], side) if row.ref in judged else ""
+    def page(self, page: FormPage) -> Block:
+        number, stage = page.number, page.stage
+        form = Form(f"{self.phase}_{number}", LAST)
+        title = f"{TABS[self.phase]} {number}: {stage.title}"
+        page_head(form, self.appraisal, f"page-{number}", title, LAST, page=number > 1)
+        self._caution(form, page)
+        self.bands(form, page)
+        self._foot(form, page)
+        return form.block()
 
+    def bands(self, form: Form, page: FormPage) -> None:
+        for at, band in enumerate(page.bands, 1):
+            form.row(f"gap-{page.number}-{at}", [], 5)
+            self._band(form, f"{page.number}-{at}", band)
+            for row in band.rows:
+                form.row(str(row.number), self._row(row), 28.5, "check")
 
-def _verdict(appraisal: Appraisal, judged: Mapping[CheckRef, Judged], phase: str) -> Column:
-    """The verdict beside a box; where a good reading contradicts another, that."""
-    formula = "=" + lookup(f"standing:beside_{phase}", "{label}", "standing:label")
+    def _caution(self, form: Form, page: FormPage) -> None:
+        boxes = self.appraisal.entries.pages[str(page.number)]
+        lines = textwrap.wrap(page.stage.caution, 116)
+        tick = f"{page.stage.tick}:"
+        for at, line in enumerate(lines):
+            cells = [words(1, f"  {line}", "b9")]
+            edges = {0: "frame-top", len(lines) - 1: "frame-bottom"}
+            edge = "frame-only" if len(lines) == 1 else edges.get(at, "frame")
+            form.row(f"caution-{page.number}-{at + 1}", cells, 12.5, edge)
+        box = list_box("Confirmed", ("yes", "no"), f"Before this stage: {page.stage.tick}.")
+        key = keys.key("page", str(page.number), f"ready_{self.phase}")
+        value = getattr(boxes, f"ready_{self.phase}")
+        form.row(
+            f"ready-{page.number}",
+            [words(LAST - 1, tick, "b9-right"), typed(LAST, key, value, box, "entry-center")],
+            19,
+        )
 
-    def said(row: CheckRow) -> str:
-        if row.ref in judged:
-            return judged[row.ref].phases[phase].beside
-        return appraisal.standing_of[row.ref].found(phase).verdict
+    def _band(self, form: Form, ref: str, band: FormBand) -> None:
+        left, right = band.halves
+        form.row(
+            f"band-{ref}",
+            [
+                words(1, band.title, "b105"),
+                words(HALVES[0], left, "b105"),
+                words(HALVES[1], right, "b105"),
+                *self._margin_heads(),
+            ],
+            17,
+            "band",
+        )
+        gauges = list(band.gauges)
+        for at in range(0, len(gauges), 2):
+            cells: list[Placed] = [words(1, "gauges" if at == 0 else "", "t9")]
+            for half, item in zip(HALVES, gauges[at : at + 2], strict=False):
+                fitting = tuple(
+                    gauge.id
+                    for gauge in self.appraisal.record.shop.gauges
+                    if gauge.measures == item.rows[0].check.quantity
+                )
+                box = list_box(
+                    "Gauge", fitting, f"The gauge of {', '.join(_titles(item.rows))}; another one: in the margin."
+                )
+                value = getattr(self.appraisal.entries.usual[item.ref], self.phase)
+                cells.append(words(half, _gauge_title(item, gauges), "t9"))
+                cells += wide(half + 1, half + 3, keys.key("usual", item.ref, self.phase), value, box, "small-wide")
+            form.row(f"gauge-{ref}-{at}", cells, 17, "thin")
 
-    return Column(f"verdict_{phase}", f"{phase} work: verdict", "verdict", formula, value=said)
+    def _margin_heads(self) -> Iterator[Placed]:
+        heads = {WHY: "reason not made, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
+        if self.phase == "before":
+            heads |= {NOTE: "note, left", NOTE + 1: "right", PHOTO: "photo", PHOTO + 1: "right"}
+        return (words(column, text, "t9") for column, text in heads.items())
 
+    def _row(self, row: FormRow) -> Iterator[Placed]:
+        yield words(1, str(row.number), "no")
+        yield words(2, row.title, "check")
+        for side, check in enumerate(row.halves):
+            if check is not None:
+                yield from self._half(HALVES[side], check)
+                yield from self._margin(side, check)
 
-def reading_block(appraisal: Appraisal) -> Block:
-    readings = appraisal.entries.readings
-    judged = {item.ref: item for item in appraisal.judged}
-    gauges = appraisal.record.shop.gauges
+    def _half(self, column: int, check: CheckRow) -> Iterator[Placed]:
+        judged = self.judged.get(check.ref)
+        box = reading_box(check)
+        if judged is not None:
+            limits = [name for name, pair in (("work", "service"), ("drive", "danger")) if limit_words(judged, pair)]
+            if limits:
+                said = "\n".join(limit_words(judged, {"work": "service", "drive": "danger"}[name]) for name in limits)
+                yield live(column, "&CHAR(10)&".join(f"{{said.{check.ref}.{name}}}" for name in limits), said, "limit")
+            yield words(column + 2, judged.said_unit.strip(), "unit")
+            box = replace(box, believed=believed(judged, box))
+        elif check.check.kind == "look":
+            yield words(column, "\n".join(LOOK_WORDS[:2]), "limit")
+        elif check.check.kind == "family":
+            yield words(column, f"must be\n{self.appraisal.record.car.fluid.family}", "limit")
+        value: Value = self.appraisal.entries.readings[check.ref].value(self.phase)
+        look = "entry-words" if judged is None else f"reading-{decimals(judged.unit)}"
+        unit = "" if judged is None else judged.unit
+        yield typed(column + 1, keys.reading(check.ref, self.phase), value, box, look, unit)
+        yield self._verdict(column + 3, check)
 
-    def typed(column: str) -> Callable[[CheckRow], Value]:
-        return lambda row: getattr(readings[row.ref], column)
+    def _verdict(self, column: int, check: CheckRow) -> Placed:
+        """The verdict; below it what was read before work, or what is judged where that isn't the reading itself."""
+        cell, shown = verdict_cell(self.appraisal, check.ref, self.phase), self._verdict_word(check)
+        key = f"verdict.{check.ref}.{self.phase}"
+        judged = self.judged.get(check.ref)
+        if judged is not None and judged.against.before:
+            cell = f"{{judging.{check.ref}.beside_{self.phase}}}"
+        formula, value = cell, shown
+        if self.phase == "after":
+            formula, value = self._was(check, cell, shown)
+        elif judged is not None and judged.derived.before:
+            digits = decimals(judged.unit)
+            of = f"judging.{check.ref}"
+            figure = f"FIXED(({{{of}.judged_before}}-{{{of}.offset}})/{{{of}.factor}},{digits})"
+            word = "loss" if "loss" in check.check.judged_as else "corrected"
+            formula = f'{cell}&IFERROR(CHAR(10)&"{word} "&{figure},"")'
+            number = judged.shown_in("before")
+            value = shown if isinstance(number, str) else f"{shown}\n{word} {fixed(number, digits)}"
+        self._mark(key, check, cell)
+        return live(column, formula, value, "verdict", key=key)
 
-    def unit(row: CheckRow) -> str:
-        return judged[row.ref].unit if row.ref in judged else ""
+    def _was(self, check: CheckRow, cell: str, shown: str) -> tuple[str, str]:
+        before = f"{{reading.{check.ref}.before}}"
+        judged = self.judged.get(check.ref)
+        value = self.appraisal.entries.readings[check.ref].before
+        if judged is not None:
+            digits = decimals(judged.unit)
+            formula = f'{cell}&IF(ISNUMBER({before}),CHAR(10)&"was "&FIXED({before},{digits}),"")'
+            return formula, f"{shown}\nwas {fixed(value, digits)}" if isinstance(value, float) else shown
+        found = verdict_cell(self.appraisal, check.ref, "before")
+        was = self.appraisal.standing_of[check.ref].before.verdict == FAULT
+        return f'{cell}&IF({found}="{FAULT}",CHAR(10)&"was {FAULT}","")', f"{shown}\nwas {FAULT}" if was else shown
 
-    def look(row: CheckRow) -> str:
-        return f"number-{decimals(unit(row))}" if row.ref in judged else "entry"
+    def _verdict_word(self, check: CheckRow) -> str:
+        if check.ref in self.judged:
+            return self.judged[check.ref].phases[self.phase].beside
+        return self.appraisal.standing_of[check.ref].found(self.phase).verdict
 
-    def box_of(row: CheckRow) -> Box:
-        box = reading_box(row)
-        return replace(box, believed=believed(judged[row.ref], box)) if row.ref in judged else box
+    def _mark(self, key: str, check: CheckRow, cell: str) -> None:
+        made = f"{{standing.{check.ref}.made_after}}"
+        mine = f"{made}=0" if self.phase == "before" else f"{made}=1"
+        if check.check.safety:
+            self.marks.append(Mark(key, f"AND({{standing.{check.ref}.concern}}=1,{mine})", "ground"))
+        self.marks.append(Mark(key, "OR(" + ",".join(f'{cell}="{word}"' for word in ACT) + ")", "bold"))
 
-    def gauge_box(row: CheckRow) -> Box | None:
-        if not row.check.measured:
-            return None
-        fitting = tuple(gauge.id for gauge in gauges if gauge.measures == row.check.quantity)
-        return list_box("Gauge", fitting, "The gauge that gave this reading.")
-
-    def reading(phase: str) -> list[Column]:
-        return [
-            Column(phase, f"{phase} work", look, box=box_of, unit=unit, value=typed(phase)),
-            Column(f"gauge_{phase}", "gauge", "gauge", box=gauge_box, value=typed(f"gauge_{phase}")),
-            _verdict(appraisal, judged, phase),
-        ]
-
-    def limit_column(side: str, heading: str) -> Column:
-        formula = f'=IFERROR({lookup(f"judging:{side}_shown", "{label}", "judging:label")},"")'
-        return Column(side, heading, look, formula, unit=unit, value=_limit(judged, side))
-
-    return block(
-        "reading",
-        "",
-        [
-            Column("label", "check", "label"),
-            limit_column("low", "at least"),
-            limit_column("high", "at most"),
-            Column("unit", "unit", "text", value=unit),
-            *reading("before"),
-            *reading("after"),
-            Column(
-                "why", "not measured, because", "gauge", box=list_box("Why not measured", WHY_WORDS), value=typed("why")
-            ),
-            Column("note", "note", "gauge", box=words_box("Note"), value=typed("note")),
-            Column("photo", "photo", box=words_box("Photo", "The number of the picture."), value=typed("photo")),
-            Column("initials", "initials", box=words_box("Initials"), value=typed("initials")),
-        ],
-        appraisal.plan.checks,
-        lines=reading_lines(appraisal),
-        row_height=26,
-    )
-
-
-def reading_lines(appraisal: Appraisal) -> dict[str, Lines]:
-    """About each check: its group's heading and warning above, how it is made below."""
-    found: dict[str, Lines] = {}
-    group = ""
-    count = Counter(row.check.group for row in appraisal.plan.checks)
-    for row in appraisal.plan.checks:
-        above: tuple[Line, ...] = ()
-        many = count[row.check.group] > MOST_IN_A_GROUP
-        heading = f"{row.check.group}, {row.place.id.replace('-', ' ')}" if many else row.check.group
-        if heading != group:
-            warnings = (*(() if group else WORKSHOP_CAUTIONS), WARNINGS[row.check.group])
-            group = heading
-            above = (
-                *(Line(text, "caution") for text in warnings[:-1]),
-                Line(group, "section"),
-                Line(warnings[-1], "caution"),
+    def _margin(self, side: int, check: CheckRow) -> Iterator[Placed]:
+        boxes = self.appraisal.entries.readings[check.ref]
+        ref = check.ref
+        if check.check.measured:
+            fitting = tuple(
+                gauge.id for gauge in self.appraisal.record.shop.gauges if gauge.measures == check.check.quantity
             )
-        found[row.ref] = Lines(above, (Line(row.check.how, "how"),))
-    return found
+            box = list_box("Other gauge", fitting, "Where another gauge than the band's gave this reading.")
+            yield typed(GAUGE + side, keys.gauge(ref, self.phase), boxes.gauge(self.phase), box, "entry-small")
+        why = "why" if self.phase == "before" else "why_after"
+        reason = list_box("Reason not measured", WHY_WORDS)
+        yield typed(WHY + side, keys.key("reading", ref, why), boxes.reason(self.phase), reason, "entry-small")
+        if self.phase == "before":
+            yield typed(NOTE + side, keys.key("reading", ref, "note"), boxes.note, words_box("Note"), "entry-small")
+            yield typed(
+                PHOTO + side,
+                keys.key("reading", ref, "photo"),
+                boxes.photo,
+                words_box("Photo", "Photo number."),
+                "entry-small",
+            )
+
+    def _foot(self, form: Form, page: FormPage) -> None:
+        number, phase = page.number, self.phase
+        boxes = self.appraisal.entries.pages[str(number)]
+        form.row(f"gap-{number}-notes", [], 4)
+        note = wide(
+            HALVES[0],
+            LAST,
+            keys.key("page", str(number), f"note_{phase}"),
+            getattr(boxes, f"note_{phase}"),
+            words_box("Notes", "Begin each with the number of its check."),
+            "note",
+        )
+        form.row(f"notes-{number}", [words(1, "Notes, by number", "b105"), *note], 34)
+        for at, line in enumerate(_how_to(page), 1):
+            form.row(f"how-{number}-{at}", [words(1, line, "t9")], 12)
+        form.row(f"legend-{number}", [words(1, LEGEND, "t9")], 13, "top")
+        for at, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)[: 3 if number == 1 else 2]):
+            form.row(f"always-{number}-{at}", [words(1, line, "b9")], 11.5)
+        self._signed(form, page)
+
+    def _signed(self, form: Form, page: FormPage) -> None:
+        number, phase = page.number, self.phase
+        visit = self.appraisal.entries.visits[phase]
+        initials = getattr(self.appraisal.entries.pages[str(number)], f"initials_{phase}")
+        cells: list[Placed] = [
+            words(1, "Read by", "b105"),
+            words(6, "date", "t9-right"),
+            words(LAST - 1, "initials", "t9-right"),
+        ]
+        if number == 1:
+            by = words_box("Measured by", "Name of the mechanic.")
+            cells += wide(3, 5, keys.key("visit", phase, "by"), visit.by, by, "entry-wide")
+            cells.append(
+                typed(
+                    7,
+                    keys.key("visit", phase, "date"),
+                    visit.date,
+                    date_box("Date", "The day of the readings."),
+                    "date",
+                )
+            )
+        else:
+            cells.append(live(3, f'{{visit.{phase}.by}}&""', str(visit.by), "t105"))
+            cells.append(live(7, f"{{visit.{phase}.day}}", self._day(), "date-left"))
+        key = keys.key("page", str(number), f"initials_{phase}")
+        cells.append(typed(LAST, key, initials, words_box("Initials"), "entry"))
+        form.row(f"signed-{number}", cells, 27)
+
+    def _day(self) -> int:
+        return next(visit.day for visit in self.appraisal.visits if visit.ref == self.phase)
 
 
-def shown(item: Judged, side: str) -> Value:
-    """A service limit in the shown unit, as the judging block works it out."""
-    si = item.values[f"service_{side}"]
-    return "" if isinstance(si, str) else (si - item.offset) / item.factor
+def _gauge_title(item: UsualGauge, others: Sequence[UsualGauge]) -> str:
+    """What a band's gauge is for: its quantity, or the check where the band has several gauges of one quantity."""
+    alike = [other for other in others if other.quantity == item.quantity]
+    return item.quantity if len(alike) < 2 else cut(_titles(item.rows)[0], 17)
 
 
-def believed(item: Judged, box: Box) -> tuple[float, float] | None:
-    """The numbers that are believed of a reading, in the shown unit; None where only its verdict can tell."""
-    found, labels = item.phases["before"], item.believable
-    alike = labels.of("before", "low") == labels.of("after", "low") and labels.of("before", "high") == labels.of(
-        "after", "high"
-    )
-    ends = (found.believe_low, found.believe_high)
-    if item.row.check.judged or not alike or not (labels.low_before or labels.high_before) or box.low is None:
-        return None
-    low, high = ("" if isinstance(si, str) else round((si - item.offset) / item.factor, 3) for si in ends)
-    assert box.high is not None
-    return (box.low if isinstance(low, str) else max(low, box.low), box.high if isinstance(high, str) else high)
+def _titles(rows: tuple[CheckRow, ...]) -> list[str]:
+    return list(dict.fromkeys(row.check.title for row in rows))
 
 
-def reading_box(row: CheckRow) -> Box:
-    check = row.check
-    if check.kind == "look":
-        return list_box("What was seen", LOOK_WORDS, check.how)
-    if check.kind == "family":
-        return list_box("Fluid family", FAMILY_WORDS, check.how)
-    if check.kind == "text":
-        return words_box(check.title, check.how)
-    low = -60.0 if check.quantity == "temperature" else 0.0
-    return number_box(check.title, low, _most(check.quantity), check.how)
+def _how_to(page: FormPage) -> list[str]:
+    """How each check is made, by its number, in lines that fit on a page."""
+    said: dict[str, list[int]] = {}
+    for band in page.bands:
+        for row in band.rows:
+            check = (row.halves[0] or row.halves[1]).check  # type: ignore[union-attr]
+            said.setdefault(check.how, []).append(row.number)
+    texts = [f"{_numbers(numbers)} {how}" for how, numbers in said.items()]
+    return textwrap.wrap("  ".join(texts), _LINE)
 
 
-def _most(quantity: str) -> float:
-    """The largest number that a box takes: what no gauge of this trade shows, in any of the units."""
-    return {"pressure": 100000.0, "count": 200.0, "age": 100.0, "ratio": 100.0, "angle": 90.0}.get(quantity, 10000.0)
+def _numbers(numbers: list[int]) -> str:
+    """Numbers as a reader says them.
+
+    >>> _numbers([4]), _numbers([4, 5]), _numbers([4, 5, 6])
+    ('4', '4, 5', '4–6')
+    """
+    if len(numbers) > 2 and numbers == list(range(numbers[0], numbers[-1] + 1)):
+        return f"{numbers[0]}–{numbers[-1]}"
+    return ", ".join(map(str, numbers))

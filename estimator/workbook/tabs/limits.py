@@ -4,18 +4,17 @@ each reading was judged and where each check stands."""
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable
 from operator import attrgetter
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Limits
 from estimator.limits.judging.verdict_words import SIDES
-from estimator.quantities import si_unit
-from estimator.workbook.book import Block, Column, Line, Lines, Page, Tab, Value, block, sections
-from estimator.workbook.tabs.check_status import looked_block, standing_block
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, lookup, titled
+from estimator.limits.sheet_arithmetic import sheet_round
+from estimator.quantities import UNITS, si_unit
+from estimator.workbook.book import Block, Column, Line, Lines, Tab, Value, block, sections
+from estimator.workbook.tabs.basis import unit_ref
+from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, decimals, head, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
-from estimator.workbook.tabs.third_readings import third_block
 
 _LONGEST_LINE = 190
 
@@ -30,42 +29,47 @@ def limits(appraisal: Appraisal) -> Tab:
             limit_block(appraisal),
             working_block(appraisal),
             judging_block(appraisal),
-            looked_block(appraisal),
-            standing_block(appraisal),
-            third_block(appraisal),
         ),
-        widths=(42, 46, 16, 13, 15, 15, 14, 14, 20, 22, 20, 22),
-        page=Page(landscape=True, columns=10, until="working"),
+        widths=(42, 46, 16, 13, 15, 15, 14, 14, 16, 26),
     )
 
 
 def limit_block(appraisal: Appraisal) -> Block:
     labels = {row.label: row for row in appraisal.workings.rows.values()}
+    by_label = {row.label: ref for ref, row in appraisal.workings.rows.items()}
     units = {item.limits.ref: item.unit for item in appraisal.judged}
 
-    def si(side: str) -> Callable[[Limits], Value]:
-        return lambda item: labels[getattr(item, side)].si if getattr(item, side) else ""
+    def figure(item: Limits, side: str) -> str:
+        return f"{{working.{by_label[getattr(item, side)]}.si}}"
 
     def in_si(side: str) -> Column:
-        formula = f'=IF({{{side}_from}}="","",{lookup("working:si", f"{{{side}_from}}", "working:label")})'
-        return Column(
-            side,
-            f"{SIDE_TITLES[side]}, SI",
-            "factor",
-            formula,
-            unit=lambda item: si_unit(units[item.ref]),
-            value=si(side),
-        )
+        def formula(item: Limits) -> str | None:
+            return "=" + figure(item, side) if getattr(item, side) else None
+
+        def value(item: Limits) -> Value:
+            return labels[getattr(item, side)].si if getattr(item, side) else ""
+
+        heading = f"{SIDE_TITLES[side]}, SI"
+        return Column(side, heading, "factor", formula, unit=lambda item: si_unit(units[item.ref]), value=value)
 
     def in_unit(side: str) -> Column:
+        def formula(item: Limits) -> str | None:
+            if not getattr(item, side):
+                return None
+            unit = UNITS[units[item.ref]]
+            zero = f"-{{unit.{unit_ref(units[item.ref])}.offset}}" if unit.offset else ""
+            return f'=IFERROR(ROUND(({{{side}}}{zero})/{{unit.{unit_ref(units[item.ref])}.factor}},6),"")'
+
         def value(item: Limits) -> Value:
-            return labels[getattr(item, side)].shown if getattr(item, side) else ""
+            si = labels[getattr(item, side)].si if getattr(item, side) else ""
+            unit = UNITS[units[item.ref]]
+            return "" if isinstance(si, str) else sheet_round((si - unit.offset) / unit.factor, 6)
 
         return Column(
             f"{side}_shown",
             SIDE_TITLES[side],
             lambda item: f"number-{decimals(units[item.ref])}",
-            f'=IF({{{side}_from}}="","",{lookup("working:shown", f"{{{side}_from}}", "working:label")})',
+            formula,
             unit=lambda item: units[item.ref],
             value=value,
         )
@@ -79,16 +83,13 @@ def limit_block(appraisal: Appraisal) -> Block:
             *(in_unit(side) for side in SIDES),
             Column("unit", "unit", value=lambda item: units[item.ref]),
             Column("status", "status", "small"),
-            *(
-                Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", "small", value=attrgetter(side))
-                for side in SIDES
-            ),
+            *(Column(f"{side}_from", f"{SIDE_TITLES[side]}: figure", value=attrgetter(side)) for side in SIDES),
             *(in_si(side) for side in SIDES),
             Column("sides", "sides that have a figure", "whole"),
-            Column("why", "why there would be none", "small"),
+            Column("why", "reason there would be none", "small"),
             Column(
                 "reason",
-                "why there is none",
+                "reason for no limit",
                 "small",
                 f'=IF(COUNT({",".join(f"{{{side}}}" for side in SIDES)})<{{sides}},{{why}}&"","")',
             ),
@@ -108,18 +109,9 @@ def working_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "figure", "label"),
             Column("title", "what it is", "small"),
-            Column(
-                "shown",
-                "value",
-                lambda row: f"number-{decimals(row.unit)}",
-                "=IF(ISNUMBER({si}),({si}-{offset})/{factor},{si})",
-                unit=lambda row: row.unit,
-            ),
-            Column("unit", "unit"),
             Column("si", "in SI", "si", lambda row: "=" + row.expression, unit=lambda row: si_unit(row.unit)),
+            Column("unit", "SI unit", value=lambda row: si_unit(row.unit)),
             Column("status", "status", "small"),
-            Column("factor", "to SI: times", "si", "=" + lookup("unit:factor", "{unit}", "unit:label")),
-            Column("offset", "to SI: plus", "number-4", "=" + lookup("unit:offset", "{unit}", "unit:label")),
         ],
         rows,
         kind="working",

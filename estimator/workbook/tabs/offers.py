@@ -1,94 +1,205 @@
-"""The items of the estimate, one a row, as the Estimate and the Summary show them."""
+"""The items of the estimate, one a row, and what each saves. On Workings."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.money import add
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.part_lines import PartLine
-from estimator.workbook.book import Block, Column, Value, block, positions
-
-OFFERS = 30
-
-
-@dataclass(frozen=True)
-class Offer:
-    """A line of the estimate that the customer reads; beyond the last proposed one, an empty row."""
-
-    number: int
-    line: JobLine | None = None
-    parts: Decimal | str = ""
-    core: Decimal | str = ""
-    rebuilt: int = 0
-
-    @property
-    def condition(self) -> str:
-        if self.rebuilt:
-            return "some rebuilt"
-        return "new" if isinstance(self.parts, Decimal) and self.parts > 0 else ""
-
-    @property
-    def ref(self) -> str:
-        return str(self.number)
-
-    @property
-    def label(self) -> str:
-        return f"item {self.number}"
+from estimator.pricing.offers import Item
+from estimator.workbook.book import Block, Column, Value, block
+from estimator.workbook.tabs.lines import shared_sum
+from estimator.workbook.tabs.said_limits import fixed
 
 
-def offers(appraisal: Appraisal) -> tuple[Offer, ...]:
-    """The proposed lines in their order, and empty rows after them."""
-    parts_of: dict[str, list[PartLine]] = {}
-    for part in appraisal.parts:
-        parts_of.setdefault(part.line, []).append(part)
-    proposed = [line for line in appraisal.labor.lines if line.proposed][:OFFERS]
-    found = []
-    for number, line in enumerate(proposed, 1):
-        mine = parts_of.get(line.label, [])
-        amount, core = add(part.amount_proposed for part in mine), add(part.core_proposed for part in mine)
-        rebuilt = sum(1 for part in mine if part.listed.condition == "rebuilt")
-        found.append(Offer(number, line, amount, core, rebuilt))
-    return (*found, *map(Offer, range(len(found) + 1, OFFERS + 1)))
+def why_words(item: Item) -> str:
+    """Why an item is on the estimate."""
+    if not item.called_by:
+        return "requested" if item.asked else ""
+    return f"because of: {item.called_by}" + ("; requested" if item.asked else "")
 
 
-def of_line(read: Callable[[JobLine], Value], unused: Value = "") -> Callable[[Offer], Value]:
-    """What is read from the line of an item of the estimate; `unused` where the item is empty."""
-    return lambda offer: unused if offer.line is None else read(offer.line)
+def more_words(item: Item) -> str:
+    """What is said of an item beside its reason."""
+    said = " · safety work" if item.safety == "yes" else ""
+    said += " · rebuilt parts" if item.rebuilt else ""
+    return said + (f" · core deposit {fixed(float(item.core), 2)}" if item.core > 0 else "")
 
 
-def price_block(appraisal: Appraisal) -> Block:
-    """The labor of each job by itself and with the others: read better as a table than as pairs of bars."""
-    line_at = positions(appraisal.labor.lines)
+def offer_block(appraisal: Appraisal) -> Block:
+    def line(column: str) -> str:
+        return f"INDEX({{line:{column}}},{{line_at}})"
 
-    def cell(name: str, heading: str, look: str, value: Callable[[Offer], Value]) -> Column:
-        return Column(name, heading, look, f"=INDEX({{offer:{name}}},{{number}})", value=value)
+    def of_line(name: str, heading: str, column: str, look: str, value: Callable[[Item], Value]) -> Column:
+        return Column(name, heading, look, f'=IFERROR({line(column)}&"","")', value=value)
+
+    def of_both(name: str, heading: str, column: str, look: str = "money") -> Column:
+        other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}}),0)"
+        return Column(name, heading, look, f"=IFERROR({line(column)}+0,{other}+0)")
 
     return block(
-        "price",
-        f"Labor of each proposed job, by itself and together, {appraisal.record.shop.shop.currency}",
+        "offer",
+        "Items of the estimate",
         [
             Column("label", "item", "label"),
-            cell("title", "job", "job", of_line(lambda line: line.line.job.title)),
-            cell("place", "at", "job", of_line(lambda line: line.line.place.title)),
-            cell("alone", "by itself", "money", of_line(lambda line: line.amount_alone)),
-            cell("labor", "together", "money", of_line(lambda line: line.amount_proposed)),
-            Column(
-                "saved",
-                "saved",
-                "money",
-                '=IF({line_at}=0,"",ROUND({alone}-{labor},2))',
-                value=of_line(lambda line: line.amount_alone - line.amount_proposed),
-            ),
-            cell("parts", "parts", "money", lambda offer: offer.parts),
             Column("number", "number", "whole"),
-            cell("line_at", "row", "whole", of_line(lambda line: line_at[line.ref], 0)),
+            Column("line_at", "row of the job", "whole", '=IFERROR(MATCH({number},{line:rank},0),"")'),
+            Column("extra_at", "row of another line", "whole", '=IFERROR(MATCH({number},{extra:rank},0),"")'),
+            Column(
+                "title",
+                "work or part",
+                "words",
+                f'=IFERROR({line("title")},IFERROR(INDEX({{extra:title}},{{extra_at}}),""))',
+            ),
+            Column(
+                "job",
+                "line of the job",
+                "words",
+                f'=IFERROR({line("label")},"–")',
+                value=lambda item: item.job.line.label if item.job else "–",
+            ),
+            Column(
+                "called_by",
+                "recommended because of",
+                "words",
+                '=IFERROR(INDEX({call:check},MATCH({job},{call:active_line},0)),"")',
+            ),
+            of_line("asked", "requested", "asked", "words", lambda item: item.asked),
+            of_line("safety", "safety", "safety", "words", lambda item: item.safety),
+            Column(
+                "why",
+                "why",
+                "words",
+                '=IF({called_by}="",IF({asked}="yes","requested",""),"because of: "&{called_by}'
+                '&IF({asked}="yes","; requested",""))',
+                value=why_words,
+            ),
+            of_both("labor", "labor", "amount_proposed"),
+            of_both("parts", "parts", "parts"),
+            Column("sublet", "sublet work", "money", "=IFERROR(INDEX({extra:sublet},{extra_at})+0,0)"),
+            Column("amount", "before tax", "money", "=ROUND({labor}+{parts}+{sublet},2)"),
+            of_both("core", "core deposits", "core"),
+            Column(
+                "rebuilt",
+                "rebuilt parts",
+                "whole",
+                f"=IFERROR({line('rebuilt')},0)",
+            ),
+            Column(
+                "more",
+                "and what else",
+                "words",
+                '=IF({safety}="yes"," · safety work","")&IF({rebuilt}>0," · rebuilt parts","")'
+                '&IF({core}>0," · core deposit "&FIXED({core},2),"")',
+                value=more_words,
+            ),
+            of_both("agreed", "authorized (1)", "agreed", "whole"),
+            *_savings(appraisal),
         ],
-        offers(appraisal),
-        note="By itself: in a visit of its own, with every step that it needs. Together: its share of what is done once.",
-        faded_by="line_at",
-        blanked=True,
+        appraisal.offers,
+        note="Done alone: in a visit of its own. Saved if declined: the visit with it less the visit without it.",
     )
+
+
+def _savings(appraisal: Appraisal) -> list[Column]:
+    def column(
+        name: str, heading: str, formula: str, read: Callable[[JobLine], Value], look: str = "hours", unused: Value = ""
+    ) -> Column:
+        def value(item: Item) -> Value:
+            return read(item.job.line) if item.job else unused
+
+        return Column(name, heading, look, f'=IFERROR({formula},"")', value=value)
+
+    def line(name: str) -> str:
+        return f"INDEX({{line:{name}}},{{line_at}})"
+
+    def sums(name: str) -> str:
+        return shared_sum(appraisal, name, "{line_at}")
+
+    return [
+        column("rate", "an hour", line("rate"), lambda of: of.rate, "money"),
+        column("all_quoted", "all hours", f"{line('own_quoted')}+{sums('quoted')}", lambda of: of.hours.alone.quoted),
+        column(
+            "all_variance",
+            "all variance, h²",
+            f"{line('own_variance')}+{sums('variance')}",
+            lambda of: of.hours.alone.variance,
+            "number-4",
+        ),
+        column(
+            "alone", "hours if done alone", "{all_quoted}+{hour.z.agreed}*SQRT({all_variance})", lambda of: of.alone
+        ),
+        column(
+            "amount_alone",
+            "labor if done alone",
+            "ROUND(ROUND({alone}*{rate},8),2)",
+            lambda of: of.amount_alone,
+            "money",
+        ),
+        column(
+            "sole_quoted",
+            "hours only it needs",
+            f"{line('own_quoted')}+{sums('sole_quoted')}",
+            lambda of: of.hours.sole.quoted,
+        ),
+        column(
+            "variance_without",
+            "variance without it, h²",
+            '{hour.several.proposed}+SUMIFS({line:sole_variance},{line:order},"<>"&{line_at})+0*{line_at}',
+            lambda of: of.variance_without,
+            "number-4",
+        ),
+        column(
+            "variance_with",
+            "variance with it, h²",
+            f"{{variance_without}}+{line('sole_variance')}",
+            lambda of: of.variance_with,
+            "number-4",
+        ),
+        column(
+            "saves_hours",
+            "hours saved if declined",
+            "{sole_quoted}+{hour.z.agreed}*(SQRT({variance_with})-SQRT({variance_without}))",
+            lambda of: of.saves_hours,
+        ),
+        *(
+            column(
+                f"back_{name}",
+                f"shared {name} left to others" + (", h²" if name == "variance" else ""),
+                sums(f"back_{name}") + "+0*{line_at}",
+                lambda of, name=name: getattr(of.hours.back, name),  # type: ignore[misc]
+            )
+            for name in ("quoted", "variance")
+        ),
+        *(
+            column(
+                f"money_{name}",
+                f"labor saved, {name}, amount × h" if name == "variance" else "labor saved, amount",
+                f"{{rate}}*({line(f'own_{name}')}+{{back_{name}}})+{sums(f'drop_{name}')}",
+                lambda of, name=name: getattr(of.hours.money, name),  # type: ignore[misc]
+            )
+            for name in ("quoted", "variance")
+        ),
+        column(
+            "weighted_without",
+            "weighted, without it, amount × h",
+            "{hour.weighted.proposed}-{money_variance}",
+            lambda of: of.weighted_without,
+        ),
+        *(
+            column(
+                f"spread_{which}",
+                f"weighted spread {which} it, amount × h",
+                f"IF({{variance_{which}}}>0,({{weighted_without}}{more})/SQRT({{variance_{which}}}),0)",
+                lambda of, which=which: of.spread(which),  # type: ignore[misc]
+            )
+            for which, more in (("with", "+{money_variance}"), ("without", ""))
+        ),
+        column(
+            "saves_labor",
+            "labor saved if declined",
+            "ROUND(ROUND({money_quoted}+{hour.z.agreed}*({spread_with}-{spread_without}),8),2)",
+            lambda of: of.saves_labor,
+            "money",
+        ),
+    ]

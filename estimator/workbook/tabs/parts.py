@@ -1,203 +1,142 @@
-"""`Parts`: the parts of every job line, substitutes, spare lines, sublet work, fees and discount."""
+"""Prices of parts, lines that change one, and what parts rest on. On Workings."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from estimator.appraisal import Appraisal
-from estimator.pricing.money_lines import CONDITIONS, FAMILIES
-from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, block
-from estimator.workbook.tabs.common import DESK_CAUTIONS, head, list_box, lookup, number_box, titled, typed, words_box
-from estimator.workbook.tabs.extra_lines import DECISION_BOX, case_amounts, spare_flags, touched_columns
+from estimator.pricing.part_lines import PartLine
+from estimator.workbook.book import Block, Column, Value, block
 
 _BRACKET = "SUMPRODUCT(1*({markup:over}<{cost}))"
+_BRACKETED = f"IF({_BRACKET}>0,{_BRACKET},1)"
+_PRICE = "ROUND(MAX({cost}*(1+INDEX({markup:percent},{bracket})/100),INDEX({markup:floor},{bracket})),2)"
 
 
-def parts(appraisal: Appraisal) -> Tab:
-    return Tab(
-        name="Parts",
-        title=titled("Parts, sublet work, fees", appraisal),
-        head=head(appraisal, "Parts"),
-        cautions=(
-            *DESK_CAUTIONS,
-            "The two fluid families are never mixed: a part of the wrong family is a reason to stop. Costs stay in the workshop.",
-        ),
-        blocks=(
-            part_block(appraisal),
-            extra_part_block(appraisal),
-            sublet_block(appraisal),
-            _disposal_block(appraisal),
-            _discount_block(appraisal),
-        ),
-        widths=(14, 42, 12, 42, 18, 10, 9, 10, 11, 26, 11, 12, 24, 14, 12),
-        page=Page(landscape=True, columns=16),
-        frozen_to="part",
-        filtered="part",
-        emphases=(Emphasis("part", "mixed", ("1",)),),
-    )
-
-
-def _price(cost: str) -> list[Column]:
+def price_columns(some: Callable[..., Column]) -> list[Column]:
     """The bracket of a cost, and what the part is sold for."""
     return [
-        Column(
-            "bracket",
-            "bracket",
-            "whole",
-            f"=IF({_BRACKET.replace('{cost}', cost)}>0,{_BRACKET.replace('{cost}', cost)},1)",
-        ),
-        Column(
-            "price",
-            "price",
-            "money",
-            f"=ROUND(MAX({cost}*(1+INDEX({{markup:percent}},{{bracket}})/100),INDEX({{markup:floor}},{{bracket}})),2)",
-        ),
+        some("bracket", "bracket", "whole", {"extra_part": _BRACKETED}, lambda item: getattr(item.line, "bracket", "")),
+        some("price", "price", "money", {"extra_part": _PRICE}, lambda item: getattr(item.line, "price", "")),
     ]
 
 
+def price_block(appraisal: Appraisal) -> Block:
+    return block(
+        "price",
+        "Listed parts, and what each is sold for",
+        [
+            Column("label", "part id", "label"),
+            Column("description", "description", value=lambda item: item.part.description),
+            Column("cost", "cost", "money", value=lambda item: item.part.unit_cost),
+            Column("bracket", "bracket", "whole", "=" + _BRACKETED),
+            Column("price", "price", "money", "=" + _PRICE),
+        ],
+        appraisal.prices,
+        note="Costs are for the shop only. Prices of the demo are invented.",
+    )
+
+
+def change_block(appraisal: Appraisal) -> Block:
+    """The lines that change a part, and what follows."""
+
+    def listed(column: str) -> str:
+        return f"INDEX({{part:{column}}},{{at}})"
+
+    return block(
+        "change",
+        "Changed parts",
+        [
+            Column("label", "line", "label"),
+            Column("which", "part", "words", '={change@part}&""'),
+            Column("at", "row", "whole", "=IFERROR(MATCH({which},{part:ref},0),0)"),
+            Column(
+                "takes",
+                "quantity",
+                "number-2",
+                '=IF({change@quantity}<>"",{change@quantity},IF({at}=0,0,' + listed("listed") + "))",
+                unit="as typed",
+            ),
+            Column(
+                "cost",
+                "cost",
+                "money",
+                "=IF(ISNUMBER({change@substitute_cost}),MAX({change@substitute_cost},0),IF({at}=0,0,"
+                + listed("cost")
+                + "))",
+            ),
+            Column("bracket", "bracket", "whole", "=" + _BRACKETED),
+            Column("price", "price", "money", "=" + _PRICE),
+            Column(
+                "family",
+                "family taken",
+                "words",
+                '=IF({change@substitute_family}<>"",{change@substitute_family},IF({at}=0,"",' + listed("family") + "))",
+            ),
+            Column(
+                "odd",
+                "wrong family (1)",
+                "whole",
+                '=IF(OR({at}=0,{family}={setting.family.value},{family}="any"),0,1)',
+            ),
+        ],
+        appraisal.changes,
+    )
+
+
 def part_block(appraisal: Appraisal) -> Block:
-    def of_line(case: str) -> Column:
-        return Column(case, f"counts, {case} (1)", "whole", "=" + lookup(f"line:{case}", "{line}", "line:label"))
+    """What is listed of each part, and its tax; quantity, price and amount stand on Work."""
+
+    def some(
+        name: str, heading: str, look: str, formula: Callable[[PartLine], str | None], value: Callable[[PartLine], Any]
+    ) -> Column:
+        def read(part: PartLine) -> Value:
+            found: Value = "" if formula(part) is None else value(part)
+            return found
+
+        return Column(name, heading, look, formula, value=read)
+
+    def tax(part: PartLine) -> str:
+        return f"=ROUND({{part@amount}}*{{setting.tax_rate.value}}*{{taxclass.{part.tax_class}.taxed}},2)"
+
+    def core(part: PartLine) -> str | None:
+        counted = "=IF(ISNUMBER({part@quantity}),ROUND({part@quantity}*{deposit},2),0)"
+        return counted if part.deposit_each else None
+
+    def core_tax(part: PartLine) -> str | None:
+        return "=ROUND({core}*{setting.tax_rate.value}*{taxclass.core.taxed},2)" if part.deposit_each else None
+
+    def odd(part: PartLine) -> str:
+        listed = "0" if part.listed.fluid_family == "any" else "IF({family}={setting.family.value},0,1)"
+        return f"=IFERROR(INDEX({{change:odd}},{{change_at}}),{listed})"
 
     return block(
         "part",
         "Parts of the jobs",
         [
             Column("label", "part", "label"),
-            Column("description", "description", "wrap", value=lambda line: line.listed.description),
+            Column("ref", "in files of entries"),
             Column("line", "for"),
-            Column("job", "job", "small", value=lambda line: line.planned.line.title),
-            Column("part_id", "part id", "small", value=lambda line: line.listed.part_id),
-            typed("quantity", "quantity", number_box("Quantity", 0, 1000), "number-2"),
-            Column("unit", "unit"),
-            Column("condition", "condition", value=lambda line: line.listed.condition),
-            Column("listed", "listed cost", "money", value=lambda line: line.listed.unit_cost),
-            typed(
-                "substitute",
-                "taken in its place",
-                words_box("Substitute", "What is taken in place of the listed part."),
-                "wrap",
-            ),
-            typed("substitute_cost", "its cost", number_box("Its cost", 0, 100000), "money"),
-            typed("substitute_family", "its family", list_box("Fluid family", FAMILIES)),
-            typed(
-                "compared",
-                "what was compared",
-                words_box("Compared", "Bore, stroke, thread, family, pressure: what was compared."),
-                "wrap",
-            ),
-            typed("approved_by", "approved by", words_box("Approved by"), "wrap"),
-            Column("deposit", "core deposit", "money", value=lambda line: line.listed.core_deposit),
-            Column("listed_family", "family", value=lambda line: line.listed.fluid_family),
-            Column("cost", "cost", "money", "=IF(ISNUMBER({substitute_cost}),MAX({substitute_cost},0),{listed})"),
-            *_price("{cost}"),
+            Column("part_id", "part id", value=lambda part: part.listed.part_id),
             Column(
-                "family", "family taken", "words", '=IF({substitute_family}="",{listed_family},{substitute_family})'
+                "listed", "quantity listed", "number-2", value=lambda part: float(part.planned.quantity), unit="listed"
             ),
-            of_line("agreed"),
-            of_line("proposed"),
+            Column("cost", "cost listed", "money", value=lambda part: part.listed.unit_cost),
+            Column("family", "family listed", value=lambda part: part.listed.fluid_family),
+            Column("deposit", "core deposit of one", "money", value=lambda part: part.deposit_each),
             Column(
-                "mixed",
-                "wrong family (1)",
+                "change_at",
+                "row of the line that changes it",
                 "whole",
-                '=IF(AND({agreed}+{proposed}>0,{family}<>{setting.family.value},{family}<>"any"),1,0)',
+                '=IFERROR(MATCH({ref},{change:which},0),"")',
+                value=lambda part: part.change.number if part.change else "",
             ),
-            Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
-            Column("core", "core", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{deposit},2),0)"),
-            *case_amounts(core=True),
+            some("tax", "tax alone", "money", tax, lambda part: part.tax_each),
+            some("core", "core deposit", "money", core, lambda part: part.core),
+            some("core_tax", "tax on it alone", "money", core_tax, lambda part: part.core_tax_each),
+            some("odd", "wrong family (1)", "whole", odd, lambda part: part.odd),
         ],
         appraisal.parts,
-        note="Costs and prices are those of the day beside them in the labor tables; the demo's are invented.",
-        faded_by="proposed",
-    )
-
-
-def extra_part_block(appraisal: Appraisal) -> Block:
-    return block(
-        "extra_part",
-        "Extra parts",
-        [
-            Column("label", "line", "label"),
-            typed("description", "description", words_box("Part")),
-            typed("unit", "unit", words_box("Unit", "each, L, m, set")),
-            typed("condition", "condition", list_box("Condition", CONDITIONS)),
-            typed("family", "family", list_box("Fluid family", FAMILIES)),
-            typed("quantity", "quantity", number_box("Quantity", 0, 1000), "number-2"),
-            typed("cost", "cost", number_box("Cost of one", 0, 100000), "money"),
-            typed("deposit", "core deposit", number_box("Core deposit of one", 0, 100000), "money"),
-            typed("decision", "decision", DECISION_BOX),
-            Column("cost_counted", "cost counted", "money", "=IF(ISNUMBER({cost}),MAX({cost},0),0)"),
-            *_price("{cost_counted}"),
-            *spare_flags("ISNUMBER({quantity}),ISNUMBER({cost})"),
-            Column(
-                "mixed",
-                "wrong family (1)",
-                "whole",
-                '=IF(AND(OR({proposed}=1,{decision}="authorized"),{family}<>"",{family}<>{setting.family.value},{family}<>"any"),1,0)',
-            ),
-            Column("amount", "amount", "money", "=IF(ISNUMBER({quantity}),ROUND({quantity}*{price},2),0)"),
-            Column(
-                "core",
-                "core",
-                "money",
-                "=IF(AND(ISNUMBER({quantity}),ISNUMBER({deposit})),ROUND({quantity}*{deposit},2),0)",
-            ),
-            *case_amounts(core=True),
-        ],
-        appraisal.extra_parts,
-    )
-
-
-def sublet_block(appraisal: Appraisal) -> Block:
-    return block(
-        "sublet",
-        "Sublet work, passed on at what it costs",
-        [
-            Column("label", "line", "label"),
-            typed("description", "work", words_box("Sublet work")),
-            typed("supplier", "done by", words_box("Done by")),
-            typed("charge", "charge", number_box("Charge", 0, 100000), "money"),
-            typed("decision", "decision", DECISION_BOX),
-            *touched_columns(appraisal),
-            *spare_flags("ISNUMBER({charge})"),
-            Column("amount", "amount", "money", "=IF(ISNUMBER({charge}),ROUND({charge},2),0)"),
-            *case_amounts(),
-        ],
-        appraisal.sublet,
-    )
-
-
-def _disposal_block(appraisal: Appraisal) -> Block:
-    return block(
-        "disposal",
-        "Drained fluid",
-        [
-            Column("label", "what", "label", value=lambda ref: ref),
-            Column(
-                "liters",
-                "liters drained",
-                "number-2",
-                box=number_box("Drained fluid", 0, 200),
-                value=lambda ref: appraisal.entries.disposal[ref].liters,
-            ),
-        ],
-        ("drained",),
-        ref=lambda ref: ref,
-    )
-
-
-def _discount_block(appraisal: Appraisal) -> Block:
-    return block(
-        "discount",
-        "Discount, before tax",
-        [
-            Column("label", "for", "label", value=lambda ref: ref),
-            Column(
-                "percent",
-                "percent",
-                "number-2",
-                box=number_box("Discount, before tax", 0, 100),
-                value=lambda ref: appraisal.entries.discounts[ref].percent,
-            ),
-        ],
-        ("labor", "parts"),
-        ref=lambda ref: ref,
+        note="Costs are for the shop only.",
     )

@@ -1,484 +1,454 @@
-"""How a number of one phase was judged, column by column. On the Limits tab."""
+"""How a number of one phase was judged, column by column; what stands in a row depends on which limits its check has."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from estimator.facts.checks import checks
-from estimator.limits.judging.distances import Phase
+from estimator.appraisal import Appraisal
+from estimator.boxes import keys
 from estimator.limits.judging.judging import Judged
-from estimator.limits.rows.conflict_rows import AGAINST
+from estimator.limits.judging.stated import BLEED_DOWN, FIRST_CHARGE, LOG
+from estimator.limits.judging.verdict_words import (
+    AGAIN,
+    CLOSE,
+    CONTRADICTS,
+    COULD_NOT,
+    NO_DRIVE_LIMIT,
+    NO_LIMIT,
+    NOT_BELIEVABLE,
+    NOT_MEASURED,
+    OUTSIDE,
+    PHASES,
+    RECORDED,
+    WITHIN,
+)
 from estimator.quantities import si_unit
 from estimator.workbook.book import Column, Value
-from estimator.workbook.tabs.common import lookup
 
-# Most checks on whose readings another's verdict rests.
-MOST_RESTED_ON = max(len(check.rests_on) for check in checks())
+ROOMS = (("low", "above"), ("high", "below"))
+_SHOWN = "in the unit of its check"
 
-MOST_AGAINST = max(len(names) for names in AGAINST.values())
+Formula = Callable[[Judged], str | None]
 
 
 def in_si(item: Judged) -> str:
     return si_unit(item.unit)
 
 
+def some(
+    name: str,
+    heading: str,
+    look: str,
+    formula: Formula,
+    value: Callable[[Judged], Value],
+    unit: str | Callable[[Judged], str] = "",
+) -> Column:
+    """A column that has cells only where its formula has any."""
+
+    def read(item: Judged) -> Value:
+        return "" if formula(item) is None else value(item)
+
+    return Column(name, heading, look, formula, unit=unit, value=read)
+
+
+def blank_formula(phase: str, empty: str, given_up: str) -> str:
+    """The word for a box that stays empty."""
+    why = "{reading@why}" if phase == "before" else "{reading@why_after}"
+    return f'=IF(OR({why}="",{why}="{AGAIN}"),"{empty}","{given_up}")'
+
+
+def own_side(item: Judged, end: str) -> bool:
+    """Whether the do-not-drive limit of an end is another one than the service limit."""
+    label = getattr(item.limits, f"danger_{end}")
+    return bool(label) and label != getattr(item.limits, f"service_{end}")
+
+
+def lacking(item: Judged) -> tuple[str, ...]:
+    """The ends that are dangerous by a limit of their own."""
+    return tuple(end for end, _ in ROOMS if item.row.check.danger(end) == "own")
+
+
+def drives_apart(item: Judged) -> bool:
+    """Whether what concerns driving is judged by other limits than the service limits."""
+    same = all(getattr(item.limits, f"danger_{end}") == getattr(item.limits, f"service_{end}") for end, _ in ROOMS)
+    return item.row.check.kind != "recorded" and (not same or bool(lacking(item)))
+
+
+def drive_name(item: Judged, phase: str) -> str:
+    """The column that says of a number what concerns driving."""
+    return f"drive_{phase}" if drives_apart(item) else f"verdict_{phase}"
+
+
 @dataclass(frozen=True)
 class PhaseColumns:
-    """The columns of one phase, before or after work; PHASE in their formulas stands for it."""
+    """The columns of one phase, before or after work. `held`: the checks whose readings are held against others; `usual`:
+    the shared gauge of each check that a gauge gives; `by_label`: the references of working rows."""
 
     phase: str
+    held: frozenset[str]
+    usual: Mapping[str, str]
+    by_label: Mapping[str, str]
 
-    def of(self, name: str) -> Callable[[Judged], Value]:
-        return lambda item: getattr(item.phases[self.phase], name)
-
-    def side(self, pair: str, name: str) -> Callable[[Judged], Value]:
-        return lambda item: getattr(getattr(item.phases[self.phase], pair), name)
-
-    def chance(self, side: str) -> Callable[[Judged], Value]:
-        return lambda item: item.phases[self.phase].chance_of(side)
-
-    def named(self, text: str) -> str:
-        return text.replace("PHASE", self.phase)
-
-    def looked_up(
-        self, name: str, heading: str, label: str, of: str, most: int, found: str, none: int = 0
-    ) -> list[Column]:
-        """What rows elsewhere say, each named by a label of the check, 1 for yes; `none` where there is no label."""
-        labels = f"{of.partition(':')[0]}:label"
-
-        def column(number: int) -> Column:
-            at = f"{{{label.format(number)}}}"
-            return Column(
-                f"{name}_{number}_{self.phase}",
-                f"{self.phase}: {heading.format(number)} (1)",
-                "whole",
-                self.named(f'=IF({at}="",{none},{lookup(of, at, labels)})'),
-                value=lambda item: (*getattr(item.phases[self.phase], found), *[none] * most)[number - 1],
-            )
-
-        return [column(number) for number in range(1, most + 1)]
+    @classmethod
+    def of(cls, appraisal: Appraisal, phase: str) -> PhaseColumns:
+        rows = appraisal.workings.rows
+        named = " ".join(row.expression for row in rows.values())
+        held = {
+            item.ref
+            for item in appraisal.judged
+            if any("{" + keys.held(item.ref, either) + "}" in named for either in PHASES)
+        }
+        usual = {str(row.ref): item.ref for item in appraisal.shared_gauges for row in item.rows}
+        by_label = {row.label: ref for ref, row in rows.items()}
+        return cls(phase, frozenset(held), usual, by_label)
 
     def columns(self) -> list[Column]:
         return [
-            *self.readings(),
-            *self.distances("service"),
-            *self.belief(),
-            *self.against(),
-            *self.no_drive(),
-            *self.distances("danger"),
-            *self.chances(),
-            *self.words(),
+            *self._readings(),
+            *self._rooms("service"),
+            self._margin("service"),
+            *self._belief(),
+            *self._against(),
+            *self._rooms("danger"),
+            *self._drive(),
+            *self._words(),
+            *self._dates(),
         ]
 
-    def readings(self) -> list[Column]:
+    def _column(
+        self,
+        name: str,
+        heading: str,
+        look: str,
+        formula: Formula,
+        value: Callable[[Judged], Value] | None = None,
+        unit: str | Callable[[Judged], str] = "",
+    ) -> Column:
+        """A column of this phase; PHASE in its formula stands for it."""
+
+        def named(item: Judged) -> str | None:
+            template = formula(item)
+            return None if template is None else template.replace("PHASE", self.phase)
+
+        def read(item: Judged) -> Value:
+            found: Value = getattr(item.phases[self.phase], name)
+            return found
+
+        return some(f"{name}_{self.phase}", f"{self.phase}: {heading}", look, named, value or read, unit)
+
+    def _figure(self, label: str) -> str:
+        """The cell of a working row by its label."""
+        return f"{{working.{self.by_label[label]}.si}}"
+
+    def _readings(self) -> list[Column]:
         """What was read, by which gauge, what is judged, and how uncertain it is."""
+
+        def gauge_at(item: Judged) -> str | None:
+            if item.ref not in self.usual:
+                return None
+            own = "{reading@gauge_PHASE}"
+            return f'=IFERROR(MATCH(IF({own}="",{{usual.{self.usual[item.ref]}.PHASE}},{own}),{{gauge:label}},0),0)'
+
+        def derived(which: int) -> Formula:
+            def formula(item: Judged) -> str | None:
+                label = item.derived.labels(self.phase)[which]
+                return "=" + self._figure(label) if label else None
+
+            return formula
+
+        def uncertain(item: Judged) -> str:
+            if item.derived.u_before:
+                u = 'IF(ISNUMBER({u_any_PHASE}),ROUND({u_any_PHASE}/{factor},6),"")'
+            elif item.ref in self.usual:
+                u = 'IF(ISNUMBER({gauge_u_PHASE}),ROUND({constant.two.value}*{gauge_u_PHASE}/{factor},6),"")'
+            else:
+                u = "ROUND({fixed_u},6)"
+            return f"={u}" if item.row.check.safety else f"=IF({{plain}}=1,0,{u})"
+
+        reading = '=IF(ISNUMBER({reading@PHASE}),{reading@PHASE}*{factor}+{offset},"")'
         return [
-            Column(
-                f"si_{self.phase}",
-                f"{self.phase}: reading, SI",
-                "factor",
-                self.named(
-                    '=IF(ISNUMBER(INDEX({reading:PHASE},{at})),INDEX({reading:PHASE},{at})*{factor}+{offset},"")'
-                ),
-                unit=in_si,
-                value=self.of("si"),
-            ),
-            Column(
-                f"gauge_at_{self.phase}",
-                f"{self.phase}: row of the gauge",
-                "whole",
-                self.named("=IFERROR(MATCH(INDEX({reading:gauge_PHASE},{at}),{gauge:label},0),0)"),
-                value=self.of("gauge_at"),
-            ),
-            Column(
-                f"u_alone_{self.phase}",
-                f"{self.phase}: u of the gauge, SI",
-                "factor",
-                self.named(
-                    '=IF({gauge_at_PHASE}=0,"",IF(INDEX({gauge:kind},{gauge_at_PHASE})={quantity},'
-                    'INDEX({gauge:u_si},{gauge_at_PHASE}),""))'
-                ),
-                unit=in_si,
-                value=self.of("u_alone"),
-            ),
-            *self.stated(),
-            Column(
-                f"judged_{self.phase}",
-                f"{self.phase}: judged, SI",
-                "factor",
-                self.named(
-                    '=IF({derived_PHASE}="",{si_PHASE},'
-                    + lookup("working:si", "{derived_PHASE}", "working:label")
-                    + ")"
-                ),
-                unit=in_si,
-                value=self.of("judged"),
-            ),
-            Column(
-                f"shown_{self.phase}",
-                f"{self.phase}: judged",
-                "number-3",
-                self.named('=IF(ISNUMBER({judged_PHASE}),({judged_PHASE}-{offset})/{factor},"")'),
-                value=lambda item: item.shown_in(self.phase),
-            ),
-            Column(
-                f"u_own_{self.phase}",
-                f"{self.phase}: U of the reading, SI",
-                "factor",
-                self.named(
-                    "=IF(ISNUMBER({fixed_u}),{fixed_u}*{factor},IF(ISNUMBER({gauge_u_PHASE}),"
-                    '{constant.two.value}*{gauge_u_PHASE},""))'
-                ),
-                unit=in_si,
-                value=self.of("u_own"),
-            ),
-            Column(
-                f"u_any_{self.phase}",
-                f"{self.phase}: U of what is judged, SI",
-                "factor",
-                self.named(
-                    '=IF({u_from_PHASE}="",{u_own_PHASE},'
-                    + lookup("working:si", "{u_from_PHASE}", "working:label")
-                    + ")"
-                ),
-                unit=in_si,
-                value=self.of("u_any"),
-            ),
-            Column(
-                f"u_{self.phase}",
-                f"{self.phase}: U, SI",
-                "factor",
-                self.named("=IF({plain}=1,0,{u_any_PHASE})"),
-                unit=in_si,
-                value=self.of("u"),
-            ),
-            Column(
-                f"u_shown_{self.phase}",
-                f"{self.phase}: U",
-                "number-3",
-                self.named('=IF(ISNUMBER({u_PHASE}),ROUND({u_PHASE}/{factor},6),"")'),
-                value=self.of("u_shown"),
-            ),
+            self._column("si", "reading, SI", "factor", lambda _: reading, unit=in_si),
+            self._column("gauge_at", "row of the gauge", "whole", gauge_at),
+            *self._stated(),
+            self._column("judged", "judged, SI", "factor", derived(0), unit=in_si),
+            self._column("blank", "if empty", "words", lambda _: blank_formula(self.phase, NOT_MEASURED, COULD_NOT)),
+            self._column("u_any", "U of what is judged, SI", "factor", derived(1), unit=in_si),
+            self._column("u_shown", f"U, {_SHOWN}", "number-3", uncertain),
         ]
 
-    def stated(self) -> list[Column]:
-        """How it was read, what that adds to the uncertainty, what is stated of it, and all of it together."""
+    def _stated(self) -> list[Column]:
+        """The uncertainty of its gauge; of a reading that can be made in several ways, what its way adds and what is stated."""
 
-        def said(name: str) -> Callable[[Judged], Value]:
-            return lambda item: getattr(item.phases[self.phase].said, name)
+        def gauge_u(item: Judged) -> str | None:
+            fits = "INDEX({gauge:kind},{gauge_at_PHASE})={quantity}"
+            u = f'IF({fits},INDEX({{gauge:u_si}},{{gauge_at_PHASE}}),"")'
+            return f'=IF({{gauge_at_PHASE}}=0,"",{u})' if item.ref in self.usual else None
 
-        def typed(name: str, heading: str, look: str, of: str) -> Column:
-            cell = f"INDEX({{stated:{name}_PHASE}},{{stated_at}})"
-            formula = self.named(f'=IF({{stated_at}}=0,"",IF({cell}="","",{cell}))')
-            return Column(f"{of}_{self.phase}", f"{self.phase}: {heading}", look, formula, value=said(of))
+        def alone(item: Judged) -> str | None:
+            return gauge_u(item) if item.row.check.read_by else None
 
-        by_hand = 'OR({how_PHASE}="bleed-down",AND({how_PHASE}="log",{stated_u_PHASE}=0))'
+        def with_way(item: Judged) -> str | None:
+            if not item.row.check.read_by:
+                return gauge_u(item)
+            both = "{u_alone_PHASE}*{u_alone_PHASE}+{method_u_PHASE}*{method_u_PHASE}"
+            return f'=IF(ISNUMBER({{u_alone_PHASE}}),MAX(SQRT({both}),{{stated_u_PHASE}}),"")'
+
+        def told(name: str, heading: str, look: str, formula: str) -> Column:
+            unit = in_si if look == "factor" else ""
+            return self._column(
+                name,
+                heading,
+                look,
+                lambda item: formula if item.row.check.read_by else None,
+                lambda item: getattr(item.phases[self.phase].said, name.removeprefix("stated_")),
+                unit,
+            )
+
+        how, typed = "{stated@how_PHASE}", "{stated@u_PHASE}"
         share = "({constant.bleed-share.value}*{si_PHASE})"
         bleed = f"SQRT({{constant.bleed-u.value}}*{{constant.bleed-u.value}}+{share}*{share})"
-        first = 'IF({how_PHASE}="first charge",{constant.first-charge-u.value},0)'
-        both = "{u_alone_PHASE}*{u_alone_PHASE}+{method_u_PHASE}*{method_u_PHASE}"
+        first = f'IF({how}="{FIRST_CHARGE}",{{constant.first-charge-u.value}},0)'
+        by_hand = f'OR({how}="{BLEED_DOWN}",AND({how}="{LOG}",{{stated_u_PHASE}}=0))'
         return [
-            typed("how", "how it was read", "words", "how"),
-            typed("u", "u stated, as typed", "number-3", "typed_u"),
-            Column(
-                f"stated_u_{self.phase}",
-                f"{self.phase}: u stated, SI",
+            self._column("u_alone", "u of the gauge, SI", "factor", alone, unit=in_si),
+            told("stated_u", "u stated, SI", "factor", f"=IF(ISNUMBER({typed}),{typed}*{{factor}},0)"),
+            told("by_hand", "counts as a bleed-down by hand (1)", "whole", f"=IF({by_hand},1,0)"),
+            told("bleed_u", "u of a bleed-down by hand, SI", "factor", f"=IFERROR({bleed},0)"),
+            told(
+                "method_u",
+                "u of the way of reading, SI",
                 "factor",
-                self.named("=IF(ISNUMBER({typed_u_PHASE}),{typed_u_PHASE}*{factor},0)"),
-                unit=in_si,
-                value=said("u"),
+                f"=IF({{by_hand_PHASE}}=1,{{bleed_u_PHASE}},{first})",
             ),
-            Column(
-                f"by_hand_{self.phase}",
-                f"{self.phase}: counts as a bleed-down by hand (1)",
-                "whole",
-                self.named(f"=IF({by_hand},1,0)"),
-                value=said("by_hand"),
-            ),
-            Column(
-                f"bleed_u_{self.phase}",
-                f"{self.phase}: u of a bleed-down by hand, SI",
-                "factor",
-                self.named(f"=IFERROR({bleed},0)"),
-                unit=in_si,
-                value=said("bleed_u"),
-            ),
-            Column(
-                f"method_u_{self.phase}",
-                f"{self.phase}: u of the way of reading, SI",
-                "factor",
-                self.named(f"=IF({{by_hand_PHASE}}=1,{{bleed_u_PHASE}},{first})"),
-                unit=in_si,
-                value=said("method_u"),
-            ),
-            Column(
-                f"gauge_u_{self.phase}",
-                f"{self.phase}: u of the reading, SI",
-                "factor",
-                self.named(f'=IF(ISNUMBER({{u_alone_PHASE}}),MAX(SQRT({both}),{{stated_u_PHASE}}),"")'),
-                unit=in_si,
-                value=self.of("gauge_u"),
-            ),
+            self._column("gauge_u", "u of the reading, SI", "factor", with_way, unit=in_si),
         ]
 
-    def room(self, pair: str, name: str, limit: str, difference: str) -> Column:
-        formula = f'=IF(AND(ISNUMBER({{judged_PHASE}}),ISNUMBER({{{limit}}})),ROUND(({difference})/{{factor}},6),"")'
-        heading = f"{self.phase}: room {name}, {pair}"
-        return Column(
-            f"{pair}_{name}_{self.phase}", heading, "number-3", self.named(formula), value=self.side(pair, name)
-        )
+    @staticmethod
+    def _judged(item: Judged) -> str:
+        return "{judged_PHASE}" if item.derived.before else "{si_PHASE}"
 
-    def distances(self, pair: str) -> list[Column]:
-        """How far it is from the limits of a pair, and in words."""
-        above, below, margin = (f"{{{pair}_{name}_PHASE}}" for name in ("above", "below", "margin"))
-        none, held, name = '"no limit on file"', [], f"{pair}_word"
-        if pair == "danger":
-            none, name = "{danger_none_PHASE}", "danger_held"
-            held = [
-                Column(
-                    f"danger_none_{self.phase}",
-                    f"{self.phase}: where no side has a limit to drive",
-                    "words",
-                    self.named('=IF(ISNUMBER({service_margin_PHASE}),"within limits","no limit on file")'),
-                    value=self.of("danger_none"),
-                )
-            ]
-        word = (
-            f'=IFERROR(IF(ABS({margin})-{{u_shown_PHASE}}<0,"too close to limit",'
-            f'IF({margin}>=0,"within limits","out of limits")),{none})'
-        )
-        said = Column(f"{name}_{self.phase}", f"{self.phase}: {pair}", "words", self.named(word), value=self.of(name))
-        if pair == "danger":
-            last = '=IF({no_drive_PHASE}=1,"no limit on file for driving",{danger_held_PHASE})'
-            heading = f"{self.phase}: danger, if there is a limit"
-            held += [said]
-            said = Column(f"danger_word_{self.phase}", heading, "words", self.named(last), value=self.of("danger_word"))
+    # --- room to the limits -------------------------------------------------------------------------------------------
+
+    @staticmethod
+    def _room_names(item: Judged, pair: str) -> list[str]:
+        """The columns that hold the room to the limits of a pair."""
         return [
-            self.room(pair, "above", f"{pair}_low", f"{{judged_PHASE}}-{{{pair}_low}}"),
-            self.room(pair, "below", f"{pair}_high", f"{{{pair}_high}}-{{judged_PHASE}}"),
-            Column(
-                f"{pair}_margin_{self.phase}",
-                f"{self.phase}: nearest, {pair}",
-                "number-3",
-                self.named(f'=IF(COUNT({above},{below})=0,"",MIN({above},{below}))'),
-                value=self.side(pair, "margin"),
-            ),
-            *held,
-            said,
+            f"{'danger' if pair == 'danger' and own_side(item, end) else 'service'}_{name}_PHASE"
+            for end, name in ROOMS
+            if getattr(item.limits, f"{pair}_{end}")
         ]
 
-    def belief(self) -> list[Column]:
-        """The range beyond which it isn't believed; whether it or a reading that it rests on lies outside."""
+    def _margin_name(self, item: Judged, pair: str) -> str:
+        """The column that holds the least room, "" where there is no limit."""
+        rooms = self._room_names(item, pair)
+        if len(rooms) > 1 or (rooms and pair == "danger" and lacking(item)):
+            return f"{pair}_margin_PHASE"
+        return "".join(rooms)
 
-        def end(name: str, none: str) -> Column:
-            label = f"{{believe_{name}_from_PHASE}}"
-            return Column(
-                f"believe_{name}_{self.phase}",
-                f"{self.phase}: believed, {'at least' if name == 'low' else 'at most'}, SI",
-                "factor",
-                self.named(f'=IF({label}="",{none},{lookup("working:si", label, "working:label")})'),
-                unit=in_si,
-                value=self.of(f"believe_{name}"),
-            )
+    def _rooms(self, pair: str) -> list[Column]:
+        def room(end: str, name: str) -> Column:
+            def formula(item: Judged) -> str | None:
+                wanted = own_side(item, end) if pair == "danger" else getattr(item.limits, f"service_{end}")
+                if not wanted or (pair == "danger" and not drives_apart(item)):
+                    return None
+                limit, judged = f"{{{pair}_{end}}}", self._judged(item)
+                difference = f"{judged}-{limit}" if end == "low" else f"{limit}-{judged}"
+                return f'=IF(AND(ISNUMBER({judged}),ISNUMBER({limit})),ROUND(({difference})/{{factor}},6),"")'
 
-        def room(name: str, heading: str, difference: str, value: Callable[[Phase], Value]) -> Column:
-            formula = self.named(f'=IFERROR(ROUND(({difference})/{{factor}},6),"")')
-            heading = f"{self.phase}: room to {heading}"
-            return Column(
-                f"{name}_{self.phase}", heading, "number-3", formula, value=lambda item: value(item.phases[self.phase])
-            )
+            def value(item: Judged) -> Value:
+                found: Value = getattr(getattr(item.phases[self.phase], pair), name)
+                return found
 
-        odd = self.looked_up(
-            "rests_odd", "{} outside belief", "rests_{}", "judging:odd_PHASE", MOST_RESTED_ON, "rested"
-        )
-        rests = ",".join(f"{{{column.name}}}" for column in odd)
+            return self._column(f"{pair}_{name}", f"room {name}, {pair}, {_SHOWN}", "number-3", formula, value)
+
+        return [room(end, name) for end, name in ROOMS]
+
+    def _margin(self, pair: str) -> Column:
+        def formula(item: Judged) -> str | None:
+            if self._margin_name(item, pair) != f"{pair}_margin_PHASE":
+                return None
+            if pair == "danger" and not drives_apart(item):
+                return None
+            both = ",".join(f"{{{name}}}" for name in self._room_names(item, pair))
+            if pair == "danger" and lacking(item):
+                return f'=IF(OR(COUNT({both})=0,{{no_drive_PHASE}}=1),"",MIN({both}))'
+            return f'=IF(COUNT({both})=0,"",MIN({both}))'
+
+        def value(item: Judged) -> Value:
+            phase = item.phases[self.phase]
+            if pair == "service":
+                return phase.service.margin
+            return "" if phase.no_drive else phase.danger.margin
+
+        return self._column(f"{pair}_margin", f"least room, {pair}, {_SHOWN}", "number-3", formula, value)
+
+    # --- belief, contradiction ----------------------------------------------------------------------------------------
+
+    def _belief(self) -> list[Column]:
+        """Whether it, or a reading that it rests on, lies outside what is believed or off the gauge's scale."""
+
+        def room(end: str) -> Formula:
+            def formula(item: Judged) -> str | None:
+                label, judged = item.believable.of(self.phase, end), self._judged(item)
+                if label:
+                    limit = self._figure(label)
+                    difference = f"{judged}-{limit}" if end == "low" else f"{limit}-{judged}"
+                    return f'=IFERROR(ROUND(({difference})/{{factor}},6),"")'
+                if end == "high" or item.row.check.quantity == "temperature":
+                    return None
+                return f'=IF(ISNUMBER({judged}),ROUND({judged}/{{factor}},6),"")'
+
+            return formula
+
+        def scale(item: Judged) -> str | None:
+            left = "ROUND((INDEX({gauge:top_si},{gauge_at_PHASE})-{si_PHASE})/{factor},6)"
+            either = 'OR({gauge_at_PHASE}=0,{si_PHASE}="")'
+            return f'=IF({either},"",{left})' if item.ref in self.usual else None
+
+        def doubt(item: Judged) -> str | None:
+            others = ",".join(f"{{judging.{ref}.odd_PHASE}}" for ref in item.row.rests_on)
+            return f"=IF(SUM({{odd_PHASE}},{others})>0,1,0)" if others else None
+
+        def of(pair: str, name: str) -> Callable[[Judged], Value]:
+            return lambda item: getattr(getattr(item.phases[self.phase], pair), name)
+
+        odd = "=IF(MIN({belief_above_PHASE},{belief_below_PHASE},{scale_left_PHASE})<0,1,0)"
         return [
-            end("low", 'IF({quantity}="temperature","",0)'),
-            end("high", '""'),
-            Column(
-                f"top_{self.phase}",
-                f"{self.phase}: end of the gauge's scale, SI",
-                "factor",
-                self.named('=IF(OR({gauge_at_PHASE}=0,ISNUMBER({fixed_u})),"",INDEX({gauge:top_si},{gauge_at_PHASE}))'),
-                unit=in_si,
-                value=self.of("top"),
+            self._column(
+                "belief_above", f"room to belief, low, {_SHOWN}", "number-3", room("low"), of("belief", "above")
             ),
-            room("belief_above", "belief, below", "{judged_PHASE}-{believe_low_PHASE}", lambda of: of.belief.above),
-            room("belief_below", "belief, above", "{believe_high_PHASE}-{judged_PHASE}", lambda of: of.belief.below),
-            room("scale_left", "the end of the scale", "{top_PHASE}-{si_PHASE}", lambda of: of.scale.below),
-            Column(
-                f"odd_{self.phase}",
-                f"{self.phase}: outside belief (1)",
-                "whole",
-                self.named("=IF(MIN({belief_above_PHASE},{belief_below_PHASE},{scale_left_PHASE})<0,1,0)"),
-                value=self.of("odd"),
+            self._column(
+                "belief_below", f"room to belief, high, {_SHOWN}", "number-3", room("high"), of("belief", "below")
             ),
-            *odd,
-            Column(
-                f"doubt_{self.phase}",
-                f"{self.phase}: not believable (1)",
-                "whole",
-                self.named(f"=IF(SUM({{odd_PHASE}},{rests})>0,1,0)"),
-                value=self.of("doubt"),
-            ),
+            self._column("scale_left", f"room on the scale, {_SHOWN}", "number-3", scale, of("scale", "below")),
+            self._column("odd", "outside belief (1)", "whole", lambda _: odd),
+            self._column("doubt", "not believable (1)", "whole", doubt),
         ]
 
-    def all_in_date(self) -> list[Column]:
-        """Whether its gauge, and those of the readings that its verdict rests on, were in date."""
-        in_date = self.looked_up(
-            "rests_in_date",
-            "gauge of {} in date",
-            "rests_{}",
-            "judging:in_date_PHASE",
-            MOST_RESTED_ON,
-            "rested_in_date",
-            1,
-        )
-        others = ",".join(f"{{{column.name}}}" for column in in_date)
-        return [
-            *in_date,
-            Column(
-                f"all_in_date_{self.phase}",
-                f"{self.phase}: all gauges in date (1)",
-                "whole",
-                self.named(f"=MIN({{in_date_PHASE}},{others})"),
-                value=self.of("all_in_date"),
-            ),
-        ]
+    @staticmethod
+    def _doubt(item: Judged) -> str:
+        return "{doubt_PHASE}" if item.row.rests_on else "{odd_PHASE}"
 
-    def against(self) -> list[Column]:
+    def _against(self) -> list[Column]:
         """What it stands for where it is held against other readings, and whether it contradicts one."""
-        said = self.looked_up(
-            "against_said", "contradicts, {}", "against_{}_PHASE", "working:si", MOST_AGAINST, "against"
-        )
+
+        def held(item: Judged) -> str | None:
+            given = "IF(ISNUMBER({again_si}),{again_si},{si_PHASE})"
+            given = f'IF(ISNUMBER({{gauge_u_PHASE}}),{given},"")' if item.ref in self.usual else given
+            return f"={given}" if item.ref in self.held else None
+
+        def contradicted(item: Judged) -> str | None:
+            said = ",".join(map(self._figure, item.against.of(self.phase)))
+            return f"=IF(SUM({said})>0,1,0)" if said else None
+
         return [
-            Column(
-                f"held_{self.phase}",
-                f"{self.phase}: held against others, SI",
-                "factor",
-                self.named('=IF(ISNUMBER({u_own_PHASE}),IF(ISNUMBER({again_si}),{again_si},{si_PHASE}),"")'),
-                unit=in_si,
-                value=self.of("held"),
-            ),
-            *said,
-            Column(
-                f"contradicted_{self.phase}",
-                f"{self.phase}: contradicts another (1)",
-                "whole",
-                f"=IF(SUM({','.join(f'{{{column.name}}}' for column in said)})>0,1,0)",
-                value=self.of("contradicted"),
-            ),
+            self._column("held", "held against others, SI", "factor", held, unit=in_si),
+            self._column("contradicted", "contradicts another (1)", "whole", contradicted),
         ]
 
-    def no_drive(self) -> list[Column]:
+    def _beside(self) -> Column:
+        """What stands beside its box: the verdict; where a good reading contradicts another, that."""
+
+        def formula(item: Judged) -> str | None:
+            if not item.against.of(self.phase):
+                return None
+            good = f'OR({{verdict_PHASE}}="{WITHIN}",{{verdict_PHASE}}="{RECORDED}")'
+            return f'=IF(AND({{contradicted_PHASE}}=1,{good}),"{CONTRADICTS}",{{verdict_PHASE}})'
+
+        return self._column("beside", "beside its box", "words", formula)
+
+    # --- words --------------------------------------------------------------------------------------------------------
+
+    def _drive(self) -> list[Column]:
         """Whether a side that is dangerous by a limit of its own has none, and the service limit doesn't clear it."""
 
-        def unjudged(side: str, room: str) -> Column:
-            lacks = f"{{lacks_{side}}}"
-            cleared = f"IF({{service_{room}_PHASE}}-{{u_shown_PHASE}}>=0,0,{lacks})"
-            return Column(
-                f"unjudged_{side}_{self.phase}",
-                f"{self.phase}: no limit to drive, {side} (1)",
-                "whole",
-                self.named(f"=IFERROR({cleared},{lacks})"),
-                value=self.of(f"unjudged_{side}"),
+        def no_drive(item: Judged) -> str | None:
+            sides = []
+            for end in lacking(item):
+                room = f"service_{dict(ROOMS)[end]}_PHASE"
+                lacks = f"1-COUNT({{danger_{end}}})"
+                cleared = f"({lacks})*IF(IFERROR({{{room}}}-{{u_shown_PHASE}},-1)>=0,0,1)"
+                sides.append(cleared if room in self._room_names(item, "service") else lacks)
+            return None if not sides else f"=MAX({','.join(sides)})"
+
+        def otherwise(item: Judged) -> str | None:
+            if not drives_apart(item):
+                return None
+            service = self._margin_name(item, "service")
+            given = f"ISNUMBER({{{service}}}+{{u_shown_PHASE}})"
+            good = f"IF({given},{{good_PHASE}},{{none_PHASE}})" if service else "{none_PHASE}"
+            return f"=IF({{no_drive_PHASE}}=1,{{barred_PHASE}},{good})" if lacking(item) else f"={good}"
+
+        def barred(item: Judged) -> str | None:
+            if not lacking(item) or not drives_apart(item):
+                return None
+            doubtful = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_DRIVE_LIMIT}")'
+            return f"=IF({self._unread(item)},{{blank_PHASE}},{doubtful})"
+
+        return [
+            self._column("barred", "if no limit to drive with", "words", barred),
+            self._column("no_drive", "no limit to drive with (1)", "whole", no_drive),
+            self._margin("danger"),
+            self._column("drive_none", "to drive, if no limit", "words", otherwise),
+        ]
+
+    def _unread(self, item: Judged) -> str:
+        both = f"{self._judged(item)},{{u_shown_PHASE}}"
+        return f"COUNT({both})<COUNTA({both})"
+
+    def _words(self) -> list[Column]:
+        """What is said of it: in none of its forms is a reading good that isn't believed."""
+
+        def doubting(word: str) -> Formula:
+            return lambda item: (
+                None if item.row.check.kind == "recorded" else f'=IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{word}")'
             )
 
+        def none(item: Judged) -> str | None:
+            if item.row.check.kind == "recorded":
+                return None
+            return (
+                f'=IF({self._unread(item)},{{blank_PHASE}},IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_LIMIT}"))'
+            )
+
+        def word(margin: str, otherwise: str) -> str:
+            bad = f'IF({{{margin}}}+{{u_shown_PHASE}}<=0,"{OUTSIDE}","{CLOSE}")'
+            return f"=IFERROR(IF({{{margin}}}-{{u_shown_PHASE}}>=0,{{good_PHASE}},{bad}),{otherwise})"
+
+        def verdict(item: Judged) -> str:
+            if item.row.check.kind == "recorded":
+                noted = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{RECORDED}")'
+                return f"=IF(ISNUMBER({{si_PHASE}}),{noted},{{blank_PHASE}})"
+            margin = self._margin_name(item, "service")
+            return word(margin, "{none_PHASE}") if margin else "={none_PHASE}"
+
+        def drive(item: Judged) -> str | None:
+            if not drives_apart(item):
+                return None
+            margin = self._margin_name(item, "danger")
+            return word(margin, "{drive_none_PHASE}") if margin else "={drive_none_PHASE}"
+
         return [
-            unjudged("low", "above"),
-            unjudged("high", "below"),
-            Column(
-                f"no_drive_{self.phase}",
-                f"{self.phase}: no limit to drive (1)",
-                "whole",
-                self.named("=MAX({unjudged_low_PHASE},{unjudged_high_PHASE})"),
-                value=self.of("no_drive"),
-            ),
+            self._column("good", "if it clears its limits", "words", doubting(WITHIN)),
+            self._column("none", "if there is no limit", "words", none),
+            self._column("verdict", "verdict", "words", verdict),
+            self._column("drive", "to drive", "words", drive),
+            self._beside(),
         ]
 
-    def chances(self) -> list[Column]:
+    def _dates(self) -> list[Column]:
+        """Whether its gauge, and those of the readings that it rests on, were in calibration."""
+
+        def in_date(item: Judged) -> str | None:
+            late = "INDEX({gauge:overdue_PHASE},{gauge_at_PHASE})"
+            return f"=IF({{gauge_at_PHASE}}=0,1,1-{late})" if item.ref in self.usual else None
+
+        def all_in_date(item: Judged) -> str | None:
+            others = ",".join(f"{{judging.{ref}.in_date_PHASE}}" for ref in item.row.rests_on)
+            return f"=MIN(1,{{in_date_PHASE}},{others})" if others else None
+
         return [
-            *(
-                Column(
-                    f"chance_{side}_{self.phase}",
-                    f"{self.phase}: chance, {side}",
-                    "number-4",
-                    self.named(
-                        f"=IFERROR(IF({{u_shown_PHASE}}>0,"
-                        f'NORMSDIST({{constant.two.value}}*{{service_{side}_PHASE}}/{{u_shown_PHASE}}),""),"")'
-                    ),
-                    value=self.chance(side),
-                )
-                for side in ("above", "below")
-            ),
-            Column(
-                f"chance_{self.phase}",
-                f"{self.phase}: chance that it is within",
-                "percent",
-                self.named(
-                    '=IF(COUNT({chance_above_PHASE},{chance_below_PHASE})=0,"",'
-                    "ROUND(SUM({chance_above_PHASE},{chance_below_PHASE})-COUNT({chance_above_PHASE},{chance_below_PHASE})+1,4))"
-                ),
-                value=self.of("chance"),
-            ),
-        ]
-
-    def verdict(self, name: str, word: str, heading: str) -> Column:
-        numbers = "COUNT({judged_PHASE},{u_shown_PHASE})=COUNTA({judged_PHASE},{u_shown_PHASE})"
-        formula = f'=IF({{kind}}="recorded",{{noted_PHASE}},IF({numbers},{{WORD_PHASE}},{{blank_PHASE}}))'
-        return Column(
-            f"{name}_{self.phase}", heading, "words", self.named(formula.replace("WORD", word)), value=self.of(name)
-        )
-
-    def believed(self, pair: str) -> Column:
-        """The words of a pair of limits; a good one of what isn't believed says that."""
-        word = f"{{{pair}_word_PHASE}}"
-        bad = f'OR({word}="out of limits",{word}="too close to limit")'
-        return Column(
-            f"{pair}_believed_{self.phase}",
-            f"{self.phase}: {pair}, if believed",
-            "words",
-            self.named(f'=IF({{doubt_PHASE}}=0,{word},IF({bad},{word},"not believable"))'),
-            value=self.of(f"{pair}_believed"),
-        )
-
-    def words(self) -> list[Column]:
-        """What is said of it, with the words for a box that stays empty and for a reading that is only recorded."""
-        return [
-            Column(
-                f"blank_{self.phase}",
-                f"{self.phase}: if empty",
-                "words",
-                '=IF({gave_up}=1,"unable to measure","not measured")',
-                value=self.of("blank"),
-            ),
-            Column(
-                f"noted_{self.phase}",
-                f"{self.phase}: as a record",
-                "words",
-                self.named('=IF(ISNUMBER({si_PHASE}),IF({doubt_PHASE}=1,"not believable","recorded"),{blank_PHASE})'),
-                value=self.of("noted"),
-            ),
-            self.believed("service"),
-            self.believed("danger"),
-            self.verdict("verdict", "service_believed", f"{self.phase}: verdict"),
-            self.verdict("drive", "danger_believed", f"{self.phase}: to drive"),
-            Column(
-                f"beside_{self.phase}",
-                f"{self.phase}: beside its box",
-                "words",
-                self.named(
-                    '=IF(AND({contradicted_PHASE}=1,OR({verdict_PHASE}="within limits",{verdict_PHASE}="recorded")),'
-                    '"contradicts another",{verdict_PHASE})'
-                ),
-                value=self.of("beside"),
-            ),
-            Column(
-                f"in_date_{self.phase}",
-                f"{self.phase}: gauge in date (1)",
-                "whole",
-                self.named("=IF({gauge_at_PHASE}=0,1,1-INDEX({gauge:overdue_PHASE},{gauge_at_PHASE}))"),
-                value=self.of("in_date"),
-            ),
+            self._column("in_date", "gauge in calibration (1)", "whole", in_date),
+            self._column("all_in_date", "and those it rests on (1)", "whole", all_in_date),
         ]

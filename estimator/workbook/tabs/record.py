@@ -6,6 +6,7 @@ import base64
 import binascii
 import hashlib
 import json
+import lzma
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,10 +20,11 @@ from estimator.workbook.tabs.common import head_block
 
 # Counts up when the fields of a record, the form of the manifest, the placing of blocks or the names in formula
 # templates change. Names that were changed are declared in estimator/migrations.py.
-SCHEMA = 1
+SCHEMA = 2
 PIECE = 24_000  # characters of a row; spreadsheet programs take 32,767
 _MARK = "z"  # before each piece, so that no program takes one for a number or a formula
 _LONGEST = 64_000_000  # characters when unpacked
+_LZMA = b"\xfd7zXZ\x00"
 
 _KEEP = "Keep this tab: without it the workbook can't be read back. "
 _UNSEALED = "It isn't sealed: it shows accidental damage, not intent."
@@ -93,24 +95,40 @@ def record_tab(record: JobRecord, state: str, packed: Packed) -> Tab:
         cautions=(_KEEP + (_SEALED if packed.sealed else _UNSEALED),),
         blocks=(block("record", "Record", [Column("label", "row", "label"), Column("value", "text", "data")], lines),),
         widths=(30, 120),
+        hidden=True,
     )
 
 
 def pack(text: str) -> str:
     """Text, compressed, in letters that every program keeps."""
-    return base64.b64encode(zlib.compress(text.encode("utf-8"), 9)).decode("ascii")
+    return base64.b64encode(lzma.compress(text.encode("utf-8"))).decode("ascii")
 
 
 def unpack(text: str) -> str:
     """The text that `pack` packed. Raises ValueError where it is damaged."""
     try:
-        opener = zlib.decompressobj()
-        raw = opener.decompress(base64.b64decode(text.encode("ascii"), validate=True), _LONGEST)
-        if opener.unconsumed_tail or opener.unused_data or not opener.eof:
-            raise ValueError("its packed text is cut off, or far too long")
+        packed = base64.b64decode(text.encode("ascii"), validate=True)
+        raw = _opened(packed) if packed.startswith(_LZMA) else _inflated(packed)
         return raw.decode("utf-8")
-    except (zlib.error, UnicodeError, binascii.Error):
+    except (zlib.error, lzma.LZMAError, UnicodeError, binascii.Error):
         raise ValueError("its packed text is damaged") from None
+
+
+def _opened(packed: bytes) -> bytes:
+    opener = lzma.LZMADecompressor(format=lzma.FORMAT_XZ, memlimit=_LONGEST * 4)
+    raw = opener.decompress(packed, _LONGEST)
+    if opener.unused_data or not opener.eof:
+        raise ValueError("its packed text is cut off, or far too long")
+    return raw
+
+
+def _inflated(packed: bytes) -> bytes:
+    """What workbooks of the first schema hold."""
+    opener = zlib.decompressobj()
+    raw = opener.decompress(packed, _LONGEST)
+    if opener.unconsumed_tail or opener.unused_data or not opener.eof:
+        raise ValueError("its packed text is cut off, or far too long")
+    return raw
 
 
 def digest_of(record: str, manifest: str) -> str:

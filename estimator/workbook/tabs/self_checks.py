@@ -1,8 +1,6 @@
-"""Whether the workbook agrees with itself. On the Summary."""
+"""Whether the workbook agrees with itself. On Workings."""
 
 from __future__ import annotations
-
-import math
 
 from estimator.appraisal import Appraisal
 from estimator.money import add
@@ -12,11 +10,10 @@ from estimator.workbook.tabs.common import Pair
 _FORMULAS = {
     "shares": "IF(ABS({hour.quoted.agreed}-{hour.BASIS.agreed})+ABS({hour.quoted.proposed}-{hour.BASIS.proposed})"
     "<1E-6,0,1)",
-    "p80": "IF(ABS(SUM({line:share_p80})-{hour.p80.proposed})<1E-6,0,1)",
     "balance": "IF({balance.all.out}=0,0,1)",
     "tax": "IF(ROUND(SUM({tax_split:share_agreed})-{total.tax.agreed},2)=0,0,1)",
-    "parts": "IF(SUM({part:mixed})+SUM({extra_part:mixed})=0,0,1)",
-    "all": "SUM({self.shares.value},{self.p80.value},{self.balance.value},{self.tax.value},{self.parts.value})",
+    "parts": "IF(SUMPRODUCT({line:odd},{line:agreed}+{line:proposed})+SUM({extra:mixed})=0,0,1)",
+    "all": "SUM({self.shares.value},{self.balance.value},{self.tax.value},{self.parts.value})",
 }
 
 
@@ -24,13 +21,11 @@ def self_checks(appraisal: Appraisal) -> tuple[Pair, ...]:
     """Whether the figures agree with each other; each 0 where they do."""
     hours = {row.ref: row for row in appraisal.visit_hours}
     quoted, basis = hours["quoted"], hours[appraisal.record.shop.labor.basis]
-    p80 = math.fsum(line.share_p80 for line in appraisal.labor.lines)
     shares = abs(quoted.agreed - basis.agreed) + abs(quoted.proposed - basis.proposed)
     tax = add(row.agreed.share for row in appraisal.tax_parts)
     mixed = any(part.mixed for part in appraisal.parts) or any(part.mixed for part in appraisal.extra_parts)
     checks = (
         ("shares", "job shares add up to the hours of the visit", shares >= 1e-6),
-        ("p80", "shares of P80 add up to the visit's", abs(p80 - hours["p80"].proposed) >= 1e-6),
         ("balance", "the journal balances", appraisal.balance.out != 0),
         ("tax", "tax by jurisdiction adds up to the tax", tax != appraisal.agreed["tax"]),
         ("parts", "no part of the wrong fluid family", mixed),

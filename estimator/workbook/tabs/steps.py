@@ -1,4 +1,4 @@
-"""The steps behind the job lines, and the grids that tie steps and checks to lines. On the Hours tab."""
+"""The steps behind the job lines, and the grids that tie steps and checks to lines. On Workings."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
+from estimator.pricing.decisions import Again
 from estimator.pricing.hours import Case
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.steps import OwnStep, SharedStep
 from estimator.pricing.visit import FLAGS
 from estimator.workbook.book import Block, Column, Value, block
-from estimator.workbook.tabs.common import lookup
 
 
 def _steps() -> list[Column]:
@@ -36,14 +36,12 @@ def _steps() -> list[Column]:
             "=(({high}-{low})/{constant.six.value})*(({high}-{low})/{constant.six.value})",
             value=columns("variance"),
         ),
-        Column(
-            "quoted",
-            "quoted",
-            "hours",
-            '=IF({setting.basis.value}="likely",{likely},{expected})',
-            value=columns("quoted"),
-        ),
     ]
+
+
+def _quoted() -> Column:
+    formula = '=IF({setting.basis.value}="likely",{likely},{expected})'
+    return Column("quoted", "quoted", "hours", formula, value=lambda item: item.hours.columns.quoted)
 
 
 def _unit(column: str, of: str = "h²") -> str:
@@ -52,9 +50,6 @@ def _unit(column: str, of: str = "h²") -> str:
 
 
 def own_block(appraisal: Appraisal) -> Block:
-    def counts(case: str) -> Column:
-        return Column(case, f"{case} (1)", "whole", "=" + lookup(f"line:{case}", "{line}", "line:label"))
-
     return block(
         "own",
         "Steps done for each job",
@@ -65,11 +60,8 @@ def own_block(appraisal: Appraisal) -> Block:
             Column("line", "for"),
             Column("basis", "basis", "small", value=lambda item: item.step.step.basis),
             *_steps(),
-            counts("agreed"),
-            counts("proposed"),
         ],
         appraisal.labor.own,
-        faded_by="proposed",
     )
 
 
@@ -127,6 +119,7 @@ def shared_block(appraisal: Appraisal) -> Block:
             Column("place", "at", "small", value=lambda item: item.step.place.title),
             Column("basis", "basis", "small", value=lambda item: item.step.step.basis),
             *_steps(),
+            _quoted(),
             needed("agreed"),
             needed("proposed"),
             Column(
@@ -139,14 +132,12 @@ def shared_block(appraisal: Appraisal) -> Block:
             part("variance", "agreed"),
             part("quoted", "proposed"),
             part("variance", "proposed"),
-            part("expected", "proposed"),
             *saved("quoted"),
             *saved("variance"),
             *grid_columns(appraisal),
         ],
         appraisal.labor.shared,
         note="To the right, 1 under each job line that needs the step.",
-        faded_by="needed_proposed",
     )
 
 
@@ -155,13 +146,11 @@ def grid_span(appraisal: Appraisal) -> str:
     return f"j1..j{len(appraisal.labor.lines)}"
 
 
-def grid_columns(
-    appraisal: Appraisal, weight: Callable[[Any, str], Value] = lambda item, label: 1 if label in item.lines else None
-) -> list[Column]:
+def grid_columns(appraisal: Appraisal) -> list[Column]:
     """A column a job line, with 1 in the rows that have it among their `lines`."""
 
     def mark(label: str) -> Callable[[Any], Value]:
-        return lambda item: weight(item, label)
+        return lambda item: 1 if label in item.lines else None
 
     return [Column(f"j{line.order}", line.label, "whole", value=mark(line.label)) for line in appraisal.labor.lines]
 
@@ -173,9 +162,6 @@ def flag_block(appraisal: Appraisal) -> Block:
         "agreed": f"=INDEX({{line:agreed}},{at})",
         "proposed": f"=INDEX({{line:proposed}},{at})",
         "rate": f"={{|proposed}}*INDEX({{line:rate}},{at})",
-        "done": f"=INDEX({{line:done_flag}},{at})",
-        "since": f"=INDEX({{line:since_flag}},{at})",
-        "touched": f"=INDEX({{line:touched}},{at})",
     }
 
     def column(line: JobLine) -> Column:
@@ -196,34 +182,27 @@ def flag_block(appraisal: Appraisal) -> Block:
     )
 
 
-def again_block(appraisal: Appraisal) -> Block:
-    span = grid_span(appraisal)
-    grid, done, since, touched = f"{{{span}}}", *(f"{{flag.{flag}.{span}}}" for flag in ("done", "since", "touched"))
+def check_column(number: int) -> str:
+    """The column of the grid of checks in which the check of this number stands."""
+    return f"k{number}"
 
-    def cures(flags: str) -> str:
-        """Of twos and ones, how many twos: the squares less the numbers, halved."""
-        return f"=(SUMPRODUCT({grid},{grid},{flags})-SUMPRODUCT({grid},{flags}))/{{constant.two.value}}"
 
-    def weight(item: Any, label: str) -> Value:
-        return None if label not in item.lines else 2 if label in item.curing else 1
+def voiding_block(appraisal: Appraisal) -> Block:
+    """A row a job line, a column a check."""
+
+    def mark(again: Again) -> Callable[[JobLine], Value]:
+        return lambda line: None if line.label not in again.lines else 2 if line.label in again.curing else 1
 
     return block(
         "voiding",
-        "What must be measured again after which job",
+        "What must be remeasured after which job",
         [
-            Column("label", "check", "label"),
-            Column("cures", "jobs done that cure it", "whole", cures(done)),
-            Column("cures_since", "those done since", "whole", cures(since)),
-            Column("cures_touched", "touched by others, a cure's", "whole", cures(touched)),
-            Column(
-                "voids",
-                "jobs done that void it",
-                "whole",
-                f"=SUMPRODUCT({grid},{done})-{{cures}}+SUMPRODUCT({grid},{touched})-{{cures_touched}}",
+            Column("label", "line", "label"),
+            *(
+                Column(check_column(number), again.label, "whole", value=mark(again))
+                for number, again in enumerate(appraisal.decisions.again, 1)
             ),
-            Column("since", "those done since", "whole", f"=SUMPRODUCT({grid},{since})-{{cures_since}}"),
-            *grid_columns(appraisal, weight),
         ],
-        appraisal.decisions.again,
-        note="1 under each job line after which the check is made again, 2 under one that cures what it finds.",
+        appraisal.labor.lines,
+        note="1 where the job voids the reading of the check, 2 where it cures what the check finds.",
     )

@@ -1,278 +1,170 @@
-"""`Summary`: the car, what was found, what may be done with it, what it costs, and whether the workbook agrees with
-itself."""
+"""`Summary`: may the car be driven, what grounds it, the pressures, the money."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any
-
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
-from estimator.pricing.together import together
-from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
-from estimator.workbook.tabs.charts import charts, reserve_block, stopping_block
-from estimator.workbook.tabs.common import WORKSHOP_CAUTIONS, Pair, head, titled
-from estimator.workbook.tabs.offers import price_block
-from estimator.workbook.tabs.self_checks import self_block
+from estimator.workbook.book import Page, Tab
+from estimator.workbook.forms import Form, Placed, live, words
+from estimator.workbook.tabs.common import CAR_CAUTION, PAGE_CAUTIONS, car_words, cut, grounded, letterhead
+from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
+from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
+from estimator.workbook.tabs.said_limits import fixed, limit_words
 
-_STATE = {
-    "driving": 'IF({state.entered.value}=0,"NOTHING MEASURED: DO NOT DRIVE",'
-    'IF({state.behind.value}>0,"DO NOT DRIVE",{state.otherwise.value}))',
-    "entered": "SUM({standing:entered})",
-    "otherwise": 'IF({state.open.value}>0,"SHOP ROAD TEST ONLY","no finding prohibits driving")',
-    "behind": "SUM({standing:concern})+{state.mixed.value}",
-    "mixed": 'COUNTIFS({part:mixed},1,{part:agreed},1)+COUNTIFS({extra_part:mixed},1,{extra_part:decision},"authorized")',
-    "open": "SUM({standing:open})",
-    "made": "SUM({standing:made})",
-    "asked": "SUM({standing:asked})",
-    "undecided": "COUNTIFS({line:proposed},1)-COUNTIFS({line:proposed},1,{line:agreed},1)",
-    "agreed_total": "{total.total.agreed}",
-    "proposed_total": "{total.total.proposed}",
-    "over": "{consenting.over.value}",
-}
-CONCERNS = 12
+LAST = 6
+WIDTHS = (22, 226, 150, 126, 106, 38, 20, 110, 300)
+# The pressures that the Summary sets side by side, in the order of their height.
+_PRESSURES = ("precharge", "lamp-pressure", "cut-in", "cut-out", "hold")
 TAB_WORDS = (
-    ("Summary", "this page", "everyone"),
-    ("Inspection", "what is measured and seen, before and after work", "mechanic"),
-    ("Limits", "where each limit comes from, how each reading was judged", "mechanic, reviewer"),
-    ("Hours", "jobs, decisions, hours alone and together", "advisor"),
-    ("Parts", "parts, substitutes, sublet work, fees", "advisor"),
-    ("Estimate", "what the customer reads and consents to", "customer"),
-    ("Journal", "the agreed document for the books", "bookkeeper"),
-    ("Basis", "every rate, rule, gauge and datum, with its source", "reviewer"),
-    ("Record", "what the program reads back", "the program"),
+    ("Inspection", "what is measured and seen before work, a stage a page"),
+    ("After work", "the same form again; wheel bolts, bench, road"),
+    ("Estimate", "what the customer signs"),
+    ("Work", "jobs, parts, decisions, what is completed"),
+    ("Journal", "the authorized document for the books"),
+    ("Limits", "each limit as lines to redo by hand"),
+    ("Basis", "every rate, rule, gauge and datum, with its source"),
 )
 
 
 def summary(appraisal: Appraisal) -> Tab:
-    drawn = [part for part in (stopping_block(appraisal), reserve_block(appraisal)) if part.rows]
-    more = _concern_block(appraisal, "more", "What else keeps it off the road", concerns(appraisal)[CONCERNS:])
+    record = appraisal.record
+    job, car = record.job, record.car.car
+    top, form = Form("summary_top", LAST), Form("summary", LAST)
+    letterhead(top, appraisal, "Summary", job.date.isoformat(), LAST)
+    labels = {1: "Car", 3: "Customer", 4: "License plate, chassis", 5: "Odometer"}
+    form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
+    said = {
+        1: cut(car_words(car), 30),
+        3: cut(job.customer.name, 20),
+        4: cut(" · ".join(text for text in (car.plate, car.chassis_number) if text), 22),
+        5: cut(job.odometer, 18),
+    }
+    form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16)
+    form.row("concern", [words(1, cut(f"“{job.complaint}”", 108), "i105")], 18, "thin")
+    form.row("gap", [], 6)
+    form.row(
+        "state",
+        [live(1, STATE["driving"], appraisal.driving.state, "state-big", key="state.driving.value")],
+        42,
+        "frame-only-thick",
+    )
+    _counts(form, appraisal)
+    _findings(form, appraisal)
+    _pressures(form, appraisal)
+    _money(form, appraisal)
+    form.row("gap-caution", [], 8)
+    for number, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)):
+        form.row(f"caution-{number}", [words(1, line, "b9")], 12.5)
     return Tab(
         name="Summary",
-        title=titled(f"{appraisal.record.shop.shop.name}: stored-pressure brakes", appraisal),
-        head=head(appraisal, "Summary"),
-        cautions=WORKSHOP_CAUTIONS,
-        blocks=(
-            _state_block(appraisal),
-            _concern_block(appraisal, "concern", "What keeps it off the road", concerns(appraisal)[:CONCERNS]),
-            _unexamined_block(appraisal),
-            _about_block(appraisal),
-            _together_block(appraisal),
-            self_block(appraisal),
-            block(
-                "tab",
-                "Tabs",
-                [
-                    Column("label", "tab", "label", value=lambda row: row[0]),
-                    Column("who", "for", value=lambda row: row[2]),
-                    Column("holds", "holds", value=lambda row: row[1]),
-                ],
-                TAB_WORDS,
-                ref=lambda row: row[0].lower(),
-                note="Type only in framed, filled boxes. Bold on a fill: someone must act.",
-            ),
-            price_block(appraisal),
-            more,
-            *drawn,
-        ),
-        charts=charts(appraisal),
-        widths=(40, 36, 24, 16, 16, 16, 16),
-        page=Page(columns=7, breaks_before=("tab", "more", *(part.name for part in drawn[:1]))),
-        emphases=(
-            Emphasis("state", "value", ("NOTHING MEASURED: DO NOT DRIVE", "DO NOT DRIVE", "SHOP ROAD TEST ONLY")),
-        ),
+        title="",
+        head=top.block(),
+        cautions=(),
+        blocks=(form.block(),),
+        widths=WIDTHS,
+        page=Page(columns=LAST, until="summary", frozen=3),
+        marks=(grounded("state.driving.value", LAST),),
+        links=tuple((f"summary.finding-{number}.c8", name) for number, (name, _) in enumerate(TAB_WORDS, 1)),
     )
 
 
-def _about_block(appraisal: Appraisal) -> Block:
-    record = appraisal.record
-    job, car, shop = record.job, record.car.car, record.shop.shop
-    rows = [
-        Pair("document", "document", f"{job.document} revision {job.revision}"),
-        Pair("date", "date", job.date.isoformat()),
-        Pair("customer", "customer", job.customer.name),
-        Pair("address", "address", ", ".join(job.customer.address)),
-        Pair("car", "car", ", ".join(str(part) for part in (car.name, car.year) if part)),
-        Pair("plate", "plate", car.plate),
-        Pair("chassis", "chassis number", car.chassis_number),
-        Pair("variant", "variant", _variant(car.variant)),
-        Pair("fluid", "fluid", ", ".join(part for part in (record.car.fluid.family, record.car.fluid.grade) if part)),
-        Pair("odometer", "odometer", job.odometer),
-        Pair("complaint", "complaint", job.complaint),
-        Pair("shop", "workshop", ", ".join((shop.name, *shop.address))),
-        *(
-            Pair(f"note{number}", f"note {number}", note)
-            for number, note in enumerate((*job.customer_notes, *job.shop_notes), 1)
-        ),
-    ]
-    return block(
-        "about",
-        "Car and document",
-        [Column("label", "", "label"), Column("value", "")],
-        rows,
-    )
-
-
-def _variant(variant: str) -> str:
-    return {
-        "A": "A: unpowered pedal circuit with its own master cylinder",
-        "B": "B: elastomer buffer in place of a pedal circuit",
-    }[variant]
-
-
-def _state_rows(appraisal: Appraisal) -> tuple[Pair, ...]:
+def _counts(form: Form, appraisal: Appraisal) -> None:
     state = appraisal.driving
-    undecided = sum(1 for line in appraisal.labor.lines if line.proposed and not line.agreed)
-    return (
-        Pair("driving", "what may be done with the car", state.state),
-        Pair("entered", "checks of which anything was entered", state.entered),
-        Pair("otherwise", "if nothing keeps it off the road", state.otherwise),
-        Pair("behind", "what keeps it off the road, named below", state.behind),
-        Pair("mixed", "of it, agreed parts for another fluid", state.mixed),
-        Pair("open", "road checks still to be made", state.road_open),
-        Pair("made", "checks made", state.made),
-        Pair("asked", "of", state.asked),
-        Pair("undecided", "proposed jobs not yet decided", undecided),
-        Pair("agreed_total", "agreed work, total", appraisal.agreed["total"]),
-        Pair("proposed_total", "all that is proposed, total", appraisal.proposed["total"]),
-        Pair("over", "agreed work over the consent", appraisal.consented.over),
-    )
-
-
-def _state_block(appraisal: Appraisal) -> Block:
-    words = ("driving", "otherwise")
-    whole = ("entered", "behind", "mixed", "open", "made", "asked", "undecided")
-
-    def look(row: Any) -> str:
-        return "state" if row.ref in words else "whole" if row.ref in whole else "money"
-
-    return block(
-        "state",
-        "What may be done with the car, and what it costs",
+    made = f"{state.made} of {state.asked} required checks made"
+    left = f"{state.behind} ground the car · {state.road_open} road checks open"
+    form.row(
+        "counts",
         [
-            Column("label", "figure", "label"),
-            Column("value", "now", look, lambda row: "=" + _STATE[row.ref]),
+            live(1, '{state.made.value}&" of "&{state.asked.value}&" required checks made"', made, "t105"),
+            live(3, '{state.behind.value}&" ground the car · "&{state.open.value}&" road checks open"', left, "t105"),
         ],
-        _state_rows(appraisal),
-        kind="working",
+        19,
     )
-
-
-@dataclass(frozen=True)
-class Concern:
-    """A check that keeps the car off the road, by its place among them; beyond the last one, an empty row."""
-
-    number: int
-    standing: Standing | None = None
-
-    @property
-    def ref(self) -> str:
-        return str(self.number)
-
-    @property
-    def label(self) -> str:
-        return f"concern {self.number}"
-
-
-def concerns(appraisal: Appraisal) -> tuple[Concern, ...]:
-    """Every check that keeps the car off the road, and an empty row for each other one that could."""
-    found = appraisal.concerns
-    most = sum(1 for item in appraisal.standings if item.safety == "yes")
-    return (*map(Concern, range(1, most + 1), found), *map(Concern, range(len(found) + 1, most + 1)))
-
-
-def _concern_block(appraisal: Appraisal, name: str, title: str, rows: Sequence[Concern]) -> Block:
-    at = positions(appraisal.standings)
-    judged = {item.ref: item for item in appraisal.judged}
-
-    def cell(name: str, heading: str, column: str, read: Callable[[Standing], Value], look: str = "number-3") -> Column:
-        there = f"INDEX({{standing:{column}}},{{at}})"
-        return Column(
-            name,
-            heading,
-            look,
-            f'=IF({{at}}=0,"",IF({there}="","",{there}))',
-            value=lambda row: "" if row.standing is None else read(row.standing),
-        )
-
-    def number(read: Callable[[Judged, Standing], Value]) -> Callable[[Standing], Value]:
-        return lambda item: read(judged[item.ref], item) if item.ref in judged else ""
-
-    return block(
-        name,
-        title,
-        [
-            Column("label", "number", "label"),
-            cell("check", "check", "label", lambda item: item.label, "words"),
-            cell("latest", "latest word", "latest", lambda item: item.latest, "words"),
-            cell("reading", "judged", "shown", number(lambda of, item: of.shown_in(item.decides))),
-            cell("low", "to drive, at least", "low_shown", number(lambda of, _: of.danger_shown("low"))),
-            cell("high", "to drive, at most", "high_shown", number(lambda of, _: of.danger_shown("high"))),
-            cell("unit", "unit", "unit", number(lambda of, _: of.unit), "words"),
-            Column(
-                "at",
-                "row",
-                "pointer",
-                "=IFERROR(MATCH({number},{standing:rank},0),0)",
-                value=lambda row: 0 if row.standing is None else at[row.standing.ref],
-            ),
-            Column("number", "place", "pointer"),
-        ],
-        rows,
-        faded_by="at",
-        blanked=True,
-    )
-
-
-def _unexamined_block(appraisal: Appraisal) -> Block:
-    """The checks of safety that are made on demand alone and that nobody made."""
-    at = positions(appraisal.standings)
     rows = [item for item in appraisal.standings if item.safety == "yes" and item.asked_when == "on demand"]
-    places = {item.ref: number for number, item in enumerate(rows, 1)}
-    return block(
-        "unexamined",
-        "What nobody examined",
-        [
-            Column("label", "number", "label", value=lambda item: f"unexamined {places[item.ref]}"),
-            Column(
-                "check",
-                "check",
-                "words",
-                '=IF({now}=1,INDEX({standing:label},{at}),"")',
-                value=lambda item: item.label if item.unexamined else "",
-            ),
-            Column(
-                "now", "now (1)", "pointer", "=INDEX({standing:unexamined},{at})", value=lambda item: item.unexamined
-            ),
-            Column("at", "row", "pointer", value=lambda item: at[item.ref]),
-        ],
-        rows,
-        faded_by="now",
-        blanked=True,
+    named = list(dict.fromkeys(item.row.check.title for item in rows))
+    flags = {title: [item for item in rows if item.row.check.title == title] for title in named}
+    cells = [words(1, "Not examined by any check so far:", "t95")]
+    for column, (title, items) in enumerate(flags.items(), 3):
+        flagged = "+".join(f"{{standing.{item.ref}.unexamined}}" for item in items)
+        said = title if any(item.unexamined for item in items) else ""
+        cells.append(live(column, f'IF({flagged}>0,"{title}","")', said, "t95"))
+    if flags:
+        form.row("unexamined", cells, 15)
+
+
+def _findings(form: Form, appraisal: Appraisal) -> None:
+    form.row("gap-findings", [], 6)
+    heads = {1: "Do-not-drive findings", 3: "read", 4: "do-not-drive limit", 5: "where"}
+    cells = [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()]
+    form.row("findings", [*cells, words(8, "Go to", "b9")], 17, "band")
+    numbers = numbers_of(form_pages(appraisal))
+    for row in concerns(appraisal):
+        at = f"concern.{row.ref}"
+        where = "" if row.standing is None else f"{TABS[row.standing.decides]} {numbers[row.standing.ref]}"
+        form.row(
+            f"finding-{row.ref}",
+            [
+                live(1, f'IF({{{at}.at}}="","",{{{at}.number}})', row.number if row.standing else "", "no"),
+                live(2, f"{{{at}.check}}", row.standing.label if row.standing else "", "b10"),
+                live(3, f"{{{at}.read}}", row.read, "t95"),
+                live(4, f"{{{at}.limit}}", row.limit, "t95"),
+                live(5, _link(at), where, "link"),
+                *_tab_row(row.number),
+            ],
+            16.5,
+        )
+    more = max(0, len(appraisal.concerns) - CONCERNS)
+    counted, where = "{state.unnamed.value}", " more: white on black on Inspection and After work"
+    form.row(
+        "more",
+        [live(1, f'IF({counted}>0,{counted}&"{where}","")', f"{more}{where}" if more else "", "t95")],
+        14,
     )
 
 
-def _together_block(appraisal: Appraisal) -> Block:
-    saved = together(appraisal.labor.lines)
-    formulas = {
-        "alone": "SUMIFS({line:amount_alone},{line:proposed},1)",
-        "together": "SUM({line:amount_proposed})",
-        "saved": "ROUND({together.alone.value}-{together.together.value},2)",
-    }
-    return block(
-        "together",
-        f"What doing it together saves, {appraisal.record.shop.shop.currency}",
-        [
-            Column("label", "labor of all proposed jobs", "label"),
-            Column("value", "amount", "money", lambda row: "=" + formulas[row.ref]),
-        ],
-        (
-            Pair("alone", "each in a visit of its own", saved.alone),
-            Pair("together", "all in this visit", saved.together),
-            Pair("saved", "saved", saved.saved),
-        ),
-        kind="working",
-        note="Shared steps are done and charged once a visit.",
+def _link(at: str) -> str:
+    """Where a finding is to be seen: a link to the row of its check."""
+    to = f'"#\'"&{{{at}.tab}}&"\'!A"&{{{at}.row}}'
+    return f'IF({{{at}.row}}="","",HYPERLINK({to},{{{at}.tab}}&" "&{{{at}.no}}))'
+
+
+def _tab_row(number: int) -> tuple[Placed, ...]:
+    if number > len(TAB_WORDS):
+        return ()
+    name, what = TAB_WORDS[number - 1]
+    return words(8, name, "link"), words(9, what, "t9")
+
+
+def _pressures(form: Form, appraisal: Appraisal) -> None:
+    unit = appraisal.record.shop.show.pressure
+    form.row("gap-pressures", [], 6)
+    heads = {1: f"Pressures, {unit}", 3: "before work", 4: "after work", 5: "service limit"}
+    form.row("pressures", [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()], 17, "band")
+    wanted = [item for item in appraisal.judged if item.row.check.id in _PRESSURES and item.row.number == 1]
+    for item in sorted(wanted, key=lambda item: (item.row.place.id[-1], _PRESSURES.index(item.row.check.id)))[:12]:
+        form.row(f"pressure-{item.ref}", [*_pressure(item, appraisal)], 14, "hair")
+
+
+def _pressure(item: Judged, appraisal: Appraisal) -> list[Placed]:
+    boxes = appraisal.entries.readings[item.ref]
+    cells = [words(2, item.label, "t95"), live(5, f'{{said.{item.ref}.work}}&""', limit_words(item, "service"), "t9")]
+    for column, phase in ((3, "before"), (4, "after")):
+        box, value = f"{{reading.{item.ref}.{phase}}}", boxes.value(phase)
+        said = fixed(value, item.digits) if isinstance(value, float) else "–"
+        cells.append(live(column, f'IF(ISNUMBER({box}),FIXED({box},{item.digits}),"–")', said, "t105"))
+    return cells
+
+
+def _money(form: Form, appraisal: Appraisal) -> None:
+    currency = appraisal.record.shop.shop.currency
+    form.row("gap-money", [], 6)
+    form.row("money", [words(1, f"Money, {currency}", "b105"), words(3, "with tax", "b9-right")], 17, "band")
+    rows = (
+        ("proposed", "recommended", "{total.total.proposed}", appraisal.proposed["total"]),
+        ("agreed", "authorized work", "{total.total.agreed}", appraisal.agreed["total"]),
+        ("consented", "authorized amount", "{consenting.consented.value}", appraisal.consented.consented),
+        ("over", "over the authorized amount", "{consenting.over.value}", appraisal.consented.over),
     )
+    for ref, text, formula, value in rows:
+        look = "money-b105" if ref in ("proposed", "agreed") else "money-105"
+        form.row(f"money-{ref}", [words(2, text, "t105"), live(3, formula, value, look)], 16, "hair")

@@ -1,4 +1,4 @@
-"""Which further readings count, and whether they agree with the others of their checks. On the Limits tab."""
+"""Which further readings count, and whether they agree with the others of their checks. On Workings."""
 
 from __future__ import annotations
 
@@ -9,23 +9,20 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.measured_again import Third
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT, PHASES
 from estimator.limits.sheet_arithmetic import serial
-from estimator.workbook.book import Block, Column, Value, block, positions
-from estimator.workbook.tabs.inspection import reading_lines
+from estimator.workbook.book import Block, Column, Value, block
 
 
 def third_block(appraisal: Appraisal) -> Block:
     """How each further reading lies against the others of its check, and against the limits for driving."""
-    places = positions(appraisal.plan.checks, reading_lines(appraisal))
     number_at = {item.label: place for place, item in enumerate(appraisal.judged, 1)}
     return block(
         "third",
         "Measured again: which readings count, and whether they agree",
         [
             Column("label", "line", "label"),
-            Column("number", "number", "whole"),
             *(_typed(name) for name in ("check", "value", "gauge", "seen", "by", "date")),
             *_read_columns(lambda item: number_at.get(item.line.check, 0)),
-            *_agreement_columns(lambda item: 0 if item.line.row is None else places[item.line.row.ref]),
+            *_agreement_columns(),
             *_room_columns(),
             *_word_columns(),
         ],
@@ -34,7 +31,7 @@ def third_block(appraisal: Appraisal) -> Block:
 
 
 def _typed(name: str) -> Column:
-    cell = f"INDEX({{again:{name}}},{{number}})"
+    cell = f"{{again@{name}}}"
 
     def typed(item: Third) -> Value:
         value = getattr(item.line.boxes, name)
@@ -128,20 +125,16 @@ def _read_columns(number_at: Callable[[Third], Value]) -> list[Column]:
     ]
 
 
-def _agreement_columns(reading_at: Callable[[Third], Value]) -> list[Column]:
+def _agreement_columns() -> list[Column]:
     """How far it is from the readings of its check."""
 
-    def raw(phase: str) -> tuple[Column, Column]:
-        cell = f"INDEX({{reading:{phase}}},{{reading_at}})"
-        number, raw = f"number_{phase}", f'IF({{number_{phase}}}=1,{cell},"")'
-        return (
-            _whole(
-                number,
-                f"a number {phase} work (1)",
-                f"IF({{reading_at}}=0,0,COUNT({cell}))",
-                lambda item: item.has_number(phase),
-            ),
-            _figure(f"raw_{phase}", f"read {phase} work", raw, lambda item: item.raw(phase)),
+    def raw(phase: str) -> Column:
+        cell = f"INDEX({{judging:si_{phase}}},{{number_at}})"
+        return _figure(
+            f"raw_{phase}",
+            f"read {phase} work",
+            f'IF({{number_at}}=0,"",IFERROR(({cell}-{{offset}})/{{factor}},""))',
+            lambda item: item.raw(phase),
         )
 
     def apart(name: str, heading: str, other: str) -> Column:
@@ -149,15 +142,9 @@ def _agreement_columns(reading_at: Callable[[Third], Value]) -> list[Column]:
         return _figure(name, heading, f'IF({both},ROUND(ABS({{shown}}-{{{other}}}),6),"")')
 
     return [
-        _whole(
-            "reading_at",
-            "row of its boxes",
-            "IFERROR(MATCH({check},{reading:label},0),0)",
-            reading_at,
-        ),
         _whole("phase_after", "better one after work (1)", _at("phase_after", "standing:made_after", "at", "0")),
-        *raw("before"),
-        *raw("after"),
+        raw("before"),
+        raw("after"),
         _figure("better", "better reading", "IF({phase_after}=1,{raw_after},{raw_before})"),
         _figure("worse", "worse reading", 'IF({phase_after}=1,{raw_before},"")'),
         apart("off", "off the better", "better"),
@@ -215,20 +202,12 @@ def _room_columns() -> list[Column]:
 def _word_columns() -> list[Column]:
     """Whether it is a bad reading, or one by another gauge that confirms the better one."""
 
-    def same_by(phase: str) -> Column:
-        cell = f"{{visit.{phase}.by}}"
-        formula = f'IF(OR({cell}="",{cell}={{typed_by}}),1,0)'
-        heading = f"{phase}: by the same person (1)"
-        return _whole(f"same_by_{phase}", heading, formula, lambda item: item.same_by_in(phase))
+    def same_by(phase: str) -> str:
+        cell = f"{{visit.{phase}.said_by}}"
+        return f'IF(OR({cell}="",{cell}={{typed_by}}),1,0)'
 
-    def same_gauge(phase: str) -> Column:
-        cell = f"INDEX({{reading:gauge_{phase}}},{{reading_at}})"
-        formula = f"IF({{reading_at}}=0,0,IF({cell}={{typed_gauge}},1,0))"
-        heading = f"{phase}: by the same gauge (1)"
-        return _whole(f"same_gauge_{phase}", heading, formula, lambda item: item.same_gauge_in(phase))
-
-    def of_better(name: str, heading: str) -> Column:
-        return _whole(name, f"{heading} (1)", f"IF({{phase_after}}=1,{{{name}_after}},{{{name}_before}})")
+    def gauge_of(phase: str) -> str:
+        return f"SUM(INDEX({{judging:gauge_at_{phase}}},{{number_at}}))"
 
     return [
         _whole("cures", "cures done", _at("cures", "standing:cures", "at", "0")),
@@ -237,14 +216,23 @@ def _word_columns() -> list[Column]:
         _whole(
             "derived",
             "judged by a working (1)",
-            'IF({number_at}=0,0,IF(INDEX({judging:derived_before},{number_at})="",0,1))',
+            'IF({number_at}=0,0,IF(INDEX({judging:derived},{number_at})="yes",1,0))',
         ),
         _whole("bad_number", "bad number (1)", "IF({derived}=1,1-{near},IF(ISNUMBER({margin}),IF({margin}<0,1,0),0))"),
         _whole("bad", "bad (1)", f'IF({{counts}}=0,0,IF({{number_at}}=0,IF({{seen}}="{FAULT}",1,0),{{bad_number}}))'),
-        *(same_gauge(phase) for phase in PHASES),
-        of_better("same_gauge", "by the same gauge"),
-        *(same_by(phase) for phase in PHASES),
-        of_better("same_by", "by the same person"),
+        *(
+            _whole(
+                f"read_by_{phase}",
+                f"row of the gauge {phase} work",
+                f"IF({{number_at}}=0,0,{gauge_of(phase)})",
+                lambda item, phase=phase: item.read_by_in(phase),  # type: ignore[misc]
+            )
+            for phase in PHASES
+        ),
+        _whole("read_by", "row of the better one's gauge", "IF({phase_after}=1,{read_by_after},{read_by_before})"),
+        _whole("same_gauge", "by the same gauge (1)", "IF({read_by}={gauge_at},1,0)"),
+        _whole("same_by", "by the same person (1)", f"IF({{phase_after}}=1,{same_by('after')},{same_by('before')})"),
         _whole("other", "by another (1)", 'IF({counts}=0,0,IF({gauged}="yes",1-{same_gauge},1-{same_by}))'),
         _whole("agree", "confirms it (1)", "IF(AND({other}=1,{bad}=0,OR({near}=1,{number_at}=0)),1,0)"),
+        _whole("apart", "doesn't confirm it (1)", "{other}-{agree}"),
     ]

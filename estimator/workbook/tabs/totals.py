@@ -10,22 +10,22 @@ from estimator.pricing.money_lines import CASES
 from estimator.workbook.book import Block, Column, Value, block
 
 _TOTALS = {
-    "labor": "SUM({line:amount_CASE})+SUM({extra_work:amount_CASE})",
-    "parts": "SUM({part:amount_CASE})+SUM({extra_part:amount_CASE})",
-    "sublet": "SUM({sublet:amount_CASE})",
+    "labor": "SUM({line:amount_CASE})+SUMIFS({extra:labor},{extra:CASE},1)",
+    "parts": "SUMIFS({line:parts},{line:CASE},1)+SUMIFS({extra:parts},{extra:CASE},1)",
+    "sublet": "SUMIFS({extra:sublet},{extra:CASE},1)",
     "supplies_share": "ROUND({total.labor.CASE}*{setting.supplies_percent.value}/100,2)",
     "supplies": "IF({setting.supplies_cap.value}=0,{total.supplies_share.CASE},"
     "MIN({total.supplies_share.CASE},{setting.supplies_cap.value}))",
     "disposal": "IF(AND(ISNUMBER({disposal.drained.liters}),{total.labor.CASE}>0),"
     "ROUND({disposal.drained.liters}*{setting.disposal.value},2),0)",
-    "core": "SUM({part:core_CASE})+SUM({extra_part:core_CASE})",
+    "core": "SUMIFS({line:core},{line:CASE},1)+SUMIFS({extra:core},{extra:CASE},1)",
     "discount_labor": "IF(ISNUMBER({discount.labor.percent}),"
     "-ROUND({total.labor.CASE}*{discount.labor.percent}/100,2),0)",
     "discount_parts": "IF(ISNUMBER({discount.parts.percent}),"
     "-ROUND({total.parts.CASE}*{discount.parts.percent}/100,2),0)",
     "net": "ROUND(SUM({total.labor.CASE},{total.parts.CASE},{total.sublet.CASE},{total.supplies.CASE},"
     "{total.disposal.CASE},{total.core.CASE},{total.discount_labor.CASE},{total.discount_parts.CASE}),2)",
-    "parts_taxed": "SUMIFS({part:amount_CASE},{part:taxed},1)+SUMIFS({extra_part:amount_CASE},{extra_part:taxed},1)",
+    "parts_taxed": "SUMIFS({line:parts_taxed},{line:CASE},1)+{taxclass.parts.taxed}*SUMIFS({extra:parts},{extra:CASE},1)",
     "discount_taxed": "IF({total.parts.CASE}=0,0,"
     "ROUND({total.discount_parts.CASE}*{total.parts_taxed.CASE}/{total.parts.CASE},2))",
     "labor_taxed": "{taxclass.labor.taxed}*({total.labor.CASE}+{total.discount_labor.CASE})",
@@ -34,11 +34,11 @@ _TOTALS = {
     "taxable": "ROUND(SUM({total.labor_taxed.CASE},{total.parts_taxed.CASE},{total.discount_taxed.CASE},"
     "{total.fees_taxed.CASE},{total.others_taxed.CASE}),2)",
     "tax_by_document": "ROUND({total.taxable.CASE}*{setting.tax_rate.value},2)",
-    "tax_labor": "SUM({line:tax_CASE})+SUM({extra_work:tax_CASE})+"
+    "tax_labor": "SUM({line:tax_CASE})+SUMIFS({extra:labor_tax},{extra:CASE},1)+"
     "ROUND({total.discount_labor.CASE}*{setting.tax_rate.value}*{taxclass.labor.taxed},2)",
-    "tax_parts": "SUM({part:tax_CASE})+SUM({extra_part:tax_CASE})+"
+    "tax_parts": "SUMIFS({line:part_tax},{line:CASE},1)+SUMIFS({extra:parts_tax},{extra:CASE},1)+"
     "ROUND({total.discount_taxed.CASE}*{setting.tax_rate.value},2)",
-    "tax_others": "SUM({sublet:tax_CASE})+SUM({part:core_tax_CASE})+SUM({extra_part:core_tax_CASE})",
+    "tax_others": "SUMIFS({line:core_tax},{line:CASE},1)+SUMIFS({extra:others_tax},{extra:CASE},1)",
     "tax_fees": "ROUND({total.supplies.CASE}*{setting.tax_rate.value}*{taxclass.supplies.taxed},2)+"
     "ROUND({total.disposal.CASE}*{setting.tax_rate.value}*{taxclass.disposal.taxed},2)",
     "tax_by_line": "ROUND(SUM({total.tax_labor.CASE},{total.tax_parts.CASE},{total.tax_others.CASE},{total.tax_fees.CASE}),2)",
