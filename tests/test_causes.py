@@ -11,7 +11,7 @@ from estimator.appraise import appraise
 from estimator.boxes.entries import Entries
 from estimator.diagnosis.causes.diagnose import _of_system
 from estimator.diagnosis.causes.evidence import Look, Reading
-from estimator.diagnosis.causes.hypotheses import At, Hypothesis, Shared
+from estimator.diagnosis.causes.hypotheses import At, Hypothesis, Shared, rounded
 from estimator.diagnosis.causes.joint import joined
 from estimator.diagnosis.causes.result import Diagnosis
 from estimator.diagnosis.causes.scenarios import Rows, Scenario, Told
@@ -214,7 +214,7 @@ def test_words_never_say_that_it_is_so():
 
 def test_a_weight_by_hand():
     """One reading 1 σ from what is foretold, one look: prior · (0.98 φ(1)/σ + floor) · q."""
-    row = Hypothesis((), 0.3, {"charge-time": Expected(60.0, 3.0)}, {"sight-glass": 0.2})
+    row = Hypothesis((), 0.3, {"charge-time": rounded(Expected(60.0, 3.0))}, {"sight-glass": 0.2})
     told = {"charge-time": Reading(65.0, 4.0, ())}
     density = 0.98 * math.exp(-0.5) / (5 * math.sqrt(2 * math.pi)) + floor_of("charge-time")
     (weight,) = likelihoods([row], told, {"sight-glass": Look(True, "")})
