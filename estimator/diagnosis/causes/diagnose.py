@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
+from estimator.diagnosis.causes.arithmetic import Arithmetic, pairs_of, plain_group, system_groups
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
 from estimator.diagnosis.causes.conclude import Weighing, concluded
 from estimator.diagnosis.causes.evidence import Evidence
@@ -12,7 +14,16 @@ from estimator.diagnosis.causes.explain import Entry
 from estimator.diagnosis.causes.hypotheses import At, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
 from estimator.diagnosis.causes.result import Cause, Diagnosis
-from estimator.diagnosis.causes.scenarios import COUNTS, GAUGES, Rows, Scenario, Told, scenarios
+from estimator.diagnosis.causes.scenarios import (
+    COUNTS,
+    GAUGE_OFF,
+    GAUGES,
+    Rows,
+    Scenario,
+    Told,
+    gauge_factor,
+    scenarios,
+)
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
 from estimator.diagnosis.causes.system_hypotheses import LOOKED, system_hypotheses
 from estimator.diagnosis.causes.weigh import PAN, SharedReadings, believed, likelihoods
@@ -79,6 +90,10 @@ class _Car:
             {name: item for name, item in seen.items() if item is not None},
         )
 
+    def existing(self, *names: Mapping[str, str]) -> dict[str, str]:
+        """The checks that the car has, by the name that hypotheses give them."""
+        return {name: check for several in names for name, check in several.items() if self.evidence.exists(check)}
+
     def missing(self, needed: Iterable[Sequence[str]]) -> tuple[str, ...]:
         """What stands of none of these: a check, or one of several that will do."""
         found = []
@@ -97,13 +112,13 @@ class _Car:
         told = [self.told(*_system_names(setup)) for setup in setups]
         common = {mode: prior for (mode, _), prior in self.priors_of(READINGS).items()}
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
-        pedal = self.weighed(pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL)), self.told(*_PEDAL_NAMES))
-        wheels = self.weighed(
-            wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP)), self.told(*_WHEEL_NAMES)
-        )
-        shared = SharedReadings(
+        pedal_told, wheel_told = self.told(*_PEDAL_NAMES), self.told(*_WHEEL_NAMES)
+        pedal = self.weighed(pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL)), pedal_told)
+        wheels = self.weighed(wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP)), wheel_told)
+        heard = SharedReadings(
             self.evidence.reading(f"{PAN}.car"), self.evidence.look(f"{LEAK}.car"), self.evidence.look(f"{RESERVE}.car")
-        ).without_nonsense(len(setups))
+        )
+        shared = heard.without_nonsense(len(setups))
         joint = joined(cases, pedal, shared)
         found = []
         for at, setup in enumerate(setups):
@@ -120,7 +135,19 @@ class _Car:
             for case, p in zip(cases, joint.scenarios, strict=True)
         ]
         found.append(Weighing(READINGS, common_rows, lacking))
-        return concluded(found, shared, self.cause)
+        concluded_ = concluded(found, shared, self.cause)
+        if not all(setup.shells for setup in setups):
+            return concluded_
+        names = [_system_names(setup) for setup in setups]
+        tags = len({case.tag for case in cases if case.mode == GAUGE_OFF})
+        factors = [gauge_factor(rows, tags, priors.get("gauge-off", 0.0)) for rows in tables]
+        ids = [setup.id for setup in setups]
+        systems = system_groups(ids, tables, [self.existing(*both) for both in names], told, cases, joint, factors)
+        of_pedal = plain_group(PEDAL, self.existing(*_PEDAL_NAMES), pedal_told, pedal, joint.pedal)
+        of_wheels = plain_group(WHEEL_GROUP, self.existing(*_WHEEL_NAMES), wheel_told, wheels, shares)
+        masses = [sum(row.weight for row in of_pedal.rows if row.hypothesis.shared.leak == leak) for leak in (0, 1)]
+        pairs = tuple(pairs_of(systems, cases, shared, masses))
+        return replace(concluded_, arithmetic=Arithmetic(systems, of_pedal, of_wheels, heard, shared, pairs))
 
     def weighed(self, rows: Sequence[Hypothesis], told: Told) -> Rows:
         told = Told(believed(rows, told.readings), told.looks)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from estimator.diagnosis.causes.evidence import Look, Reading
-from estimator.diagnosis.causes.hypotheses import Foretold, Hypothesis, Shared, rounded
+from estimator.diagnosis.causes.hypotheses import Foretold, Hypothesis, Shared, five_digits, rounded
 from estimator.diagnosis.causes.setup import PSI, Expected
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 
@@ -110,14 +110,23 @@ class SharedReadings:
     def likelihood(self, shared: Iterable[Shared]) -> float:
         """Return the probability of these readings where the systems (and the pedal circuit) add this to them."""
         adding = list(shared)
-        found = 1.0
-        if self.pan is not None:
-            found *= self._of_pan([item.pan for item in adding])
-        if self.leak is not None:
-            found *= _seen(LEAK_SEEN, sum(item.leak for item in adding), self.leak.fault)
-        if self.reserve is not None:
-            found *= _seen(RESERVE_FAILS, sum(item.dead for item in adding), self.reserve.fault)
-        return found
+        of_leak, of_reserve = (
+            self.of_leak(sum(item.leak for item in adding)),
+            self.of_reserve(sum(item.dead for item in adding)),
+        )
+        return self.of_pan([item.pan for item in adding]) * of_leak * of_reserve
+
+    def of_leak(self, number: int) -> float:
+        """Return the probability of the look for leaks where so many leak outside."""
+        return 1.0 if self.leak is None else _seen(LEAK_SEEN, number, self.leak.fault)
+
+    def of_reserve(self, number: int) -> float:
+        """Return the probability of the look for reserve where so many systems have none."""
+        return 1.0 if self.reserve is None else _seen(RESERVE_FAILS, number, self.reserve.fault)
+
+    def of_pan(self, levels: Sequence[int]) -> float:
+        """Return the probability of the pan with these levels."""
+        return 1.0 if self.pan is None else normal_part(self.pan_foretold(levels), self.pan) + floor_of(PAN)
 
     def pan_foretold(self, levels: Iterable[int]) -> Foretold:
         """Return what runs into the pan with these levels."""
@@ -126,12 +135,11 @@ class SharedReadings:
             PAN_SOUND.mean + sum(item.mean for item in picked), PAN_SOUND.spread + sum(item.spread for item in picked)
         )
 
-    def _of_pan(self, levels: Sequence[int]) -> float:
-        assert self.pan is not None
-        return normal_part(self.pan_foretold(levels), self.pan) + floor_of(PAN)
+
+def seen(chances: tuple[float, float], number: int) -> float:
+    """Return the probability that a look finds a fault, each of so many adding its own chance to that of none."""
+    return five_digits(1 - (1 - chances[0]) * (1 - chances[1]) ** number)
 
 
 def _seen(chances: tuple[float, float], number: int, fault: bool) -> float:
-    """The probability of a look, each of so many adding its own chance to that of none."""
-    none = (1 - chances[0]) * (1 - chances[1]) ** number
-    return 1 - none if fault else none
+    return seen(chances, number) if fault else 1 - seen(chances, number)
