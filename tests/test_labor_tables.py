@@ -26,6 +26,7 @@ from labor_csv import (
 
 from estimator.places import LEADS_TO, Place
 from estimator.records import CarsWith
+from estimator.records.modes import MODES
 
 COLUMNS = {
     "jobs": "job_id title place_kind rate safety supersedes either_or_group applies_if only_at note",
@@ -36,6 +37,7 @@ COLUMNS = {
     "calls": "check_id verdict job_id",
     "job_checks": "job_id check_id cures",
     "tests": "job_id check_id mode probability basis",
+    "causes": "mode_id place_kind job_ids prior needs complaints factor basis",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
@@ -72,6 +74,7 @@ def test_there_is_enough():
         ("calls", ["check_id", "verdict", "job_id"]),
         ("job_checks", ["job_id", "check_id"]),
         ("tests", ["job_id", "check_id", "mode"]),
+        ("causes", ["mode_id", "place_kind"]),
     ],
 )
 def test_nothing_stands_twice(name, key):
@@ -150,6 +153,21 @@ def test_every_call_lands():
         starts = CAR.of_kind(CHECKS[check_id].place_kind)
         landings = {place for start in starts for place in CAR.at(start, JOBS[job_id]["place_kind"])}
         assert landings & set(places_of(job_id)), (check_id, job_id)
+
+
+def test_every_cause_is_repaired_somewhere():
+    """Each job of a cause stands at a place to which that of the cause leads; the program knows every cause, and the table all of
+    them; readings that are wrong and a slow idle are repaired by no job."""
+    rows = read("causes")
+    assert {(row["mode_id"], row["place_kind"]) for row in rows} == set(MODES)
+    for row in rows:
+        starts = CAR.of_kind(row["place_kind"])
+        for job_id in row["job_ids"].split():
+            landings = {place for start in starts for place in CAR.at(start, JOBS[job_id]["place_kind"])}
+            assert landings & set(places_of(job_id)), (row["mode_id"], job_id)
+        assert row["basis"] == "invented for the demo"
+    without = {row["mode_id"] for row in rows if not row["job_ids"]}
+    assert without == {"gauge-off", "readings-swapped", "counts-swapped", "slow-idle"}
 
 
 def test_worn_pads_call_the_pads_of_their_own_axle():

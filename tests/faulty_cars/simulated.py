@@ -264,7 +264,7 @@ def _shown(
             found[row.ref] = (record.car.fluid.family if kind == "family" else "KR-1187", "")
             continue
         if kind == "look":
-            chance = faults.looks.get(f"{row.check.id}.{place}", 0.02)
+            chance = faults.looks.get(f"{row.check.id}.{place}", 0.01)
             found[row.ref] = ("fault found" if rng.random() < chance else "no fault found", "")
             continue
         if row.check.id == "valve-tilt" or row.ref not in true:

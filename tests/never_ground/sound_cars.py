@@ -230,8 +230,6 @@ def _pressures(record, system, truth, within, window, share, found) -> None:
     found[f"hold-end-temperature.{name}"] = truth.ambient + truth.drift
     found[f"charge-time.{name}"] = charge_seconds(record, system, truth, cut_out + ATMOSPHERE)
     pump = system.pump
-    pumped = pump.displacement.si * pump.idle_speed.si * pump.drive_ratio.si * pump.volumetric_efficiency.si
-    found[f"pump-free-flow.{name}"] = 15 * pumped * truth.delivery
     found[f"cycle-interval.{name}"] = 600.0  # no start in 10 min
     found["idle-speed.car"] = pump.idle_speed.si
     # "Settled at cut-out": topped up once more or not before the engine is stopped.

@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.diagnosis.advice.costs import Costs
+from estimator.diagnosis.advice.named_part import with_named_part
 from estimator.diagnosis.advice.troubleshooting import Case, Probe, best, in_order
 from estimator.diagnosis.causes.result import SHOWN_FROM, Cause, Group
 from estimator.facts.checks import check_by_id
@@ -70,6 +71,7 @@ class Adviser:
     def of_group(self, group: Group) -> GroupAdvice:
         """Return what is advised for a group of causes."""
         cases = tuple(self._case(item.causes, item.probability) for item in group.hypotheses)
+        cases = with_named_part(self.appraisal, group.id, cases)
         costs = {ref: self.cost(ref) for case in cases for ref in case.needs}
         order = in_order(cases, costs)
         shown = [cause for cause in group.causes if round(cause.probability, _DIGITS) >= SHOWN_FROM]
@@ -83,7 +85,8 @@ class Adviser:
         if choice.kind == TEST:
             ref, _, check_id = choice.ref.partition("/")
             return replace(plain, step=self._step(TEST, self.costs.line(ref), check_id), probe=probes[choice.ref])
-        if choice.kind == REPAIR and round(shown[0].probability, _DIGITS) < TOO_LITTLE:
+        most = max((case.probability for case in cases if case.causes), default=0.0)
+        if choice.kind == REPAIR and round(most, _DIGITS) < TOO_LITTLE:
             isolating = [line for job in ISOLATING if (line := self.costs.line_at(job, self._place(shown[0])))]
             if isolating:
                 return replace(plain, step=self._step(TEST, isolating[0]))

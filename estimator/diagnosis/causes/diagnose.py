@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
+from estimator.diagnosis.causes.arithmetic import Arithmetic, pairs_of, plain_group, system_groups
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
 from estimator.diagnosis.causes.conclude import Weighing, concluded
 from estimator.diagnosis.causes.evidence import Evidence
@@ -13,7 +15,16 @@ from estimator.diagnosis.causes.hypotheses import At, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
 from estimator.diagnosis.causes.outcomes import Outcomes
 from estimator.diagnosis.causes.result import Cause, Diagnosis
-from estimator.diagnosis.causes.scenarios import COUNTS, GAUGES, Rows, Scenario, Told, scenarios
+from estimator.diagnosis.causes.scenarios import (
+    COUNTS,
+    GAUGE_OFF,
+    GAUGES,
+    Rows,
+    Scenario,
+    Told,
+    gauge_factor,
+    scenarios,
+)
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
 from estimator.diagnosis.causes.system_hypotheses import LOOKED, system_hypotheses
 from estimator.diagnosis.causes.weigh import PAN, SharedReadings, believed, likelihoods
@@ -59,10 +70,10 @@ class _Car:
 
     def __init__(self, record: JobRecord, workings: Workings, judged: Sequence[Judged], evidence: Evidence) -> None:
         self.record, self.car, self.evidence = record, record.car, evidence
-        self.outcomes = Outcomes(record.tables.tests, evidence)
         by_place = {f"{item.row.check.id}.{item.row.place.id}": item for item in judged}
         self.figures = Figures(workings, by_place | {item.ref: item for item in judged})
-        concern = f"{record.job.complaint} {evidence.words('first-concern.car')[0]}".casefold()
+        self.outcomes = Outcomes(record.tables.tests, self.car)
+        concern = record.job.complaint.casefold()
         self.rows = {(row.mode_id, row.place_kind): row for row in record.tables.causes if NEEDS[row.needs](self.car)}
         self.priors = {key: _prior(row, concern) for key, row in self.rows.items()}
 
@@ -81,6 +92,10 @@ class _Car:
             {name: item for name, item in seen.items() if item is not None},
         )
 
+    def existing(self, *names: Mapping[str, str]) -> dict[str, str]:
+        """The checks that the car has, by the name that hypotheses give them."""
+        return {name: check for several in names for name, check in several.items() if self.evidence.exists(check)}
+
     def missing(self, needed: Iterable[Sequence[str]]) -> tuple[str, ...]:
         """What stands of none of these: a check, or one of several that will do."""
         found = []
@@ -95,25 +110,22 @@ class _Car:
             return Diagnosis(missing=("labor_tables/causes.csv",))
         setups = [system_setup(self.figures, self.car, system) for system in self.car.systems]
         priors = {mode: prior for (mode, _), prior in self.priors_of(SYSTEM).items()}
-        tables = [_of_system(setup, tuple(priors.items())) for setup in setups]
-        told = [self.told(*_system_names(setup)) for setup in setups]
-        tested = [self.outcomes.weighed(rows, [setup.id]) for rows, setup in zip(tables, setups, strict=True)]
-        tables = [rows for rows, _ in tested]
-        told = [Told(item.readings, {**item.looks, **looks}) for item, (_, looks) in zip(told, tested, strict=True)]
+        tests = self.outcomes
+        names = [tests.named(_system_names(setup), setup.id) for setup in setups]
+        tables = [tests.foretold(_of_system(setup, tuple(priors.items())), setup.id) for setup in setups]
+        told = [self.told(*one) for one in names]
         common = {mode: prior for (mode, _), prior in self.priors_of(READINGS).items()}
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
-        pedal = self.weighed(
-            pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL)), self.told(*_PEDAL_NAMES), PEDAL_CIRCUIT
-        )
-        wheels = self.weighed(
-            wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP)),
-            self.told(*_WHEEL_NAMES),
-            *WHEELS,
-            "car",
-        )
-        shared = SharedReadings(
+        pedal_names, wheel_names = tests.named(_PEDAL_NAMES, PEDAL_CIRCUIT), tests.named(_WHEEL_NAMES, "car")
+        pedal_told, wheel_told = self.told(*pedal_names), self.told(*wheel_names)
+        of_pedal = pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL))
+        of_wheels = wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP))
+        pedal = self.weighed(tests.foretold(of_pedal, PEDAL_CIRCUIT), pedal_told)
+        wheels = self.weighed(tests.foretold(of_wheels, "car"), wheel_told)
+        heard = SharedReadings(
             self.evidence.reading(f"{PAN}.car"), self.evidence.look(f"{LEAK}.car"), self.evidence.look(f"{RESERVE}.car")
-        ).without_nonsense(len(setups))
+        )
+        shared = heard.without_nonsense(len(setups))
         joint = joined(cases, pedal, shared)
         found = []
         for at, setup in enumerate(setups):
@@ -130,11 +142,21 @@ class _Car:
             for case, p in zip(cases, joint.scenarios, strict=True)
         ]
         found.append(Weighing(READINGS, common_rows, lacking))
-        return concluded(found, shared, self.cause)
+        concluded_ = concluded(found, shared, self.cause)
+        if not all(setup.shells for setup in setups):
+            return concluded_
+        tags = len({case.tag for case in cases if case.mode == GAUGE_OFF})
+        factors = [gauge_factor(rows, tags, priors.get("gauge-off", 0.0)) for rows in tables]
+        ids = [setup.id for setup in setups]
+        systems = system_groups(ids, tables, [self.existing(*both) for both in names], told, cases, joint, factors)
+        pedal_group = plain_group(PEDAL, self.existing(*pedal_names), pedal_told, pedal, joint.pedal)
+        wheel_group = plain_group(WHEEL_GROUP, self.existing(*wheel_names), wheel_told, wheels, shares)
+        masses = [sum(row.weight for row in pedal_group.rows if row.hypothesis.shared.leak == leak) for leak in (0, 1)]
+        pairs = tuple(pairs_of(systems, cases, shared, masses))
+        return replace(concluded_, arithmetic=Arithmetic(systems, pedal_group, wheel_group, heard, shared, pairs))
 
-    def weighed(self, rows: Sequence[Hypothesis], told: Told, *places: str) -> Rows:
-        rows, looks = self.outcomes.weighed(rows, places)
-        told = Told(believed(rows, told.readings), {**told.looks, **looks})
+    def weighed(self, rows: Sequence[Hypothesis], told: Told) -> Rows:
+        told = Told(believed(rows, told.readings), told.looks)
         return Rows(rows, likelihoods(rows, told.readings, told.looks), told)
 
     def cause(self, at: At, probability: float) -> Cause:

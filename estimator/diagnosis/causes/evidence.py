@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef
-from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.driving import VOID, Standing
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import COVERAGE, FAULT, NO_FAULT, OUTSIDE, WITHIN
+from estimator.limits.judging.verdict_words import COVERAGE, FAULT, NO_FAULT
 from estimator.limits.judging.visual_checks import Looked
 
 
@@ -21,6 +21,11 @@ class Reading:
     value: float
     u: float
     keys: tuple[str, ...]
+
+    @property
+    def spread(self) -> float:
+        """Twice its variance."""
+        return 2 * self.u * self.u
 
 
 @dataclass(frozen=True)
@@ -53,45 +58,32 @@ class Evidence:
         return check in self._judged or check in self._looked
 
     def reading(self, check: str) -> Reading | None:
-        """The latest number of a check at a place."""
-        for phase in ("after", "before"):
-            found = [
-                (item.phases[phase].judged, item.phases[phase].u_any, item.ref)
-                for item in self._judged.get(check, ())
-                if self._stands(item.ref, phase)
-            ]
-            numbers = [(value, u, ref) for value, u, ref in found if not isinstance(value, str)]
-            if numbers:
-                value = statistics.median(float(value) for value, _, _ in numbers)
-                u = max(0.0 if isinstance(u, str) else float(u) / COVERAGE for _, u, _ in numbers)
-                return Reading(value, u, tuple(keys.reading(ref, phase) for _, _, ref in numbers))
-        return None
+        """The latest number of a check at a place; the middle one of several."""
+        found = [item for item in map(self.number, self._judged.get(check, ())) if item is not None]
+        if not found:
+            return None
+        value = statistics.median(item.value for item in found)
+        return Reading(value, max(item.u for item in found), tuple(item.keys[0] for item in found))
+
+    def number(self, item: Judged) -> Reading | None:
+        """The latest number in a check's row."""
+        phase = self.phase(item.ref)
+        judged, u = (item.phases[phase].judged, item.phases[phase].u_any) if phase else ("", "")
+        if isinstance(judged, str):
+            return None
+        return Reading(float(judged), 0.0 if isinstance(u, str) else u / COVERAGE, (keys.reading(item.ref, phase),))
 
     def look(self, check: str) -> Look | None:
         """The latest look of a check at a place that found a fault or none."""
         item = self._looked.get(check)
-        for phase in ("after", "before") if item is not None else ():
-            if item is not None and item.as_look(phase) in (FAULT, NO_FAULT) and self._stands(item.ref, phase):
-                return Look(item.as_look(phase) == FAULT, keys.reading(item.ref, phase))
-        return None
+        phase = "" if item is None else self.phase(item.ref)
+        if item is None or not phase or item.as_look(phase) not in (FAULT, NO_FAULT):
+            return None
+        return Look(item.as_look(phase) == FAULT, keys.reading(item.ref, phase))
 
-    def outcome(self, check: str) -> Look | None:
-        """The latest look of a check at a place; of a number whether it was out of limits or within."""
-        for item in self._judged.get(check, ()):
-            for phase in ("after", "before"):
-                verdict = item.phases[phase].verdict
-                if verdict in (OUTSIDE, WITHIN) and self._stands(item.ref, phase):
-                    return Look(verdict == OUTSIDE, keys.reading(item.ref, phase))
-        return self.look(check)
-
-    def words(self, check: str) -> tuple[str, str]:
-        """The latest words of a check at a place, and the key of their box; empty where there are none."""
-        item = self._looked.get(check)
-        for phase in ("after", "before") if item is not None else ():
-            if item is not None and item.words(phase) and self._stands(item.ref, phase):
-                return item.words(phase), keys.reading(item.ref, phase)
-        return "", ""
-
-    def _stands(self, ref: CheckRef, phase: str) -> bool:
+    def phase(self, ref: CheckRef) -> str:
+        """The phase whose reading is the latest; nothing where a job done since voids it."""
         standing = self._standings[ref]
-        return bool(standing.stands_before if phase == "before" else standing.stands_after)
+        if standing.latest == VOID:
+            return ""
+        return "after" if standing.made_after else "before"

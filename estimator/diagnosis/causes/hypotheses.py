@@ -30,6 +30,13 @@ class Shared(NamedTuple):
     dead: int = 0
 
 
+class Foretold(NamedTuple):
+    """What a hypothesis foretells of a reading, with the digits that the workbook holds: the mean, twice the variance."""
+
+    mean: float
+    spread: float
+
+
 @dataclass(frozen=True)
 class Hypothesis:
     """Causes with their prior, the readings they foretell, the probability of each look; `scenario` names what holds for all
@@ -37,7 +44,7 @@ class Hypothesis:
 
     causes: tuple[At, ...]
     prior: float
-    readings: Mapping[str, Expected]
+    readings: Mapping[str, Foretold]
     looks: Mapping[str, float] = field(default_factory=dict)
     shared: Shared = field(default_factory=Shared)
     scenario: str = ""
@@ -70,7 +77,7 @@ def evenly(low: float, high: float, number: int) -> tuple[float, ...]:
 
 def widened(
     middle: Mapping[str, Expected], ends: Iterable[tuple[Mapping[str, Expected], Mapping[str, Expected]]]
-) -> dict[str, Expected]:
+) -> dict[str, Foretold]:
     """Return what is foretold, its spread wider by what each pair of ends makes: their difference over √12."""
     pairs = list(ends)
     found = {}
@@ -84,9 +91,9 @@ def widened(
     return found
 
 
-def rounded(item: Expected) -> Expected:
+def rounded(item: Expected) -> Foretold:
     """Return mean and spread with the digits that the workbook holds."""
-    return Expected(five_digits(item.mean), five_digits(item.sd))
+    return Foretold(five_digits(item.mean), five_digits(2 * item.sd**2))
 
 
 def five_digits(value: float) -> float:

@@ -21,7 +21,7 @@ LOOKS: Mapping[str, Mapping[str, float]] = {
         "buffer-worn": 0.6,
         ELSE: 0.05,
     },
-    "drag": {"residual-pressure": 0.9, "caliper-seized": 0.85, "brake-drag": 0.9, ELSE: 0.006},
+    "drag": {"residual-pressure": 0.9, "caliper-seized": 0.85, "brake-drag": 0.9, ELSE: 0.02},
     "road-pull": {"caliper-seized": 0.5, "brake-drag": 0.25, "decel-valve-open": 0.4, ELSE: 0.05},
 }
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from estimator.diagnosis.causes.arithmetic import Arithmetic
+
 NONE = "none"
 SHOWN_FROM = 0.10
 
@@ -72,7 +74,7 @@ class Diagnosis:
     groups: every hypothesis, group by group. causes: of all ranked groups those of at least 10 %, the most probable first.
     explained: key of a box to the cause that explains it. unexplained: keys of boxes that lie more than three standard
     deviations from what the most probable hypothesis foretells. blind: causes that these readings cannot tell. missing:
-    what would have to be read.
+    what would have to be read. arithmetic: how it came about; None where the car's data don't allow it.
     """
 
     groups: tuple[Group, ...] = ()
@@ -81,6 +83,7 @@ class Diagnosis:
     unexplained: tuple[str, ...] = ()
     blind: tuple[Cause, ...] = ()
     missing: tuple[str, ...] = ()
+    arithmetic: Arithmetic | None = None
 
     @property
     def ranked(self) -> bool:

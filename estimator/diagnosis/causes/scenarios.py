@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.diagnosis.causes.evidence import Look, Reading
-from estimator.diagnosis.causes.hypotheses import Hypothesis
+from estimator.diagnosis.causes.hypotheses import Hypothesis, five_digits
 from estimator.diagnosis.causes.weigh import believed, likelihoods
 
 GAUGE_OFF, SLOW_IDLE, GAUGES_SWAPPED, COUNTS_SWAPPED = "gauge-off", "slow-idle", "readings-swapped", "counts-swapped"
@@ -47,6 +47,7 @@ class Scenario:
     mode: str
     prior: float
     systems: tuple[Rows, ...]
+    tag: str = ""
 
 
 def scenarios(
@@ -63,16 +64,16 @@ def scenarios(
         _picked(rows, weights, one, lambda item: not item.scenario.startswith(SLOW_IDLE))
         for rows, weights, one in zip(tables, weighed, told, strict=True)
     )
-    yield Scenario("", 1 - sum(priors.values()), own)
+    yield Scenario("", five_digits(1 - sum(priors.values())), own)
     tags = list(dict.fromkeys(item.scenario for rows in tables for item in rows if item.scenario))
     for mode in (GAUGE_OFF, SLOW_IDLE):
         mine = [tag for tag in tags if tag.startswith(mode)]
         for tag in mine if mode in priors else ():
             systems = []
             for rows, weights, one in zip(tables, weighed, told, strict=True):
-                factor = rows[0].prior * 3 * len(mine) / gauge_prior if mode == GAUGE_OFF and gauge_prior else 1.0
+                factor = gauge_factor(rows, len(mine), gauge_prior) if mode == GAUGE_OFF else 1.0
                 systems.append(_picked(rows, [weight * factor for weight in weights], one, _tagged(tag)))
-            yield Scenario(mode, priors[mode] / len(mine), tuple(systems))
+            yield Scenario(mode, five_digits(priors[mode] / len(mine)), tuple(systems), tag)
     for mode, checks in ((GAUGES_SWAPPED, GAUGES), (COUNTS_SWAPPED, COUNTS)):
         pairs = list(itertools.combinations(range(len(tables)), 2)) if mode in priors else []
         for pair in pairs:
@@ -81,7 +82,13 @@ def scenarios(
                 swapped = told[at].with_those_of(told[other], checks)
                 few = [item for item in tables[at] if not item.scenario and _told_swapped(item)]
                 systems[at] = Rows(few, likelihoods(few, swapped.readings, swapped.looks), swapped)
-            yield Scenario(mode, priors[mode] / len(pairs), tuple(systems))
+            yield Scenario(mode, five_digits(priors[mode] / len(pairs)), tuple(systems))
+
+
+def gauge_factor(rows: Sequence[Hypothesis], tags: int, prior: float) -> float:
+    """Return what makes of the weight of a gauge that is off on one system that of one that is off on all."""
+    sound = sum(item.prior for item in rows if not item.causes and not item.scenario)
+    return five_digits(sound * tags / prior) if prior else 1.0
 
 
 def _tagged(tag: str) -> Picks:

@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+import functools
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from estimator.diagnosis.causes.foretell import HOLD_S, ML, State, foretold
-from estimator.diagnosis.causes.hypotheses import At, Cell, Hypothesis, Shared, cells, evenly, five_digits, widened
+from estimator.diagnosis.causes.hypotheses import (
+    At,
+    Cell,
+    Foretold,
+    Hypothesis,
+    Shared,
+    cells,
+    evenly,
+    five_digits,
+    rounded,
+    widened,
+)
 from estimator.diagnosis.causes.looks import fault_seen
-from estimator.diagnosis.causes.setup import SystemSetup
+from estimator.diagnosis.causes.setup import Expected, SystemSetup
 
 LOOKED = ("fluid-level", "sight-glass")
 GAS = ("gas-low", "gas-gone", "gas-high", "diaphragm-burst")
@@ -17,14 +30,14 @@ GONE_BELOW = 0.08
 HIGHEST = 1.7
 # Fluid that runs into the pan in the hold's time beyond the normal: what stands for a level, and how far it may differ.
 PAN_SHARE = 0.9
-LEAKS = cells(*(x * ML for x in (0.009, 0.018, 0.036, 0.07, 0.14, 0.28, 0.6)), log=True)
+LEAKS = cells(*(x * ML for x in (0.009, 0.02, 0.045, 0.1, 0.23, 0.6)), log=True)
 LEAKS_FEW = cells(*(x * ML for x in (0.009, 0.036, 0.14, 0.6)), log=True)
-SHARES = cells(0.85, 0.74, 0.62, 0.5, 0.38, 0.26, 0.16, 0.08)
+SHARES = cells(0.85, 0.71, 0.56, 0.4, 0.24, 0.08)
 SHARES_FEW = cells(0.85, 0.6, 0.35, 0.08)
 # The precharge of each accumulator as a share of the manufacturer's, None for a burst diaphragm.
 Gas = tuple[float | None, ...]
-GAUGE = (0.855, 0.885, 0.915, 0.945, 1.055, 1.085, 1.115, 1.145)
-IDLE = cells(0.86, 0.74, 0.6, 0.45)
+GAUGE = (0.855, 0.9, 0.945, 1.055, 1.1, 1.145)
+IDLE = cells(0.86, 0.65, 0.45)
 
 
 class Fault(NamedTuple):
@@ -45,7 +58,7 @@ def faults(setup: SystemSetup) -> dict[str, Fault]:
     """Return the causes beside the gas that a system can have, by id."""
     cut_out, cut_in, lamp = setup.cut_out or 0.0, setup.cut_in or 0.0, setup.lamp or 0.0
     output = setup.output.mean if setup.output else 0.0
-    around = cells(*GAUGE[:4]), cells(*GAUGE[4:])
+    around = cells(*GAUGE[:3]), cells(*GAUGE[3:])
     gauge = tuple(cell._replace(share=cell.share / 2) for side in around for cell in side)
     found = {
         "pump-weak": Fault(SHARES, SHARES_FEW, lambda x: {"delivery": x}),
@@ -138,7 +151,7 @@ class _System:
     def gas_cells(self, number: int, name: str, few: bool = False) -> tuple[Cell, ...]:
         shell = self.setup.shells[number]
         if name == "gas-low":
-            return cells(*evenly(GONE_BELOW, shell.low, 3 if few else 10))
+            return cells(*evenly(GONE_BELOW, shell.low, 2 if few else 8))
         if name == "gas-gone":
             return (
                 (Cell(0.0, 0.04, GONE_BELOW, 1.0),)
@@ -147,7 +160,7 @@ class _System:
             )
         if name == "gas-high":
             most = min(HIGHEST, 0.97 * (self.setup.cut_out or 1e9) / shell.precharge)
-            return cells(*evenly(shell.high, max(most, shell.high + 0.1), 5))
+            return cells(*evenly(shell.high, max(most, shell.high + 0.1), 4))
         return (Cell(0.0, 0.0, 0.0, 1.0),)
 
     def of_gas(self, number: int, name: str, rows: Sequence[Cell], prior: float) -> Iterator[Hypothesis]:
@@ -229,12 +242,13 @@ def pan_level(leak: float) -> int:
     return next((at for at, cell in enumerate(LEAKS_FEW, 1) if leak <= cell.high), len(LEAKS_FEW))
 
 
-def pan_levels() -> tuple[tuple[float, float], ...]:
-    """Return for each level of the pan what it adds to the pan, and its standard deviation; nothing at the first."""
-    found = [(0.0, 0.0)]
+@functools.cache
+def pan_levels() -> tuple[Foretold, ...]:
+    """Return for each level of the pan what it adds to the pan; nothing at the first."""
+    found = [Foretold(0.0, 0.0)]
     for cell in LEAKS_FEW:
         least, mean, most = (x * HOLD_S * PAN_SHARE for x in (cell.low, cell.mid, cell.high))
-        found.append((five_digits(mean), five_digits((((most - least) ** 2) / 12 + (0.3 * mean) ** 2) ** 0.5)))
+        found.append(rounded(Expected(mean, math.hypot((most - least) / math.sqrt(12), 0.3 * mean))))
     return tuple(found)
 
 

@@ -12,12 +12,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from estimator.diagnosis.causes.evidence import Look, Reading
-from estimator.diagnosis.causes.hypotheses import Hypothesis, Shared
+from estimator.diagnosis.causes.hypotheses import Foretold, Hypothesis, Shared, five_digits, rounded
 from estimator.diagnosis.causes.setup import PSI, Expected
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 
 WRONG, WRONG_OF_THREE = 0.02, 0.003
-ROOT = 2.5066283
+# The normal part of readings that aren't wrong, for a spread of twice the variance.
+SCALE = (1 - WRONG) / math.sqrt(math.pi)
 # Over what range a wrong reading may lie, SI, by check.
 RANGES: Mapping[str, float] = {
     "precharge": 2000 * PSI,
@@ -37,7 +38,7 @@ RANGES: Mapping[str, float] = {
     "collected-leakage": 1e-3,
 }
 PAN = "collected-leakage"
-PAN_SOUND = Expected(5e-6, 4.5e-6)
+PAN_SOUND = rounded(Expected(5e-6, 4.5e-6))
 LEAK_SEEN = (0.03, 0.8)
 RESERVE_FAILS = (0.04, 0.93)
 
@@ -48,15 +49,15 @@ def floor_of(check: str) -> float:
     return wrong / RANGES[check]
 
 
-def normal_part(expected: Expected, reading: Reading) -> float:
+def normal_part(foretold: Foretold, reading: Reading) -> float:
     """Return the density of a reading that isn't wrong."""
-    variance = expected.sd**2 + reading.u**2
-    return (1 - WRONG) * math.exp(-0.5 * (reading.value - expected.mean) ** 2 / variance) / math.sqrt(variance) / ROOT
+    spread = foretold.spread + reading.spread
+    return SCALE * math.exp(-((reading.value - foretold.mean) ** 2) / spread) / math.sqrt(spread)
 
 
-def distance(expected: Expected, reading: Reading) -> float:
+def distance(foretold: Foretold, reading: Reading) -> float:
     """Return how many standard deviations a reading lies from what is foretold, to six decimals."""
-    return round(abs(reading.value - expected.mean) / math.sqrt(expected.sd**2 + reading.u**2), 6)
+    return round(abs(reading.value - foretold.mean) / math.sqrt((foretold.spread + reading.spread) / 2), 6)
 
 
 def believed(hypotheses: Sequence[Hypothesis], readings: Mapping[str, Reading]) -> dict[str, Reading]:
@@ -109,28 +110,36 @@ class SharedReadings:
     def likelihood(self, shared: Iterable[Shared]) -> float:
         """Return the probability of these readings where the systems (and the pedal circuit) add this to them."""
         adding = list(shared)
-        found = 1.0
-        if self.pan is not None:
-            found *= self._of_pan([item.pan for item in adding])
-        if self.leak is not None:
-            found *= _seen(LEAK_SEEN, sum(item.leak for item in adding), self.leak.fault)
-        if self.reserve is not None:
-            found *= _seen(RESERVE_FAILS, sum(item.dead for item in adding), self.reserve.fault)
-        return found
+        of_leak, of_reserve = (
+            self.of_leak(sum(item.leak for item in adding)),
+            self.of_reserve(sum(item.dead for item in adding)),
+        )
+        return self.of_pan([item.pan for item in adding]) * of_leak * of_reserve
 
-    def pan_foretold(self, levels: Iterable[int]) -> Expected:
+    def of_leak(self, number: int) -> float:
+        """Return the probability of the look for leaks where so many leak outside."""
+        return 1.0 if self.leak is None else _seen(LEAK_SEEN, number, self.leak.fault)
+
+    def of_reserve(self, number: int) -> float:
+        """Return the probability of the look for reserve where so many systems have none."""
+        return 1.0 if self.reserve is None else _seen(RESERVE_FAILS, number, self.reserve.fault)
+
+    def of_pan(self, levels: Sequence[int]) -> float:
+        """Return the probability of the pan with these levels."""
+        return 1.0 if self.pan is None else normal_part(self.pan_foretold(levels), self.pan) + floor_of(PAN)
+
+    def pan_foretold(self, levels: Iterable[int]) -> Foretold:
         """Return what runs into the pan with these levels."""
-        table = pan_levels()
-        picked = [table[level] for level in levels]
-        variance = PAN_SOUND.sd**2 + sum(sd**2 for _, sd in picked)
-        return Expected(PAN_SOUND.mean + sum(mean for mean, _ in picked), math.sqrt(variance))
+        picked = [pan_levels()[level] for level in levels]
+        return Foretold(
+            PAN_SOUND.mean + sum(item.mean for item in picked), PAN_SOUND.spread + sum(item.spread for item in picked)
+        )
 
-    def _of_pan(self, levels: Sequence[int]) -> float:
-        assert self.pan is not None
-        return normal_part(self.pan_foretold(levels), self.pan) + floor_of(PAN)
+
+def seen(chances: tuple[float, float], number: int) -> float:
+    """Return the probability that a look finds a fault, each of so many adding its own chance to that of none."""
+    return five_digits(1 - (1 - chances[0]) * (1 - chances[1]) ** number)
 
 
 def _seen(chances: tuple[float, float], number: int, fault: bool) -> float:
-    """The probability of a look, each of so many adding its own chance to that of none."""
-    none = (1 - chances[0]) * (1 - chances[1]) ** number
-    return 1 - none if fault else none
+    return seen(chances, number) if fault else 1 - seen(chances, number)

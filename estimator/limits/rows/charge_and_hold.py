@@ -87,13 +87,12 @@ def cycle_interval(context: Context, check: Check, place: Place) -> Found:
     return Found({"service_low": least.replace(":", ".")}, estimates=("service_low",))
 
 
-def pump_free_flow(context: Context, check: Check, place: Place) -> Found:
-    """At least what a sound pump delivers at the stated idle speed, less what that speed is off."""
-    supply_rows(context, place.id)
+def free_flow_rows(context: Context, system_id: str) -> None:
+    """What a sound pump delivers at no pressure at the stated idle speed, less what that speed is off: for a test."""
+    supply_rows(context, system_id)
     time = published(context, "free-flow-time", "t glass", "time")
-    rows = context.workings.scope(place.id)
-    rows.add(FREE_FLOW, seconds=context.record.fact("free-flow-time").text, seconds_row=time)
-    return Found({"service_low": f"{place.id}.free-flow"}, estimates=("service_low",))
+    seconds = context.record.fact("free-flow-time").text
+    context.workings.scope(system_id).add(FREE_FLOW, seconds=seconds, seconds_row=time)
 
 
 def hold_loss(context: Context, check: Check, place: Place) -> Found:
