@@ -127,6 +127,10 @@ class _Writer:
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
         part = place.block
+        if part.kind == "form":
+            for row_number, column_number, cell, formula in self.layout.formulas(place):
+                self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
+            return
         if any(column.heading for column in part.columns):
             pairs = zip(part.columns, place.tab.widths, strict=False)
             most = max(lines_needed("heading", column.heading, width) for column, width in pairs)
