@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from estimator.appraisal import Appraisal
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
 from estimator.diagnosis.causes.evidence import Look, Reading
-from estimator.diagnosis.causes.weigh import PAN, SCALE, floor_of
+from estimator.diagnosis.causes.weigh import PAN, scale_of, wrong
 from estimator.workbook.book import Block, Cell, Tab
 from estimator.workbook.forms import Form, Placed, live, words
 from estimator.workbook.tabs.causes_heard import HEAD, columns_of, heard_blocks, heard_range, pan_column
@@ -23,9 +23,10 @@ ROWS = (
     ("value", "reading, SI; of a look: 1 if none was found"),
     ("spread", "its variance twice, less than 0; of a look: 1 if a fault was found, -1 if none"),
     ("part", "weight of the normal part"),
-    ("floor", "density of a wrong reading; 1 where there is none to weigh"),
+    ("floor", "part of wrong readings; 1 where there is none to weigh"),
     ("there", "a reading stands (1)"),
-    ("wrong", "density of a wrong reading"),
+    ("wrong", "how often one is wrong"),
+    ("scale", "range of wrong readings, times the share of the others, over √π"),
     ("believed", "some hypothesis explains it (1)"),
 )
 
@@ -77,7 +78,6 @@ class Told:
         for ref, what in ROWS:
             form.row(ref, [words(1, what, "small"), *(cell for row, cell in cells if row == ref)])
         form.row("caution", [words(1, f"{QUALIFIED} {NEVER_SAFE}", "caution")])
-        form.row("scale", [words(1, "normal part of readings that are not wrong", "small"), (2, _constant(SCALE))])
         return form.block()
 
     def _cells(self) -> Iterator[tuple[str, Placed]]:
@@ -101,22 +101,23 @@ class Told:
             return self.cell(row, column)
 
         value, u = heard_range(check, "value"), heard_range(check, "u")
-        wrong = floor_of(name.partition(".")[0])
+        often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
         there = int(told is not None)
-        part, floor = (SCALE, wrong) if believed else (0.0, 1.0)
+        part, floor = (scale, often) if believed else (0.0, 1.0)
         off = f"({cell('value')}-{rows[0]})^2/({rows[1]}+{cell('spread')})"
-        normal = f"{{{HEAD}.scale.c2}}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
+        normal = f"{cell('scale')}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
         spread = f"-{{constant.two.value}}*MAX({u})^2"
         for row, formula, found in (
             ("value", f"IF({cell('there')}=1,MEDIAN({value}),0)", told.value if told else 0.0),
             ("spread", f"IF({cell('there')}=1,{spread},0)", -told.spread if told else 0.0),
-            ("part", f"{cell('believed')}*{{{HEAD}.scale.c2}}", part),
+            ("part", f"{cell('believed')}*{cell('scale')}", part),
             ("floor", f"1-{cell('believed')}+{cell('believed')}*{cell('wrong')}", floor),
             ("there", f"IF(COUNT({value})>0,1,0)", there),
             ("believed", f"{cell('there')}*SIGN(SUMPRODUCT(1*({normal}>{cell('wrong')})))", int(believed)),
         ):
             yield row, live(column, formula, found, "si", "SI")
-        yield "wrong", (column, _constant(wrong))
+        yield "wrong", (column, _constant(often))
+        yield "scale", (column, _constant(scale))
 
     def _look(self, column: int, check: str, told: Look | None) -> Iterator[tuple[str, Placed]]:
         at = f"seen.{check}"
