@@ -102,8 +102,9 @@ def _heard(appraisal: Appraisal, evidence: Evidence, checks: list[str]) -> Block
     rows = []
     for check in checks:
         for item in by_place[check]:
-            read = evidence.number(item)
-            rows.append(HeardNumber(item, "" if read is None else read.value, "" if read is None else read.u))
+            read, phase = evidence.number(item), evidence.phase(item.ref)
+            judged = item.phases[phase].judged if phase else ""
+            rows.append(HeardNumber(item, judged, "" if read is None else read.u))
 
     def value(row: HeardNumber) -> str:
         name = "judged" if row.item.derived.before else "si"

@@ -151,7 +151,7 @@ def _leaks(steps: Arithmetic) -> Block:
             Column("number", "number", "whole"),
             some("with_pedal", "with the pedal's weights", many + 1, with_pedal),
             some("joint", "of the pairs", many + 1, lambda row: "=SUMIF({pair:leaks},{number},{pair:joint})"),
-            some("base", "without the look", many + 1, lambda row: "=IF({with_pedal}>0,{joint}/{with_pedal},0)"),
+            some("base", "without the look", many + 1, lambda row: "=IFERROR({joint}/{with_pedal},0)"),
             some("message", "what makes a probability of a weight of the pedal", 2, message),
         ],
         rows,
@@ -190,8 +190,11 @@ def _pairs(steps: Arithmetic) -> Block:
     def zone(at: int) -> Column:
         return Column(f"zone_{at}", f"zone of system {at}", "whole", value=lambda row: row.zones[at - 1].number)
 
-    own = "".join(f"*INDEX({{sum_{at}:weight}},{{zone_{at}}})" for at in range(1, many + 1))
-    shared = "*INDEX({pan:chance},{pan})*INDEX({reserve:chance},{dead}+1)*INDEX({leaks:with_pedal},{leaks}+1)"
+    def joint(pair: Pair) -> str:
+        own = "".join(f"*{{sum_{at}.{zone.ref}.weight}}" for at, zone in enumerate(pair.zones, 1))
+        shared = f"{{reserve.n{pair.dead}.chance}}*{{leaks.n{pair.leaks}.with_pedal}}"
+        return f"={{prior}}{own}*{{pan.n{numbers[pair.pan]}.chance}}*{shared}"
+
     return block(
         "pair",
         "Zones of the systems beside each other",
@@ -200,21 +203,11 @@ def _pairs(steps: Arithmetic) -> Block:
             Column("case", "holds for all systems", "words", value=lambda row: row.mode or "nothing"),
             Column("prior", "prior", "si", unit="1"),
             *map(zone, range(1, many + 1)),
-            Column("pan", "levels of the pan", "whole", value=lambda row: numbers[row.pan]),
             Column("leaks", "leaks outside", "whole"),
-            Column("dead", "without reserve", "whole"),
-            Column("own", "of the systems", "si", f"={{prior}}{own}", unit="1", value=_own),
-            Column("joint", "with what they share", "si", f"={{own}}{shared}", unit="1"),
+            Column("joint", "weight of both with what they share", "si", joint, unit="1"),
         ],
         steps.pairs,
     )
-
-
-def _own(pair: Pair) -> float:
-    found = pair.prior
-    for zone in pair.zones:
-        found *= zone.weight
-    return found
 
 
 def _zones(number: int, group: GroupSheet, systems: int) -> Block:
@@ -223,7 +216,7 @@ def _zones(number: int, group: GroupSheet, systems: int) -> Block:
 
     def message(_: Zone) -> str:
         total = f"SUMIF({{pair:zone_{number}}},{{number}},{{pair:joint}})"
-        return f"=IF({{weight}}>0,{total}/{{weight}}/{{joint.whole.value}},0)"
+        return f"=IFERROR({total}/{{weight}}/{{joint.whole.value}},0)"
 
     return block(
         f"sum_{number}",
@@ -244,7 +237,7 @@ def _held(number: int, group: GroupSheet) -> Block:
     def share(row: Held) -> str:
         zone = row.zone
         rows = f"{{row_{number}:causes}},{{of_rows}},{{row_{number}:{zone.zone}}},{{among}}"
-        factors = f"INDEX({{sum_{number}:factor}},{{zone}})*INDEX({{sum_{number}:message}},{{zone}})"
+        factors = f"{{sum_{number}.{zone.ref}.factor}}*{{sum_{number}.{zone.ref}.message}}"
         return f"=SUMIFS({{row_{number}:{zone.source}}},{rows})*{factors}"
 
     def cause(at: int) -> Column:
@@ -257,7 +250,6 @@ def _held(number: int, group: GroupSheet) -> Block:
         [
             Column("label", "row", "label", value=lambda row: row.ref),
             Column("of_rows", "causes of the rows", "words", value=lambda row: said(row.of_rows)),
-            Column("zone", "zone", "whole", value=lambda row: row.zone.number),
             Column("among", "among rows of the zone", "whole", value=lambda row: row.zone.among),
             *map(cause, (0, 1)),
             Column("share", "probability", "si", share, unit="1", value=lambda row: row.probability),
