@@ -16,7 +16,7 @@ from estimator.diagnosis.causes.joint import joined
 from estimator.diagnosis.causes.result import Diagnosis
 from estimator.diagnosis.causes.scenarios import Rows, Scenario, Told
 from estimator.diagnosis.causes.setup import Expected
-from estimator.diagnosis.causes.weigh import SharedReadings, believed, floor_of, likelihoods
+from estimator.diagnosis.causes.weigh import RANGES, SharedReadings, believed, likelihoods
 from estimator.diagnosis.causes.words import cause_lines, pointing
 from estimator.quantities import UNITS
 from tests.faulty_cars.scenarios import SCENARIOS
@@ -213,12 +213,12 @@ def test_words_never_say_that_it_is_so():
 
 
 def test_a_weight_by_hand():
-    """One reading 1 σ from what is foretold, one look: prior · (0.98 φ(1)/σ + floor) · q."""
+    """One reading 1 σ from what is foretold, one look: prior · (0.98 R φ(1)/σ + 0.02) · q."""
     row = Hypothesis((), 0.3, {"charge-time": rounded(Expected(60.0, 3.0))}, {"sight-glass": 0.2})
     told = {"charge-time": Reading(65.0, 4.0, ())}
-    density = 0.98 * math.exp(-0.5) / (5 * math.sqrt(2 * math.pi)) + floor_of("charge-time")
+    density = 0.98 * RANGES["charge-time"] * math.exp(-0.5) / (5 * math.sqrt(2 * math.pi)) + 0.02
     (weight,) = likelihoods([row], told, {"sight-glass": Look(True, "")})
-    assert weight == pytest.approx(0.3 * density * 0.2, rel=1e-7)
+    assert weight == pytest.approx(0.3 * density * 0.2, rel=1e-5)
     assert believed([row], told) == told and believed([row], {"charge-time": Reading(200.0, 4.0, ())}) == {}
 
 

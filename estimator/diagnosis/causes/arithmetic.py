@@ -23,7 +23,7 @@ from estimator.diagnosis.causes.scenarios import (
     Scenario,
     Told,
 )
-from estimator.diagnosis.causes.weigh import SharedReadings, floor_of, normal_part
+from estimator.diagnosis.causes.weigh import SharedReadings, normal_part, wrong
 
 AS_READ = 0
 
@@ -252,7 +252,8 @@ def _log(item: Hypothesis, names: Sequence[str], told: Told) -> float:
 
 
 def _log_of(item: Hypothesis, name: str, reading: Reading) -> float:
-    return math.log(normal_part(item.readings[name], reading) + floor_of(name.partition(".")[0]))
+    check = name.partition(".")[0]
+    return math.log(normal_part(check, item.readings[name], reading) + wrong(check))
 
 
 def _looked(item: Hypothesis, told: Told) -> float:

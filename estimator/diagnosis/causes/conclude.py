@@ -23,6 +23,7 @@ class Weighing:
     id: str
     entries: Sequence[Entry]
     missing: tuple[str, ...]
+    needed: tuple[tuple[str, ...], ...] = ()
 
     def shares(self) -> dict[tuple[At, ...], float]:
         """The probability of each set of causes."""
@@ -80,7 +81,9 @@ def _group(item: Weighing, explains: dict[At, list[str]], cause: Callable[[At, f
             sums[at] = sums.get(at, 0.0) + share
     made = {at: replace(cause(at, share), explains=tuple(explains.get(at, ()))) for at, share in sums.items()}
     hypotheses = tuple(Weighed(tuple(made[at] for at in causes), share) for causes, share in shares.items())
-    return Group(item.id, hypotheses, tuple(sorted(made.values(), key=lambda one: -one.probability)), item.missing)
+    return Group(
+        item.id, hypotheses, tuple(sorted(made.values(), key=lambda one: -one.probability)), item.missing, item.needed
+    )
 
 
 def _of_shared(tops: Sequence[Entry], shared: SharedReadings) -> tuple[dict[str, At], list[str]]:

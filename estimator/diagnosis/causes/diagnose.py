@@ -38,6 +38,7 @@ from estimator.records.modes import MODES, PEDAL, READINGS, SYSTEM
 from estimator.records.modes import WHEELS as WHEEL_GROUP
 
 MOST_FAULTY = 0.97
+NO_DATA = "data in car.toml for"
 LEAK, RESERVE = "leaks-at-cut-out", "integrity"
 NEEDS: Mapping[str, Callable[[Car], bool]] = {
     "": lambda car: True,
@@ -72,7 +73,6 @@ class _Car:
         self.record, self.car, self.evidence = record, record.car, evidence
         by_place = {f"{item.row.check.id}.{item.row.place.id}": item for item in judged}
         self.figures = Figures(workings, by_place | {item.ref: item for item in judged})
-        self.outcomes = Outcomes(record.tables.tests, self.car)
         concern = record.job.complaint.casefold()
         self.rows = {(row.mode_id, row.place_kind): row for row in record.tables.causes if NEEDS[row.needs](self.car)}
         self.priors = {key: _prior(row, concern) for key, row in self.rows.items()}
@@ -96,64 +96,77 @@ class _Car:
         """The checks that the car has, by the name that hypotheses give them."""
         return {name: check for several in names for name, check in several.items() if self.evidence.exists(check)}
 
-    def missing(self, needed: Iterable[Sequence[str]]) -> tuple[str, ...]:
-        """What stands of none of these: a check, or one of several that will do."""
-        found = []
+    def weighing(
+        self,
+        ident: str,
+        entries: Sequence[Entry],
+        names: Mapping[str, str],
+        needed: Iterable[Sequence[str]],
+        row: Hypothesis,
+    ) -> Weighing:
+        """A group with what it needs to be ranked, and what of that is missing: a reading, or data that foretell it.
+
+        names: its checks by the name that hypotheses give them. needed: names, each of several enough. row: one of its hypotheses.
+        """
+        wanted, missing = [], []
         for several in needed:
-            here = [check for check in several if self.evidence.exists(check)]
-            if here and not any(self.evidence.reading(check) or self.evidence.look(check) for check in here):
-                found.append(" or ".join(self.evidence.label(check) for check in here))
-        return tuple(found)
+            here = [name for name in several if name in names]
+            foretold = [name for name in here if name in row.readings or name in row.looks]
+            labels = " or ".join(self.evidence.label(names[name]) for name in here)
+            if not foretold:
+                missing += [f"{NO_DATA} {labels}"] if here else []
+                continue
+            wanted.append(tuple(names[name] for name in foretold))
+            if not any(self.evidence.reading(check) or self.evidence.look(check) for check in wanted[-1]):
+                missing.append(labels)
+        return Weighing(ident, entries, tuple(missing), tuple(wanted) if not _lacks_data(missing) else ())
 
     def diagnosis(self) -> Diagnosis:
         if not self.rows:
             return Diagnosis(missing=("labor_tables/causes.csv",))
         setups = [system_setup(self.figures, self.car, system) for system in self.car.systems]
         priors = {mode: prior for (mode, _), prior in self.priors_of(SYSTEM).items()}
-        tests = self.outcomes
-        names = [tests.named(_system_names(setup), setup.id) for setup in setups]
+        tests = Outcomes(self.record.tables.tests, self.car)
         tables = [tests.foretold(_of_system(setup, tuple(priors.items())), setup.id) for setup in setups]
-        told = [self.told(*one) for one in names]
+        said = [tests.named(_system_names(setup), setup.id) for setup in setups]
+        told = [self.told(*one) for one in said]
         common = {mode: prior for (mode, _), prior in self.priors_of(READINGS).items()}
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
-        pedal_names, wheel_names = tests.named(_PEDAL_NAMES, PEDAL_CIRCUIT), tests.named(_WHEEL_NAMES, "car")
-        pedal_told, wheel_told = self.told(*pedal_names), self.told(*wheel_names)
-        of_pedal = pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL))
-        of_wheels = wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP))
-        pedal = self.weighed(tests.foretold(of_pedal, PEDAL_CIRCUIT), pedal_told)
-        wheels = self.weighed(tests.foretold(of_wheels, "car"), wheel_told)
+        pedal_said, wheel_said = tests.named(_PEDAL_NAMES, PEDAL_CIRCUIT), tests.named(_WHEEL_NAMES, "car")
+        pedal_told, wheel_told = self.told(*pedal_said), self.told(*wheel_said)
+        pedal_rows = pedal_hypotheses(self.figures, self.car, self.priors_of(PEDAL))
+        wheel_rows = wheel_hypotheses(self.figures, self.car, self.priors_of(WHEEL_GROUP))
+        pedal = self.weighed(tests.foretold(pedal_rows, PEDAL_CIRCUIT), pedal_told)
+        wheels = self.weighed(tests.foretold(wheel_rows, "car"), wheel_told)
         heard = SharedReadings(
             self.evidence.reading(f"{PAN}.car"), self.evidence.look(f"{LEAK}.car"), self.evidence.look(f"{RESERVE}.car")
         )
         shared = heard.without_nonsense(len(setups))
         joint = joined(cases, pedal, shared)
-        found = []
-        for at, setup in enumerate(setups):
-            lacking = (
-                self.missing(_needed(setup)) if setup.shells else (f"data of {setup.id.replace('-', ' ')} in car.toml",)
-            )
-            found.append(Weighing(setup.id, _entries(cases, joint, at), lacking))
-        lacking = tuple(words for item in found for words in item.missing)
+        names = [self.existing(*one) for one in said]
+        of_pedal, of_wheels = self.existing(*pedal_said), self.existing(*wheel_said)
         shares = [weight / sum(wheels.weights) for weight in wheels.weights]
-        found.append(Weighing(PEDAL, _alone(pedal, joint.pedal), self.missing(_PEDAL_NEEDED)))
-        found.append(Weighing(WHEEL_GROUP, _alone(wheels, shares), self.missing([f"drag.{wheel}"] for wheel in WHEELS)))
-        common_rows = [
-            Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD)
-            for case, p in zip(cases, joint.scenarios, strict=True)
+        found = [
+            self.weighing(setup.id, _entries(cases, joint, at), names[at], _needed(setup), tables[at][0])
+            for at, setup in enumerate(setups)
         ]
-        found.append(Weighing(READINGS, common_rows, lacking))
-        concluded_ = concluded(found, shared, self.cause)
+        lacking = tuple(words for item in found for words in item.missing)
+        found += [
+            self.weighing(PEDAL, _alone(pedal, joint.pedal), of_pedal, _PEDAL_NEEDED, pedal.hypotheses[0]),
+            self.weighing(WHEEL_GROUP, _alone(wheels, shares), of_wheels, _WHEELS_NEEDED, wheels.hypotheses[0]),
+            Weighing(READINGS, _of_cases(cases, joint), lacking),
+        ]
+        result = concluded(found, shared, self.cause)
         if not all(setup.shells for setup in setups):
-            return concluded_
+            return result
         tags = len({case.tag for case in cases if case.mode == GAUGE_OFF})
-        factors = [gauge_factor(rows, tags, priors.get("gauge-off", 0.0)) for rows in tables]
-        ids = [setup.id for setup in setups]
-        systems = system_groups(ids, tables, [self.existing(*both) for both in names], told, cases, joint, factors)
-        pedal_group = plain_group(PEDAL, self.existing(*pedal_names), pedal_told, pedal, joint.pedal)
-        wheel_group = plain_group(WHEEL_GROUP, self.existing(*wheel_names), wheel_told, wheels, shares)
-        masses = [sum(row.weight for row in pedal_group.rows if row.hypothesis.shared.leak == leak) for leak in (0, 1)]
+        factors = [gauge_factor(rows, tags, priors.get(GAUGE_OFF, 0.0)) for rows in tables]
+        systems = system_groups([setup.id for setup in setups], tables, names, told, cases, joint, factors)
+        pedal_steps = plain_group(PEDAL, of_pedal, pedal_told, pedal, joint.pedal)
+        wheel_steps = plain_group(WHEEL_GROUP, of_wheels, wheel_told, wheels, shares)
+        masses = [sum(row.weight for row in pedal_steps.rows if row.hypothesis.shared.leak == leak) for leak in (0, 1)]
         pairs = tuple(pairs_of(systems, cases, shared, masses))
-        return replace(concluded_, arithmetic=Arithmetic(systems, pedal_group, wheel_group, heard, shared, pairs))
+        return replace(result, arithmetic=Arithmetic(systems, pedal_steps, wheel_steps, heard, shared, pairs))
 
     def weighed(self, rows: Sequence[Hypothesis], told: Told) -> Rows:
         told = Told(believed(rows, told.readings), told.looks)
@@ -217,12 +230,24 @@ _PEDAL_NAMES = (
         "road-pedal": "road-pedal.car",
     },
 )
-_PEDAL_NEEDED = (("pedal-movement.car",), (f"pedal-circuit-sink.{PEDAL_CIRCUIT}",))
+_PEDAL_NEEDED = (("pedal-movement",), ("pedal-circuit-sink",))
 _WHEEL_NAMES = (
     {f"road-balance.{axle}": f"road-balance.{axle}" for axle in AXLES}
     | {check: f"{check}.car" for check in ("road-stop", "valve-tilt")},
     {f"drag.{wheel}": f"drag.{wheel}" for wheel in WHEELS} | {"road-pull": "road-pull.car"},
 )
+_WHEELS_NEEDED = tuple((f"drag.{wheel}",) for wheel in WHEELS)
+
+
+def _of_cases(cases: Sequence[Scenario], joint: Joint) -> list[Entry]:
+    """What holds for all systems at once, with its probability."""
+    return [
+        Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD) for case, p in zip(cases, joint.scenarios, strict=True)
+    ]
+
+
+def _lacks_data(missing: Iterable[str]) -> bool:
+    return any(words.startswith(NO_DATA) for words in missing)
 
 
 def _system_names(setup: SystemSetup) -> tuple[dict[str, str], dict[str, str]]:
@@ -233,6 +258,5 @@ def _system_names(setup: SystemSetup) -> tuple[dict[str, str], dict[str, str]]:
 
 
 def _needed(setup: SystemSetup) -> tuple[tuple[str, ...], ...]:
-    """The checks without which a system isn't ranked: precharge or count, charge time, hold."""
-    count, *others = (f"{check}.{setup.id}" for check in ("applications", "charge-time", "hold"))
-    return *((f"precharge.{shell.id}", count) for shell in setup.shells), *((check,) for check in others)
+    """What a system isn't ranked without: precharge or count, charge time, hold."""
+    return *((f"precharge.{shell.id}", "applications") for shell in setup.shells), ("charge-time",), ("hold",)

@@ -52,14 +52,15 @@ class Group:
     """Causes of which at most one holds (in a system gas and one other): the probabilities of its hypotheses sum to 1.
 
     `id` is a system's id, `pedal`, `wheels`, or `readings` (gauges, counts, idle speed: of all systems at once). `causes` has
-    each cause with the sum over the hypotheses that hold it, the most probable first. `missing` says which readings it
-    lacks to be ranked.
+    each cause with the sum over the hypotheses that hold it, the most probable first. `needed` are the checks without which it
+    isn't ranked, each of several enough; `missing` says which of them it lacks.
     """
 
     id: str
     hypotheses: tuple[Weighed, ...]
     causes: tuple[Cause, ...]
     missing: tuple[str, ...] = ()
+    needed: tuple[tuple[str, ...], ...] = ()
 
     @property
     def ranked(self) -> bool:

@@ -75,7 +75,9 @@ def scenarios(
                 systems.append(_picked(rows, [weight * factor for weight in weights], one, _tagged(tag)))
             yield Scenario(mode, five_digits(priors[mode] / len(mine)), tuple(systems), tag)
     for mode, checks in ((GAUGES_SWAPPED, GAUGES), (COUNTS_SWAPPED, COUNTS)):
-        pairs = list(itertools.combinations(range(len(tables)), 2)) if mode in priors else []
+        pairs = [
+            both for both in itertools.combinations(range(len(tables)), 2) if mode in priors and _alike(tables, both)
+        ]
         for pair in pairs:
             systems = list(own)
             for at, other in (pair, pair[::-1]):
@@ -89,6 +91,12 @@ def gauge_factor(rows: Sequence[Hypothesis], tags: int, prior: float) -> float:
     """Return what makes of the weight of a gauge that is off on one system that of one that is off on all."""
     sound = sum(item.prior for item in rows if not item.causes and not item.scenario)
     return five_digits(sound * tags / prior) if prior else 1.0
+
+
+def _alike(tables: Sequence[Sequence[Hypothesis]], both: tuple[int, int]) -> bool:
+    """Whether the same readings are foretold of two systems, so that they can be swapped."""
+    one, other = ({name for name in tables[at][0].readings if name in (*GAUGES, *COUNTS)} for at in both)
+    return one == other and bool(one)
 
 
 def _tagged(tag: str) -> Picks:

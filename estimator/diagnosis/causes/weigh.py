@@ -17,8 +17,6 @@ from estimator.diagnosis.causes.setup import PSI, Expected
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 
 WRONG, WRONG_OF_THREE = 0.02, 0.003
-# The normal part of readings that aren't wrong, for a spread of twice the variance.
-SCALE = (1 - WRONG) / math.sqrt(math.pi)
 # Over what range a wrong reading may lie, SI, by check.
 RANGES: Mapping[str, float] = {
     "precharge": 2000 * PSI,
@@ -43,16 +41,20 @@ LEAK_SEEN = (0.03, 0.8)
 RESERVE_FAILS = (0.04, 0.93)
 
 
-def floor_of(check: str) -> float:
-    """Return the density of a wrong reading of a check."""
-    wrong = WRONG_OF_THREE if check in ("cut-out", "cut-in") else WRONG
-    return wrong / RANGES[check]
+def wrong(check: str) -> float:
+    """Return how often a reading of a check is plainly wrong: its density over the range, times that range."""
+    return WRONG_OF_THREE if check in ("cut-out", "cut-in") else WRONG
 
 
-def normal_part(foretold: Foretold, reading: Reading) -> float:
-    """Return the density of a reading that isn't wrong."""
+def scale_of(check: str) -> float:
+    """Return what makes of a spread's part the density of a reading that isn't wrong, times the range of the check."""
+    return five_digits((1 - WRONG) / math.sqrt(math.pi) * RANGES[check])
+
+
+def normal_part(check: str, foretold: Foretold, reading: Reading) -> float:
+    """Return the density of a reading that isn't wrong, times the range of its check."""
     spread = foretold.spread + reading.spread
-    return SCALE * math.exp(-((reading.value - foretold.mean) ** 2) / spread) / math.sqrt(spread)
+    return scale_of(check) * math.exp(-((reading.value - foretold.mean) ** 2) / spread) / math.sqrt(spread)
 
 
 def distance(foretold: Foretold, reading: Reading) -> float:
@@ -64,8 +66,9 @@ def believed(hypotheses: Sequence[Hypothesis], readings: Mapping[str, Reading]) 
     """Return the readings that some hypothesis explains better than that they are wrong."""
 
     def explains(name: str, reading: Reading) -> bool:
-        floor = floor_of(name.partition(".")[0])
-        return any(normal_part(item.readings[name], reading) > floor for item in hypotheses if name in item.readings)
+        check = name.partition(".")[0]
+        rows = (item.readings[name] for item in hypotheses if name in item.readings)
+        return any(normal_part(check, row, reading) > wrong(check) for row in rows)
 
     return {name: reading for name, reading in readings.items() if explains(name, reading)}
 
@@ -77,9 +80,9 @@ def likelihoods(
     found = [item.prior for item in hypotheses]
     for name, reading in readings.items():
         if all(name in item.readings for item in hypotheses):
-            floor = floor_of(name.partition(".")[0])
+            check = name.partition(".")[0]
             found = [
-                weight * (normal_part(item.readings[name], reading) + floor)
+                weight * (normal_part(check, item.readings[name], reading) + wrong(check))
                 for weight, item in zip(found, hypotheses, strict=True)
             ]
     for name, look in looks.items():
@@ -103,7 +106,7 @@ class SharedReadings:
         """The same without a pan that no combination of levels explains."""
         levels = itertools.combinations_with_replacement(range(len(pan_levels())), systems)
         pan = self.pan
-        if pan is None or any(normal_part(self.pan_foretold(one), pan) > floor_of(PAN) for one in levels):
+        if pan is None or any(normal_part(PAN, self.pan_foretold(one), pan) > wrong(PAN) for one in levels):
             return self
         return replace(self, pan=None)
 
@@ -126,7 +129,7 @@ class SharedReadings:
 
     def of_pan(self, levels: Sequence[int]) -> float:
         """Return the probability of the pan with these levels."""
-        return 1.0 if self.pan is None else normal_part(self.pan_foretold(levels), self.pan) + floor_of(PAN)
+        return 1.0 if self.pan is None else normal_part(PAN, self.pan_foretold(levels), self.pan) + wrong(PAN)
 
     def pan_foretold(self, levels: Iterable[int]) -> Foretold:
         """Return what runs into the pan with these levels."""

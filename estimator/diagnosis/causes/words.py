@@ -5,12 +5,38 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from estimator.diagnosis.causes.conclude import DIGITS
-from estimator.diagnosis.causes.result import Cause, Diagnosis
+from estimator.diagnosis.causes.result import Cause, Diagnosis, Group
 
-CLEARLY, LIKELY = 0.9, 0.5
+LIKELY = 0.5
+# What is said of a cause from a probability on.
+CLAIMS = (
+    (0.0, ""),
+    (0.1, "the readings may point to"),
+    (0.5, "the readings point to"),
+    (0.9, "the readings point clearly to"),
+)
 TOO_FEW = "too few readings to name a cause"
 CANNOT_TELL = "these readings cannot tell"
 NO_CAUSE = "the readings point to no cause"
+
+
+def weighed(cause: Cause, group: Group) -> float:
+    """Return the probability by which a cause is ranked: to six decimals, 0 in a group that isn't ranked."""
+    return round(cause.probability, DIGITS) if group.ranked else 0.0
+
+
+def claim_of(share: float) -> str:
+    """Return what is said of a cause of a probability; nothing for a slight one.
+
+    >>> claim_of(0.5), claim_of(0.05)
+    ('the readings point to', '')
+    """
+    return next(words for least, words in reversed(CLAIMS) if share >= least)
+
+
+def words_of(claim: str, cause: str) -> str:
+    """Return a claim about a cause."""
+    return f"{claim}: {cause}" if claim else ""
 
 
 def pointing(diagnosis: Diagnosis) -> Iterator[str]:
@@ -21,8 +47,7 @@ def pointing(diagnosis: Diagnosis) -> Iterator[str]:
     """
     likely = [cause for cause in diagnosis.causes if round(cause.probability, DIGITS) >= LIKELY]
     for cause in likely:
-        clearly = "clearly " if round(cause.probability, DIGITS) >= CLEARLY else ""
-        yield f"the readings point {clearly}to: {cause.whole_title}"
+        yield words_of(claim_of(round(cause.probability, DIGITS)), cause.whole_title)
     possible = [cause for cause in diagnosis.causes if cause not in likely]
     if possible:
         yield f"the readings may point to: {' or '.join(_titles(possible))}"
