@@ -13,7 +13,7 @@ from estimator.workbook.book import Block, Column, Value, block
 if TYPE_CHECKING:
     from estimator.workbook.tabs.causes import Told
 
-# Looks that fit into the formula of a weight; more have a column of their own.
+# So many looks are factors; more are one sum of logarithms.
 FEW_LOOKS = 2
 SPREAD = "variance twice, less than 0, in h² of SI"
 
@@ -91,9 +91,7 @@ def _weight(group: GroupSheet, told: Told) -> Iterator[Column]:
     looks = _looks(group, told)
     if len(group.looks) > FEW_LOOKS:
         value, slope = (told.span(row, group, group.looks) for row in ("value", "spread"))
-        chance = f"=EXP(SUMPRODUCT(LN({value}+{slope}*{{look_1..look_{len(group.looks)}}})))"
-        yield Column("looks", "probability of the looks", "si", chance, unit="1", value=lambda row: row.looks)
-        looks = "*{looks}"
+        looks = f"*EXP(SUMPRODUCT(LN({value}+{slope}*{{look_1..look_{len(group.looks)}}})))"
     yield Column("weight", "weight", "si", f"={{prior}}*EXP({{log}}){looks}", unit="1", value=lambda row: row.weight)
 
 
