@@ -312,7 +312,7 @@ def _causes(appraisal: Appraisal) -> Block:
     assert steps is not None
     numbers = {group.id: at for at, group in enumerate(steps.groups, 1)}
     of = {id(cause): group for group in groups for cause in group.causes}
-    rows = [cause for group in groups for cause in sorted(group.causes, key=lambda one: (one.mode_id, one.at))]
+    rows = [cause for group in groups for cause in in_order(group)]
     order = {id(cause): at for at, cause in enumerate(rows, 1)}
 
     def key(cause: Cause) -> str:
@@ -386,15 +386,6 @@ def _claims(appraisal: Appraisal) -> Iterator[Block]:
         ],
         rows,
     )
-    every = sorted(
-        (
-            (weighed(cause, group), cause.whole_title)
-            for group in appraisal.diagnosis.groups
-            for cause in sorted(group.causes, key=lambda one: (one.mode_id, one.at))
-        ),
-        key=lambda pair: -pair[0],
-    )[:SHOWN]
-    shown = [Shown(at, share, title, claim_of(share)) for at, (share, title) in enumerate(every, 1)]
     yield block(
         "top",
         "The most probable causes",
@@ -411,5 +402,19 @@ def _claims(appraisal: Appraisal) -> Iterator[Block]:
             Column("claim", "claim", "words", '=INDEX({claim:words},MATCH({share},{claim:least},1))&""'),
             Column("words", "in words", "words", '=IF({claim}="","",{claim}&": "&{cause})'),
         ],
-        shown,
+        most_probable(appraisal),
     )
+
+
+def most_probable(appraisal: Appraisal) -> list[Shown]:
+    """Return the causes that the Summary names."""
+    if appraisal.diagnosis.arithmetic is None:
+        return []
+    pairs = [(weighed(cause, group), cause) for group in appraisal.diagnosis.groups for cause in in_order(group)]
+    first = sorted(pairs, key=lambda pair: -pair[0])[:SHOWN]
+    return [Shown(at, share, cause.whole_title, claim_of(share)) for at, (share, cause) in enumerate(first, 1)]
+
+
+def in_order(group: Group) -> list[Cause]:
+    """Return the causes of a group in an order that no reading changes."""
+    return sorted(group.causes, key=lambda one: (one.mode_id, one.at))

@@ -6,6 +6,7 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Judged
 from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
+from estimator.workbook.tabs.causes_joint import most_probable
 from estimator.workbook.tabs.common import CAR_CAUTION, PAGE_CAUTIONS, car_words, cut, grounded, letterhead
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
@@ -49,6 +50,7 @@ def summary(appraisal: Appraisal) -> Tab:
         "frame-only-thick",
     )
     _counts(form, appraisal)
+    _causes(form, appraisal)
     _findings(form, appraisal)
     _pressures(form, appraisal)
     _money(form, appraisal)
@@ -90,6 +92,13 @@ def _counts(form: Form, appraisal: Appraisal) -> None:
         cells.append(live(column, f'IF({flagged}>0,"{title}","")', said, "t95"))
     if flags:
         form.row("unexamined", cells, 15)
+
+
+def _causes(form: Form, appraisal: Appraisal) -> None:
+    """What the readings point to, as the tab Causes works it out; nothing where it can't."""
+    for row in most_probable(appraisal):
+        said = f"{{top.{row.ref}.words}}"
+        form.row(f"cause-{row.number}", [live(1, f'{said}&""', row.words, "b105" if row.number == 1 else "t9")], 14)
 
 
 def _findings(form: Form, appraisal: Appraisal) -> None:
