@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from estimator.boxes.entries import Day, Entries, ReadingBoxes
 from estimator.boxes.keys import CheckRef
+from estimator.diagnosis.causes.result import Diagnosis
 from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.judging.box_values import GaugeRow
 from estimator.limits.judging.driving import Driving, Standing
@@ -61,6 +62,7 @@ class Appraisal:
     thirds: tuple[Third, ...]
     standings: tuple[Standing, ...]
     driving: Driving
+    diagnosis: Diagnosis
     decisions: Decisions
     labor: Labor
     readings: Mapping[CheckRef, ReadingBoxes]

@@ -12,6 +12,7 @@ from estimator.appraisal import Appraisal, Visit
 from estimator.boxes import keys
 from estimator.boxes.entries import Entries, ReadingBoxes
 from estimator.boxes.keys import CheckRef
+from estimator.diagnosis.causes.diagnose import diagnose
 from estimator.limits.catalog.limit_set import work_out
 from estimator.limits.judging.again_lines import AgainLine, again_in_si, again_lines
 from estimator.limits.judging.box_values import read
@@ -77,6 +78,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     work = line_work(planned, entries.lines, record.done_earlier, _touched(record, entries))
     again = checks_again(planned, work)
     standings, thirds = _standings(record, entries, again, judged, looked, lines, boxes)
+    diagnosis = diagnose(record, limit_set.workings, judged, looked, standings)
     verdicts = {item.ref: (item.before.verdict, item.after.verdict) for item in standings}
     decisions = decide(planned, entries.lines, verdicts, again, work)
     tax = TaxRules.of(record)
@@ -116,6 +118,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
         thirds=thirds,
         standings=standings,
         driving=driving(standings, mixed),
+        diagnosis=diagnosis,
         decisions=decisions,
         labor=hours,
         readings=boxes,

@@ -29,6 +29,7 @@ WHO_ACTS = {
     "not-believable": MECHANIC,
     "wrong-gauge": MECHANIC,
     "limit-conflict": MECHANIC,
+    "precharge-conditions": MECHANIC,
     "readings-disagree": MECHANIC,
     "gauge-overdue": MECHANIC,
     "calibrated-after-use": MECHANIC,

@@ -11,9 +11,10 @@ from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import Finding, Severity
 from estimator.gauge_findings import out_of_order, overdue_gauges, wrong_gauges
-from estimator.limits.judging.driving import VOID, Standing
+from estimator.limits.judging.driving import UNMADE, VOID, Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
+from estimator.limits.judging.stated import NOT_AT_THE_VALVE
 from estimator.limits.judging.verdict_words import (
     BAD,
     CLOSE,
@@ -38,6 +39,7 @@ def reading_findings(appraisal: Appraisal) -> Iterator[Finding]:
     """What the mechanic should know of the readings: their verdicts, those that disagree, gauges past their date."""
     yield from _verdicts(appraisal)
     yield from limit_conflicts(appraisal)
+    yield from _ways_of_precharge(appraisal)
     yield from wrong_gauges(appraisal)
     yield from _disagreements(appraisal)
     yield from _earlier(appraisal)
@@ -231,6 +233,21 @@ def limit_conflicts(appraisal: Appraisal) -> Iterator[Finding]:
             )
             fix = "check the manufacturer's figure and the car's data behind the other one"
             yield Finding("limit-conflict", "warn", what, fix, tab="Limits", source=stricter.source)
+
+
+def _ways_of_precharge(appraisal: Appraisal) -> Iterator[Finding]:
+    """Precharges that weren't read at a gas valve, and nobody said whether they were read as their way asks."""
+    for standing in appraisal.standings:
+        row = standing.row
+        if row.check.id != "precharge":
+            continue
+        way = appraisal.entries.stated[row.ref].of(standing.decides)[0].casefold()
+        told = appraisal.standing_of.get(check_ref("precharge-conditions", row.place.id))
+        if way in NOT_AT_THE_VALVE and standing.entered and told is not None and told.latest in UNMADE:
+            what = f"{standing.label}: read by {way}, and not said whether as that way asks"
+            fix = "check its conditions and enter the check; read otherwise it is an indication that clears nothing"
+            key = keys.reading(told.ref, standing.decides)
+            yield Finding("precharge-conditions", "warn", what, fix, tab="Inspection", key=key)
 
 
 def _earlier(appraisal: Appraisal) -> Iterator[Finding]:

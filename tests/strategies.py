@@ -262,8 +262,10 @@ def number_for(item: Judged, blank: Appraisal, chosen: str, rng: Random) -> floa
 
 
 def _recorded(item: Judged, blank: Appraisal) -> float:
-    """Temperatures as the datum says; the settled pressure at cut-out."""
+    """Temperatures as the datum says; the settled pressure at cut-out; an idle speed."""
     place = item.row.place
+    if item.row.check.id == "idle-speed":
+        return 700 / 60
     if item.row.check.id == "gas-temperature":
         return next(acc for acc in blank.record.car.accumulators if acc.id == place.id).precharge_temperature.si
     if item.row.check.quantity == "temperature":

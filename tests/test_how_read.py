@@ -14,9 +14,11 @@ from strategies import WholeJob, demo_record, entries_of
 
 from estimator.boxes.entries import Entries
 from estimator.facts.checks import checks
+from estimator.findings import appraisal_findings
 from estimator.limits.judging.stated import BLEED_DOWN, FIRST_CHARGE, LOG
 from estimator.quantities import PSI
 from estimator.readback.earlier_readings import next_round, taken_out
+from tests.never_clear.good_car import good_car
 
 RECORD = demo_record("job.toml")
 REF = "precharge.accumulator-1"
@@ -61,6 +63,7 @@ def by_hand(psi):
         ("bleed-down", 10.0, by_hand(900)),
         ("bleed-down", 60.0, 60.0),
         ("first charge", "", math.hypot(GAUGE_U, 40.0)),
+        ("bench certificate", "", GAUGE_U),
     ],
 )
 def test_uncertainty_is_the_greatest_of_gauge_and_way_and_what_is_stated(how, u, expected, phase):
@@ -73,6 +76,41 @@ def test_a_wider_uncertainty_makes_a_reading_too_close_to_call():
     assert found(value=800.0, how="log", u=27.2).service_word == "within limits"
     assert found(value=800.0, how="bleed-down").service_word == "too close to limit"
     assert found(value=800.0, how="log").service_word == "too close to limit"
+
+
+@pytest.mark.parametrize("way", ["first charge", "bleed-down", "bench certificate", "Bench Certificate"])
+def test_a_way_beside_the_gas_valve_asks_whether_it_was_read_as_it_asks(way):
+    def rules(**more):
+        return {item.rule: item.key for item in appraisal_findings(appraised(how=way, **more))}
+
+    conditions = "reading.precharge-conditions.accumulator-1.before"
+    assert rules()["precharge-conditions"] == conditions
+    assert "precharge-conditions" not in rules(**{conditions: "no fault found"})
+    wrong = appraised(how=way, **{conditions: "fault found"})
+    assert "precharge-conditions.accumulator-1" in {item.ref for item in wrong.concerns}
+
+
+@pytest.mark.parametrize("way", ["gas valve", "", "log"])
+def test_a_reading_at_the_gas_valve_asks_nothing_more(way):
+    assert "precharge-conditions" not in {item.rule for item in appraisal_findings(appraised(how=way))}
+
+
+@pytest.mark.parametrize(
+    ("way", "said", "state"),
+    [
+        ("first charge", "no fault found", "no-do-not-drive-finding"),
+        ("first charge", "fault found", "do-not-drive"),
+        ("bench certificate", "no fault found", "no-do-not-drive-finding"),
+        ("bleed-down", "no fault found", "no-do-not-drive-finding"),
+    ],
+)
+def test_a_car_without_gas_valves_can_be_cleared(way, said, state):
+    visit = good_car()
+    for name in ("accumulator-1", "accumulator-2"):
+        visit.set(f"stated.precharge.{name}.how_before", way)
+        visit.read(f"precharge.{name}", 880)  # the middle: by eye ±81 psi of the 137 either way are lost
+        visit.read(f"precharge-conditions.{name}", said)
+    assert visit.appraise().state == state
 
 
 def test_a_stated_uncertainty_without_a_gauge_is_no_measurement():
@@ -98,7 +136,11 @@ def test_the_next_round_takes_the_way_along_with_its_reading():
 
 def test_ways_are_those_that_formulas_know():
     ways = {way for check in checks() for way in check.read_by}
-    assert {BLEED_DOWN, FIRST_CHARGE, LOG} < ways and ways - {BLEED_DOWN, FIRST_CHARGE, LOG} == {"gas valve", "gauge"}
+    assert {BLEED_DOWN, FIRST_CHARGE, LOG} < ways and ways - {BLEED_DOWN, FIRST_CHARGE, LOG} == {
+        "gas valve",
+        "gauge",
+        "bench certificate",
+    }
     assert all(check.measured and check.quantity == "pressure" for check in checks() if check.read_by)
 
 

@@ -25,12 +25,15 @@ ORDER = [
         "intake",
         "hydraulics",
         "limits",
+        "diagnosis",
+        "diagnosis.causes",
     ),
     *(
         "pricing",
         "appraisal",
         "appraise",
         "car_history",
+        "diagnosis.advice",
         "gauge_findings",
         "reading_findings",
         "findings",
@@ -78,7 +81,10 @@ GRAPH = {name_of(path): imported(path) for path in MODULES}
 
 
 def layer(module):
+    """The first part of its name; causes and advice are two floors of one room, with pricing between them."""
     parts = module.split(".")
+    if parts[1:2] == ["diagnosis"]:  # causes lie below prices, advice above them
+        return ".".join(parts[1:3])
     return parts[1] if len(parts) > 1 else ""
 
 

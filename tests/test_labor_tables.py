@@ -5,6 +5,7 @@ import datetime as dt
 import re
 from collections import Counter
 from decimal import Decimal
+from typing import get_args
 
 import pytest
 from labor_csv import (
@@ -24,6 +25,8 @@ from labor_csv import (
 )  # fmt: skip
 
 from estimator.places import LEADS_TO, Place
+from estimator.records import CarsWith
+from estimator.records.modes import MODES
 
 COLUMNS = {
     "jobs": "job_id title place_kind rate safety supersedes either_or_group applies_if only_at note",
@@ -34,6 +37,8 @@ COLUMNS = {
     "calls": "check_id verdict job_id",
     "job_checks": "job_id check_id cures",
     "packages": "package job_id at check_id",
+    "tests": "job_id check_id mode probability basis",
+    "causes": "mode_id place_kind job_ids prior needs complaints factor basis",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
@@ -70,6 +75,8 @@ def test_there_is_enough():
         ("calls", ["check_id", "verdict", "job_id"]),
         ("job_checks", ["job_id", "check_id"]),
         ("packages", ["package", "job_id", "at", "check_id"]),
+        ("tests", ["job_id", "check_id", "mode"]),
+        ("causes", ["mode_id", "place_kind"]),
     ],
 )
 def test_nothing_stands_twice(name, key):
@@ -102,7 +109,7 @@ def test_fields_hold_allowed_words():
         assert job["place_kind"] in LEADS_TO
         assert job["rate"] in ("hydraulic", "general", "diagnostic")
         assert job["safety"] in ("yes", "no")
-        assert job["applies_if"] in ("", "variant A", "variant B", "fluid glycol", "fluid mineral")
+        assert job["applies_if"] in get_args(CarsWith)
         assert job["only_at"] in ("", "front", "rear")
         assert not job["only_at"] or job["place_kind"] in ("axle", "wheel", "caliper")
     for step in STEPS.values():
@@ -148,6 +155,21 @@ def test_every_call_lands():
         starts = CAR.of_kind(CHECKS[check_id].place_kind)
         landings = {place for start in starts for place in CAR.at(start, JOBS[job_id]["place_kind"])}
         assert landings & set(places_of(job_id)), (check_id, job_id)
+
+
+def test_every_cause_is_repaired_somewhere():
+    """Each job of a cause stands at a place to which that of the cause leads; the program knows every cause, and the table all of
+    them; readings that are wrong and a slow idle are repaired by no job."""
+    rows = read("causes")
+    assert {(row["mode_id"], row["place_kind"]) for row in rows} == set(MODES)
+    for row in rows:
+        starts = CAR.of_kind(row["place_kind"])
+        for job_id in row["job_ids"].split():
+            landings = {place for start in starts for place in CAR.at(start, JOBS[job_id]["place_kind"])}
+            assert landings & set(places_of(job_id)), (row["mode_id"], job_id)
+        assert row["basis"] == "invented for the demo"
+    without = {row["mode_id"] for row in rows if not row["job_ids"]}
+    assert without == {"gauge-off", "readings-swapped", "counts-swapped", "slow-idle"}
 
 
 def test_worn_pads_call_the_pads_of_their_own_axle():

@@ -17,6 +17,7 @@ from labor_csv import (
     PARTS,
     STEPS,
     STEPS_OF,
+    read,
 )  # fmt: skip
 
 from estimator.facts.checks import checks
@@ -34,7 +35,15 @@ def test_pressure_is_released_before_anything_is_touched():
 def test_release_is_repeated_for_each_job_that_runs_the_engine():
     assert STEPS["first-pressure-release"]["shared"] == "once a visit"
     assert STEPS["release-after-engine-run"]["shared"] == "each job"
-    runs = ("diagnose-charging", "isolate-in-turn", "repeat-readings", "clean-down-and-charge", "set-charging-valve")
+    runs = (
+        "diagnose-charging",
+        "isolate-in-turn",
+        "repeat-readings",
+        "clean-down-and-charge",
+        "set-charging-valve",
+        "watch-sight-glass",
+        "time-cycles",
+    )
     for job, steps in STEPS_OF.items():
         if set(runs) & set(steps):
             assert "release-after-engine-run" in steps, job
@@ -70,6 +79,7 @@ OPENING_STEPS = [
         "pressure-switch-off-and-on", "distribution-valve-off-and-on", "deceleration-valve-off-and-on",
         "front-caliper-off-and-on", "rear-caliper-off-and-on", "renew-wheel-hoses", "renew-supply-hoses",
         "renew-low-pressure-hoses", "make-and-fit-pipe", "reservoir-off-and-on", "isolate-in-turn",
+        "gauge-at-rear-caliper", "system-valve-off-and-on", "find-other-circuit",
     )),
     *((OPENS_PEDAL_CIRCUIT, step) for step in (
         "drain-pedal-circuit", "master-cylinder-off-and-on", "rear-caliper-off-and-on", "renew-wheel-hoses",
@@ -219,3 +229,44 @@ def test_a_called_job_measures_again_what_called_it():
     lead_on = {"pressure-test-diagnostic", "leak-trace", "isolate-one-system", "precharge-measurement", "line-survey"}
     for check, verdict, job in CALLS:
         assert check in CHECKS_OF[job] or job in lead_on, (check, verdict, job)
+
+
+# --- what leads to a job ----------------------------------------------------------------------------------------------
+
+# Decided by people: no reading points to them.
+ORDERED = {"final-pressure-test", "recommissioning", "transport-preparation", "seized-bleed-screw"}
+
+
+def test_every_job_can_be_come_to_from_a_call_a_cause_or_a_test():
+    called = {job for _, _, job in CALLS} | {row["job_id"] for row in read("tests")}
+    called |= {job for row in read("causes") for job in row["job_ids"].split()}
+    assert JOBS.keys() - called == ORDERED
+
+
+def test_each_test_tells_at_least_two_causes_apart():
+    """By its rows: "other" and one that differs from it; and the causes are those of causes.csv."""
+    modes = {row["mode_id"] for row in read("causes")}
+    by_test = {}
+    for row in read("tests"):
+        by_test.setdefault((row["job_id"], row["check_id"]), {})[row["mode"]] = float(row["probability"])
+    assert len(by_test) >= 11
+    for test, of in by_test.items():
+        assert of.keys() - {"other"} <= modes, test
+        assert len(set(of.values())) >= 2, test
+
+
+def test_a_test_asks_again_for_the_check_in_which_it_is_written():
+    """A test done voids what stood there, so that its outcome is what counts."""
+    for row in read("tests"):
+        assert row["check_id"] in CHECKS_OF[row["job_id"]], row
+
+
+def test_an_accumulator_that_is_replaced_is_not_recharged_as_well():
+    assert "accumulator-check-recharge" in JOBS["accumulator-exchange"]["supersedes"].split()
+
+
+def test_a_doubted_fluid_is_sampled_before_everything_of_rubber_is_replaced():
+    assert [job for check, verdict, job in CALLS if (check, verdict) == ("fluid-family", "fault found")] == [
+        "fluid-sample-test"
+    ]
+    assert ("fluid-family-tested", "fault found", "wrong-fluid-recovery") in CALLS

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from estimator.boxes import keys
 from estimator.cli.output import CAUTION, counted, out, plain, wrapped
+from estimator.diagnosis.advice.band import NO_ESTIMATE
 from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
 from estimator.limits.judging.driving import GROUNDED, NO_FINDING, UNMADE
@@ -64,8 +65,9 @@ def short_lines(report: Report) -> Iterator[tuple[str, str, bool]]:
             if report.unexamined:
                 yield f"not examined: {'; '.join(report.unexamined)}", "  ", False
         yield from _short_list([_told(item) for item in report.findings if _other_stop(item, report)])
-        if report.next:
-            yield f"next: {report.next.words} ({report.next.who})", "  ", True
+        yield from ((line, "  ", False) for line in (*report.cause_lines, *_advised(report)))
+        if report.to_do:
+            yield f"to do: {report.to_do.words} ({report.to_do.who})", "  ", True
         total, proposed = report.agreed["total"], report.proposed["total"]
         yield f"authorized {total} of {proposed} {report.currency} recommended", "  ", False
     if counts := _counts(report):
@@ -139,8 +141,21 @@ def _head(report: Report) -> None:
         out("  This does not mean the car is safe.")
     if report.unexamined:
         _lines(f"not examined: {'; '.join(report.unexamined)}")
+    for line in report.cause_lines:
+        _lines(line)
     total, proposed = report.agreed["total"], report.proposed["total"]
     _lines(f"authorized {total} of {proposed} {report.currency} recommended")
+    for line in _advised(report):
+        _lines(line)
+
+
+def _advised(report: Report) -> Iterator[str]:
+    """The next step and the price band."""
+    if report.next:
+        cost = f", {report.next['cost']} {report.currency} before tax" if report.next["kind"] != "let-be" else ""
+        yield f"next: {report.next['title']} ({report.next['kind'].replace('-', ' ')}{cost})"
+    if report.price_low:
+        yield f"this visit may come to {report.price_low} to {report.price_high} {report.currency}. {NO_ESTIMATE}"
 
 
 def _place(finding: Finding) -> str:

@@ -54,12 +54,12 @@ def jobs(
         return 0
     out(f"{counted(len(found), 'open car')}; {counted(len(latest) - len(found), 'posted document')} not listed")
     for item in found:
-        assert item.next is not None and item.drafted_on is not None
+        assert item.to_do is not None and item.drafted_on is not None
         days = counted((day - item.drafted_on).days, "day")
         _lines(f"{item.document} revision {item.revision} · {item.customer} · {item.car} · {days}", bold=True)
         never = ". This does not mean the car is safe." if item.driving == NO_FINDING else ""
-        _lines(f"{item.driving} · {STAGE_WORDS[item.next.stage]}{never}", "  ")
-        _lines(f"{item.next.who}: {item.next.words}", "  ")
+        _lines(f"{item.driving} · {STAGE_WORDS[item.to_do.stage]}{never}", "  ")
+        _lines(f"{item.to_do.who}: {item.to_do.words}", "  ")
         _lines(
             f"authorized {item.agreed['total']}, open {_open(item)} {item.currency} · {in_one_line(Path(item.file).name)}",
             "  ",
@@ -95,7 +95,7 @@ def _posted(books: Path, *, given: bool) -> dict[str, int]:
 def _data(report: Report, day: dt.date) -> dict[str, object]:
     from estimator.limits.judging.driving import STATE_SLUGS
 
-    assert report.next is not None and report.drafted_on is not None
+    assert report.to_do is not None and report.drafted_on is not None
     return {
         "document": report.document,
         "revision": report.revision,
@@ -104,9 +104,9 @@ def _data(report: Report, day: dt.date) -> dict[str, object]:
         "car": report.car,
         "intact": report.state == "sound",
         "state": STATE_SLUGS.get(report.driving, ""),
-        "stage": report.next.stage,
-        "next": report.next.words,
-        "who": report.next.who,
+        "stage": report.to_do.stage,
+        "next": report.to_do.words,
+        "who": report.to_do.who,
         "authorized": report.agreed["total"],
         "open": _open(report),
         "currency": report.currency,

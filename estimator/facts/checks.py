@@ -10,9 +10,10 @@ from typing import Annotated, Literal, Self, get_args
 from pydantic import Field, model_validator
 
 from estimator.places import Place
-from estimator.records import Car, Id, Model, PlaceKind, Text, Words
+from estimator.records import Car, CarsWith, Id, Model, PlaceKind, Text, Words
 
 Group = Literal[
+    "first ten minutes",
     "depressurized and cold",
     "accumulators, depressurized and cold",
     "engine running",
@@ -52,11 +53,13 @@ class Check(Model):
         "angle",
         "ratio",
         "count",
+        "rotation",
     ] = ""
     variant: Literal["", "A", "B"] = ""
     fluid: Literal["", "glycol", "mineral", "silicone"] = ""
+    has: CarsWith = ""
     repeats: int = Field(default=1, ge=1, le=3)
-    asked: Literal["always", "after work", "on demand"]
+    asked: Literal["always", "after work", "on demand", "once entered"]
     safety: bool
     limit: Text = ""
     judged: Text = ""
@@ -92,12 +95,10 @@ class Check(Model):
         return self.kind in ("number", "recorded") and self.uncertainty is None
 
     def applies_to(self, car: Car) -> bool:
-        if self.id == "valve-tilt" and car.deceleration_valve is None:
-            return False
-        return self.variant in ("", car.car.variant) and self.fluid in ("", car.fluid.family)
+        return self.variant in ("", car.car.variant) and self.fluid in ("", car.fluid.family) and car.has(self.has)
 
     def places(self, car: Car) -> tuple[Place, ...]:
-        return car.places.of_kind(self.place_kind) if self.applies_to(car) else ()
+        return car.places_with(self.has, self.place_kind) if self.applies_to(car) else ()
 
 
 @functools.cache

@@ -83,7 +83,7 @@ def _job_at(
         return
     if not row.applies_to(car):
         found = f'"{job_id}" is for cars with {row.applies_if}'
-        has = f"this car has variant {car.car.variant} and {car.fluid.family} fluid"
+        has = f"this car has variant {car.car.variant}, {car.fluid.family} fluid, and not what the job is for"
         yield Wrong(at(table, index, "job"), found, has, "take the job out")
         return
     places = [place.id for place in row.places(car)]

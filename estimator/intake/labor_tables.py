@@ -13,7 +13,20 @@ from estimator.intake.csv_rows import Line, read_csv
 from estimator.intake.model_errors import in_words
 from estimator.intake.table_rules import cross_problems, row_problems
 from estimator.migrations import word_now
-from estimator.records import CallRow, Id, JobPartRow, JobRow, Model, OptionalId, PartRow, StepRow, Tables, Words
+from estimator.records import (
+    CallRow,
+    CauseRow,
+    Id,
+    JobPartRow,
+    JobRow,
+    Model,
+    OptionalId,
+    OutcomeRow,
+    PartRow,
+    StepRow,
+    Tables,
+    Words,
+)
 
 FOLDER_NAME = "labor_tables"
 
@@ -48,6 +61,8 @@ TABLES: dict[str, type[Model]] = {
     "calls.csv": CallRow,
     "job_checks.csv": JobCheckRow,
     PACKAGES: PackageRow,
+    "causes.csv": CauseRow,
+    "tests.csv": OutcomeRow,
 }
 
 
@@ -100,6 +115,8 @@ def load_tables_and_packages(folder: Path) -> tuple[Tables, tuple[PackageRow, ..
         job_parts=rows["job_parts.csv"],
         calls=rows["calls.csv"],
         job_checks=tuple((row.job_id, row.check_id, row.cures) for row in rows["job_checks.csv"]),
+        causes=rows["causes.csv"],
+        tests=rows["tests.csv"],
     )
     return tables, rows[PACKAGES]
 
@@ -110,8 +127,9 @@ def _read(path: Path, model: type[Model]) -> list[Line]:
     for number, fields in read.rows:
         table = f"/tables/{path.stem}/{number}"
         data: dict[str, Any] = {name: word_now(f"{table}/{name}", text) for name, text in fields.items()}
-        if "supersedes" in data:
-            data["supersedes"] = tuple(fields["supersedes"].split())
+        data |= {name: tuple(fields[name].split()) for name in ("supersedes", "job_ids") if name in fields}
+        if "complaints" in data:
+            data["complaints"] = tuple(part.strip() for part in fields["complaints"].split(";") if part.strip())
         try:
             lines.append(Line(path, number, model.model_validate(data)))
         except ValidationError as error:

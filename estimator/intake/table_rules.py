@@ -10,6 +10,7 @@ from estimator.intake.csv_rows import Line
 from estimator.intake.model_errors import choices
 from estimator.places import ALL, AXLES, LEADS_TO, WHEELS
 from estimator.records import JobRow, StepRow
+from estimator.records.modes import MODES
 from estimator.records.units import UNIT_CODES
 
 # What makes two rows of a table the same.
@@ -22,7 +23,12 @@ _KEYS = {
     "calls.csv": ("check_id", "verdict", "job_id"),
     "job_checks.csv": ("job_id", "check_id"),
     "packages.csv": ("package", "job_id", "at", "check_id"),
+    "tests.csv": ("job_id", "check_id", "mode"),
+    "causes.csv": ("mode_id", "place_kind"),
 }
+# Percent of the systems, pedals and wheels seen that may have a fault, all priors of a group together.
+_MOST_FAULTY = 95.0
+OTHER = "other"  # of a test: every cause without a row of its own
 # The places that every car has; a package names others together.
 _FIXED = {"car": ("car",), "axle": AXLES, "wheel": WHEELS}
 _VERDICTS = {
@@ -71,7 +77,11 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
         *_unknown(lines["job_parts.csv"], job_id=jobs, part_id=parts),
         *_unknown(lines["calls.csv"], check_id=known_checks, job_id=jobs),
         *_unknown(lines["job_checks.csv"], job_id=jobs, check_id=known_checks),
+        *_unknown(
+            lines["tests.csv"], job_id=jobs, check_id=known_checks, mode={*(mode_id for mode_id, _ in MODES), OTHER}
+        ),
         *_supersedes(lines["jobs.csv"], jobs),
+        *_causes(lines["causes.csv"], jobs),
     ]
     if found:
         return found
@@ -80,11 +90,14 @@ def cross_problems(lines: dict[str, list[Line]]) -> list[InputProblem]:
         *_nowhere(lines["job_steps.csv"], "step_id", jobs, steps),
         *_nowhere(lines["job_checks.csv"], "check_id", jobs, known_checks),
         *_calls(lines["calls.csv"], jobs, known_checks),
+        *_nowhere(lines["tests.csv"], "check_id", jobs, known_checks),
+        *_tests(lines["tests.csv"]),
     ]
 
 
 def _unknown(lines: Iterable[Line], **known: Collection[str]) -> Iterator[InputProblem]:
     where = {"job_id": "jobs.csv", "step_id": "steps.csv", "part_id": "parts.csv", "check_id": "the Inspection tab"}
+    where["mode"] = f'causes.csv, or "{OTHER}"'
     for line in lines:
         for column, ids in known.items():
             wanted = getattr(line.row, column)
@@ -168,7 +181,49 @@ def _calls(
             yield _leads_nowhere(line, "job_id", check.place_kind, job.place_kind)
 
 
-def _leads_nowhere(line: Line, column: str, start: str, end: str) -> InputProblem:
-    found = f'"{getattr(line.row, column)}" is at: {end}, and a {start} does not lead there'
+def _tests(lines: Iterable[Line]) -> Iterator[InputProblem]:
+    """There is a row for the causes that have none of their own, for each check in which a test's outcome is written."""
+    by_test: dict[tuple[str, str], list[Line]] = {}
+    for line in lines:
+        by_test.setdefault((line.row.job_id, line.row.check_id), []).append(line)
+    for (job_id, check_id), mine in by_test.items():
+        if not any(line.row.mode == OTHER for line in mine):
+            found = f'"{job_id}" with "{check_id}" has no row "{OTHER}"'
+            allowed = "each test has one, for every cause without a row"
+            yield mine[0].problem("mode", found, allowed, "add it")
+
+
+def _causes(lines: Iterable[Line], jobs: Mapping[str, JobRow]) -> Iterator[InputProblem]:
+    known: dict[str, list[str]] = {}
+    sums: dict[str, float] = {}
+    for mode_id, kind in MODES:
+        known.setdefault(mode_id, []).append(kind)
+    for line in lines:
+        row = line.row
+        if row.mode_id not in known:
+            found = f'"{row.mode_id}" is no cause{nearest(row.mode_id, known)}'
+            yield line.problem("mode_id", found, f"use one of: {', '.join(known)}", "correct the id or delete the row")
+            continue
+        if row.place_kind not in known[row.mode_id]:
+            allowed = f"{row.mode_id} is a cause at: {', '.join(known[row.mode_id])}"
+            yield line.problem("place_kind", f'found "{row.place_kind}"', allowed, "correct the place_kind")
+            continue
+        for job_id in row.job_ids:
+            if job_id not in jobs:
+                found = f'"{job_id}" is in no row{nearest(job_id, jobs)}'
+                yield line.problem("job_ids", found, "enter job ids with spaces between", "correct the id")
+            elif jobs[job_id].place_kind not in LEADS_TO[row.place_kind]:
+                yield _leads_nowhere(line, "job_ids", row.place_kind, jobs[job_id].place_kind, job_id)
+        # Each wheel may have it.
+        group = MODES[row.mode_id, row.place_kind].group
+        before = sums.get(group, 0.0)
+        sums[group] = before + float(row.prior) * (4 if row.place_kind == "wheel" else 1)
+        if before <= _MOST_FAULTY < sums[group]:
+            found = f"the priors of the causes of one place (here: {group}) come to {sums[group]:g} percent"
+            yield line.problem("prior", found, f"{_MOST_FAULTY:g} at most: the rest have no fault", "lower them")
+
+
+def _leads_nowhere(line: Line, column: str, start: str, end: str, named: str = "") -> InputProblem:
+    found = f'"{named or getattr(line.row, column)}" is at: {end}, and a {start} does not lead there'
     allowed = f"from a {start} the places reached are: {', '.join(sorted(LEADS_TO[start]))}"
     return line.problem(column, found, allowed, "correct the place_kind or delete the row")

@@ -7,10 +7,12 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from estimator.appraisal import Appraisal
+from estimator.diagnosis.advice.advice import advise
 from estimator.letters import charts, due_next, found, work
 from estimator.letters.cost import consents, cost
 from estimator.letters.formats import amount, capital, counted, day, link, listing, printed, said, sign_of
 from estimator.letters.measured import measured
+from estimator.letters.pointing import pointing
 from estimator.pricing.decisions import AGREED
 from estimator.pricing.together import together
 
@@ -64,6 +66,7 @@ def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> 
         after=after,
         state=found.state(appraisal),
         found=found.found(appraisal),
+        pointing=pointing(appraisal, advise(appraisal)),
         unmade=found.unmade(appraisal),
         made=appraisal.driving.made,
         asked=appraisal.driving.asked,

@@ -66,5 +66,11 @@ CONSTANTS = (
     Constant("bleed-u", BLEED_U_PA, "Pa", "bleed-down by hand: standard uncertainty, beside a share (ours)"),
     Constant("bleed-share", BLEED_SHARE, "1", "the same: share of the precharge"),
     Constant("first-charge-u", FIRST_CHARGE_U_PA, "Pa", "jump of a first charge by eye: standard uncertainty (ours)"),
+    Constant(
+        "idle-share",
+        0.85,
+        "1",
+        "share of the stated idle speed at which a reading is still taken (ours; common practice)",
+    ),
     Constant("hold-time", HOLD_TIME_S, "s", "duration of the hold check"),
 )

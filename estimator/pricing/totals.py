@@ -12,10 +12,10 @@ from types import MappingProxyType
 
 from estimator.boxes.entries import Entries
 from estimator.money import EXACT, ZERO, add, half_up, percent_of
-from estimator.pricing.extra_lines import ExtraPart, ExtraWork, SubletLine
+from estimator.pricing.extra_lines import ExtraPart, SubletLine
 from estimator.pricing.fees_and_tax import disposal_fee, supplies_fee
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.money_lines import Case, TaxRules, exact
+from estimator.pricing.money_lines import Amounts, Case, TaxRules, exact
 from estimator.pricing.part_lines import PartLine
 from estimator.records import JobRecord
 
@@ -66,7 +66,7 @@ class TotalRow:
         return self.name.replace("_", " ")
 
 
-LaborLine = JobLine | ExtraWork
+LaborLine = JobLine | Amounts
 AnyPart = PartLine | ExtraPart
 MoneyLine = LaborLine | AnyPart | SubletLine
 

@@ -11,6 +11,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from estimator.diagnosis.advice.advice import Advice, advise
+from estimator.diagnosis.advice.advise import Step
+from estimator.diagnosis.causes.result import Cause
+from estimator.diagnosis.causes.words import cause_lines
 from estimator.errors import Finding, UnreadableFile
 from estimator.limits.judging.driving import STATE_SLUGS
 from estimator.money import money_text
@@ -29,7 +33,8 @@ class Report:
     """One workbook. `state` is sound, unsound or unreadable; without a readable record the rest is empty.
 
     `concerns` names the checks that keep the car off the road, `behind` says it of each in words, parts among them;
-    `fault` is a fault of the program itself, `next` what is to be done next.
+    `fault` is a fault of the program itself, `next` the step advised by expected cost, `to_do` what stands
+    between the visit and the books.
     """
 
     file: str
@@ -45,10 +50,15 @@ class Report:
     concerns: tuple[str, ...] = ()
     behind: tuple[str, ...] = ()
     unexamined: tuple[str, ...] = ()
+    cause_lines: tuple[str, ...] = ()
     verdicts: Mapping[str, int] = field(default_factory=dict)
     currency: str = ""
     agreed: Mapping[str, str] = field(default_factory=dict)
     proposed: Mapping[str, str] = field(default_factory=dict)
+    causes: tuple[dict[str, Any], ...] = ()
+    next: dict[str, Any] | None = None
+    price_low: str = ""
+    price_high: str = ""
     compared: int = 0
     entries: Mapping[str, int] = field(default_factory=dict)
     boxes: tuple[dict[str, Any], ...] = ()
@@ -58,7 +68,7 @@ class Report:
     exit_status: int = 0
     fault: str = ""
     drafted_on: dt.date | None = None
-    next: NextStep | None = None
+    to_do: NextStep | None = None
 
     @property
     def worst(self) -> str:
@@ -85,6 +95,10 @@ class Report:
             "boxes": list(self.boxes),
             "totals": dict(self.agreed),
             "proposed_totals": dict(self.proposed),
+            "causes": list(self.causes),
+            "next": self.next,
+            "price_low": self.price_low,
+            "price_high": self.price_high,
             "entries": dict(self.entries),
             "cells_compared": self.compared,
             "notes": list(self.notes),
@@ -117,6 +131,7 @@ def report_of(checked: Checked) -> Report:
     appraisal = checked.appraisal
     record = appraisal.record
     plate = record.car.car.plate
+    advice = advise(appraisal)
     return Report(
         file=str(checked.path),
         state=checked.state,
@@ -130,11 +145,16 @@ def report_of(checked: Checked) -> Report:
         asked=appraisal.driving.asked,
         concerns=tuple(item.ref for item in appraisal.concerns),
         unexamined=tuple(item.label for item in appraisal.standings if item.unexamined),
+        cause_lines=cause_lines(appraisal.diagnosis),
         behind=tuple(kept_off_the_road(appraisal)),
         verdicts=dict(Counter(item.latest for item in appraisal.standings if item.asked)),
         currency=record.shop.shop.currency,
         agreed=_totals(appraisal.agreed),
         proposed=_totals(appraisal.proposed),
+        causes=tuple(_cause(cause, advice) for cause in appraisal.diagnosis.causes),
+        next=_step(advice.next),
+        price_low=money_text(advice.band.low),
+        price_high=money_text(advice.band.high),
         compared=checked.compared,
         entries=checked.entries.counts,
         boxes=tuple(_box(item) for item in checked.entries.boxes),
@@ -142,7 +162,7 @@ def report_of(checked: Checked) -> Report:
         seal=checked.seal,
         dates=dates_in(appraisal),
         drafted_on=record.job.date,
-        next=next_step(appraisal),
+        to_do=next_step(appraisal),
     )
 
 
@@ -153,6 +173,25 @@ def of_the_workbook(finding: Finding) -> bool:
 
 def _totals(rows: Mapping[str, Decimal]) -> dict[str, str]:
     return {name: money_text(amount) for name, amount in document_totals(rows).items()}
+
+
+def _cause(cause: Cause, advice: Advice) -> dict[str, Any]:
+    low, high = advice.band.of_cause.get((cause.mode_id, cause.at), (advice.band.low, advice.band.high))
+    return {
+        "id": cause.mode_id,
+        "place": cause.place,
+        "title": cause.whole_title,
+        "probability": round(cause.probability, 6),
+        "explains": list(cause.explains),
+        "job": cause.job_id,
+        "next": _step(advice.of_cause(cause)),
+        "price_low": money_text(low),
+        "price_high": money_text(high),
+    }
+
+
+def _step(step: Step | None) -> dict[str, Any] | None:
+    return asdict(step) | {"cost": money_text(step.cost)} if step else None
 
 
 def _box(item: Any) -> dict[str, Any]:

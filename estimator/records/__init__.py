@@ -8,6 +8,7 @@ from estimator.records.car import (
     Car,
     CarIdentity,
     CarLimit,
+    CarsWith,
     DecelerationValve,
     Fluid,
     Hose,
@@ -46,7 +47,7 @@ from estimator.records.shop import (
     Verdicts,
     kind_of,
 )
-from estimator.records.tables import CallRow, JobPartRow, JobRow, PartRow, StepRow, Tables
+from estimator.records.tables import CallRow, CauseRow, JobPartRow, JobRow, OutcomeRow, PartRow, StepRow, Tables
 from estimator.records.whole import EarlierReading, Fact, JobRecord, Room
 
 __all__ = [
@@ -58,6 +59,8 @@ __all__ = [
     "Car",
     "CarIdentity",
     "CarLimit",
+    "CarsWith",
+    "CauseRow",
     "ConsentRule",
     "Customer",
     "DecelerationValve",
@@ -80,6 +83,7 @@ __all__ = [
     "MarkupBracket",
     "Model",
     "OptionalId",
+    "OutcomeRow",
     "PartRow",
     "Pedal",
     "Pipe",

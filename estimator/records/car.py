@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from estimator.places import PEDAL_CIRCUIT, WHEELS, Places
+from estimator.places import PEDAL_CIRCUIT, WHEELS, Place, Places
 from estimator.quantities import Quantity
 from estimator.records.fields import (
     Age,
@@ -59,6 +59,19 @@ from estimator.records.fields import (
     YesNo,
 )
 
+# What a car must have for a job or a check to be one for it; "" for any car.
+CarsWith = Literal[
+    "",
+    "variant A",
+    "variant B",
+    "fluid glycol",
+    "fluid mineral",
+    "deceleration valve",
+    "supply users",
+    "one distribution valve",
+    "distribution valve each system",
+]
+
 
 class CarIdentity(Model):
     id: OptionalId = ""
@@ -67,6 +80,7 @@ class CarIdentity(Model):
     plate: Text = ""
     chassis_number: Text = ""
     variant: Literal["A", "B"] = "A"
+    distribution_valves: Literal["one", "each system"] = "one"
 
 
 class Body(Model):
@@ -144,13 +158,15 @@ class Brake(Model):
 
 
 class Pedal(Model):
-    """The pedal; variant A's master cylinder feeds the pedal circuit, variant B has an elastomer buffer instead."""
+    """The pedal; variant A's master cylinder feeds the pedal circuit, variant B has an elastomer buffer instead.
+    `spools_leak_into_pan`: whether what leaks past the distribution valve's spools runs into the drip pan."""
 
     ratio: PedalRatio | None = None
     full_travel: PedalTravel | None = None
     test_force: Force | None = None
     master_bore: Bore | None = None
     master_stroke: PedalTravel | None = None
+    spools_leak_into_pan: Literal["yes", "no", "not known"] = "not known"
 
 
 class DecelerationValve(Model):
@@ -241,6 +257,20 @@ class Car(Model):
         ids = [item.get("id") for item in systems if isinstance(item, dict)] if isinstance(systems, list) else []
         stores = [{"id": f"accumulator-{number}", "system": name} for number, name in enumerate(ids, 1)]
         return data | {"accumulators": stores} if stores else data
+
+    def has(self, what: str) -> bool:
+        """Whether it has what a job or a check is for (`CarsWith`)."""
+        valves = self.car.distribution_valves
+        mine = ["", f"variant {self.car.variant}", f"fluid {self.fluid.family}"]
+        mine += ["one distribution valve" if valves == "one" else "distribution valve each system"]
+        mine += ["deceleration valve"] * (self.deceleration_valve is not None)
+        return what in mine + ["supply users"] * bool(self.supply_users)
+
+    def places_with(self, what: str, kind: str) -> tuple[Place, ...]:
+        """Its places of a kind that have what a job or a check is for: of systems, those with other users of the supply."""
+        places = self.places.of_kind(kind) if self.has(what) else ()
+        used = {user.system for user in self.supply_users}
+        return tuple(place for place in places if what != "supply users" or kind != "system" or place.id in used)
 
     @functools.cached_property
     def places(self) -> Places:

@@ -57,6 +57,7 @@ class Show(Model):
     angle: Annotated[str, *shown_unit("angle")] = "°"
     ratio: Annotated[str, *shown_unit("ratio")] = "%"
     count: Annotated[str, *shown_unit("count")] = "count"
+    rotation: Annotated[str, *shown_unit("rotation")] = "rpm"
     acceleration: Annotated[str, *shown_unit("acceleration")] = "m/s²"
     speed: Annotated[str, *shown_unit("speed")] = "mph"
     dates: Literal["2026-11-25", "11/25/2026", "25/11/2026", "25.11.2026"] = "2026-11-25"

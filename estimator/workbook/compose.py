@@ -11,6 +11,7 @@ from estimator.records import JobRecord
 from estimator.workbook.book import Book, Properties
 from estimator.workbook.seal import SealKey
 from estimator.workbook.tabs.basis import basis
+from estimator.workbook.tabs.causes import causes
 from estimator.workbook.tabs.common import car_words
 from estimator.workbook.tabs.estimate import estimate
 from estimator.workbook.tabs.form_rows import FormPlace
@@ -42,7 +43,7 @@ def working_tabs(appraisal: Appraisal) -> Book:
     forms = (inspection(appraisal), after_work(appraisal))
     places = {phase: FormPlace.of(tab) for phase, tab in zip(PHASES, forms, strict=True)}
     rest = tuple(make(appraisal) for make in (estimate, work, journal, limits, basis))
-    tabs = (summary(appraisal), *forms, *rest, workings(appraisal, places))
+    tabs = (summary(appraisal), *forms, *rest, workings(appraisal, places), *causes(appraisal))
     return Book(job.document, job.revision, tabs, properties)
 
 

@@ -127,6 +127,13 @@ class _Writer:
         self._page(sheet, tab)
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
+        if place.block.kind != "form":
+            self._rows(sheet, place)
+        for row_number, column_number, cell, formula in self.layout.formulas(place):
+            self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
+
+    def _rows(self, sheet: Worksheet, place: PlacedBlock) -> None:
+        """The heights of a table's rows, its headings and the lines between them."""
         part = place.block
         if any(column.heading for column in part.columns):
             pairs = zip(part.columns, place.tab.widths, strict=False)
@@ -144,8 +151,6 @@ class _Writer:
                 height = (height or LINE_HEIGHT) + UNDER_HEADING
             if height:
                 sheet.set_row(number - 1, height)
-        for row_number, column_number, cell, formula in self.layout.formulas(place):
-            self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
 
     def _height(self, place: PlacedBlock, row: Row) -> float | None:
         """The height that a row's longest text needs; programs don't all fit rows to wrapped texts by themselves."""

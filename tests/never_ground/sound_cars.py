@@ -48,7 +48,7 @@ def application(record: JobRecord, system: str) -> float:
     return pistons + sum(item.length.si * item.swell.si for item in record.car.hoses if item.source == system)
 
 
-def _shells(record: JobRecord, system: str, truth: Truth) -> list[Charge]:
+def shells_of(record: JobRecord, system: str, truth: Truth) -> list[Charge]:
     found = []
     for item in record.car.accumulators:
         if item.system == system:
@@ -64,7 +64,7 @@ def precharge(item: Accumulator, truth: Truth) -> float:
 
 def count(record: JobRecord, system: System, truth: Truth, cut_out: float, lamp: float) -> int:
     """Applications from a settled charge until the lamp lights, heat flowing back between them."""
-    shells = _shells(record, system.id, truth)
+    shells = shells_of(record, system.id, truth)
     for shell in shells:
         shell.settle(shell.at(cut_out, truth.ambient))
     stroke = application(record, system.id) * truth.stroke / len(shells)
@@ -82,7 +82,7 @@ def count(record: JobRecord, system: System, truth: Truth, cut_out: float, lamp:
 
 def charge_seconds(record: JobRecord, system: System, truth: Truth, cut_out: float) -> float:
     """From a gauge at zero to cut-out, the pump at idle, the gas warming as it is pressed together."""
-    pump, shells = system.pump, _shells(record, system.id, truth)
+    pump, shells = system.pump, shells_of(record, system.id, truth)
     turns_per_s = pump.idle_speed.si * pump.drive_ratio.si
     flow = pump.displacement.si * turns_per_s * pump.volumetric_efficiency.si * truth.delivery - system.leakage.si
     step, seconds = 0.5, 0.0
@@ -95,7 +95,7 @@ def charge_seconds(record: JobRecord, system: System, truth: Truth, cut_out: flo
 
 def hold(record: JobRecord, system: System, truth: Truth, settled: float) -> float:
     """What is left of a settled pressure 30 min later, with normal leakage and the shell's warming."""
-    shells = _shells(record, system.id, truth)
+    shells = shells_of(record, system.id, truth)
     lost = system.leakage.si * truth.leak * HOLD_S / len(shells)
     shell = shells[0]
     volume = shell.at(settled, truth.ambient) + lost
@@ -136,7 +136,7 @@ def readings(record: JobRecord, rng: Random | None = None) -> dict[str, tuple[fl
 def _readings(record: JobRecord, rng: Random | None) -> dict[str, tuple[float | str, str]]:
     truth = Truth() if rng is None else drawn(record, rng)
     gauges = Gauges(record, rng)
-    true = _true(record, truth, rng)
+    true = true_values(record, truth, rng)
     found: dict[str, tuple[float | str, str]] = {}
     for row in check_rows(record.car, record.shop.show):
         kind = row.check.kind
@@ -152,7 +152,7 @@ def _readings(record: JobRecord, rng: Random | None) -> dict[str, tuple[float | 
     return found
 
 
-def _true(record: JobRecord, truth: Truth, rng: Random | None) -> Mapping[str, float]:
+def true_values(record: JobRecord, truth: Truth, rng: Random | None) -> Mapping[str, float]:
     """The true value of every number, SI, pressures as a perfect gauge reads them."""
     car = record.car
     found: dict[str, float] = {}
@@ -229,6 +229,9 @@ def _pressures(record, system, truth, within, window, share, found) -> None:
     found[f"hold-start-temperature.{name}"] = truth.ambient
     found[f"hold-end-temperature.{name}"] = truth.ambient + truth.drift
     found[f"charge-time.{name}"] = charge_seconds(record, system, truth, cut_out + ATMOSPHERE)
+    pump = system.pump
+    found[f"cycle-interval.{name}"] = 600.0  # no start in 10 min
+    found["idle-speed.car"] = pump.idle_speed.si
     # "Settled at cut-out": topped up once more or not before the engine is stopped.
     counted_from = start + share(0.0, 1.0) * (cut_out + ATMOSPHERE - start)
     found[f"applications.{name}"] = float(count(record, system, truth, counted_from, lamp + ATMOSPHERE))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from estimator.limits.rows import believable_rows, derived
 from estimator.limits.rows.application_limits import application_information, applications
-from estimator.limits.rows.charge_and_hold import charge_time, hold_loss
+from estimator.limits.rows.charge_and_hold import charge_time, cycle_interval, free_flow_rows, hold_loss
 from estimator.limits.rows.fluid_limits import boiling_point
 from estimator.limits.rows.heat_rows import heat_rows
 from estimator.limits.rows.lamp_limits import lamp_pressure
@@ -25,6 +25,7 @@ METHODS: Mapping[str, Method] = {
     "accumulator-age": accumulator_age,
     "precharge": precharge,
     "charge-time": charge_time,
+    "cycle-interval": cycle_interval,
     "pedal-movement": pedal_movement,
     "hold-loss": hold_loss,
     "applications": applications,
@@ -65,5 +66,6 @@ def inform(context: Context) -> None:
     state_rows(context)
     for system in context.record.car.systems:
         application_information(context, system.id)
+        free_flow_rows(context, system.id)
     line_rows(context)
     heat_rows(context)

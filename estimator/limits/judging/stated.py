@@ -10,6 +10,8 @@ from estimator.limits.constants import BLEED_SHARE, BLEED_U_PA, FIRST_CHARGE_U_P
 from estimator.limits.working import Si
 
 BLEED_DOWN, FIRST_CHARGE, LOG = "bleed-down", "first charge", "log"
+# A bench certificate is of the gauge on the bench: that gauge's uncertainty and no more.
+NOT_AT_THE_VALVE = (FIRST_CHARGE, BLEED_DOWN, "bench certificate")
 
 
 @dataclass(frozen=True)

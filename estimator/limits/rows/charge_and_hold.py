@@ -13,6 +13,7 @@ from estimator.places import Place
 
 NO_FLOW = "the pump delivers no more than the car file says leaks: cut-out would never be reached"
 NO_HOLD = "with the leakage in the car file the gas of a lost or too high a precharge would be empty of fluid within the check"
+CHARGE_SIDES = {"service_low": "least", "service_high": "time", "danger_high": "longest"}
 
 # fmt: off
 SUPPLY = (
@@ -33,6 +34,15 @@ CHARGE = (
     Row("charge-time", "t charge", "charge time at most, zero to cut-out", "{taken}/{net-flow}",
         "time", "definition closing-unit-worksheet",
         "pump and leakage as the car file says, other circuits isolated, pedal untouched"),
+    Row("charge-least", "t charge least",
+        "charge time at least, half of that: gas charged quickly and hot, at a high idle, takes 0.54 of it",
+        "{charge-time}/{constant.two}", "time", "closing-unit-worksheet",
+        "a shell full of fluid, or gas at nearly cut-out, is charged in seconds"),
+)
+FREE_FLOW = (
+    Row("free-flow", "V free", "what the pump delivers at no pressure in $seconds, at least: Q t and the share of the idle speed",
+        "{flow}*{$seconds_row}*{constant.idle-share}", "volume", "definition",
+        "at no pressure a worn pump delivers nearly as much as a sound one: too little is the feed's"),
 )
 LONGEST = (
     Row("charge-longest", "t charge longest",
@@ -63,10 +73,24 @@ HOLD = (
 
 
 def charge_time(context: Context, check: Check, place: Place) -> Found:
-    """At most as long as the pump takes for what its accumulators hold, charged slowly at their T0."""
+    """At most as long as the pump takes for what its accumulators hold, charged slowly at their T0, and at least half."""
     charge_rows(context, place.id)
-    sides = {"service_high": f"{place.id}.charge-time", "danger_high": f"{place.id}.charge-longest"}
-    return Found(sides, NO_FLOW, estimates=("service_high",))
+    sides = {name: f"{place.id}.charge-{row}" for name, row in CHARGE_SIDES.items()}
+    return Found(sides, NO_FLOW, estimates=("service_low", "service_high"))
+
+
+def cycle_interval(context: Context, check: Check, place: Place) -> Found:
+    """At least the time of the trade: a pump that starts sooner makes up for a leak far above any hold limit."""
+    least = published(context, "cycle-interval", "t cycle least", "time")
+    return Found({"service_low": least.replace(":", ".")}, estimates=("service_low",))
+
+
+def free_flow_rows(context: Context, system_id: str) -> None:
+    """What a sound pump delivers at no pressure at the stated idle speed, less what that speed is off: for a test."""
+    supply_rows(context, system_id)
+    time = published(context, "free-flow-time", "t glass", "time")
+    seconds = context.record.fact("free-flow-time").text
+    context.workings.scope(system_id).add(FREE_FLOW, seconds=seconds, seconds_row=time)
 
 
 def hold_loss(context: Context, check: Check, place: Place) -> Found:

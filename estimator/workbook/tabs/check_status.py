@@ -170,7 +170,7 @@ class _Standings:
         return [
             *map(bad, PHASES),
             _whole("made_after", "made after (1)", made),
-            _whole("in_date", "gauges in calibration (1)", in_date),
+            _some("in_date", "gauges in calibration (1)", _of_safety(in_date)),
             _whole("entered", "ever entered (1)", lambda _: f"=IF({empty},0,1)"),
         ]
 
@@ -221,20 +221,20 @@ class _Standings:
         bad_before = "IF(AND({bad_before}*{made_after}+{past_before}>0,{cures}=0),1,0)"
         bad_after = "IF(AND({past_after}+{past_again}>0,{cures_since}=0),1,0)"
         return [
-            _whole(
+            _some(
                 "became_good",
                 "became good, uncured (1)",
-                lambda _: f"={{latest_good}}*MAX({bad_before},{bad_after})",
+                _of_safety(lambda _: f"={{latest_good}}*MAX({bad_before},{bad_after})"),
             ),
-            _whole(
+            _some(
                 "confirmed",
                 "confirmed (1)",
-                lambda _: f"=IF(AND({count('agree')}>0,{count('apart')}+{{past_again}}=0),1,0)",
+                _of_safety(lambda _: f"=IF(AND({count('agree')}>0,{count('apart')}+{{past_again}}=0),1,0)"),
             ),
-            _whole(
+            _some(
                 "unexplained",
                 "became good unexplained (1)",
-                lambda _: f"=IF(OR(AND({{became_good}}=1,{{confirmed}}=0),{count('bad')}>0),1,0)",
+                _of_safety(lambda _: f"=IF(OR(AND({{became_good}}=1,{{confirmed}}=0),{count('bad')}>0),1,0)"),
             ),
         ]
 
@@ -270,15 +270,20 @@ class _Standings:
 
         decides = "AND({made_after}=1,OR({bad_before}=0,{bad_after}=1,{cures}>0,{confirmed}=1))"
         return [
-            _whole("contradicted", "contradicts another (1)", contradicted),
-            _whole("wrong", "not as it must be (1)", wrong),
+            _some("contradicted", "contradicts another (1)", _of_safety(contradicted)),
+            _some("wrong", "not as it must be (1)", _of_safety(wrong)),
             _some("concern", "grounds the car (1)", concern),
             _some("open", "still to be made on the road (1)", open_),
             _some("rank", "place among those", ranked, rank),
             _whole("made", "made (1)", lambda _: "={asked}*IF(ISNUMBER(MATCH({latest},{unmade:label},0)),0,1)"),
             _some("unexamined", "not examined (1)", unexamined),
-            Column("decides", "phase that decides", "words", f'=IF({decides},"after","before")'),
+            _some("decides", "phase that decides", _of_safety(lambda _: f'=IF({decides},"after","before")')),
         ]
+
+
+def _of_safety(formula: Callable[[Standing], str]) -> Callable[[Standing], str | None]:
+    """The formula of a check of safety: of the others nothing that grounds a car is worked out."""
+    return lambda item: formula(item) if item.safety == "yes" else None
 
 
 def _past(name: str) -> Callable[[Standing], Value]:

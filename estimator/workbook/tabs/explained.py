@@ -1,14 +1,14 @@
-"""What explains the findings, and what to do next: two lines of the Summary between findings and pressures."""
+"""What explains the findings: lines of the Summary between findings and pressures."""
 
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.workbook.forms import Form
-
-ROWS = ("cause", "next-step")
+from estimator.workbook.forms import Form, live
+from estimator.workbook.tabs.causes_joint import most_probable
 
 
 def explained(form: Form, appraisal: Appraisal) -> None:
-    """Add the lines to the Summary; they are empty while no cause is known."""
-    for ref in ROWS:
-        form.row(ref, [], 15)
+    """Add what the readings point to, as the tab Causes works it out; the lines are empty where it can't."""
+    for row in most_probable(appraisal):
+        said = f"{{top.{row.ref}.words}}"
+        form.row(f"cause-{row.number}", [live(1, f'{said}&""', row.words, "b105" if row.number == 1 else "t9")], 14)

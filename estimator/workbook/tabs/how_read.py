@@ -19,6 +19,9 @@ BY_HAND = (
     "accumulator open, charge settled. Hose fixed on the bleeder, its end in a closed container; never a bare bleeder.",
     "At the knee this system's brakes are gone; the gas side stays charged.",
     "Open the bleeder a crack: 90 min or more to the drop (30 settling times). Leave it so; write down the last smooth reading.",
+    "First charge: after an hour at zero, shell temperature read, the other accumulators isolated: the jump of the gauge, by eye.",
+    "Bench certificate: this shell's serial, dated after removal, at most 90 days old, count and hold on the car within limits.",
+    "Enter below the tests, for each of these ways, whether precharge was read as its way asks.",
     "Three runs, recharged and settled between; enter the middle one. A drop before 45 min is an indication: do not enter it.",
 )
 

@@ -1,0 +1,1 @@
+"""Causes that explain the readings."""

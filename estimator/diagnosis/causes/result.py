@@ -1,0 +1,92 @@
+"""Causes that explain the readings, with their probabilities."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from estimator.diagnosis.causes.arithmetic import Arithmetic
+
+NONE = "none"
+SHOWN_FROM = 0.10
+
+
+@dataclass(frozen=True)
+class Cause:
+    """A fault that may explain the readings.
+
+    `place` is as in keys (`system-2`, `rear-left`, `car`); `at` the accumulator of a system that has several, else the
+    place. `job_id` is the repair, "" for none; `prior` and `probability` are shares; `explains` are keys of boxes.
+    """
+
+    mode_id: str
+    place: str
+    at: str
+    title: str
+    prior: float
+    probability: float
+    job_id: str = ""
+    explains: tuple[str, ...] = ()
+
+    @property
+    def whole_title(self) -> str:
+        """The title with its place, for people."""
+        return self.title if self.at == "car" else f"{self.title}, {self.at.replace('-', ' ')}"
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One hypothesis of a group: the causes that it takes to hold at once (none, one, or gas and one other)."""
+
+    causes: tuple[Cause, ...]
+    probability: float
+
+    @property
+    def name(self) -> str:
+        """The ids of its causes with + between, or "none"."""
+        return "+".join(cause.mode_id for cause in self.causes) or NONE
+
+
+@dataclass(frozen=True)
+class Group:
+    """Causes of which at most one holds (in a system gas and one other): the probabilities of its hypotheses sum to 1.
+
+    `id` is a system's id, `pedal`, `wheels`, or `readings` (gauges, counts, idle speed: of all systems at once). `causes` has
+    each cause with the sum over the hypotheses that hold it, the most probable first. `needed` are the checks without which it
+    isn't ranked, each of several enough; `missing` says which of them it lacks.
+    """
+
+    id: str
+    hypotheses: tuple[Weighed, ...]
+    causes: tuple[Cause, ...]
+    missing: tuple[str, ...] = ()
+    needed: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def ranked(self) -> bool:
+        """Whether there are readings enough."""
+        return not self.missing
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """Which causes the readings point to.
+
+    groups: every hypothesis, group by group. causes: of all ranked groups those of at least 10 %, the most probable first.
+    explained: key of a box to the cause that explains it. unexplained: keys of boxes that lie more than three standard
+    deviations from what the most probable hypothesis foretells. blind: causes that these readings cannot tell. missing:
+    what would have to be read. arithmetic: how it came about; None where the car's data don't allow it.
+    """
+
+    groups: tuple[Group, ...] = ()
+    causes: tuple[Cause, ...] = ()
+    explained: Mapping[str, Cause] = field(default_factory=dict)
+    unexplained: tuple[str, ...] = ()
+    blind: tuple[Cause, ...] = ()
+    missing: tuple[str, ...] = ()
+    arithmetic: Arithmetic | None = None
+
+    @property
+    def ranked(self) -> bool:
+        """Whether any group has readings enough."""
+        return any(group.ranked for group in self.groups)

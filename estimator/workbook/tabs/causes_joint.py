@@ -1,0 +1,420 @@
+"""The systems and the pedal taken together: what they share, and what each cause comes to. On Causes."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from estimator.appraisal import Appraisal
+from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Held, Pair, Zone, key_of, said
+from estimator.diagnosis.causes.hypotheses import At
+from estimator.diagnosis.causes.result import Cause, Group
+from estimator.diagnosis.causes.system_hypotheses import pan_levels
+from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
+from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
+from estimator.records.modes import READINGS
+from estimator.workbook.book import Block, Column, block
+from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, columns_of, pan_column
+from estimator.workbook.tabs.common import Pair as Named
+
+SHOWN = 3
+
+
+def joint_blocks(appraisal: Appraisal) -> Iterator[Block]:
+    """Yield the tables, in the order in which they rest on each other."""
+    steps = appraisal.diagnosis.arithmetic
+    assert steps is not None
+    yield _pan(steps)
+    yield _reserve(steps)
+    yield _leaks(steps)
+    yield _pairs(steps)
+    yield block(
+        "joint",
+        "All zones together",
+        [Column("label", "figure", "label"), Column("value", "now", "si", "=SUM({pair:joint})", unit="1")],
+        [Named("whole", "sum", steps.whole)],
+        kind="working",
+    )
+    for number, group in enumerate(steps.systems, 1):
+        yield _zones(number, group, len(steps.systems))
+        yield _held(number, group)
+    yield _groups(appraisal)
+    yield _causes(appraisal)
+    yield from _claims(appraisal)
+
+
+# --- what all systems share ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Level:
+    """Levels of the pan of all systems together, or how many leak or are dead."""
+
+    number: int
+    label: str
+    mean: float
+    spread: float
+    chance: float
+
+    @property
+    def ref(self) -> str:
+        return f"n{self.number}"
+
+
+def pan_numbers(systems: int) -> dict[tuple[int, ...], int]:
+    """The number of each combination of levels."""
+    levels = itertools.combinations_with_replacement(range(len(pan_levels())), systems)
+    return {one: number for number, one in enumerate(levels, 1)}
+
+
+def _pan(steps: Arithmetic) -> Block:
+    at = f"c{pan_column(steps)}"
+    rows = []
+    for levels, number in pan_numbers(len(steps.systems)).items():
+        foretold = steps.shared.pan_foretold(levels)
+        words = " and ".join(str(level) for level in levels)
+        rows.append(Level(number, f"level {words}", foretold.mean, -foretold.spread, steps.believed.of_pan(levels)))
+    value, u, part, floor = (f"{{{HEAD}.{row}.{at}}}" for row in ("value", "spread", "part", "floor"))
+    normal = f"{part}*EXP(({value}-{{mean}})^2/({{spread}}+{u}))/SQRT(-{{spread}}-{u})+{floor}"
+    return block(
+        "pan",
+        "Fluid in the pan",
+        [
+            Column("label", "levels of the systems", "label"),
+            Column("mean", "mean, SI", "si", unit="SI"),
+            Column("spread", "variance twice, less than 0, in h² of SI", "si", unit="SI"),
+            Column("chance", "density", "si", f"={normal}", unit="1"),
+        ],
+        rows,
+    )
+
+
+def _reserve(steps: Arithmetic) -> Block:
+    rows = [
+        Level(number, f"{number} without reserve", seen(RESERVE_FAILS, number), 0.0, steps.believed.of_reserve(number))
+        for number in range(len(steps.systems) + 1)
+    ]
+    return block("reserve", "The look for reserve", [*_looked(SHARED_LOOKS[1])], rows)
+
+
+def _looked(check: str) -> Iterator[Column]:
+    yield Column("label", "systems", "label")
+    yield Column("mean", "probability of a fault found", "si", unit="1")
+    chance = f"={{seen.{check}.base}}+{{seen.{check}.slope}}*{{mean}}"
+    yield Column("chance", "probability of what was found", "si", chance, unit="1")
+
+
+@dataclass(frozen=True)
+class Leaks(Level):
+    """So many outside leaks of systems; the pedal's hypotheses with it."""
+
+    with_pedal: float = 0.0
+    joint: float = 0.0
+    message: float = 0.0
+
+    @property
+    def base(self) -> float:
+        return self.joint / self.with_pedal if self.with_pedal > 0 else 0.0
+
+
+def _leaks(steps: Arithmetic) -> Block:
+    """How many systems leak outside; in the last row, those and the pedal circuit."""
+    many = len(steps.systems)
+    rows = [*_leak_rows(steps)]
+    pedal = f"row_{many + 1}"
+
+    def some(name: str, heading: str, rows: int, formula: Callable[[Leaks], str]) -> Column:
+        """A column of the first rows alone."""
+        return Column(
+            name,
+            heading,
+            "si",
+            lambda row: formula(row) if row.number < rows else None,
+            unit="1",
+            value=lambda row: getattr(row, name) if row.number < rows else "",
+        )
+
+    def with_pedal(row: Leaks) -> str:
+        without, leaking = (f"SUMIF({{{pedal}:leak}},{leak},{{{pedal}:weight}})" for leak in (0, 1))
+        return f"={without}*{{chance}}+{leaking}*{{leaks.n{row.number + 1}.chance}}"
+
+    def message(row: Leaks) -> str:
+        chances = f"{{leaks.n{row.number}.chance~leaks.n{row.number + many}.chance}}"
+        return f"=SUMPRODUCT({{leaks.n0.base~leaks.n{many}.base}},{chances})/{{joint.whole.value}}"
+
+    return block(
+        "leaks",
+        "The look for leaks",
+        [
+            *_looked(SHARED_LOOKS[0]),
+            Column("number", "number", "whole"),
+            some("with_pedal", "with the pedal's weights", many + 1, with_pedal),
+            some("joint", "of the pairs", many + 1, lambda row: "=SUMIF({pair:leaks},{number},{pair:joint})"),
+            some("base", "without the look", many + 1, lambda row: "=IFERROR({joint}/{with_pedal},0)"),
+            some("message", "what makes a probability of a weight of the pedal", 2, message),
+        ],
+        rows,
+    )
+
+
+def _leak_rows(steps: Arithmetic) -> Iterator[Leaks]:
+    (without, leaking), of_leak, many = steps.pedal_sums, steps.believed.of_leak, len(steps.systems)
+    totals = [sum(pair.joint for pair in steps.pairs if pair.leaks == number) for number in range(many + 1)]
+    both = [without * of_leak(number) + leaking * of_leak(number + 1) for number in range(many + 1)]
+    for number in range(many + 2):
+        last = number > many
+        message = 0.0
+        if number < 2:
+            message = (
+                sum(totals[n] / both[n] * of_leak(n + number) for n in range(many + 1) if both[n] > 0) / steps.whole
+            )
+        yield Leaks(
+            number,
+            f"{number} outside",
+            seen(LEAK_SEEN, number),
+            0.0,
+            of_leak(number),
+            0.0 if last else both[number],
+            0.0 if last else totals[number],
+            message,
+        )
+
+
+# --- zones ----------------------------------------------------------------------------------------------------------------
+
+
+def _pairs(steps: Arithmetic) -> Block:
+    numbers, many = pan_numbers(len(steps.systems)), len(steps.systems)
+
+    def zone(at: int) -> Column:
+        return Column(f"zone_{at}", f"zone of system {at}", "whole", value=lambda row: row.zones[at - 1].number)
+
+    def joint(pair: Pair) -> str:
+        own = "".join(f"*{{sum_{at}.{zone.ref}.weight}}" for at, zone in enumerate(pair.zones, 1))
+        shared = f"{{reserve.n{pair.dead}.chance}}*{{leaks.n{pair.leaks}.with_pedal}}"
+        return f"={{prior}}{own}*{{pan.n{numbers[pair.pan]}.chance}}*{shared}"
+
+    return block(
+        "pair",
+        "Zones of the systems beside each other",
+        [
+            Column("label", "pair", "label", value=lambda row: row.ref),
+            Column("case", "holds for all systems", "words", value=lambda row: row.mode or "nothing"),
+            Column("prior", "prior", "si", unit="1"),
+            *map(zone, range(1, many + 1)),
+            Column("leaks", "leaks outside", "whole"),
+            Column("joint", "weight of both with what they share", "si", joint, unit="1"),
+        ],
+        steps.pairs,
+    )
+
+
+def _zones(number: int, group: GroupSheet, systems: int) -> Block:
+    def weight(zone: Zone) -> str:
+        return f"={{factor}}*SUMIF({{row_{number}:{zone.zone}}},{{among}},{{row_{number}:{zone.source}}})"
+
+    def message(_: Zone) -> str:
+        total = f"SUMIF({{pair:zone_{number}}},{{number}},{{pair:joint}})"
+        return f"=IFERROR({total}/{{weight}}/{{joint.whole.value}},0)"
+
+    return block(
+        f"sum_{number}",
+        f"Zones: {group.id.replace('-', ' ')}",
+        [
+            Column("label", "zone", "label", value=lambda zone: zone.ref),
+            Column("number", "number", "whole"),
+            Column("among", "among rows of the zone", "whole"),
+            Column("factor", "factor", "si", unit="1"),
+            Column("weight", "sum of weights", "si", weight, unit="1"),
+            Column("message", "what makes a probability of a weight", "si", message, unit="1"),
+        ],
+        group.zones,
+    )
+
+
+def _held(number: int, group: GroupSheet) -> Block:
+    def share(row: Held) -> str:
+        zone = row.zone
+        rows = f"{{row_{number}:causes}},{{of_rows}},{{row_{number}:{zone.zone}}},{{among}}"
+        factors = f"{{sum_{number}.{zone.ref}.factor}}*{{sum_{number}.{zone.ref}.message}}"
+        return f"=SUMIFS({{row_{number}:{zone.source}}},{rows})*{factors}"
+
+    def cause(at: int) -> Column:
+        names = ("gas", "other")
+        return Column(names[at], f"{names[at]}: cause", "words", value=lambda row: _nth(row.causes, at))
+
+    return block(
+        f"held_{number}",
+        f"Causes by zone: {group.id.replace('-', ' ')}",
+        [
+            Column("label", "row", "label", value=lambda row: row.ref),
+            Column("of_rows", "causes of the rows", "words", value=lambda row: said(row.of_rows)),
+            Column("among", "among rows of the zone", "whole", value=lambda row: row.zone.among),
+            *map(cause, (0, 1)),
+            Column("share", "probability", "si", share, unit="1", value=lambda row: row.probability),
+        ],
+        group.held,
+    )
+
+
+def _nth(causes: tuple[At, ...], at: int) -> str:
+    return key_of(causes[at]) if len(causes) > at else ""
+
+
+# --- causes ---------------------------------------------------------------------------------------------------------------
+
+
+def _groups(appraisal: Appraisal) -> Block:
+    """Whether each group has readings enough."""
+    steps = appraisal.diagnosis.arithmetic
+    assert steps is not None
+    groups = appraisal.diagnosis.groups
+
+    def ranked(group: Group) -> str:
+        if group.id == READINGS:
+            return "=MIN(" + ",".join(f"{{group.{item.id}.ranked}}" for item in steps.systems) + ")"
+        return "=" + ranked_formula(steps, group)
+
+    return block(
+        "group",
+        "Groups of causes",
+        [
+            Column("label", "group", "label", value=lambda group: group.id),
+            Column("ranked", "has readings enough (1)", "whole", ranked, value=lambda group: int(group.ranked)),
+        ],
+        groups,
+        ref=lambda group: group.id,
+        kind="working",
+    )
+
+
+def ranked_formula(steps: Arithmetic, group: Group) -> str:
+    """The least of what must stand: 1 or 0."""
+    parts = []
+    for several in group.needed:
+        cells = ",".join(_stands(steps, group.id, check) for check in several)
+        parts.append(f"MAX({cells})" if len(several) > 1 else cells)
+    return f"MIN({','.join(parts)})" if parts else "0"
+
+
+def _stands(steps: Arithmetic, ident: str, check: str) -> str:
+    """The cell that holds 1 where a reading stands; of a look its slope, squared."""
+    group = next(item for item in steps.groups if item.id == ident)
+    name = next(name for name, one in group.checks.items() if one == check)
+    if name in group.looks:
+        return f"{{seen.{check}.slope}}^2"
+    return f"{{{HEAD}.there.c{columns_of(steps)[ident, name]}}}"
+
+
+def _causes(appraisal: Appraisal) -> Block:
+    steps, groups = appraisal.diagnosis.arithmetic, appraisal.diagnosis.groups
+    assert steps is not None
+    numbers = {group.id: at for at, group in enumerate(steps.groups, 1)}
+    of = {id(cause): group for group in groups for cause in group.causes}
+    rows = [cause for group in groups for cause in in_order(group)]
+    order = {id(cause): at for at, cause in enumerate(rows, 1)}
+
+    def key(cause: Cause) -> str:
+        return cause.mode_id if of[id(cause)].id == READINGS else f"{cause.mode_id}.{cause.at}"
+
+    def probability(cause: Cause) -> str:
+        group = of[id(cause)].id
+        if group == READINGS:
+            return "=SUMIF({pair:case},{key},{pair:joint})/{joint.whole.value}"
+        number = numbers[group]
+        if number <= len(steps.systems):
+            both = (f"SUMIF({{held_{number}:{name}}},{{key}},{{held_{number}:share}})" for name in ("gas", "other"))
+            return "=" + "+".join(both)
+        return f"=SUMIF({{row_{number}:causes}},{{key}},{{row_{number}:share}})"
+
+    return block(
+        "cause",
+        "Causes",
+        [
+            Column("label", "cause", "label", value=lambda cause: cause.whole_title),
+            Column("key", "word", "words", value=key),
+            Column("job", "job", "words", value=lambda cause: cause.job_id),
+            Column("prior", "prior", "si", unit="1"),
+            Column("order", "order", "whole", value=lambda cause: order[id(cause)]),
+            Column("probability", "probability", "si", probability, unit="1"),
+            Column(
+                "weighed",
+                "to six decimals, if ranked; ties by order",
+                "si",
+                lambda cause: f"={{group.{of[id(cause)].id}.ranked}}*ROUND({{probability}},6)-{{order}}/1000000000000",
+                unit="1",
+                value=lambda cause: weighed(cause, of[id(cause)]) - order[id(cause)] / 1e12,
+            ),
+        ],
+        rows,
+        ref=lambda cause: f"{of[id(cause)].id}.{cause.mode_id}.{cause.at}",
+    )
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A cause by its place among the most probable."""
+
+    number: int
+    share: float
+    cause: str
+    claim: str
+
+    @property
+    def ref(self) -> str:
+        return f"top{self.number}"
+
+    @property
+    def label(self) -> str:
+        return f"cause {self.number}"
+
+    @property
+    def words(self) -> str:
+        return words_of(self.claim, self.cause)
+
+
+def _claims(appraisal: Appraisal) -> Iterator[Block]:
+    rows = [Named(f"claim-{at}", words or "nothing", least) for at, (least, words) in enumerate(CLAIMS)]
+    yield block(
+        "claim",
+        "What is said of a probability from this on",
+        [
+            Column("label", "step", "label", value=lambda row: row.ref),
+            Column("least", "from", "si", unit="1", value=lambda row: row.value),
+            Column("words", "words", value=lambda row: "" if row.label == "nothing" else row.label),
+        ],
+        rows,
+    )
+    yield block(
+        "top",
+        "The most probable causes",
+        [
+            Column("label", "place", "label"),
+            Column("number", "number", "whole"),
+            Column("share", "probability", "si", "=MAX(0,ROUND(LARGE({cause:weighed},{number}),6))", unit="1"),
+            Column(
+                "cause",
+                "cause",
+                "words",
+                "=INDEX({cause:label},MATCH(LARGE({cause:weighed},{number}),{cause:weighed},0))",
+            ),
+            Column("claim", "claim", "words", '=INDEX({claim:words},MATCH({share},{claim:least},1))&""'),
+            Column("words", "in words", "words", '=IF({claim}="","",{claim}&": "&{cause})'),
+        ],
+        most_probable(appraisal),
+    )
+
+
+def most_probable(appraisal: Appraisal) -> list[Shown]:
+    """Return the causes that the Summary names."""
+    if appraisal.diagnosis.arithmetic is None:
+        return []
+    pairs = [(weighed(cause, group), cause) for group in appraisal.diagnosis.groups for cause in in_order(group)]
+    first = sorted(pairs, key=lambda pair: -pair[0])[:SHOWN]
+    return [Shown(at, share, cause.whole_title, claim_of(share)) for at, (share, cause) in enumerate(first, 1)]
+
+
+def in_order(group: Group) -> list[Cause]:
+    """Return the causes of a group in an order that no reading changes."""
+    return sorted(group.causes, key=lambda one: (one.mode_id, one.at))

@@ -1,0 +1,118 @@
+"""The hypotheses of a group, a row each: what it foretells, its weight by the readings in the told. On Causes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
+from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
+from estimator.records.modes import PEDAL
+from estimator.workbook.book import Block, Column, Value, block
+
+if TYPE_CHECKING:
+    from estimator.workbook.tabs.causes import Told
+
+# So many looks are factors; more are one sum of logarithms.
+FEW_LOOKS = 2
+SPREAD = "variance twice, less than 0, in h² of SI"
+
+
+def row_block(group: GroupSheet, told: Told) -> Block:
+    """The table of a group's hypotheses."""
+    number = told.steps.groups.index(group) + 1
+    names, looks = (list(enumerate(these, 1)) for these in (group.names, group.looks))
+    log = f"={_log(group, told, group.names)}"
+    columns = [
+        Column("label", "hypothesis", "label", value=lambda row: row.ref),
+        Column("causes", "causes", "words", value=lambda row: said(row.hypothesis.causes)),
+        *(_constant(f"mean_{at}", f"{name}: mean, SI", _mean(name)) for at, name in names),
+        *(_constant(f"spread_{at}", f"{name}: {SPREAD}", _spread(name)) for at, name in names),
+        *(_constant(f"look_{at}", f"{name}: probability of a fault found", _look(name)) for at, name in looks),
+        _constant("prior", "prior", lambda row: row.hypothesis.prior),
+        *_classes(group),
+        Column("log", "logarithm of the readings' density", "si", log, unit="1"),
+        *_weight(group, told),
+    ]
+    if group.zones:
+        columns += _swapped(group, told) if any(row.parts for row in group.rows) else []
+    else:
+        pedal = "{weight}*IF({leak}=1,{leaks.n1.message},{leaks.n0.message})"
+        share = pedal if group.id == PEDAL else f"{{weight}}/SUM({{row_{number}:weight}})"
+        columns.append(Column("share", "probability", "si", f"={share}", unit="1", value=lambda row: row.probability))
+    return block(f"row_{number}", f"Hypotheses: {group.id.replace('-', ' ')}", columns, group.rows)
+
+
+def _constant(name: str, heading: str, value: Callable[[WeighedRow], Value]) -> Column:
+    return Column(name, heading, "si", unit="SI", value=value)
+
+
+def _mean(name: str) -> Callable[[WeighedRow], Value]:
+    return lambda row: row.hypothesis.readings[name].mean
+
+
+def _spread(name: str) -> Callable[[WeighedRow], Value]:
+    return lambda row: -row.hypothesis.readings[name].spread
+
+
+def _look(name: str) -> Callable[[WeighedRow], Value]:
+    return lambda row: row.hypothesis.looks[name]
+
+
+def _classes(group: GroupSheet) -> Iterator[Column]:
+    """What a row adds to the readings that all systems share."""
+    if group.zones:
+        yield Column("zone", "zone", "whole")
+        yield Column("tag_zone", "zone of one gauge off on all", "whole")
+    else:
+        yield Column("leak", "leak to be seen", "whole", value=lambda row: row.hypothesis.shared.leak)
+
+
+def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupSheet | None = None) -> str:
+    """The sum of the logarithms of some readings' densities, of the same readings of another system if one is given."""
+    if not names:
+        return "0"
+    numbers = [group.names.index(name) + 1 for name in names]
+    mean, spread = (f"{{{what}_{numbers[0]}..{what}_{numbers[-1]}}}" for what in ("mean", "spread"))
+    whose = other or group
+    value, u, part, floor = (told.span(row, whose, names) for row in ("value", "spread", "part", "floor"))
+    return f"SUMPRODUCT(LN({part}*EXP(({value}-{mean})^2/({spread}+{u}))/SQRT(-{spread}-{u})+{floor}))"
+
+
+def _looks(group: GroupSheet, told: Told) -> str:
+    """The probability of the looks, as factors."""
+    cells = [(at, told.at[group.id, name]) for at, name in enumerate(group.looks, 1)]
+    return "".join(
+        f"*({told.cell('value', column)}+{told.cell('spread', column)}*{{look_{at}}})" for at, column in cells
+    )
+
+
+def _weight(group: GroupSheet, told: Told) -> Iterator[Column]:
+    looks = _looks(group, told)
+    if len(group.looks) > FEW_LOOKS:
+        value, slope = (told.span(row, group, group.looks) for row in ("value", "spread"))
+        looks = f"*EXP(SUMPRODUCT(LN({value}+{slope}*{{look_1..look_{len(group.looks)}}})))"
+    yield Column("weight", "weight", "si", f"={{prior}}*EXP({{log}}){looks}", unit="1", value=lambda row: row.weight)
+
+
+def _swapped(group: GroupSheet, told: Told) -> list[Column]:
+    """What becomes of a row's weight with the counts or the gauges of the other system; for those told apart by them."""
+    other = next(item for item in told.steps.systems if item.id != group.id)
+    columns = []
+    for part, checks in (("counts", COUNTS), ("gauges", GAUGES)):
+        names = tuple(name for name in group.names if name in checks)
+        for whose, system in (("own", None), ("other", other)):
+            columns.append(
+                _some(f"{whose}_{part}", f"logarithm: {whose} {part}", f"={_log(group, told, names, system)}")
+            )
+    for mode, part in ((GAUGES_SWAPPED, "gauges"), (COUNTS_SWAPPED, "counts")):
+        formula = f"={{weight}}*EXP({{other_{part}}}-{{own_{part}}})"
+        columns.append(_some(part, f"weight with swapped {part}", formula, mode))
+    return columns
+
+
+def _some(name: str, heading: str, formula: str, key: str = "") -> Column:
+    def value(row: WeighedRow) -> Value:
+        return row.parts[key or name] if row.parts else ""
+
+    return Column(name, heading, "si", lambda row: formula if row.parts else None, unit="1", value=value)
