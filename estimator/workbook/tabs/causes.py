@@ -16,7 +16,7 @@ from estimator.workbook.forms import Form, Placed, live, words
 from estimator.workbook.tabs.causes_heard import HEAD, columns_of, heard_blocks, heard_range, pan_column
 from estimator.workbook.tabs.causes_joint import joint_blocks
 from estimator.workbook.tabs.causes_rows import row_block
-from estimator.workbook.tabs.common import NEVER_SAFE, QUALIFIED, head, titled
+from estimator.workbook.tabs.common import CAUTIONS, head, titled
 
 # What each of these rows is about; the first four are used in every hypothesis, whose formula has room for their short addresses.
 ROWS = (
@@ -77,7 +77,8 @@ class Told:
         cells = [*self._cells()]
         for ref, what in ROWS:
             form.row(ref, [words(1, what, "small"), *(cell for row, cell in cells if row == ref)])
-        form.row("caution", [words(1, f"{QUALIFIED} {NEVER_SAFE}", "caution")])
+        for number, line in enumerate(CAUTIONS):
+            form.row(f"caution-{number}", [words(1, line, "caution")])
         return form.block()
 
     def _cells(self) -> Iterator[tuple[str, Placed]]:
