@@ -34,7 +34,7 @@ COLUMNS = {
     "job_parts": "job_id part_id quantity",
     "calls": "check_id verdict job_id",
     "job_checks": "job_id check_id cures",
-    "causes": "mode_id place_kind job_ids prior needs complaints factor basis",
+    "causes": "mode_id place_kind job_ids prior needs concerns factor basis",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
