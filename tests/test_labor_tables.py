@@ -37,7 +37,7 @@ COLUMNS = {
     "calls": "check_id verdict job_id",
     "job_checks": "job_id check_id cures",
     "tests": "job_id check_id mode probability basis",
-    "causes": "mode_id place_kind job_ids prior needs complaints factor basis",
+    "causes": "mode_id place_kind job_ids prior needs concerns factor basis",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
