@@ -33,6 +33,12 @@ MOST_KINDS = {
     "line": 3,
     "part": 2,
     "extra": 3,
+    "heard": 3,
+    "cause": 5,
+    "sum_1": 4,
+    "sum_2": 4,
+    "held_1": 4,
+    "held_2": 4,
 }
 LEAST_CONTRAST = 4.5  # WCAG 2.2, 1.4.3, for text of any size
 TYPED_ON = ("Inspection", "After work", "Work", "Estimate", "Journal")

@@ -38,7 +38,7 @@ COLUMNS = {
     "job_checks": "job_id check_id cures",
     "packages": "package job_id at check_id",
     "tests": "job_id check_id mode probability basis",
-    "causes": "mode_id place_kind job_ids prior needs complaints factor basis",
+    "causes": "mode_id place_kind job_ids prior needs concerns factor basis",
 }
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 

@@ -128,8 +128,8 @@ def _read(path: Path, model: type[Model]) -> list[Line]:
         table = f"/tables/{path.stem}/{number}"
         data: dict[str, Any] = {name: word_now(f"{table}/{name}", text) for name, text in fields.items()}
         data |= {name: tuple(fields[name].split()) for name in ("supersedes", "job_ids") if name in fields}
-        if "complaints" in data:
-            data["complaints"] = tuple(part.strip() for part in fields["complaints"].split(";") if part.strip())
+        if "concerns" in data:
+            data["concerns"] = tuple(part.strip() for part in fields["concerns"].split(";") if part.strip())
         try:
             lines.append(Line(path, number, model.model_validate(data)))
         except ValidationError as error:

@@ -107,7 +107,7 @@ class OutcomeRow(Model):
 class CauseRow(Model):
     """A cause that readings may point to: how often it is met (percent), what repairs it, what the car must have for it.
 
-    `job_ids`: the first that the car has at the cause's place is the repair. `complaints`: words of a concern that make it
+    `job_ids`: the first that the car has at the cause's place is the repair. `concerns`: words of a concern that make it
     `factor` times as likely."""
 
     mode_id: Id
@@ -115,7 +115,7 @@ class CauseRow(Model):
     job_ids: tuple[Id, ...] = ()
     prior: Annotated[Decimal, *amount_of("0", "90")]
     needs: Literal["", "supply-user", "deceleration-valve", "pedal-circuit", "elastomer-buffer", "two-systems"] = ""
-    complaints: tuple[Words, ...] = ()
+    concerns: tuple[Words, ...] = ()
     factor: Annotated[Decimal, *amount_of("1", "20")]
     basis: Words
 

@@ -194,7 +194,7 @@ _NOTHING_TOLD = Told({}, {})
 
 def _prior(row: CauseRow, concern: str) -> float:
     """The prior as a share, greater where the concern names it."""
-    named = any(words.casefold() in concern for words in row.complaints)
+    named = any(words.casefold() in concern for words in row.concerns)
     return float(row.prior) / 100 * (float(row.factor) if named else 1.0)
 
 

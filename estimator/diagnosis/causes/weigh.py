@@ -48,7 +48,7 @@ def wrong(check: str) -> float:
 
 def scale_of(check: str) -> float:
     """Return what makes of a spread's part the density of a reading that isn't wrong, times the range of the check."""
-    return five_digits((1 - WRONG) / math.sqrt(math.pi) * RANGES[check])
+    return (1 - WRONG) / math.sqrt(math.pi) * RANGES[check]
 
 
 def normal_part(check: str, foretold: Foretold, reading: Reading) -> float:

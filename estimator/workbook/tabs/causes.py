@@ -1,34 +1,14 @@
-"""`Causes`: each hypothesis weighed against the readings, live; out of sight. What it comes to stands on the Summary.
-
-Its first rows hold the readings side by side, as the rows of hypotheses below need them.
-"""
+"""`Causes`: each hypothesis weighed against the readings, live; out of sight. What it comes to stands on the Summary."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from estimator.appraisal import Appraisal
-from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
-from estimator.diagnosis.causes.evidence import Look, Reading
-from estimator.diagnosis.causes.weigh import PAN, scale_of, wrong
-from estimator.workbook.book import Block, Cell, Tab
-from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.causes_heard import HEAD, columns_of, heard_blocks, heard_range, pan_column
+from estimator.workbook.book import Tab
+from estimator.workbook.tabs.causes_heard import heard_blocks
 from estimator.workbook.tabs.causes_joint import joint_blocks
 from estimator.workbook.tabs.causes_rows import row_block
-from estimator.workbook.tabs.common import CAUTIONS, head, titled
-
-# What each of these rows is about; the first four are used in every hypothesis, whose formula has room for their short addresses.
-ROWS = (
-    ("value", "reading, SI; of a look: 1 if none was found"),
-    ("spread", "its variance twice, less than 0; of a look: 1 if a fault was found, -1 if none"),
-    ("part", "weight of the normal part"),
-    ("floor", "part of wrong readings; 1 where there is none to weigh"),
-    ("there", "a reading stands (1)"),
-    ("wrong", "how often one is wrong"),
-    ("scale", "range of wrong readings, times the share of the others, over √π"),
-    ("believed", "some hypothesis explains it (1)"),
-)
+from estimator.workbook.tabs.causes_told import Told
+from estimator.workbook.tabs.common import head, titled
 
 
 def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
@@ -49,83 +29,3 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
             hidden=True,
         ),
     )
-
-
-class Told:
-    """The readings side by side, group by group, and the pan last."""
-
-    def __init__(self, steps: Arithmetic) -> None:
-        self.steps = steps
-        self.at = columns_of(steps)
-        self.pan = pan_column(steps)
-
-    def cell(self, row: str, column: int) -> str:
-        """The template of a cell."""
-        return f"{{{HEAD}.{row}.c{column}}}"
-
-    def span(self, row: str, group: GroupSheet, names: tuple[str, ...]) -> str:
-        """The template of the cells of several readings, which stand side by side."""
-        first, last = self.at[group.id, names[0]], self.at[group.id, names[-1]]
-        return f"{{{HEAD}.{row}.c{first}..c{last}}}"
-
-    def block(self) -> Block:
-        form = Form(HEAD, self.pan)
-        form.row(
-            "names",
-            [words(column, f"{group} {name}") for (group, name), column in self.at.items()] + [words(self.pan, PAN)],
-        )
-        cells = [*self._cells()]
-        for ref, what in ROWS:
-            form.row(ref, [words(1, what, "small"), *(cell for row, cell in cells if row == ref)])
-        for number, line in enumerate(CAUTIONS):
-            form.row(f"caution-{number}", [words(1, line, "caution")])
-        return form.block()
-
-    def _cells(self) -> Iterator[tuple[str, Placed]]:
-        for number, group in enumerate(self.steps.groups, 1):
-            for at, name in enumerate(group.names, 1):
-                told = group.heard.readings.get(name)
-                columns = f"{{row_{number}:mean_{at}}}", f"{{row_{number}:spread_{at}}}"
-                believed = name in group.believed.readings
-                yield from self._number(self.at[group.id, name], group.checks[name], name, told, believed, columns)
-            for name in group.looks:
-                yield from self._look(self.at[group.id, name], group.checks[name], group.heard.looks.get(name))
-        shared = self.steps.shared.pan
-        yield from self._number(
-            self.pan, f"{PAN}.car", PAN, shared, self.steps.believed.pan is not None, ("{pan:mean}", "{pan:spread}")
-        )
-
-    def _number(
-        self, column: int, check: str, name: str, told: Reading | None, believed: bool, rows: tuple[str, str]
-    ) -> Iterator[tuple[str, Placed]]:
-        def cell(row: str) -> str:
-            return self.cell(row, column)
-
-        value, u = heard_range(check, "value"), heard_range(check, "u")
-        often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
-        there = int(told is not None)
-        part, floor = (scale, often) if believed else (0.0, 1.0)
-        off = f"({cell('value')}-{rows[0]})^2/({rows[1]}+{cell('spread')})"
-        normal = f"{cell('scale')}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
-        spread = f"-{{constant.two.value}}*MAX({u})^2"
-        for row, formula, found in (
-            ("value", f"IF({cell('there')}=1,MEDIAN({value}),0)", told.value if told else 0.0),
-            ("spread", f"IF({cell('there')}=1,{spread},0)", -told.spread if told else 0.0),
-            ("part", f"{cell('believed')}*{cell('scale')}", part),
-            ("floor", f"1-{cell('believed')}+{cell('believed')}*{cell('wrong')}", floor),
-            ("there", f"IF(COUNT({value})>0,1,0)", there),
-            ("believed", f"{cell('there')}*SIGN(SUMPRODUCT(1*({normal}>{cell('wrong')})))", int(believed)),
-        ):
-            yield row, live(column, formula, found, "si", "SI")
-        yield "wrong", (column, _constant(often))
-        yield "scale", (column, _constant(scale))
-
-    def _look(self, column: int, check: str, told: Look | None) -> Iterator[tuple[str, Placed]]:
-        at = f"seen.{check}"
-        yield "value", live(column, f"{{{at}.base}}", 1 if told is None or not told.fault else 0, "si", "1")
-        slope = 0 if told is None else 1 if told.fault else -1
-        yield "spread", live(column, f"{{{at}.slope}}", slope, "si", "1")
-
-
-def _constant(value: float) -> Cell:
-    return words(1, "")[1]._replace(value=value, look="si", unit="SI")

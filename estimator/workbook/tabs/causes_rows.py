@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
 
 from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
 from estimator.workbook.book import Block, Column, Value, block
-
-if TYPE_CHECKING:
-    from estimator.workbook.tabs.causes import Told
+from estimator.workbook.tabs.causes_told import Told
 
 # So many looks are factors; more are one sum of logarithms.
 FEW_LOOKS = 2
