@@ -58,7 +58,7 @@ class TabLook:
         question = (style, part.kind, name, boxed, type(there.value))
         said = self.known.get(question)
         if said is None:
-            said = self.known[question] = self._said(style, number_format(part, name, boxed=boxed), there.value)
+            said = self.known[question] = self._said(style, number_format(self.tab, name, boxed=boxed), there.value)
         self.unlocked += bool(not boxed and there.formula is not None and not self._format(style).locked)
         for what in filter(None, (said, self._hidden(row, column))):
             self._note(what, row, column, key)

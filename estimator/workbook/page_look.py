@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from estimator.workbook.book import Block, Book, Box, Tab
+from estimator.workbook.book import Book, Box, Tab
 from estimator.workbook.form_styles import form_look
 from estimator.workbook.layout import Layout
 from estimator.workbook.styles import look
@@ -29,9 +29,9 @@ def printed(layout: Layout, tab: Tab) -> tuple[int, int] | None:
     return (layout.placed[tab.page.until].end_row, tab.page.columns) if tab.head.kind == "form" else None
 
 
-def number_format(part: Block, name: str, *, boxed: bool) -> str:
-    """The number format that a look has in a block."""
-    if part.kind == "form":
+def number_format(tab: Tab, name: str, *, boxed: bool) -> str:
+    """The number format that a look has in a tab."""
+    if tab.head.kind == "form":
         return str(form_look(name, boxed=boxed, line="", column=0, last=0).get("num_format", "General"))
     return str(look(name, boxed=boxed).get("num_format", "General"))
 
