@@ -16,6 +16,7 @@ MONEY = '#,##0.00;-#,##0.00;"–"'
 
 _LOOKS: dict[str, dict[str, Any]] = {
     "text": _WORDS,
+    "si": {"num_format": "0.00000E+00"} | _RIGHT,
     "words": {},
     "shop": _WORDS | {"font_size": 20} | _BOLD,
     "page-title": _WORDS | {"font_size": 16} | _BOLD,

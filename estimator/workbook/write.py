@@ -16,6 +16,7 @@ from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
 from estimator.workbook.book import Book, Box, Cell, Row, Tab
+from estimator.workbook.form_styles import form_look
 from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.page_look import page_texts, prompt
 from estimator.workbook.placed_cells import PlacedBlock, column_letter
@@ -126,10 +127,15 @@ class _Writer:
         self._page(sheet, tab)
 
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
-        if place.block.kind != "form":
+        form = place.block.kind == "form"
+        if not form:
             self._rows(sheet, place)
         for row_number, column_number, cell, formula in self.layout.formulas(place):
-            self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
+            if form:
+                style = self._made(form_look(cell.look, boxed=cell.box is not None, line="", column=0, last=0))
+                self._cell_in(sheet, row_number - 1, column_number - 1, cell, formula, style)
+            else:
+                self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
 
     def _rows(self, sheet: Worksheet, place: PlacedBlock) -> None:
         """The heights of a table's rows, its headings and the lines between them."""

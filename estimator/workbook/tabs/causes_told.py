@@ -50,8 +50,8 @@ class Told:
         )
         cells = [*self._cells()]
         for ref, what in ROWS:
-            form.row(ref, [words(1, what, "small"), *(cell for row, cell in cells if row == ref)])
-        form.row("caution", [words(1, f"{QUALIFIED} {NEVER_SAFE}", "caution")])
+            form.row(ref, [words(1, what, "t9"), *(cell for row, cell in cells if row == ref)])
+        form.row("caution", [words(1, f"{QUALIFIED} {NEVER_SAFE}", "i105")])
         return form.block()
 
     def _cells(self) -> Iterator[tuple[str, Placed]]:
