@@ -529,9 +529,7 @@ def test_what_is_said_of_gas_below_freezing_and_of_heat_is_measured() -> None:
         assert abs(said - real) <= HEATING_DOUBT * abs(said)
 
 
-@pytest.mark.parametrize(
-    ("year", "words"), [(1966, "not one of 1966"), (2004, "; binds cars from model year 2001)")]
-)
+@pytest.mark.parametrize(("year", "words"), [(1966, "not one of 1966"), (2004, "; binds cars from model year 2001)")])
 def test_the_letter_says_how_far_what_is_required_binds_the_car(year: int, words: str) -> None:
     record = changed(demo(), "car", None, year=year)
     note = " ".join(yardsticks(appraise_boxes(record, first_boxes(record))))

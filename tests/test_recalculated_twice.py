@@ -1,7 +1,7 @@
 """Two hard recalculations in LibreOffice change no value: once, 3,117 cells of the mineral car came out as Err:522.
 
-That began at the row of the job lines that tells which lines are proposed, though no circle is there: programs take
-whole columns of like formulas at once. Which order of formulas provokes it is not known.
+No circle was there: side_by_side.py says which columns LibreOffice takes for one, and good_spreadsheets.py keeps every
+workbook from having them.
 
 The packaged mineral car here; all stages of the demo under tests/long/.
 """
