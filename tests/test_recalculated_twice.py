@@ -29,8 +29,9 @@ def survived(paths: list[Path], out: Path) -> None:
     for path, values in zip(paths, recalculate_hard_twice(paths, out), strict=True):
         stored = stored_values(path)
         assert len(stored) > 1000 and stored.keys() == values.keys()
-        assert list(errors(values)) == []
-        assert compare(stored, values) == []
+        assert list(errors(values)) == list(errors(stored)), "but words typed in may look like one"
+        # LibreOffice makes U+0001 of a tab within several lines.
+        assert [cell for cell in compare(stored, values) if "\t" not in str(cell.stored)] == []
 
 
 @needs_libreoffice
