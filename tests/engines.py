@@ -11,7 +11,7 @@ import re
 import shutil
 import subprocess
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from numbers import Number
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -53,6 +53,7 @@ ALLOWED_FUNCTIONS = frozenset((
 ))
 # fmt: on
 
+needs_gnumeric = pytest.mark.skipif(shutil.which("ssconvert") is None, reason="Gnumeric (ssconvert) is not installed")
 WHY_SKIPPED = "LibreOffice (soffice) is not installed; .ci/run installs it"
 needs_libreoffice = pytest.mark.skipif(shutil.which("soffice") is None, reason=WHY_SKIPPED)
 RECALCULATE_ALWAYS, RECALCULATE_NEVER = 0, 1
@@ -84,7 +85,7 @@ def _sheet_parts(book: zipfile.ZipFile) -> dict[str, str]:
     return {targets[s.get(RELATION_ID)]: s.get("name") for s in sheets}
 
 
-def _value_of(cell: etree._Element) -> Value:
+def _value_of(cell: etree._Element, shared: Sequence[str] = ()) -> Value:
     kind, value = cell.get("t", "n"), cell.find(VALUE)
     if value is None:
         return None
@@ -94,6 +95,8 @@ def _value_of(cell: etree._Element) -> Value:
         return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), text) if kind == "str" else text
     if kind == "b":
         return text == "1"
+    if kind == "s":  # as Gnumeric stores what a formula yields
+        return shared[int(text)]
     if kind == "n":
         return float(text)
     raise ValueError(f"{cell.get('r')}: a formula cell of the type {kind!r}")
@@ -103,11 +106,19 @@ def stored_values(path: Path) -> Values:
     """The stored value of each formula cell; None where a cell stores none."""
     values: Values = {}
     with zipfile.ZipFile(path) as book:
+        shared = _shared_texts(book)
         for part, sheet in _sheet_parts(book).items():
             for formula in etree.fromstring(book.read(part)).iter(FORMULA):
                 cell = formula.getparent()
-                values[sheet, cell.get("r")] = _value_of(cell)
+                values[sheet, cell.get("r")] = _value_of(cell, shared)
     return values
+
+
+def _shared_texts(book: zipfile.ZipFile) -> list[str]:
+    if "xl/sharedStrings.xml" not in book.namelist():
+        return []
+    items = etree.fromstring(book.read("xl/sharedStrings.xml")).iter(MAIN + "si")
+    return ["".join(text.text or "" for text in item.iter(MAIN + "t")) for item in items]
 
 
 def _poison_cell(cell: etree._Element) -> None:
@@ -244,6 +255,15 @@ def recalculate_with_libreoffice(paths: list[Path], recalculation: int = RECALCU
         poisoned = [poison(path, copy) for path, copy in zip(paths, copies, strict=True)]
         made = _soffice(copies, saved, "xlsx:Calc MS Excel 2007 XML", recalculation)
         return [proved(stored_values(path), p, "LibreOffice") for path, p in zip(made, poisoned, strict=True)]
+
+
+def recalculate_with_gnumeric(path: Path) -> Values:
+    """Every formula cell as Gnumeric works it out."""
+    with TemporaryDirectory() as directory:
+        copy, saved = Path(directory, "copy.xlsx"), Path(directory, "saved.xlsx")
+        poisoned = poison(path, copy)
+        _run("ssconvert", "--recalc", str(copy), str(saved))
+        return proved(stored_values(saved), poisoned, "Gnumeric")
 
 
 RECALCULATE_HARD = """<?xml version="1.0" encoding="UTF-8"?>

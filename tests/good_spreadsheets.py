@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from agreement import Drafted
 from engines import ALLOWED_FUNCTIONS, Values
+from side_by_side import far_neighbors, runs
 from written_file import FileSheet, WrittenFile, read_file
 
 from estimator.workbook.book import Cell
@@ -542,11 +543,17 @@ def references_are_unique(read: Read) -> Iterator[str]:
         )
 
 
+def no_far_neighbors(read: Read) -> Iterator[str]:
+    """No column rests on its neighbor by a long way: LibreOffice takes that for a circle."""
+    yield from far_neighbors(runs(read.formulas(), read.shapes))
+
+
 RULES: tuple[Callable[[Read], Iterator[str]], ...] = (
     only_plain_literals,
     only_allowed_functions,
     short_formulas,
     one_pattern,
+    no_far_neighbors,
     a_unit_for_each_number,
     no_error_value,
     text_is_text,

@@ -3,15 +3,12 @@
 The files of foreign_workbooks/ were made by its recipe; those that can be made here are made again and tested too.
 """
 
-import json
 import sys
 from collections.abc import Callable
-from datetime import date
 from pathlib import Path
 
 import pytest
 from engines import needs_libreoffice
-from old_words import in_words_of_now
 from returned_workbooks import ROOT, address_of, book_of, check, rules, small_record, with_cells, write
 from written_file import to_formula, to_value
 
@@ -29,6 +26,7 @@ SAID: dict[str, dict[str, int | None]] = {
     "libreoffice": {},
     "libreoffice-ods": {},
     "ironcalc": {},
+    "gnumeric": {},
     "openpyxl": {"values-absent": 1},
     "exceljs": {"value-stale": None, "values-absent": None},
     "pandas": {"formula-replaced": TABS},
@@ -82,17 +80,6 @@ def made_here(name: str, folder: Path) -> Checked:
     make: Callable[[Path, Path], None] = MAKERS[name]
     make(write(folder / "sound.xlsx", small_record), folder / f"{name}.xlsx")
     return check(folder / f"{name}.xlsx")
-
-
-def test_a_workbook_of_an_earlier_version_saved_by_gnumeric() -> None:
-    """Made where there was a Gnumeric, by version 0.2.0 (gnumeric.json: what its recipe typed): each entry is read, and
-    the #REF! that it shows for a column of INDEX(…, 0, n) isn't judged by a version that works it out otherwise."""
-    checked = check(FOLDER / "gnumeric.xlsx")
-    kept = json.loads((FOLDER / "gnumeric.json").read_text(encoding="utf-8"))
-    found = {key: str(value) if isinstance(value, date) else value for key, value in checked.entries.values.items()}
-    assert found == in_words_of_now(kept) and len(kept) == 300
-    assert checked.entries.counts["not_understood"] == checked.entries.counts["not_found"] == 0
-    assert rules(checked) == {"other-version": 1} and "by version 0.2.0" in checked.integrity[0].what
 
 
 @pytest.mark.parametrize("name", ["openpyxl", "pandas", "ironcalc"])

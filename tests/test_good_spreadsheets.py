@@ -14,6 +14,7 @@ from agreement import Drafted, drafted
 from engines import Ironcalc
 from lxml import etree
 from returned_workbooks import small_record
+from side_by_side import long_way
 from strategies import WholeJob, entries_of
 from written_file import MAIN, changed, edited, of_formula, read_file, to_formula, to_stored, to_value, with_markup
 
@@ -108,6 +109,18 @@ def first(tag: str, **attributes: str) -> Callable[[etree._Element], None]:
     return change
 
 
+def formulas_below(root: etree._Element) -> None:
+    """Columns of which the last rests on its neighbor by all others, below all that was drafted."""
+    data = next(root.iter(MAIN + "sheetData"))
+    rows: dict[str, etree._Element] = {}
+    for address, formula in long_way(top=9001):
+        number = address.lstrip("ABCDEFGHIJKL")
+        if number not in rows:
+            rows[number] = etree.SubElement(data, MAIN + "row", r=number)
+        cell = etree.SubElement(rows[number], MAIN + "c", r=address)
+        etree.SubElement(cell, MAIN + "f").text = formula
+
+
 def as_error(cell: etree._Element) -> None:
     to_stored("#REF!")(cell)
     cell.set("t", "e")
@@ -138,6 +151,7 @@ PLANTED: dict[str, list[Plant]] = {
         at(TOTAL, to_formula("IF(A1>0,IF(A2>0,IF(A3>0,MAX(A4,0),0),0),0)")),
     ],
     "one_pattern": [at("line.road-test.car.amount_agreed", of_formula(lambda text: f"{text}+0"))],
+    "no_far_neighbors": [in_part("Workings", formulas_below)],
     "a_unit_for_each_number": [in_book(unit_of_limits)],
     "no_error_value": [at(TOTAL, as_error)],
     "text_is_text": [at("state.entered.label", to_formula("1+1")), at("state.entered.label", to_value("figures"))],

@@ -66,6 +66,7 @@ FLAGS = tuple(
     Flag(ref, label)
     for ref, label in (
         ("line", "line"),
+        ("order", "order"),
         ("agreed", "authorized (1)"),
         ("proposed", "recommended (1)"),
         ("rate", "rate counted"),

@@ -192,8 +192,11 @@ def _hours(appraisal: Appraisal) -> list[Column]:
 
 
 def shared_sum(appraisal: Appraisal, column: str, order: str = "{order}") -> str:
-    """The sum of a column of the shared steps over those that a line may need."""
-    return f"SUMPRODUCT({{shared:{column}}},INDEX({{shared:{grid_span(appraisal)}}},0,{order}))"
+    """The sum of a column of the shared steps over those that a line may need.
+
+    The grid as a whole: Gnumeric gives #REF! for a column that INDEX picks (a row of 0)."""
+    span = grid_span(appraisal)
+    return f"SUMPRODUCT({{shared:{column}}}*{{shared:{span}}}*({{flag.order.{span}}}={order}))"
 
 
 def _money(money: str) -> list[Column]:

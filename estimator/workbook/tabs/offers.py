@@ -34,8 +34,8 @@ def offer_block(appraisal: Appraisal) -> Block:
         return Column(name, heading, look, f'=IFERROR({line(column)}&"","")', value=value)
 
     def of_both(name: str, heading: str, column: str, look: str = "money") -> Column:
-        other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}}),0)"
-        return Column(name, heading, look, f"=IFERROR({line(column)}+0,{other}+0)")
+        other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}})+0,0)"
+        return Column(name, heading, look, f"=IFERROR({line(column)}+0,{other})")
 
     return block(
         "offer",

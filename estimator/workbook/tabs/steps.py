@@ -158,6 +158,7 @@ def flag_block(appraisal: Appraisal) -> Block:
     at = "MATCH({|line},{line:label},0)"
     formulas = {
         "line": None,
+        "order": None,
         "agreed": f"=INDEX({{line:agreed}},{at})",
         "proposed": f"=INDEX({{line:proposed}},{at})",
         "rate": f"={{|proposed}}*INDEX({{line:rate}},{at})",
