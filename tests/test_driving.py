@@ -25,7 +25,10 @@ ROWS = {row.ref: row for row in check_rows(demo().car, demo().shop.show)}
 SAFETY = next(row for row in ROWS.values() if row.check.safety and row.check.asked == "always" and not row.check.road)
 OTHER = next(row for row in ROWS.values() if not row.check.safety and row.check.asked == "always")
 ROAD = next(row for row in ROWS.values() if row.check.road and row.check.safety and row.check.asked == "always")
-BY_ASKED = {when: next(r for r in ROWS.values() if r.check.asked == when) for when in ("after work", "on demand")}
+BY_ASKED = {
+    when: next(r for r in ROWS.values() if r.check.asked == when and r.check.safety)
+    for when in ("after work", "on demand")
+}
 GOOD, BAD, NONE, CLOSE = "within limits", "out of limits", "not measured", "too close to limit"
 GAVE_UP, ODD = "unable to measure", "not believable"
 
