@@ -9,8 +9,8 @@ from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.weigh import PAN, scale_of, wrong
 from estimator.workbook.book import Block, Cell
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.causes_heard import HEAD, columns_of, heard_range, pan_column
-from estimator.workbook.tabs.common import NEVER_SAFE, QUALIFIED
+from estimator.workbook.tabs.causes_heard import HEAD, TWO, TWO_AT, columns_of, heard_range, pan_column
+from estimator.workbook.tabs.common import DESK_CAUTIONS
 
 # What each of these rows is about; the first four are used in every hypothesis, whose formula has room for their short addresses.
 ROWS = (
@@ -50,8 +50,10 @@ class Told:
         )
         cells = [*self._cells()]
         for ref, what in ROWS:
-            form.row(ref, [words(1, what, "t9"), *(cell for row, cell in cells if row == ref)])
-        form.row("caution", [words(1, f"{QUALIFIED} {NEVER_SAFE}", "i105")])
+            two = [(TWO_AT, _constant(2.0))] if ref == "value" else []
+            form.row(ref, [words(1, what, "t9"), *two, *(cell for row, cell in cells if row == ref)])
+        for number, line in enumerate(DESK_CAUTIONS, 1):
+            form.row(f"caution-{number}", [words(1, line, "i105")])
         return form.block()
 
     def _cells(self) -> Iterator[tuple[str, Placed]]:
@@ -78,9 +80,9 @@ class Told:
         often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
         there = int(told is not None)
         part, floor = (scale, often) if believed else (0.0, 1.0)
-        off = f"({cell('value')}-{rows[0]})^2/({rows[1]}+{cell('spread')})"
+        off = f"({cell('value')}-{rows[0]})^{TWO}/({rows[1]}+{cell('spread')})"
         normal = f"{cell('scale')}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
-        spread = f"-{{constant.two.value}}*MAX({u})^2"
+        spread = f"-{TWO}*MAX({u})*MAX({u})"
         for row, formula, found in (
             ("value", f"IF({cell('there')}=1,MEDIAN({value}),0)", told.value if told else 0.0),
             ("spread", f"IF({cell('there')}=1,{spread},0)", -told.spread if told else 0.0),
