@@ -21,6 +21,9 @@ VOIDED = f"{{standing@latest}}={{unmade.{VOID.replace(' ', '-')}.label}}"
 HEAD = "told"
 # The first column of readings there.
 FIRST = 3
+# The cell of the number 2, near enough for short addresses.
+TWO_AT = 2
+TWO = f"{{{HEAD}.value.c{TWO_AT}}}"
 SHARED_LOOKS = ("leaks-at-cut-out.car", "integrity.car")
 
 
@@ -74,8 +77,9 @@ def heard_range(check: str, column: str) -> str:
 
 
 def columns_of(steps: Arithmetic) -> dict[tuple[str, str], int]:
-    """The columns of readings side by side: a group's readings and looks side by side, group by group."""
-    named = [(group.id, name) for group in steps.groups for name in (*group.names, *group.looks)]
+    """The columns of readings side by side, group by group; after all numbers the looks."""
+    named = [(group.id, name) for group in steps.groups for name in group.names]
+    named += [(group.id, name) for group in steps.groups for name in group.looks]
     return {key: column for column, key in enumerate(named, FIRST)}
 
 

@@ -15,7 +15,7 @@ from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
 from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
-from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, columns_of, pan_column
+from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, TWO, columns_of, pan_column
 from estimator.workbook.tabs.common import Pair as Named
 
 SHOWN = 3
@@ -76,7 +76,7 @@ def _pan(steps: Arithmetic) -> Block:
         words = " and ".join(str(level) for level in levels)
         rows.append(Level(number, f"level {words}", foretold.mean, -foretold.spread, steps.believed.of_pan(levels)))
     value, u, part, floor = (f"{{{HEAD}.{row}.{at}}}" for row in ("value", "spread", "part", "floor"))
-    normal = f"{part}*EXP(({value}-{{mean}})^2/({{spread}}+{u}))/SQRT(-{{spread}}-{u})+{floor}"
+    normal = f"{part}*EXP(({value}-{{mean}})^{TWO}/({{spread}}+{u}))/SQRT(-{{spread}}-{u})+{floor}"
     return block(
         "pan",
         "Fluid in the pan",
@@ -299,11 +299,11 @@ def ranked_formula(steps: Arithmetic, group: Group) -> str:
 
 
 def _stands(steps: Arithmetic, ident: str, check: str) -> str:
-    """The cell that holds 1 where a reading stands; of a look its slope, squared."""
+    """The cell that holds 1 where a reading stands; of a look its slope without sign."""
     group = next(item for item in steps.groups if item.id == ident)
     name = next(name for name, one in group.checks.items() if one == check)
     if name in group.looks:
-        return f"{{seen.{check}.slope}}^2"
+        return f"ABS({{seen.{check}.slope}})"
     return f"{{{HEAD}.there.c{columns_of(steps)[ident, name]}}}"
 
 

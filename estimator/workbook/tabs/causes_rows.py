@@ -8,6 +8,7 @@ from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
 from estimator.workbook.book import Block, Column, Value, block
+from estimator.workbook.tabs.causes_heard import TWO
 from estimator.workbook.tabs.causes_told import Told
 
 # So many looks are factors; more are one sum of logarithms.
@@ -73,7 +74,7 @@ def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupShee
     mean, spread = (f"{{{what}_{numbers[0]}..{what}_{numbers[-1]}}}" for what in ("mean", "spread"))
     whose = other or group
     value, u, part, floor = (told.span(row, whose, names) for row in ("value", "spread", "part", "floor"))
-    return f"SUMPRODUCT(LN({part}*EXP(({value}-{mean})^2/({spread}+{u}))/SQRT(-{spread}-{u})+{floor}))"
+    return f"SUMPRODUCT(LN({part}*EXP(({value}-{mean})^{TWO}/({spread}+{u}))/SQRT(-{spread}-{u})+{floor}))"
 
 
 def _looks(group: GroupSheet, told: Told) -> str:

@@ -9,7 +9,7 @@ from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.weigh import PAN, scale_of, wrong
 from estimator.workbook.book import Block, Cell
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.causes_heard import HEAD, columns_of, heard_range, pan_column
+from estimator.workbook.tabs.causes_heard import HEAD, TWO, TWO_AT, columns_of, heard_range, pan_column
 from estimator.workbook.tabs.common import CAUTIONS
 
 # What each of these rows is about; the first four are used in every hypothesis, whose formula has room for their short addresses.
@@ -50,7 +50,8 @@ class Told:
         )
         cells = [*self._cells()]
         for ref, what in ROWS:
-            form.row(ref, [words(1, what, "small"), *(cell for row, cell in cells if row == ref)])
+            two = [(TWO_AT, _constant(2.0))] if ref == "value" else []
+            form.row(ref, [words(1, what, "small"), *two, *(cell for row, cell in cells if row == ref)])
         for number, line in enumerate(CAUTIONS):
             form.row(f"caution-{number}", [words(1, line, "caution")])
         return form.block()
@@ -79,9 +80,9 @@ class Told:
         often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
         there = int(told is not None)
         part, floor = (scale, often) if believed else (0.0, 1.0)
-        off = f"({cell('value')}-{rows[0]})^2/({rows[1]}+{cell('spread')})"
+        off = f"({cell('value')}-{rows[0]})^{TWO}/({rows[1]}+{cell('spread')})"
         normal = f"{cell('scale')}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
-        spread = f"-{{constant.two.value}}*MAX({u})^2"
+        spread = f"-{TWO}*MAX({u})*MAX({u})"
         for row, formula, found in (
             ("value", f"IF({cell('there')}=1,MEDIAN({value}),0)", told.value if told else 0.0),
             ("spread", f"IF({cell('there')}=1,{spread},0)", -told.spread if told else 0.0),
