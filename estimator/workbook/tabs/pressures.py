@@ -141,7 +141,7 @@ def drawn_block(appraisal: Appraisal) -> Block:
         "Points of the drawing on the Summary",
         [
             Column("label", "point", "label"),
-            Column("x", f"pressure, {unit}", look, lambda point: point.formula, value=lambda point: point.x),
+            Column("x", f"pressure, {unit}", look, lambda point: point.formula, unit=unit, value=lambda point: point.x),
             Column("y", "height, a count from below", "number-2"),
             Column("said", "as it is labelled", "words", said),
         ],
