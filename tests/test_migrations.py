@@ -67,8 +67,9 @@ def test_every_entry_arrives_where_words_keys_and_a_table_were_renamed(stem: str
     assert (made["total"], made["proposed"]) == (shown["totals"]["total"], shown["proposed_totals"]["total"])
     expected = as_named_to_come(entries_of(stem))
     in_place = {key: value for key, value in expected.items() if not gathered_now(key)}
-    assert made["entries"].items() >= in_place.items() and len(in_place) > 700
-    assert {key.partition(".")[0] for key in made["entries"].keys() - in_place.keys()} <= {"change", "page"}
+    assert made["entries"].items() >= in_place.items() and len(in_place) > 600
+    others = [key for key in made["entries"].keys() - in_place.keys() if not key.endswith(".why_after")]
+    assert {key.partition(".")[0] for key in others} <= {"change", "page"}
     again = expected
     if stem in OVER:
         again = as_named_to_come(in_the_next_round(entries_of(stem), OVER[stem]))
@@ -100,7 +101,8 @@ def test_without_the_step_redrafting_stops_and_names_what_would_be_lost(tmp_path
         or f".{CHECK}." in key
         or (key.endswith(".decision") and value == "agreed")
         or (key.startswith("reading.") and value == "no fault seen")
-    }
+    } - {f"reading.{CHECK}.car.initials"}  # once on a page now
+    expected |= {f"reading.{CHECK}.car.why_after"}  # each phase has its reason
     assert set(made["lost"]) == expected and len(expected) > 90
     assert "Accept each named loss" in made["refused"]
     assert "state-changed stop" in made["rules"], "it showed a state that its entries don't lead to any more"
@@ -191,9 +193,11 @@ def test_a_renamed_book_has_the_same_addresses_and_formulas(what: str) -> None:
         assert [step.key(at[2].key) for at in was] == [at[2].key for at in is_now]
 
 
-def test_a_block_that_was_split_keeps_its_names_and_its_entries_move() -> None:
+def test_entries_of_a_block_that_was_split_move() -> None:
     step = Step("1", "2", {"reading.*.after": "again.*.value"})
-    assert renamed(book_of(), [step]).by_key.keys() == book_of().by_key.keys()
+    assert list(renamed(book_of(), [step]).by_key) == [step.key(key) for key in book_of().by_key], (
+        "in forms, box by box"
+    )
     assert step.key("reading.cut-out.system-1.1.after") == "again.cut-out.system-1.1.value"
 
 

@@ -196,7 +196,8 @@ def assert_kept(
     moved = {key for key in kept if key.startswith("part.") or key.endswith(".initials")}
     same = {key: value for key, value in kept.items() if key not in moved}
     assert now.items() >= same.items()
-    assert more or not {key for key in now.keys() - same.keys() if not key.startswith(("change.", "page."))}
+    others = {key for key in now.keys() - same.keys() if not key.endswith(".why_after")}
+    assert more or not {key for key in others if not key.startswith(("change.", "page."))}
     lines = {name: key.removesuffix(".part") for key, name in now.items() if key.endswith(".part")}
     listed = {f"part.{part.ref}.quantity": float(part.quantity) for part in plan(record).parts}
     for key in moved:

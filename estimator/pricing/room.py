@@ -16,7 +16,7 @@ LISTS: Mapping[str, str] = {
     "again": "again",
     "consent": "consents",
 }
-MOST_LINES = 60
+MOST_LINES = 500
 # Lines that stay free.
 _FREE = {"changes": 3, "extra_parts": 1, "extra_work": 1, "sublet": 1, "again": 2, "consents": 2}
 FREE_OFFERS = 6

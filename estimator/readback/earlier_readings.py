@@ -130,7 +130,12 @@ def _latest(standing: Standing, boxes: ReadingBoxes) -> ReadingBoxes:
     counts = (standing.stands_after if standing.made_after else standing.stands_before) * standing.found(phase).in_date
     value = boxes.value(phase) if counts else ""
     return replace(
-        boxes, before=value, gauge_before=boxes.gauge(phase), why=boxes.reason(phase), after="", why_after=""
+        boxes,
+        before=value,
+        gauge_before=boxes.gauge(phase),
+        why=boxes.reason(phase) or boxes.why,
+        after="",
+        why_after="",
     )
 
 

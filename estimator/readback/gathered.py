@@ -1,7 +1,7 @@
 """Entries of workbooks and files that had boxes on each part and check, gathered where they are typed now.
 
 Before version 0.3.0 each part of each job had six boxes, and each check one for initials. Now a part that is changed has a
-line that names it, and initials stand once on a page.
+line that names it, initials stand once on a page, and each phase has a reason of its own.
 """
 
 from __future__ import annotations
@@ -39,6 +39,8 @@ def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
                 initials.setdefault(_page_of(ref), []).append(box)
         else:
             boxes.append(box)
+            if block == "reading" and column == "why":  # one reason held for both phases
+                boxes.append(replace(box, key=keys.key(block, ref, "why_after")))
     for number, (ref, typed) in enumerate(of_part.items(), 1):
         boxes.append(
             replace(typed[0], key=keys.key("change", str(number), "part"), box=Box("text"), unit="", value=ref)

@@ -41,7 +41,7 @@ def renamed(book: Book, steps: Sequence[Step]) -> Book:
 
     def form_row(part: Block, item: Row) -> Row:
         cells = [
-            cell._replace(key=key_now(cell.key, steps), formula=_template(cell.formula, part.name, names, steps))
+            cell._replace(key=key_now(cell.key, steps), formula=_template(cell.formula, part.name, "", names, steps))
             for cell in item.cells
         ]
         return replace(item, cells=tuple(cells))
@@ -51,7 +51,8 @@ def renamed(book: Book, steps: Sequence[Step]) -> Book:
         ref = mine.refs[item.ref]
         cells = [
             cell._replace(
-                key=f"{mine.block}.{ref}.{column.name}", formula=_template(cell.formula, part.name, names, steps)
+                key=f"{mine.block}.{ref}.{column.name}",
+                formula=_template(cell.formula, part.name, item.ref, names, steps),
             )
             for cell, column in zip(
                 item.cells, (replace(c, name=mine.columns[c.name]) for c in part.columns), strict=True
@@ -81,8 +82,8 @@ def _names(part: Block, rename: Callable[[str], str]) -> _Names:
     return _Names(min(blocks), {ref: min(refs_now[ref]) for ref in refs}, only)
 
 
-def _template(formula: str | None, block: str, names: dict[str, _Names], steps: Sequence[Step]) -> str | None:
-    """A formula template of a cell of a block, with the names that cells have now."""
+def _template(formula: str | None, block: str, row: str, names: dict[str, _Names], steps: Sequence[Step]) -> str | None:
+    """A formula template of a cell of a block and a row, with the names that cells have now."""
     if formula is None:
         return None
 
@@ -94,7 +95,8 @@ def _template(formula: str | None, block: str, names: dict[str, _Names], steps: 
         elif "@" in first:
             owner, column = first.split("@")
             mine = names.get(owner)
-            first = first if mine is None else f"{mine.block}@{mine.columns.get(column, column)}"
+            known = mine is not None and column in mine.columns
+            first = f"{mine.block}@{mine.columns[column]}" if known else key_now(f"{owner}.{row}.{column}", steps)  # type: ignore[union-attr]
         elif ":" in first:
             owner, column = first.split(":")
             first = f"{names[owner].block}:{names[owner].columns[column]}"

@@ -79,7 +79,7 @@ def _lines(appraisal: Appraisal) -> Iterator[_Line]:
 def _bases(appraisal: Appraisal, lines: list[_Line]) -> Iterator[_Line]:
     """A line for each system, from zero to the farthest point that is drawn."""
     drawn = [point for line in lines for point in line.points]
-    farthest = max((point.x for point in drawn if isinstance(point.x, float)), default=1.0)
+    farthest = max((float(point.x) for point in drawn if isinstance(point.x, float | int)), default=1.0)
     formula = f"=MAX({{drawn.{drawn[0].ref}.x~drawn.{drawn[-1].ref}.x}})" if drawn else None
     systems = [system.id for system in appraisal.record.car.systems]
     for at, system in enumerate(systems):
@@ -141,7 +141,7 @@ def drawn_block(appraisal: Appraisal) -> Block:
         "Points of the drawing on the Summary",
         [
             Column("label", "point", "label"),
-            Column("x", f"pressure, {unit}", look, lambda point: point.formula, value=lambda point: point.x),
+            Column("x", f"pressure, {unit}", look, lambda point: point.formula, unit=unit, value=lambda point: point.x),
             Column("y", "height, a count from below", "number-2"),
             Column("said", "as it is labelled", "words", said),
         ],

@@ -44,7 +44,7 @@ def said_block(appraisal: Appraisal) -> Block:
             sides = _sides(item, pair)
             if not sides:
                 return None
-            digits = "{judging@digits}"
+            digits = "{digits}"
             texts = {
                 side: f"FIXED({'ROUNDUP' if side == 'low' else 'ROUNDDOWN'}"
                 f"({{limit.{item.limits.ref}.{pair}_{side}_shown}},{digits}),{digits})"
@@ -61,7 +61,7 @@ def said_block(appraisal: Appraisal) -> Block:
     return block(
         "said",
         "Limits as the forms say them, rounded inwards",
-        [Column("label", "check", "label"), column("service"), column("danger")],
+        [Column("label", "check", "label"), Column("digits", "decimals", "whole"), column("service"), column("danger")],
         appraisal.judged,
     )
 
