@@ -111,7 +111,7 @@ def read_by_honest_gauges(seed, day):
     truth = dataclasses.replace(drawn(record, Random(seed)), ambient=Random(f"{seed} {day}").uniform(283.15, 303.15))
     true, gauges = _true(record, truth, Random(seed)), Gauges(record, Random(f"gauges {seed} {day}"))
     visit.set("visit.before.date", dt.date(2025 + day, 11, 25))
-    for row in check_rows(record.car):
+    for row in check_rows(record.car, record.shop.show):
         if row.ref in true:
             unit = UNITS[getattr(record.shop.show, row.check.quantity)]
             gauge = gauges.of(row) if row.check.measured else None

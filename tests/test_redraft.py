@@ -8,6 +8,7 @@ import openpyxl
 import pytest
 from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import SMALL
+from fewer_jobs import keep_jobs
 from plain_writing import write_workbook
 
 from estimator.errors import InputError, Refused
@@ -118,10 +119,7 @@ def test_a_default_that_nobody_touched_gives_way_and_what_was_typed_stays(drafte
 
 
 def test_a_decision_on_a_job_that_the_tables_lost_stops_it_unless_the_loss_is_accepted(drafted, files):
-    folder = files / "labor_tables"
-    for name in ("jobs.csv", "job_steps.csv", "job_parts.csv", "calls.csv", "job_checks.csv"):
-        lines = (folder / name).read_text(encoding="utf-8").split("\n")
-        (folder / name).write_text("\n".join(line for line in lines if "front-pads" not in line), encoding="utf-8")
+    keep_jobs(files / "labor_tables", lambda job: job != "front-pads")
     job = (files / "job.toml").read_text(encoding="utf-8")
     job = job.replace('[[jobs]]\njob = "front-pads"\nat = "front-axle"\n', "").partition("[[substitutes]]")[0]
     (files / "job.toml").write_text(job, encoding="utf-8")

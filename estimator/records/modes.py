@@ -31,7 +31,7 @@ MODES: dict[tuple[str, str], Mode] = {
     ("other-user-leaks", "system"): Mode("leak in another circuit on the supply", SYSTEM),
     ("switch-off", "system"): Mode("pressure switch off its setting", SYSTEM),
     ("gauge-off", "system"): Mode("pressure gauge off", SYSTEM),
-    ("circuit-air", "system"): Mode("air in the powered circuit", SYSTEM),
+    ("circuit-air", "system"): Mode("air in the full-power circuit", SYSTEM),
     ("pedal-air", "pedal-circuit"): Mode("air in the pedal circuit", PEDAL),
     ("pedal-cylinder-leaks", "pedal-circuit"): Mode("master cylinder leaking past its seals", PEDAL),
     ("pedal-circuit-leaks", "pedal-circuit"): Mode("external leak of the pedal circuit", PEDAL),

@@ -258,7 +258,7 @@ def _shown(
     gauges = Gauges(record, rng)
     bias = {system.id: rng.uniform(-GAUGE_BIAS, GAUGE_BIAS) for system in record.car.systems}
     found: dict[str, tuple[float | str, str]] = {}
-    for row in check_rows(record.car):
+    for row in check_rows(record.car, record.shop.show):
         kind, place = row.check.kind, row.place.id
         if kind in ("family", "text"):
             found[row.ref] = (record.car.fluid.family if kind == "family" else "KR-1187", "")

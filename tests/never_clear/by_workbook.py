@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import json
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -12,10 +13,10 @@ from typing import Any
 import estimator.demo
 from estimator.cli.app import main
 from estimator.intake.labor_tables import packaged_tables
+from tests.fewer_jobs import keep_jobs
 from tests.never_clear.good_car import FEW, PEDAL, Visit, fresh_car
 
 DEMO = Path(estimator.demo.__file__).parent / "files"
-OF_JOBS = ("jobs.csv", "job_steps.csv", "job_parts.csv", "calls.csv", "job_checks.csv")
 
 
 def pedal_toml() -> str:
@@ -29,15 +30,14 @@ def job_folder(folder: Path) -> Path:
     """The demo's files, with the car and few jobs."""
     shutil.copytree(DEMO, folder, dirs_exist_ok=True)
     car = folder / "car.toml"
+    car.write_text(
+        re.sub(r"(?ms)^\[\[intervals\]\].*?(?=^\[|\Z)", "", car.read_text(encoding="utf-8")), encoding="utf-8"
+    )
     if 'check = "pedal-movement"' not in car.read_text(encoding="utf-8"):
         car.write_text(car.read_text(encoding="utf-8") + pedal_toml(), encoding="utf-8")
     tables = folder / "labor_tables"
     shutil.copytree(packaged_tables(), tables, dirs_exist_ok=True, ignore=shutil.ignore_patterns("*.py", "__pycache__"))
-    for name in OF_JOBS:
-        head, *rows = (tables / name).read_text(encoding="utf-8").splitlines(keepends=True)
-        at = head.rstrip().split(",").index("job_id")
-        kept = [row for row in rows if next(csv.reader([row]))[at] in FEW]
-        (tables / name).write_text("".join([head, *kept]), encoding="utf-8")
+    keep_jobs(tables, FEW.__contains__)
     return folder
 
 

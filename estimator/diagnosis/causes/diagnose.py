@@ -19,6 +19,7 @@ from estimator.diagnosis.causes.scenarios import (
     COUNTS,
     GAUGE_OFF,
     GAUGES,
+    SLOW_IDLE,
     Rows,
     Scenario,
     Told,
@@ -62,8 +63,12 @@ def diagnose(
 
 
 @functools.lru_cache(maxsize=64)
-def _of_system(setup: SystemSetup, priors: tuple[tuple[str, float], ...]) -> tuple[Hypothesis, ...]:
-    return system_hypotheses(setup, dict(priors))
+def _of_system(
+    setup: SystemSetup, priors: tuple[tuple[str, float], ...], of_all: frozenset[str]
+) -> tuple[Hypothesis, ...]:
+    """The hypotheses of a system; of what holds for all systems at once those whose cause is listed."""
+    rows = system_hypotheses(setup, dict(priors))
+    return tuple(row for row in rows if SLOW_IDLE in of_all or not row.scenario.startswith(SLOW_IDLE))
 
 
 class _Car:
@@ -81,7 +86,7 @@ class _Car:
         """The priors of a group's causes, together at most 0.97."""
         found = {key: prior for key, prior in self.priors.items() if MODES[key].group == group}
         total = sum(prior * (len(WHEELS) if kind == "wheel" else 1) for (_, kind), prior in found.items())
-        return {key: prior * min(1.0, MOST_FAULTY / total) for key, prior in found.items()}
+        return {key: prior * MOST_FAULTY / max(total, MOST_FAULTY) for key, prior in found.items()}
 
     def told(self, readings: Mapping[str, str], looks: Mapping[str, str]) -> Told:
         """The readings and looks that stand, by the name that hypotheses give them."""
@@ -126,11 +131,13 @@ class _Car:
             return Diagnosis(missing=("labor_tables/causes.csv",))
         setups = [system_setup(self.figures, self.car, system) for system in self.car.systems]
         priors = {mode: prior for (mode, _), prior in self.priors_of(SYSTEM).items()}
+        common = {mode: prior for (mode, _), prior in self.priors_of(READINGS).items()}
         tests = Outcomes(self.record.tables.tests, self.car)
-        tables = [tests.foretold(_of_system(setup, tuple(priors.items())), setup.id) for setup in setups]
+        tables = [
+            tests.foretold(_of_system(setup, tuple(priors.items()), frozenset(common)), setup.id) for setup in setups
+        ]
         said = [tests.named(_system_names(setup), setup.id) for setup in setups]
         told = [self.told(*one) for one in said]
-        common = {mode: prior for (mode, _), prior in self.priors_of(READINGS).items()}
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
         pedal_said, wheel_said = tests.named(_PEDAL_NAMES, PEDAL_CIRCUIT), tests.named(_WHEEL_NAMES, "car")
         pedal_told, wheel_told = self.told(*pedal_said), self.told(*wheel_said)

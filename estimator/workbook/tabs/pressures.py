@@ -104,7 +104,7 @@ def _frame(item: Judged, y: float) -> Iterator[Point]:
         known = getattr(item.limits, f"service_{end}") and not isinstance(shown, str)
         yield Point(
             f"{item.ref}.frame-{number}",
-            f"{item.label}: {end}",
+            f"{item.label}: {end}, corner {number + 1}",
             shown if known else _NOWHERE,
             y + side * _HALF,
             f"=IF(ISNUMBER({limit}),{limit},-1)" if getattr(item.limits, f"service_{end}") else None,
