@@ -8,10 +8,10 @@ found, as JSON.
 """
 
 import contextlib
-import csv
 import json
 import os
 import random
+import re
 import shutil
 import signal
 import sys
@@ -22,6 +22,7 @@ from pathlib import Path
 TESTS = Path(__file__).resolve().parent
 sys.path[:0] = [str(TESTS), str(TESTS.parent)]
 
+from fewer_jobs import keep_jobs  # noqa: E402
 from returned_workbooks import FEW_JOBS, ROOT, write  # noqa: E402
 from stopped_dead import Lines  # noqa: E402
 
@@ -36,18 +37,10 @@ def prepared(folder: Path) -> dict[str, list[str]]:
     """A job with few jobs, a workbook and entries. Returns each command's words."""
     shutil.copytree(ROOT / "estimator/demo/files", folder, dirs_exist_ok=True)
     shutil.copytree(ROOT / "labor_tables", folder / "tables", ignore=shutil.ignore_patterns("*.py", "__pycache__"))
-    for name in ("jobs", "job_steps", "job_parts", "job_checks", "calls"):
-        path = folder / "tables" / f"{name}.csv"
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file))
-        with path.open("w", encoding="utf-8", newline="") as file:
-            table = csv.DictWriter(file, rows[0])
-            table.writeheader()
-            for row in rows:
-                if row["job_id"] in FEW_JOBS:
-                    if "supersedes" in row:
-                        row["supersedes"] = " ".join(job for job in row["supersedes"].split() if job in FEW_JOBS)
-                    table.writerow(row)
+    keep_jobs(folder / "tables", FEW_JOBS.__contains__)
+    car = folder / "car.toml"
+    whole = car.read_text(encoding="utf-8")
+    car.write_text(re.sub(r"(?ms)^\[\[intervals\]\].*?(?=^\[|\Z)", "", whole), encoding="utf-8")
     write(folder / "quote.xlsx")
     (folder / "entries.csv").write_text("key,value,unit,note\nvisit.before.by,Ida Fenwright,,\n", encoding="utf-8")
     job, tables = str(folder / "job.toml"), str(folder / "tables")
