@@ -12,7 +12,6 @@ from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.weigh import PAN
 from estimator.limits.judging.driving import VOID
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.limits.judging.visual_checks import Looked
 from estimator.workbook.book import Block, Column, Value, block
 
@@ -46,7 +45,7 @@ class HeardNumber:
 
 @dataclass(frozen=True)
 class SeenLook:
-    """The latest word of a look; its probability under a hypothesis that finds a fault with q is base + slope q."""
+    """The latest word of a look."""
 
     item: Looked
     word: str
@@ -58,14 +57,6 @@ class SeenLook:
     @property
     def label(self) -> str:
         return self.item.label
-
-    @property
-    def base(self) -> int:
-        return 0 if self.word == FAULT else 1
-
-    @property
-    def slope(self) -> int:
-        return 1 if self.word == FAULT else -1 if self.word == NO_FAULT else 0
 
 
 def heard_range(check: str, column: str) -> str:
@@ -147,10 +138,6 @@ def _seen(appraisal: Appraisal, evidence: Evidence, checks: list[str]) -> Block:
         [
             Column("label", "check", "label"),
             Column("word", "word", "words", f'=IF({VOIDED},"",{after})'),
-            Column("base", "probability without a fault (1)", "whole", f'=IF({{word}}="{FAULT}",0,1)'),
-            Column(
-                "slope", "more for each fault (1)", "whole", f'=IF({{word}}="{FAULT}",1,IF({{word}}="{NO_FAULT}",-1,0))'
-            ),
         ],
         rows,
     )

@@ -13,6 +13,7 @@ from estimator.diagnosis.causes.result import Cause, Group
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
 from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
+from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, TWO, columns_of, pan_column
@@ -101,7 +102,8 @@ def _reserve(steps: Arithmetic) -> Block:
 def _looked(check: str) -> Iterator[Column]:
     yield Column("label", "systems", "label")
     yield Column("mean", "probability of a fault found", "si", unit="1")
-    chance = f"={{seen.{check}.base}}+{{seen.{check}.slope}}*{{mean}}"
+    word = f"{{seen.{check}.word}}"
+    chance = f'=IF({word}="{FAULT}",{{mean}},IF({word}="{NO_FAULT}",1-{{mean}},1))'
     yield Column("chance", "probability of what was found", "si", chance, unit="1")
 
 
@@ -299,12 +301,11 @@ def ranked_formula(steps: Arithmetic, group: Group) -> str:
 
 
 def _stands(steps: Arithmetic, ident: str, check: str) -> str:
-    """The cell that holds 1 where a reading stands; of a look its slope without sign."""
+    """The cell that holds 1 where a reading stands; of a look its spread without sign."""
     group = next(item for item in steps.groups if item.id == ident)
     name = next(name for name, one in group.checks.items() if one == check)
-    if name in group.looks:
-        return f"ABS({{seen.{check}.slope}})"
-    return f"{{{HEAD}.there.c{columns_of(steps)[ident, name]}}}"
+    column = columns_of(steps)[ident, name]
+    return f"ABS({{{HEAD}.spread.c{column}}})" if name in group.looks else f"{{{HEAD}.there.c{column}}}"
 
 
 def _causes(appraisal: Appraisal) -> Block:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
 from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.weigh import PAN, scale_of, wrong
+from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.workbook.book import Block, Cell
 from estimator.workbook.forms import Form, Placed, live, words
 from estimator.workbook.tabs.causes_heard import HEAD, TWO, TWO_AT, columns_of, heard_range, pan_column
@@ -96,10 +97,11 @@ class Told:
         yield "scale", (column, _constant(scale))
 
     def _look(self, column: int, check: str, told: Look | None) -> Iterator[tuple[str, Placed]]:
-        at = f"seen.{check}"
-        yield "value", live(column, f"{{{at}.base}}", 1 if told is None or not told.fault else 0, "si", "1")
-        slope = 0 if told is None else 1 if told.fault else -1
-        yield "spread", live(column, f"{{{at}.slope}}", slope, "si", "1")
+        word = f"{{seen.{check}.word}}"
+        fault = told is not None and told.fault
+        yield "value", live(column, f'IF({word}="{FAULT}",0,1)', 0 if fault else 1, "si", "1")
+        sign = 0 if told is None else 1 if fault else -1
+        yield "spread", live(column, f'IF({word}="{FAULT}",1,IF({word}="{NO_FAULT}",-1,0))', sign, "si", "1")
 
 
 def _constant(value: float) -> Cell:
