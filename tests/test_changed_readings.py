@@ -7,7 +7,7 @@ from random import Random
 import pytest
 from never_clear.good_car import good_car
 from never_ground.honest_gauges import Gauges
-from never_ground.sound_cars import _true, drawn
+from never_ground.sound_cars import drawn, true_values
 from test_series import PSI, measured_visit
 
 from estimator.car_history.series import trimmed
@@ -109,7 +109,7 @@ def read_by_honest_gauges(seed, day):
     visit = good_car("A")
     record = visit.record
     truth = dataclasses.replace(drawn(record, Random(seed)), ambient=Random(f"{seed} {day}").uniform(283.15, 303.15))
-    true, gauges = _true(record, truth, Random(seed)), Gauges(record, Random(f"gauges {seed} {day}"))
+    true, gauges = true_values(record, truth, Random(seed)), Gauges(record, Random(f"gauges {seed} {day}"))
     visit.set("visit.before.date", dt.date(2025 + day, 11, 25))
     for row in check_rows(record.car, record.shop.show):
         if row.ref in true:

@@ -89,7 +89,7 @@ def test_findings_say_what_was_read_and_what_is_wanted():
 def test_work_says_why_and_what_declining_means():
     work = text_of(letter_at("before"), "work")
     for words in (
-        "Reason: charge time (system 2) and time between pump starts (system 2) and hold, pressure after 30 min (system 2) "
+        "Reason: time between pump starts (system 2) and charge time (system 2) and hold, pressure after 30 min (system 2) "
         "were out of limits.",
         "Reason: you requested it; thinnest pad (front left and front right) was out of limits.",
         "If you decline items 1, 2, 3, 5, 6 or 10, the car must not be driven until the checks behind them have been",

@@ -305,7 +305,7 @@ def test_a_limit_that_cant_be_computed_says_why() -> None:
     )
     assert limits.by_ref["precharge.accumulator-2"].reason == ""
     slow = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(50, "mL/s"))
-    assert "no more than car.toml says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
+    assert "no more than the car file says leaks" in worked_out(slow).by_ref["charge-time.system-1"].reason
     tight = changed(NO_LIMITS[0], "systems", 0, leakage=Quantity.of(0, "mL/s"))
     assert worked_out(tight).by_ref["hold.system-1"].reason == "needs [[systems]] leakage (system 1)"
     empty = changed(NO_LIMITS[0], "accumulators", 0, precharge=Quantity.of(5, "psi"))
