@@ -9,7 +9,7 @@ import copy
 import functools
 import json
 import tomllib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection
 from decimal import Decimal
 from pathlib import Path
 from random import Random
@@ -46,6 +46,10 @@ SCOPES: dict[str, Callable[[dict[str, Any]], str]] = {
     "pipes": lambda item: item["id"],
     "wear": lambda item: item["axle"],
 }
+WHOLE = {
+    "limits": "check",
+    "intervals": "title",
+}  # tables of items that are there whole or not at all, and what names one
 Path_ = tuple[str | int, ...]
 
 
@@ -65,7 +69,7 @@ def data_of(car: dict[str, Any]) -> list[Path_]:
     for table, held in car.items():
         if table in ("car", "supply_users"):
             continue
-        if table == "limits":
+        if table in WHOLE:
             found += [(table, index) for index in range(len(held))]
             continue
         for path, item in (
@@ -81,21 +85,21 @@ def data_of(car: dict[str, Any]) -> list[Path_]:
 def words(car: dict[str, Any], path: Path_) -> str:
     """A datum as `estimator limits` names it."""
     table, key = str(path[0]), str(path[-1])
-    if table == "limits":
-        return f'[[limits]] check = "{car["limits"][path[1]]["check"]}"'
+    if table in WHOLE:
+        return f'[[{table}]] {WHOLE[table]} = "{car[table][path[1]][WHOLE[table]]}"'
     if table not in SCOPES:
         return f"[{table}] {key}"
     where = SCOPES[table](car[table][path[1]]).replace("-", " ")
     return f"{'[systems.pump]' if 'pump' in path else f'[[{table}]]'} {key} ({where})"
 
 
-def without(car: dict[str, Any], paths: Iterable[Path_]) -> dict[str, Any]:
+def without(car: dict[str, Any], paths: Collection[Path_]) -> dict[str, Any]:
     """The car without some data."""
     left = copy.deepcopy(car)
-    gone = [path[1] for path in paths if path[0] == "limits"]
-    left["limits"] = [item for index, item in enumerate(left["limits"]) if index not in gone]
+    for table in WHOLE.keys() & left.keys():
+        left[table] = [item for index, item in enumerate(left[table]) if (table, index) not in paths]
     for path in paths:
-        if path[0] != "limits":
+        if path[0] not in WHOLE:
             *way, key = path
             del functools.reduce(lambda held, step: held[step], way, left)[key]
     return left
@@ -184,8 +188,8 @@ def given_back(car: dict[str, Any], left: dict[str, Any], item: Frees) -> dict[s
     for path in data_of(car):
         if words(car, path) not in named:
             continue
-        if path[0] == "limits":
-            fuller["limits"].append(car["limits"][path[1]])
+        if path[0] in WHOLE:
+            fuller[path[0]].append(car[path[0]][path[1]])
         elif path[0] == "wear" and "wear" not in left:
             axle = car["wear"][path[1]]["axle"]
             rows = fuller.setdefault("wear", [])
