@@ -10,6 +10,7 @@ import signal
 import subprocess
 import sys
 import time
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -294,7 +295,11 @@ def test_check_groups_by_who_must_act_and_keeps_to_80_columns(told, demo):
     assert mechanic.index("DO NOT DRIVE because of:") < mechanic.index("Other findings:")
     assert "DO NOT DRIVE" in lines[3] and "\x1b" not in result
     words = " ".join(result.split())
-    assert "too close to limit, counts as a fault" in words and len(lines) < 60
+    assert lines.index("For the mechanic (Inspection)") < 15  # the car, what to do, causes and price band
+    assert len(lines) - lines.index("For the mechanic (Inspection)") < 51  # the findings
+    assert "cause: the readings point clearly to: lost gas in the accumulator, system 2" in words
+    assert "this visit may come to" in words and "This is no estimate" in words
+    assert "too close to limit, counts as a fault" in words
     assert "unable to measure (seized or broken)" in words and "2 not measured or checked:" in words
     assert words.count("is safe") == words.count("This program never states that a car is safe") == 1
 
@@ -337,6 +342,18 @@ FINDING = {
 }
 BOX = {"key": str, "tab": str, "cell": str, "kind": str, "unit": str, "allowed": object, "value": object}
 TOTALS = ("labor", "parts", "sublet", "fees", "core_deposits", "discount", "tax", "total")
+STEP = {"kind": str, "id": str, "place": str, "title": str, "cost": str}
+CAUSE = {
+    "id": str,
+    "place": str,
+    "title": str,
+    "probability": float,
+    "explains": list,
+    "job": str,
+    "next": (dict, type(None)),
+    "price_low": str,
+    "price_high": str,
+}
 WORKBOOK = {
     "file": str,
     "document": str,
@@ -350,6 +367,10 @@ WORKBOOK = {
     "boxes": list,
     "totals": dict,
     "proposed_totals": dict,
+    "causes": list,
+    "next": (dict, type(None)),
+    "price_low": str,
+    "price_high": str,
     "entries": dict,
     "cells_compared": int,
     "notes": list,
@@ -374,6 +395,7 @@ def test_check_json_has_the_documented_schema(told, demo):
         "shop-road-test-only",
         "no-do-not-drive-finding",
     ]
+    assert [[cause["id"] for cause in book["causes"]] for book in data["workbooks"]] == [[], ["gas-gone"], [], []]
     for book in data["workbooks"]:
         holds(WORKBOOK, book)
         assert book["state"] == "sound" and len(book["boxes"]) > 1000
@@ -384,7 +406,19 @@ def test_check_json_has_the_documented_schema(told, demo):
             holds(BOX, box)
             assert box["kind"] in ("number", "text", "list", "date")
             assert isinstance(box["allowed"], list if box["kind"] in ("list", "number") else type(None))
-        assert len({box["key"] for box in book["boxes"]}) == len(book["boxes"])
+        keys = {box["key"] for box in book["boxes"]}
+        assert len(keys) == len(book["boxes"])
+        for cause in book["causes"]:
+            holds(CAUSE, cause)
+            assert 0.1 <= cause["probability"] <= 1 and cause["explains"] and set(cause["explains"]) <= keys
+        for item in (book, *book["causes"]):
+            assert 0 < Decimal(item["price_low"]) <= Decimal(item["price_high"])
+            if item["next"] is not None:
+                holds(STEP, item["next"])
+                assert (
+                    item["next"]["kind"] in ("read-again", "test", "repair", "let-be")
+                    and Decimal(item["next"]["cost"]) >= 0
+                )
         for totals in (book["totals"], book["proposed_totals"]):
             assert tuple(totals) == TOTALS and all(re.fullmatch(r"-?[0-9]+\.[0-9]{2}", x) for x in totals.values())
 
