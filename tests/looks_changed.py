@@ -11,6 +11,8 @@ from pathlib import Path
 from lxml import etree
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
+DRAWN = "{http://schemas.openxmlformats.org/drawingml/2006/main}"
 BOOK, STYLES, TEXTS = "xl/workbook.xml", "xl/styles.xml", "xl/sharedStrings.xml"
 
 
@@ -49,9 +51,15 @@ class Markup:
 
 _AFTER_CONDITIONAL = ("dataValidations", "hyperlinks", "printOptions", "pageMargins", "pageSetup", "headerFooter")
 _TEXT, _NUMBER = "text", "number"
+_PLAIN = ("0.00", "0.000", "#,##0.00", "0.0")
 
 
-def spots(markup: Markup, tab: str, kind: str, whole: bool = True) -> list[etree._Element]:
+_MONEY = ('#,##0.00;-#,##0.00;"–"', '0.00;-0.00;"–"')
+
+
+def spots(
+    markup: Markup, tab: str, kind: str, codes_of_numbers: tuple[str, ...] = (*_PLAIN, *_MONEY)
+) -> list[etree._Element]:
     """The cells of a tab that hold a text, or a number with decimals in its drafted look."""
     codes = {item.get("numFmtId"): item.get("formatCode") for item in markup.root(STYLES).iter(MAIN + "numFmt")}
     formats = [codes.get(xf.get("numFmtId"), "") for xf in markup.root(STYLES).find(MAIN + "cellXfs")]
@@ -61,7 +69,7 @@ def spots(markup: Markup, tab: str, kind: str, whole: bool = True) -> list[etree
         if value is None or value.text is None or is_text != (kind == _TEXT) or (is_text and value.text == ""):
             continue
         code = formats[int(cell.get("s", "0"))]
-        if is_text or code in ("0.00", "0.000", "#,##0.00", "0.0"):
+        if is_text or code in codes_of_numbers:
             found.append(cell)
     return found
 
@@ -124,11 +132,14 @@ def aligned(**given: str) -> Callable[[etree._Element, Markup], None]:
 Change = Callable[[Markup, str, random.Random], None]
 
 
-def cell(kind: str, *changes: Callable[[etree._Element, Markup], None]) -> Change:
-    """One of these changes to a cell that holds a text or a number."""
+def cell(
+    kind: str, *changes: Callable[[etree._Element, Markup], None], codes: tuple[str, ...] = (*_PLAIN, *_MONEY)
+) -> Change:
+    """One of these changes to a cell that holds a text or a number; of Limits where a tab has none."""
 
     def change(markup: Markup, tab: str, rng: random.Random) -> None:
-        restyled(markup, rng.choice(spots(markup, tab, kind)), rng.choice(changes))
+        found = spots(markup, tab, kind, codes) or spots(markup, "Limits", kind, codes)
+        restyled(markup, rng.choice(found), rng.choice(changes))
 
     return change
 
@@ -179,8 +190,10 @@ def attribute(part: str, path: str, **given: str) -> Change:
 
 
 def state(markup: Markup, tab: str, rng: random.Random) -> None:
-    mine = next(sheet for sheet in markup.root(BOOK).iter(MAIN + "sheet") if sheet.get("name") == tab)
-    mine.set("state", rng.choice(("hidden", "veryHidden")))
+    """The tab hidden; another one where it was drafted hidden."""
+    shown = [sheet for sheet in markup.root(BOOK).iter(MAIN + "sheet") if "state" not in sheet.attrib]
+    mine = [sheet for sheet in shown if sheet.get("name") == tab] or shown
+    rng.choice(mine).set("state", rng.choice(("hidden", "veryHidden")))
 
 
 def prompt(markup: Markup, _: str, rng: random.Random) -> None:
@@ -189,21 +202,37 @@ def prompt(markup: Markup, _: str, rng: random.Random) -> None:
 
 
 def header(markup: Markup, tab: str, rng: random.Random) -> None:
-    footer = next(markup.tab(tab).iter(MAIN + "oddFooter"))
-    footer.text = rng.choice(("&LThis car is good to drive", "&CLY-999 revision 7", f"{footer.text} approved"))
+    """Other words below the page; a tab that prints no page has none until now."""
+    footer = next(markup.tab(tab).iter(MAIN + "oddFooter"), None)
+    if footer is None:
+        page = markup.before(tab, "headerFooter", "rowBreaks", "colBreaks", "drawing", "legacyDrawing", "tableParts")
+        footer = etree.SubElement(page, MAIN + "oddFooter")
+    drafted = footer.text or "&R"
+    footer.text = rng.choice(("&LThis car is good to drive", "&CLY-999 revision 7", f"{drafted} approved"))
 
 
 def print_area(markup: Markup, _: str, rng: random.Random) -> None:
     areas = [item for item in markup.root(BOOK).iter(MAIN + "definedName") if item.get("name") == "_xlnm.Print_Area"]
-    mine = rng.choice(areas)
+    mine = rng.choice([item for item in areas if "$A$1:" in item.text])
     name = mine.text.partition("!")[0]
     mine.text = rng.choice((f"{name}!$A$1:$B$5", f"{name}!$A$9:$K$3000", f"{name}!$A$1:$A$3000"))
 
 
 def chart(markup: Markup, _: str, rng: random.Random) -> None:
+    """A frame of the chart named otherwise, or a title over it."""
     part = rng.choice([name for name in markup.parts if name.startswith("xl/charts/chart")])
-    texts = [item for item in markup.root(part).iter() if item.tag.endswith("}t")]
-    rng.choice(texts).text = "All readings within limits"
+    root = markup.root(part)
+    names = [item for item in root.iter() if item.tag == f"{CHART}v" and item.getparent().tag == f"{CHART}tx"]
+    parent = next(root.iter(f"{CHART}chart"))
+    mine = rng.choice((*names, parent))
+    if mine is parent:
+        for name in ("title", "tx", "rich"):
+            made = etree.Element(CHART + name)
+            parent.insert(0, made)
+            parent = made
+        for name in ("p", "r", "t"):
+            mine = parent = etree.SubElement(parent, DRAWN + name)
+    mine.text = "All readings within limits"
 
 
 def over(markup: Markup, _: str, rng: random.Random) -> None:
@@ -294,7 +323,7 @@ BAD: dict[str, Change] = {
 }
 # What is nobody's business.
 HARMLESS: dict[str, Change] = {
-    "more decimals": cell(_NUMBER, coded("0.00000"), coded("#,##0.00000"), coded("General")),
+    "more decimals": cell(_NUMBER, coded("0.00000"), coded("#,##0.00000"), coded("General"), codes=_PLAIN),
     "another font": cell(_TEXT, inked(name={"val": "Arial"}), inked(sz={"val": "16"}), inked(b={}), inked(i={})),
     "dark ink, light fill": cell(
         _TEXT, inked(color={"rgb": "FF003366"}), filled("FFFFFFCC"), inked(color={"theme": "1"})

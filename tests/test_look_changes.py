@@ -14,7 +14,10 @@ from returned_workbooks import check, write
 from estimator.errors import Finding
 from estimator.readback.look_changes import same_reading
 
-TABS = ("Summary", "Inspection", "Limits", "Work", "Workings", "Estimate", "Basis")
+TABS = (
+    *("Summary", "Inspection", "After work", "Estimate", "Work", "Journal"),
+    *("Limits", "Basis", "Workings", "Causes"),
+)
 
 
 @pytest.fixture(scope="module")

@@ -158,7 +158,7 @@ def test_protection_taken_off_is_said_and_no_more(sound: Path, tmp_path: Path) -
 
 def test_hidden_tabs_and_links_change_nothing(sound: Path, tmp_path: Path) -> None:
     with zipfile.ZipFile(sound) as book:
-        assert book.read("xl/workbook.xml").count(b' state="hidden"') == 2
+        assert book.read("xl/workbook.xml").count(b' state="hidden"') == sum(tab.hidden for tab in book_of().tabs) > 1
     hide = {"xl/workbook.xml": lambda xml: xml.replace(b' state="hidden"', b' state="veryHidden"')}
     added = {"xl/externalLinks/externalLink1.xml": b"<externalLink/>", "xl/media/image1.png": b"picture"}
     checked = check(changed(sound, tmp_path / "a.xlsx", hide, added))
