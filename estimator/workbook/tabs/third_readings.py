@@ -170,6 +170,11 @@ def _room_columns() -> list[Column]:
     def of_judged(name: str, heading: str, otherwise: str = '""') -> Column:
         return Column(name, heading, "factor", "=" + _at(name, f"judging:{name}", "number_at", otherwise))
 
+    def limit_of_judged(name: str, heading: str) -> Column:
+        """A check may have no such limit: INDEX makes 0 of an empty cell."""
+        cell = f"INDEX({{judging:{name}}},{{number_at}})"
+        return Column(name, heading, "factor", f'=IF({{number_at}}=0,"",IF({cell}="","",{cell}))')
+
     def side(name: str, limit: str, difference: str) -> Column:
         both = f"AND(ISNUMBER({{si}}),ISNUMBER({{{limit}}}))"
         return _figure(name, f"room {name}", f'IF({both},ROUND(({difference})/{{factor}},6),"")')
@@ -177,8 +182,8 @@ def _room_columns() -> list[Column]:
     return [
         of_judged("factor", "to SI: times"),
         of_judged("offset", "to SI: plus"),
-        of_judged("danger_low", "to drive, at least, SI"),
-        of_judged("danger_high", "to drive, at most, SI"),
+        limit_of_judged("danger_low", "to drive, at least, SI"),
+        limit_of_judged("danger_high", "to drive, at most, SI"),
         of_judged("fixed_u", "U as a count", "0"),
         Column(
             "si",
