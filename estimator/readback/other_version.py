@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from estimator.boxes.keys import apart
 from estimator.migrations import Step, key_now, word_now
 from estimator.quantities import UNITS, from_si, to_si
 from estimator.readback.box_entries import ReadBox, ReadEntries
@@ -14,6 +16,9 @@ from estimator.readback.root_causes import Walk, dependents_of
 from estimator.records import EntryValue
 from estimator.workbook.book import Block, Book, Box, Cell
 from estimator.workbook.manifest import Manifest, constant, manifest
+
+# A column of another block in the row of the same name: a manifest names the row.
+_OF_ROW = re.compile(r"\{(\w+)@(\w+)\}")
 
 
 class _Unknown:
@@ -75,7 +80,8 @@ def _meaning(cell: Cell | None) -> object:
         box = cell.box
         return ("box", box.kind, cell.unit, box.low, box.high, *box.allowed)
     if cell.formula is not None:
-        return ("formula", cell.formula)
+        _, row, _ = apart(cell.key)
+        return ("formula", _OF_ROW.sub(rf"{{\1.{row}.\2}}", cell.formula))
     return ("constant", constant(cell.value))
 
 
