@@ -9,7 +9,7 @@ OF_JOBS = ("jobs.csv", "job_steps.csv", "job_parts.csv", "calls.csv", "job_check
 
 def keep_jobs(tables: Path, kept: Callable[[str], bool]) -> None:
     """Take the rows of all other jobs out of the tables of a folder; causes and other jobs name them no more."""
-    for name in OF_JOBS:
+    for name in filter(lambda name: (tables / name).exists(), OF_JOBS):
         _rewrite(tables / name, lambda row: row if not row["job_id"] or kept(row["job_id"]) else None)
     for name, column in (("causes.csv", "job_ids"), ("jobs.csv", "supersedes")):
         _rewrite(tables / name, lambda row, column=column: row | {column: " ".join(filter(kept, row[column].split()))})

@@ -22,7 +22,7 @@ _HEADINGS = {
 }
 _STATES = {"sound": "intact", "unsound": "not intact", "unreadable": "unreadable"}
 _MOST_TEXT = 160
-_MOST_ALIKE, _MOST_NAMES, _MOST_SHORT = 12, 60, 6
+_MOST_ALIKE, _MOST_NAMES, _MOST_SHORT = 12, 60, 3
 _FIGURE = re.compile(r"[+-]?[0-9][0-9,.e+-]*(?![^ ])")
 # Findings of these rules are many and alike: one line tells of all.
 _GATHERED = {
@@ -65,7 +65,8 @@ def short_lines(report: Report) -> Iterator[tuple[str, str, bool]]:
             if report.unexamined:
                 yield f"not examined: {'; '.join(report.unexamined)}", "  ", False
         yield from _short_list([_told(item) for item in report.findings if _other_stop(item, report)])
-        yield from ((line, "  ", False) for line in (*report.cause_lines, *_advised(report)))
+        yield from ((_short(line), "  ", False) for line in report.cause_lines[:1])
+        yield from ((line, "  ", False) for line in _advised(report))
         if report.to_do:
             yield f"to do: {report.to_do.words} ({report.to_do.who})", "  ", True
         total, proposed = report.agreed["total"], report.proposed["total"]
