@@ -120,8 +120,14 @@ def test_a_file_that_ends_its_process_twice_is_named_and_the_others_are_read(fol
 def test_ctrl_c_ends_with_130_and_without_a_traceback(folder: Path) -> None:
     words = [sys.executable, "-m", "estimator", "check", "--jobs", "2", folder / "0.xlsx", folder / "1.xlsx"]
     more = [folder / f"{number}.xlsx" for number in (3, 4, 5)]
+    heard = "import os, signal, sys; signal.signal(signal.SIGINT, signal.SIG_DFL); os.execv(sys.argv[1], sys.argv[1:])"
     run = subprocess.Popen(
-        [*words, *more], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+        [sys.executable, "-c", heard, *words, *more],  # a shell's job in the background ignores Ctrl-C
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
     )
     assert run.stdout is not None and run.stdout.readline()  # the first report is there: processes are at work
     os.killpg(run.pid, signal.SIGINT)
