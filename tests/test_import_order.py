@@ -16,6 +16,7 @@ ORDER = [
         "files",
         "money",
         "quantities",
+        "written_quantities",
         "places",
         "migrations",
         "records",

@@ -11,8 +11,9 @@ from typing import NamedTuple
 from estimator.errors import InputProblem
 from estimator.intake.csv_rows import read_csv
 from estimator.intake.model_errors import printable
-from estimator.quantities import UNITS, parse_any_quantity
+from estimator.quantities import UNITS
 from estimator.records import EntryValue, plain_text
+from estimator.written_quantities import parse_any_quantity
 
 _KEY = re.compile(r"[a-z0-9][a-z0-9_-]*(\.[a-z0-9][a-z0-9_-]*)+")
 _NUMBER = re.compile(r"[+-]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.records import kind_of
 from estimator.workbook.book import Block, Column, Value, block

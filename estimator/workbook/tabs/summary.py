@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import Standing
 from estimator.pricing.together import together
 from estimator.workbook.book import Block, Column, Emphasis, Page, Tab, Value, block, positions
 from estimator.workbook.tabs.charts import charts, reserve_block, stopping_block
