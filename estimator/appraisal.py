@@ -15,9 +15,10 @@ from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.causes.result import Diagnosis
 from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.judging.box_values import GaugeRow
-from estimator.limits.judging.driving import Driving, Standing
+from estimator.limits.judging.driving import Driving
 from estimator.limits.judging.judging import Judged, Limits
 from estimator.limits.judging.measured_again import Third
+from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.visual_checks import Looked
 from estimator.limits.working import Workings

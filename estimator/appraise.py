@@ -17,9 +17,10 @@ from estimator.limits.catalog.limit_set import work_out
 from estimator.limits.judging.again_lines import AgainLine, again_in_si, again_lines
 from estimator.limits.judging.box_values import read
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.driving import Found, Past, Standing, Thirds, driving
+from estimator.limits.judging.driving import driving
 from estimator.limits.judging.judging import Judged, judge, with_doubts
 from estimator.limits.judging.measured_again import Third, thirds_by_check, thirds_of
+from estimator.limits.judging.standing import Found, Past, Standing, Thirds
 from estimator.limits.judging.typed_readings import (
     after_in_order,
     gauge_rows,

@@ -25,11 +25,10 @@ def wrong_gauges(appraisal: Appraisal) -> Iterator[Finding]:
 
 def overdue_gauges(appraisal: Appraisal) -> Iterator[Finding]:
     """Gauges that were not in calibration when they gave a reading, with all that rests on it."""
-    judged = {item.ref: item for item in appraisal.judged}
     rested = {ref: item.label for item in appraisal.judged for ref in item.row.rests_on}
     rows = {row.ref: row for row in appraisal.gauges}
     used: dict[tuple[str, str], list[str]] = {}
-    for item in judged.values():
+    for item in appraisal.judged:
         for phase, found in item.phases.items():
             gauge = appraisal.readings[item.ref].gauge(phase).casefold()
             if not isinstance(found.si, str) and found.in_date == 0:
@@ -42,13 +41,8 @@ def overdue_gauges(appraisal: Appraisal) -> Iterator[Finding]:
             what = f"gauge {row.ref} was calibrated on {row.calibrated}, after the readings {of}"
             yield Finding("calibrated-after-use", "warn", what, fix, tab="Inspection")
         else:
-            yield Finding(
-                "gauge-overdue",
-                "warn",
-                f"gauge {row.ref} was overdue for calibration (due {row.due}) {of}",
-                fix,
-                tab="Inspection",
-            )
+            what = f"gauge {row.ref} was overdue for calibration (due {row.due}) {of}"
+            yield Finding("gauge-overdue", "warn", what, fix, tab="Inspection")
 
 
 def out_of_order(appraisal: Appraisal) -> Iterator[Finding]:

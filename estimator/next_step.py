@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC
-from estimator.limits.judging.driving import GROUNDED, Standing
+from estimator.limits.judging.driving import GROUNDED
+from estimator.limits.judging.standing import Standing
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import UNDECIDED
 from estimator.pricing.job_lines import JobLine

@@ -11,9 +11,9 @@ from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef, check_ref
 from estimator.errors import Finding, Severity
 from estimator.gauge_findings import out_of_order, overdue_gauges, wrong_gauges
-from estimator.limits.judging.driving import UNMADE, VOID, Standing
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
+from estimator.limits.judging.standing import UNMADE, VOID, Standing
 from estimator.limits.judging.stated import NOT_AT_THE_VALVE
 from estimator.limits.judging.verdict_words import (
     BAD,

@@ -5,19 +5,8 @@ from __future__ import annotations
 import pytest
 
 from estimator.limits.judging.check_rows import check_rows
-from estimator.limits.judging.driving import (
-    DO_NOT_DRIVE,
-    NO_FINDING,
-    NOTHING_MEASURED,
-    ROAD_TEST,
-    VOID,
-    Driving,
-    Found,
-    Past,
-    Standing,
-    Thirds,
-    driving,
-)
+from estimator.limits.judging.driving import DO_NOT_DRIVE, NO_FINDING, NOTHING_MEASURED, ROAD_TEST, Driving, driving
+from estimator.limits.judging.standing import VOID, Found, Past, Standing, Thirds
 from estimator.records import EarlierReading
 from tests.limit_cars import demo
 

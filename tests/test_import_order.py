@@ -17,6 +17,7 @@ ORDER = [
         "drawing",
         "money",
         "quantities",
+        "written_quantities",
         "places",
         "migrations",
         "records",

@@ -187,7 +187,16 @@ def test_a_price_list_of_the_job_is_laid_over_its_tables():
 
 
 @pytest.mark.parametrize(
-    "name", ["quantities", "places", "errors", "intake.model_errors", "intake.input_errors", "intake.toml_files"]
+    "name",
+    [
+        "quantities",
+        "written_quantities",
+        "places",
+        "errors",
+        "intake.model_errors",
+        "intake.input_errors",
+        "intake.toml_files",
+    ],
 )
 def test_examples_in_the_text_hold(name):
     found = doctest.testmod(importlib.import_module(f"estimator.{name}"))

@@ -7,16 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from estimator.quantities import (
-    PSI,
-    UNITS,
-    Quantity,
-    from_si,
-    parse_any_quantity,
-    parse_quantity,
-    to_si,
-    unit_is,
-)
+from estimator.quantities import PSI, UNITS, Quantity, from_si, to_si
+from estimator.written_quantities import parse_any_quantity, parse_quantity, unit_is
 
 REGISTRY = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 # How pint spells each unit that the program shows, and the SI unit it is kept in.

@@ -15,7 +15,7 @@ from estimator.books.batch_files import made_again, make_missing
 from estimator.books.journal import Account, journal_of
 from estimator.books.ledger_entries import Recorded, standing
 from estimator.books.post import Call, PostResult, post_one
-from estimator.books.posting import CoreOutcome, InvoiceLine, Posting, PostingLine
+from estimator.books.posting import CoreOutcome, InvoiceLine, Posting, PostingLine, deposit_of
 from estimator.books.posting_rules import core_slug, posting_findings
 from estimator.books.register import opened, readable_rows, writing
 from estimator.errors import EXIT_MISSING, Finding, Refused
@@ -162,7 +162,7 @@ def _with_settlement(core: CoreUnit | None, entry: Recorded, invoice: Recorded |
     line = posting.lines[0] if posting.lines else None
     base = core or CoreUnit(
         *(outcome.document, outcome.ref, outcome.unit, line.description if line else ""),
-        *(next(side.debit for side in posting.journal if side.debit), posting.currency, posting.date, ""),
+        *(deposit_of(posting), posting.currency, posting.date, ""),
     )
     stale = invoice is None or posting.references != (invoice.entry.short_id,)
     back = add(amount for _, _, amount in posting.tax_parts)

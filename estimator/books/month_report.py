@@ -8,11 +8,12 @@ from __future__ import annotations
 import datetime as dt
 import io
 import sqlite3
+import textwrap
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from estimator.books.ledger_entries import Recorded, cents, recorded
-from estimator.books.posting import InvoiceLine
+from estimator.books.posting import InvoiceLine, deposit_of
 from estimator.workbook.write import File
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ _JOBS = ["job", "currency", "labor", "parts", "other", "hours if done alone", "h
 _CLASSES = ["tax class", "taxed", "currency", "net"]
 _TAXES = ["tax", "currency", "amount"]
 _CORES = ["core deposits", "currency", "amount"]
+_WIDE = 46  # characters of a column of words
 _CORE_ORDER = ("owed before", "taken", "returned", "refused", "expired", "kept")
 _DOCUMENTS = ["entry", "date", "type", "customer", "currency", "total", "tax included"]
 _MONEY = {"debit", "credit", "balance", "labor", "parts", "other", "net", "amount", "total", "tax included"}
@@ -47,10 +49,11 @@ def month_report(connection: sqlite3.Connection, month: str, batch: int, form: s
     book.set_properties(about | {"created": created})
     looks = {
         "title": book.add_format({"bold": True, "font_size": 14}),
+        "words": book.add_format({"text_wrap": True, "valign": "top"}),
         "head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True}),
         "figure head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "align": "right"}),
-        "money": book.add_format({"num_format": "#,##0.00"}),
-        "hours": book.add_format({"num_format": "0.00"}),
+        "money": book.add_format({"num_format": "#,##0.00", "valign": "top"}),
+        "hours": book.add_format({"num_format": "0.00", "valign": "top"}),
         "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
         "note": book.add_format({"italic": True}),
     }
@@ -71,7 +74,8 @@ def _sheet(
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(2)
     for column, name in enumerate(table.columns):
-        sheet.set_column(column, column, 34 if column == 0 or name in ("name", "customer") else 14)
+        wide = column == 0 or name in ("name", "customer")
+        sheet.set_column(column, column, _WIDE if wide else 14)
         money, hours = name in _MONEY, name.startswith("hours")
         sheet.write_string(2, column, name, looks["figure head" if money or hours else "head"])
         values = list(table[name])
@@ -81,11 +85,13 @@ def _sheet(
             elif hours:
                 sheet.write_number(row, column, value, looks["hours"])
             else:
-                sheet.write_string(row, column, str(value))
+                sheet.write_string(row, column, str(value), looks["words"])
         if (money or hours) and values and len(set(table["currency"])) == 1:
             letter, last = chr(ord("A") + column), len(values) + 3
             total = sum(values) / 100 if money else round(sum(values), 6)
             sheet.write_formula(last, column, f"=SUM({letter}4:{letter}{last})", looks["sum"], total)
+    for row, text in enumerate(table.iloc[:, 0], start=3):
+        sheet.set_row(row, 15 * len(textwrap.wrap(str(text), _WIDE - 4)))  # not every program fits rows to their texts
     if len(table):
         sheet.write_string(len(table) + 3, 0, "All", looks["sum"])
     else:
@@ -171,8 +177,7 @@ def _core_rows(item: Recorded, inside: bool) -> Iterator[tuple[str, str, int]]:
     entry, posting = item.entry, item.posting
     sign = -1 if entry.is_reversal else 1
     if posting.core is not None:
-        deposit = next(side.debit for side in posting.journal if side.debit)
-        yield (posting.core.outcome if inside else "owed before", entry.currency, -sign * cents(deposit))
+        yield (posting.core.outcome if inside else "owed before", entry.currency, -sign * cents(deposit_of(posting)))
     elif entry.kind == "invoice":
         for line in posting.lines:
             if line.kind == "core":

@@ -141,6 +141,11 @@ def has_lines(posting: Posting) -> bool:
     return posting.kind in ("core-entry", "payment") or any(line.kind != "discount" for line in posting.lines)
 
 
+def deposit_of(posting: Posting) -> Decimal:
+    """The deposit that a core entry settles: what its journal debits."""
+    return next(side.debit for side in posting.journal if side.debit)
+
+
 def cleaned(value: Any) -> Any:
     """A posting, or a part of one, with words that read as they are stored: controls become spaces, and characters
     that turn or hide text are left out.

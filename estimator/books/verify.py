@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import contextlib
+import csv
+import io
 import sqlite3
 from collections.abc import Iterator
-from decimal import InvalidOperation
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from estimator.books.acts import acts
 from estimator.books.batch_files import expected_files
 from estimator.books.core_deposits import core_findings
-from estimator.books.journal import reverse
+from estimator.books.journal import COLUMNS, reverse
 from estimator.books.ledger_entries import Recorded, recorded
 from estimator.books.month_files import month_files
 from estimator.books.posting import canonical, digest, from_canonical
@@ -26,9 +28,10 @@ from estimator.books.register import (
     statements,
     version_of,
 )
+from estimator.books.ubl_check import ubl_findings
 from estimator.books.visits import visit_findings
 from estimator.errors import EXIT_MISSING, EstimatorError, Finding, UnreadableFile
-from estimator.money import add
+from estimator.money import ZERO, add
 
 _SCHEMA = "SELECT type, tbl_name, name, sql FROM sqlite_master"
 _MADE_AGAIN = "move it away and post again: missing files are rebuilt from the register"
@@ -42,7 +45,8 @@ def verify(books_dir: Path | str, *, reports: bool = True) -> tuple[Finding, ...
     Looked at: the database itself, its schema and its guards; each content against its digest and against the sums
     that it must hold; each entry against its content, its balance and its fingerprint; that postings and reversals
     alternate; every file, of batches and (with `reports`) of months, against what the register gives, to the byte; journals
-    that it doesn't know; core deposits; acts; the readings kept with entries.
+    that it doesn't know; the balances of the journal files against the register's; the arithmetic of each UBL document;
+    core deposits; acts; the readings kept with entries.
     Without a seal this shows accidents, not intent.
     Returns: findings of rule `out-of-balance`, severity stop; `record-altered` for what can't be read, after which
     nothing further is looked at. Raises: UnreadableFile (66) where there is no register.
@@ -56,6 +60,7 @@ def verify(books_dir: Path | str, *, reports: bool = True) -> tuple[Finding, ...
                 if any(finding.rule == "record-altered" for finding in found):
                     return tuple(found)
             found += _files(connection, books, reports)
+            found += _journal_balances(connection, books)
             found += core_findings(connection)
     except EstimatorError as damage:
         if damage.exit_status == EXIT_MISSING:
@@ -152,6 +157,42 @@ def _files(connection: sqlite3.Connection, books: Path, reports: bool) -> Iterat
             yield _finding(f"{name}: lacks the last batch, is of another version, or damaged", _STILL_COMING)
         elif found != (wanted[name] if name in wanted else months[name].content()):
             yield _finding(f"{name}: the file isn't what the register gives", _MADE_AGAIN)
+        if name.endswith(".xml"):
+            yield from ubl_findings(found, name)
     for path in sorted(books.glob("journal-*.csv")):
         if path.name not in wanted:
             yield _finding(f"{path.name}: a journal that the register does not know", "move it away")
+
+
+def _journal_balances(connection: sqlite3.Connection, books: Path) -> Iterator[Finding]:
+    """The balance of each account, from the CSV files alone, against the register; not while a journal is missing."""
+    sums: dict[tuple[str, str], Decimal] = {}
+    journals = sorted(books.glob("journal-*.csv"))
+    (batches,) = connection.execute("SELECT COUNT(*) FROM batches").fetchone()
+    if len(journals) < batches:
+        return
+    for path in journals:
+        reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8", errors="replace"), newline=""))
+        if tuple(reader.fieldnames or ()) != COLUMNS:
+            yield _finding(
+                f"{path.name}: its columns aren't those of a journal", _MADE_AGAIN, COLUMNS, reader.fieldnames
+            )
+            continue
+        for line in reader:
+            try:
+                balance = Decimal(line["debit"] or "x") - Decimal(line["credit"] or "x")
+            except (InvalidOperation, TypeError):
+                words = f"{path.name}: line {reader.line_num} has no amounts"
+                yield _finding(words, _MADE_AGAIN, "two amounts", f"{line['debit']}, {line['credit']}")
+                continue
+            key = (line["account_code"], line["currency"])
+            sums[key] = sums.get(key, ZERO) + balance
+    register: dict[tuple[str, str], Decimal] = {}
+    for item in recorded(connection):
+        for row, side in zip(item.entry.rows(), item.entry.lines, strict=True):
+            key = (row[COLUMNS.index("account_code")], item.entry.currency)
+            register[key] = register.get(key, ZERO) + side.debit - side.credit
+    for key in sorted(register.keys() | sums.keys()):
+        if register.get(key, ZERO) != sums.get(key, ZERO):
+            what = f"account {key[0]}, {key[1]}: the journal files don't give the register's balance"
+            yield _finding(what, _MADE_AGAIN, register.get(key, ZERO), sums.get(key, ZERO))

@@ -10,7 +10,8 @@ from estimator.cli.output import CAUTION, counted, out, plain, wrapped
 from estimator.diagnosis.advice.band import NO_ESTIMATE
 from estimator.errors import Finding, in_one_line
 from estimator.findings import ADVISOR, BOOKKEEPER, MECHANIC, WHO_ACTS
-from estimator.limits.judging.driving import GROUNDED, NO_FINDING, UNMADE
+from estimator.limits.judging.driving import GROUNDED, NO_FINDING
+from estimator.limits.judging.standing import UNMADE
 from estimator.readback.report import Report, of_the_workbook
 
 _FILE = "file"

@@ -11,8 +11,9 @@ from typing import NamedTuple
 from estimator.errors import InputProblem
 from estimator.intake.csv_rows import read_csv
 from estimator.intake.model_errors import printable
-from estimator.quantities import UNITS, parse_any_quantity
+from estimator.quantities import UNITS
 from estimator.records import EntryValue, plain_text
+from estimator.written_quantities import parse_any_quantity
 
 # Columns of `estimator boxes` that tell a person what a box is; nothing reads them.
 SAID_BESIDE = ("what", "allowed")

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from estimator.facts.checks import Check, checks
 from estimator.intake.input_errors import Wrong, at, unknown
-from estimator.quantities import Quantity, unit_is
+from estimator.quantities import Quantity
 from estimator.records import Car, CarLimit
+from estimator.written_quantities import unit_is
 
 _KEYS = ("danger_low", "service_low", "service_high", "danger_high")
 # The kind of a quantity by what the catalog of checks calls it.

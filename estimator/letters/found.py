@@ -9,7 +9,8 @@ from estimator.appraisal import Appraisal
 from estimator.letters.formats import capital, counted, grouped, listing
 from estimator.letters.meanings import meanings
 from estimator.letters.reading_phrases import Subject, gave_up, subjects
-from estimator.limits.judging.driving import DO_NOT_DRIVE, NOTHING_MEASURED, ROAD_TEST, UNMADE, VOID, Standing
+from estimator.limits.judging.driving import DO_NOT_DRIVE, NOTHING_MEASURED, ROAD_TEST
+from estimator.limits.judging.standing import UNMADE, VOID, Standing
 from estimator.limits.judging.verdict_words import BAD, CLOSE, GOOD
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import figure, number, unit_after
-from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import BAD, COULD_NOT, COULD_NOT_CHECK
 from estimator.limits.judging.visual_checks import Looked
 from estimator.quantities import from_si, limits_in_words

@@ -9,7 +9,7 @@ from decimal import Decimal
 from estimator.appraisal import Appraisal
 from estimator.letters.formats import grouped, listing, number
 from estimator.letters.found import labels
-from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
 from estimator.pricing.decisions import AGREED, DECLINED, DONE

@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from estimator.quantities import UNITS, parse_quantity
+from estimator.quantities import UNITS
+from estimator.written_quantities import parse_quantity
 
 ATMOSPHERE_PA = 101_325.0
 TIMES = {

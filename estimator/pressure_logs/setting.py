@@ -11,9 +11,9 @@ from estimator.intake.car_rules import car_rules
 from estimator.intake.toml_files import load_toml
 from estimator.limits.judging.box_values import GaugeRow
 from estimator.pressure_logs.figures import Setting
-from estimator.quantities import parse_quantity
 from estimator.records import Car, Gauge, Shop
 from estimator.records.shop import GasSettling
+from estimator.written_quantities import parse_quantity
 
 
 @dataclass(frozen=True)

@@ -12,11 +12,12 @@ from estimator.errors import InputError, InputProblem, nearest
 from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
-from estimator.quantities import UNITS, from_si, parse_quantity
+from estimator.quantities import UNITS, from_si
 from estimator.readback.gathered import change_key, initials_key, says_nothing
 from estimator.records import EntryValue, Show
 from estimator.records.shop import DATE_PATTERNS
 from estimator.workbook.book import Box
+from estimator.written_quantities import parse_quantity
 
 LONGEST_TEXT = 2000
 

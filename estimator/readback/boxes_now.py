@@ -9,7 +9,7 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.entries import ConsentBoxes, VisitBoxes
 from estimator.boxes.keys import CheckRef
-from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.standing import Standing
 from estimator.next_step import AFTER, BEFORE, DECISIONS, ROAD, WORK, at_standstill, road_lines, undone
 from estimator.pricing.decisions import UNDECIDED
 

@@ -10,7 +10,7 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.entries import AgainBoxes, Entries, LineBoxes, ReadingBoxes, Rows, StatedBoxes, VisitBoxes
 from estimator.boxes.keys import CheckRef
-from estimator.limits.judging.driving import Standing
+from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.usual_gauges import with_gauges
 from estimator.limits.judging.verdict_words import BAD, NOT_BELIEVABLE, PHASES
 from estimator.pricing.decisions import AGREED, DONE

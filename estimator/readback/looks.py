@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
@@ -58,7 +57,6 @@ class SheetLook:
     views: list[str] = field(default_factory=list)
     objects: list[Area] = field(default_factory=list)
     chart_texts: list[str] = field(default_factory=list)
-    chart_ranges: list[str] = field(default_factory=list)
 
     def row(self, number: int, given: Attributes) -> None:
         """Note a row that can't be seen."""
@@ -111,8 +109,6 @@ class SheetLook:
             name = element.path.rpartition("/")[2].rpartition("}")[2]
             if (name == "t" and element.text.strip()) or (name == "v" and "tx/v" in element.path.replace("chart}", "")):
                 self.chart_texts.append(element.text.strip())
-            elif name == "f":
-                self.chart_ranges.append(re.sub(r"[$' ]", "", element.text))
 
 
 @dataclass(frozen=True)

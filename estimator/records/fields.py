@@ -9,7 +9,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
-from estimator.quantities import UNITS, Quantity, parse_any_quantity, parse_quantity, shown_name, unit_is, wanted
+from estimator.quantities import UNITS, Quantity, shown_name
+from estimator.written_quantities import parse_any_quantity, parse_quantity, unit_is, wanted
 
 EntryValue = str | float | dt.date
 UNKNOWN_FAMILY = "not known"

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_post import NOW, TODAY, do_post, journals, judge
 from test_ubl import schema_faults
-from ubl_check import ubl_findings
 
 from estimator.books.core_deposits import core_deposits, settle_core, short_refs
 from estimator.books.listing import list_books
+from estimator.books.ubl_check import ubl_findings
 from estimator.errors import Refused
 from estimator.pricing.fees_and_tax import tax_on
 

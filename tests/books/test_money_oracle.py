@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from book_samples import random_posting
 from money_oracle import disagreements, documents_sheet
-from ubl_check import ubl_findings
 
 from estimator.books.csv_files import csv_bytes
 from estimator.books.journal import COLUMNS
 from estimator.books.ledger_entries import entry_of
 from estimator.books.posting import canonical, digest
 from estimator.books.ubl import Identity, ubl_document
+from estimator.books.ubl_check import ubl_findings
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 engines = pytest.importorskip("engines")

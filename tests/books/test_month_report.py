@@ -3,6 +3,7 @@
 import io
 import posixpath
 import zipfile
+from dataclasses import replace
 from decimal import Decimal
 
 import openpyxl
@@ -79,6 +80,16 @@ def test_totals_are_formulas_with_their_values_beside_them(books):
                     assert values[sheet.title][cell.coordinate].value == pytest.approx(sum(parts), abs=1e-9)
                     seen += 1
     assert seen >= 10
+
+
+def test_a_long_name_of_a_job_is_shown_whole(tmp_path):
+    long = "Isolation test, one system: pump, charging valve, distribution valve, other circuits on the supply"
+    sold = posting()
+    do_post([replace(sold, lines=tuple(replace(item, job_title=long) for item in sold.lines))], tmp_path, reports=True)
+    sheet = openpyxl.load_workbook(tmp_path / report_name("2026-11"))["By job"]
+    name = next(cell for cell in sheet["A"] if cell.value == long)
+    room = sheet.column_dimensions["A"].width * (sheet.row_dimensions[name.row].height or 15) / 15
+    assert name.alignment.wrap_text and room > 1.2 * len(long)
 
 
 def test_a_native_chart_with_words_for_those_who_cannot_see_it(books):

@@ -8,10 +8,10 @@ from decimal import Decimal
 import pytest
 from book_samples import line, mixed_lines, posting, random_posting
 from lxml import etree
-from ubl_check import ubl_findings
 
 from estimator.books.posting import Party
 from estimator.books.ubl import Identity, ubl_document
+from estimator.books.ubl_check import ubl_findings
 from estimator.records.units import UNIT_CODES
 
 schemas = pytest.importorskip("peppol.xsd", reason="the test extra brings the UBL 2.1 schemas")

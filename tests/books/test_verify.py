@@ -88,7 +88,13 @@ def test_altered_missing_and_added_files(books):
     journal.write_bytes(content.replace(b",161.50,", b",161.51,", 1))
     words = [finding.what for finding in verify(books)]
     assert any("journal-000001.csv: the file isn't what the register gives" in what for what in words)
+    assert any(what.startswith("account WORK, USD") for what in words)
     journal.write_bytes(content)
+    (books / "journal-000009.csv").write_bytes(content)
+    assert any(what.startswith("account DUE, USD") for what in (finding.what for finding in verify(books)))
+    (books / "journal-000009.csv").write_bytes(b"a,b\r\n")
+    assert any("columns" in finding.what for finding in verify(books))
+    (books / "journal-000009.csv").unlink()
     for name in ("journal-000009.csv", "journal-000001 (2).csv"):
         (books / name).write_bytes(content)
         assert f"{name}: a journal that the register does not know" in [finding.what for finding in verify(books)]
@@ -103,7 +109,9 @@ def test_altered_missing_and_added_files(books):
 def test_an_altered_ubl_document(books):
     path = next((books / "ubl").glob("000001-LY-2041*.xml"))
     path.write_bytes(path.read_bytes().replace(b">184.35<", b">184.36<", 1))
-    assert any("isn't what the register gives" in finding.what for finding in verify(books))
+    words = [finding.what for finding in verify(books)]
+    assert any("isn't what the register gives" in what for what in words)
+    assert any("isn't its net" in what for what in words)
 
 
 def test_a_damaged_database_is_refused_in_words(books):

@@ -14,7 +14,8 @@ from typing import Any
 from estimator.appraisal import Appraisal
 from estimator.errors import Finding
 from estimator.findings import appraisal_findings
-from estimator.limits.judging.driving import STATE_SLUGS, Standing
+from estimator.limits.judging.driving import STATE_SLUGS
+from estimator.limits.judging.standing import Standing
 from estimator.pricing.plan import plan
 from estimator.quantities import Quantity
 from estimator.records import CarLimit, Gauge, JobRecord

@@ -16,7 +16,8 @@ from estimator.diagnosis.advice.named_part import with_named_part
 from estimator.diagnosis.advice.troubleshooting import Case, Probe, best, in_order
 from estimator.diagnosis.causes.result import SHOWN_FROM, Cause, Group
 from estimator.facts.checks import check_by_id
-from estimator.limits.judging.driving import NO_FINDING, UNMADE
+from estimator.limits.judging.driving import NO_FINDING
+from estimator.limits.judging.standing import UNMADE
 from estimator.money import ZERO
 from estimator.places import Place
 from estimator.pricing.plan import PlannedLine

@@ -29,8 +29,8 @@ from estimator.diagnosis.causes.scenarios import (
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
 from estimator.diagnosis.causes.system_hypotheses import LOOKED, system_hypotheses
 from estimator.diagnosis.causes.weigh import PAN, SharedReadings, believed, likelihoods
-from estimator.limits.judging.driving import Standing
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.visual_checks import Looked
 from estimator.limits.working import Workings
 from estimator.places import AXLES, PEDAL_CIRCUIT, WHEELS, Place

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef
-from estimator.limits.judging.driving import VOID, Standing
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import VOID, Standing
 from estimator.limits.judging.verdict_words import COVERAGE, FAULT, NO_FAULT
 from estimator.limits.judging.visual_checks import Looked
 

@@ -10,8 +10,8 @@ from estimator.boxes.keys import CheckRef
 from estimator.limits.constants import REPEAT_SHARE
 from estimator.limits.judging.again_lines import AgainLine
 from estimator.limits.judging.distances import Distance, distance
-from estimator.limits.judging.driving import Standing, Thirds
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import Standing, Thirds
 from estimator.limits.judging.verdict_words import COVERAGE, FAULT
 from estimator.limits.sheet_arithmetic import sheet_round
 from estimator.limits.working import Si

@@ -10,8 +10,8 @@ from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
 from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.weigh import PAN
-from estimator.limits.judging.driving import VOID
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import VOID
 from estimator.limits.judging.visual_checks import Looked
 from estimator.workbook.book import Block, Column, Value, block
 

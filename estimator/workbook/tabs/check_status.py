@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
-from estimator.limits.judging.driving import UNMADE, VOID, Standing
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import UNMADE, VOID, Standing
 from estimator.limits.judging.verdict_words import (
     BAD,
     COULD_NOT,

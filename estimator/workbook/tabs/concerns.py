@@ -6,8 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.driving import DO_NOT_DRIVE, NO_FINDING, NOTHING_MEASURED, ROAD_TEST, Standing
+from estimator.limits.judging.driving import DO_NOT_DRIVE, NO_FINDING, NOTHING_MEASURED, ROAD_TEST
 from estimator.limits.judging.judging import Judged
+from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Block, Column, Value, block, positions
