@@ -45,7 +45,7 @@ def write_drawing(workbook: Workbook, sheet: Worksheet, tab: Tab, layout: Layout
 
 def _series(series: Series, layout: Layout) -> dict[str, Any]:
     """A label is the name of a series: programs follow no other that lies in a cell."""
-    custom = [{} if number in series.named else {"delete": True} for number in range(len(series.rows))]
+    custom = [None if number in series.named else {"delete": True} for number in range(len(series.rows))]
     position = "above" if series.name else "below"
     said = {
         "name": series.name or _cell(f"{series.rows[-1]}.said", layout),
