@@ -21,6 +21,7 @@ from strategies import WholeJob
 from estimator.appraisal import Appraisal
 from estimator.limits.sheet_arithmetic import serial
 from estimator.money import from_float, half_up
+from estimator.readback.equal_values import same_words
 from estimator.workbook.book import Book, Cell
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
@@ -113,8 +114,10 @@ def _digits_lost(book: Book, cell: Cell) -> float:
 def agrees(cell: Cell, value: Value, lost: float = 0.0) -> bool:
     """Whether a value is the one that a formula cell of the Book has; `lost`: what cancels out in it anyhow."""
     expected = 0.0 + float(cell.value) if isinstance(cell.value, Decimal | int | float) else cell.value or ""
+    if isinstance(expected, str) and isinstance(value, str):
+        return same_words(expected, value)
     if isinstance(expected, str) or isinstance(value, bool | str | None):
-        return type(value) is type(expected) and value == expected
+        return False
     if cell.look in MONEY:
         return half_up(from_float(expected)) == half_up(from_float(value)) == half_up(from_float(round(value, 8)))
     return abs(value - expected) <= max(RELATIVE * max(abs(value), abs(expected)), floor(cell), lost)

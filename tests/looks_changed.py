@@ -235,6 +235,13 @@ def chart(markup: Markup, _: str, rng: random.Random) -> None:
     mine.text = "All readings within limits"
 
 
+def drawn_from(markup: Markup, _: str, rng: random.Random) -> None:
+    """A series of the chart drawn from other cells: its points stand elsewhere, or carry another number."""
+    part = rng.choice([name for name in markup.parts if name.startswith("xl/charts/chart")])
+    mine = rng.choice(list(markup.root(part).iter(f"{CHART}f")))
+    mine.text = rng.choice((mine.text.replace("$C$", "$B$"), "'Summary'!$A$1", f"{mine.text[:-1]}0")) + "1"
+
+
 def over(markup: Markup, _: str, rng: random.Random) -> None:
     """A chart of the Summary drawn over its first rows."""
     root = markup.root("xl/drawings/drawing1.xml")
@@ -314,6 +321,7 @@ BAD: dict[str, Change] = {
     "a footer": header,
     "less printed": print_area,
     "a chart's words": chart,
+    "a chart's ranges": drawn_from,
     "a picture over cells": over,
     "formulas shown": attribute("", "sheetViews/sheetView", showFormulas="1"),
     "no zeros": attribute("", "sheetViews/sheetView", showZeros="0"),

@@ -121,6 +121,9 @@ def intake_problems(record: JobRecord) -> list[InputProblem]:
         "parts.csv": of.parts,
         "job_parts.csv": of.job_parts,
         "calls.csv": of.calls,
+        "causes.csv": of.causes,
+        "tests.csv": of.tests,
+        "packages.csv": (),
         "job_steps.csv": [JobStepRow(job_id=job, step_id=step) for job, step in of.job_steps],
         "job_checks.csv": [JobCheckRow(job_id=job, check_id=check, cures=cures) for job, check, cures in of.job_checks],
     }

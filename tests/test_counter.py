@@ -373,7 +373,9 @@ def test_jobs_lists_the_latest_of_each_open_car(told, demo, tmp_path):
     lines = result.splitlines()
     assert lines[0] == "1 open car; 0 posted documents not listed" and max(map(len, lines)) <= 80
     assert "2 days" in result and "DO NOT DRIVE · work" in result and "a-decisions.xlsx" in result
-    assert "mechanic: complete 8 authorized jobs and mark them" in result
+    lines = record_of(demo / "LY-311-A-r1-decisions.xlsx").labor.lines
+    agreed = [item for item in lines if item.agreed and item.line.job.job_id != "road-test"]
+    assert f"mechanic: complete {len(agreed)} authorized jobs and mark them" in result
     data = json.loads(told("jobs", folder, "--json", "--today", "2026-11-27")[1])
     [job] = data["jobs"]
     assert (job["stage"], job["who"], job["state"], job["days"]) == ("work", "mechanic", "do-not-drive", 2)
@@ -489,7 +491,7 @@ def test_disposal_that_nobody_entered_is_not_billed_where_no_authorized_job_take
 
 def test_deposits_and_alternatives_are_named(shop):
     job = (shop / "job.toml").read_text(encoding="utf-8")
-    for name in ("accumulator-exchange", "accumulator-check-recharge"):
+    for name in ("accumulator-exchange", "accumulator-diaphragm-renewal"):
         job = job.replace(
             "# Parts that no job", f'[[jobs]]\njob = "{name}"\nat = "accumulator-2"\n\n# Parts that no job', 1
         )
@@ -497,7 +499,7 @@ def test_deposits_and_alternatives_are_named(shop):
     record = load_job(shop / "job.toml")
     said = "; ".join(quote_notes(appraise(record, first_entries(record))))
     assert "core deposits of 60.00 USD included" in said
-    assert "Replace accumulator, accumulator 2" in said and "Check and recharge accumulator, accumulator 2" in said
+    assert "Replace accumulator, accumulator 2" in said and "Replace accumulator diaphragm, accumulator 2" in said
     assert "alternatives: " in said and "counts both until one is chosen" in said
 
 

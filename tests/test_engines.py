@@ -109,6 +109,7 @@ CASES: dict[str, engines.Value] = {
     'CHOOSE(2,"psi","kPa")': "kPa",
     'UPPER(LEFT("abc",1))&LOWER(MID("ABC",2,1))&RIGHT(TRIM(" abc "),1)': "Abc",
     "LEN(B1)": 8.0,
+    "MEDIAN(A1:A8)": 1.5,
     "FIXED(1057.6,0)": "1,058",
     "FIXED(-0.125,2)": "-0.13",
     'CHAR(65)&"b"': "Ab",

@@ -28,7 +28,7 @@ Plant = Callable[[Drafted, Path], Drafted]
 @pytest.fixture(scope="module")
 def sound(tmp_path_factory: pytest.TempPathFactory) -> Drafted:
     record = small_record()
-    job = WholeJob(record, entries_of(record, "good twice", Random("rules")), "good twice")
+    job = WholeJob(record, entries_of(record, "good twice", Random("sound")), "good twice")
     return drafted(job, tmp_path_factory.mktemp("rules") / "sound.xlsx")
 
 

@@ -15,6 +15,7 @@ def folded_rows(appraisal: Appraisal, layout: Layout, sheets: Mapping[str, Sheet
     """A job that was recommended after its row was folded: a stop where the car is grounded by what recommends it."""
     grounding = {item.label for item in appraisal.concerns}
     urgent = {call.line for call in appraisal.calls if call.active and call.check in grounding}
+    urgent |= {above.label for above, below in appraisal.plan.supersedes if below.label in urgent}
     for line in appraisal.labor.lines:
         key = keys.decision(line.ref)
         tab, row, _ = layout.address(key)

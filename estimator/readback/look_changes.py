@@ -18,6 +18,7 @@ from estimator.workbook.book import Block, Tab
 from estimator.workbook.layout import Layout
 from estimator.workbook.page_look import number_format, page_texts, printed, prompts
 from estimator.workbook.placed_cells import column_letter
+from estimator.workbook.write_drawing import ranges
 
 _FIX = "put the look back, or redraft: that writes it anew"
 _PLAIN = re.compile(r"(?:#,##)?0(?:\.(0+))?(E\+0+|%)?")
@@ -99,7 +100,7 @@ class TabLook:
         for what in shown.views:
             yield self._cause(f"the tab shows {what}", (1, 1))
         yield from self._conditional(places)
-        yield from self._objects(places)
+        yield from self._objects(places, layout)
         yield from self._words(layout)
         yield from self._printed(layout)
         if self.unlocked and self.sheet.protected:
@@ -125,15 +126,20 @@ class TabLook:
             elif said := _unreadable(given):
                 yield self._cause(f"by a conditional format, {said}", covered[0])
 
-    def _objects(self, places: set[tuple[int, int]]) -> Iterator[Cause]:
+    def _objects(self, places: set[tuple[int, int]], layout: Layout) -> Iterator[Cause]:
         for area in self.sheet.look.objects:
             if covered := area.among(places):
                 yield self._cause("a picture, shape or chart covers drafted cells", covered[0])
         drawn = self.tab.drawing
         said = () if drawn is None else tuple(series.name for series in drawn.series)
-        for text in self.sheet.look.chart_texts:
+        quoted = [found[1:-1] for found in self.sheet.look.chart_ranges if found.startswith('"')]
+        for text in (*self.sheet.look.chart_texts, *quoted):
             if text not in said:
                 yield self._cause(f'a chart says "{text[:60]}", which was not drafted', (1, 1))
+        drafted = set() if drawn is None else set(map(_plain_range, ranges(drawn, layout)))
+        for found in self.sheet.look.chart_ranges:
+            if not found.startswith('"') and _plain_range(found) not in drafted:
+                yield self._cause(f"a chart is drawn from {found[:60]}, which was not drafted", (1, 1))
 
     def _words(self, layout: Layout) -> Iterator[Cause]:
         allowed = {("", ""), *prompts(self.tab)}
@@ -219,6 +225,11 @@ def _unreadable(found: CellLook) -> str:
     if "?" not in (ink, ground) and contrast(ink, ground) < LEAST_CONTRAST:
         return f"its text can hardly be told from what is behind it ({ink} on {ground})"
     return ""
+
+
+def _plain_range(text: str) -> str:
+    """A range without its dollars and quotes; of a single cell its address alone."""
+    return re.sub(r"^=|['$]", "", re.sub(r"!(\S+):\1$", r"!\1", text))
 
 
 def _plain_header(text: str) -> str:

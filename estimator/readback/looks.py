@@ -57,6 +57,7 @@ class SheetLook:
     views: list[str] = field(default_factory=list)
     objects: list[Area] = field(default_factory=list)
     chart_texts: list[str] = field(default_factory=list)
+    chart_ranges: list[str] = field(default_factory=list)
 
     def row(self, number: int, given: Attributes) -> None:
         """Note a row that can't be seen."""
@@ -87,7 +88,7 @@ class SheetLook:
             self.views.append("rows hidden unless said")
 
     def drawn(self, package: Package, relations: Mapping[str, Relation]) -> None:
-        """Note where pictures and shapes lie, and what charts say. relations: of the tab's part."""
+        """Note where pictures and shapes lie, what charts say and what they are drawn from. relations: of the tab's part."""
         for relation in relations.values():
             if relation.kind == "drawing" and relation.target:
                 corners: list[int] = []
@@ -109,6 +110,8 @@ class SheetLook:
             name = element.path.rpartition("/")[2].rpartition("}")[2]
             if (name == "t" and element.text.strip()) or (name == "v" and "tx/v" in element.path.replace("chart}", "")):
                 self.chart_texts.append(element.text.strip())
+            elif name == "f" and element.text.strip():
+                self.chart_ranges.append(element.text.strip())
 
 
 @dataclass(frozen=True)

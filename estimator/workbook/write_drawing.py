@@ -7,7 +7,7 @@ from typing import Any
 from xlsxwriter import Workbook
 from xlsxwriter.worksheet import Worksheet
 
-from estimator.workbook.book import Series, Tab
+from estimator.workbook.book import Drawing, Series, Tab
 from estimator.workbook.form_styles import SOFT
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import column_letter
@@ -57,6 +57,13 @@ def _series(series: Series, layout: Layout) -> dict[str, Any]:
         return said | {"line": _LINES[series.look], "marker": {"type": "none"}}
     mark = {"type": series.look, "size": 8, "fill": {"color": _INK}, "border": {"color": _INK}}
     return said | {"line": {"none": True}, "marker": mark}
+
+
+def ranges(drawing: Drawing, layout: Layout) -> frozenset[str]:
+    """Return every range that a drawing is drawn from, as a chart names it."""
+    points = {_range(series, column, layout) for series in drawing.series for column in ("x", "y")}
+    said = {_cell(f"{series.rows[-1]}.said", layout) for series in drawing.series if not series.name}
+    return frozenset(points | said)
 
 
 def _cell(key: str, layout: Layout) -> str:

@@ -165,9 +165,9 @@ def _savings(appraisal: Appraisal) -> list[Column]:
         *(
             column(
                 f"back_{name}",
-                f"shared {name} left to others" + (", h²" if name == "variance" else ""),
-                sums(f"back_{name}") + "+0*{line_at}",
-                lambda of, name=name: getattr(of.hours.back, name),  # type: ignore[misc]
+                f"own {name} and shared left to others" + (", h²" if name == "variance" else ""),
+                f"{line(f'own_{name}')}+{sums(f'back_{name}')}",
+                lambda of, name=name: getattr(of.hours.own, name) + getattr(of.hours.back, name),  # type: ignore[misc]
             )
             for name in ("quoted", "variance")
         ),
@@ -175,7 +175,7 @@ def _savings(appraisal: Appraisal) -> list[Column]:
             column(
                 f"money_{name}",
                 f"labor saved, {name}, amount × h" if name == "variance" else "labor saved, amount",
-                f"{{rate}}*({line(f'own_{name}')}+{{back_{name}}})+{sums(f'drop_{name}')}",
+                f"{{rate}}*{{back_{name}}}+{sums(f'drop_{name}')}",
                 lambda of, name=name: getattr(of.hours.money, name),  # type: ignore[misc]
             )
             for name in ("quoted", "variance")
