@@ -26,7 +26,7 @@ SAID: dict[str, dict[str, int | None]] = {
     "libreoffice": {},
     "libreoffice-ods": {},
     "ironcalc": {},
-    "gnumeric": {},
+    "gnumeric": {"value-stale": 1},
     "openpyxl": {"values-absent": 1},
     "exceljs": {"value-stale": None, "values-absent": None},
     "pandas": {"formula-replaced": TABS},
@@ -60,7 +60,7 @@ PLANTED: dict[str, tuple[str, object]] = {
         next(key for key in book_of().by_key if key.startswith("rate.") and key.endswith("per_hour")),
         to_value(1.0),
     ),
-    "text-changed": ("about.document.label", to_value("another text")),
+    "text-changed": ("work.fees.c8", to_value("another text")),
     "formula-replaced": ("total.tax.agreed", to_value(0.0)),
 }
 

@@ -22,7 +22,7 @@ from estimator.workbook.write_drawing import ranges
 
 _FIX = "put the look back, or redraft: that writes it anew"
 _PLAIN = re.compile(r"(?:#,##)?0(?:\.(0+))?(E\+0+|%)?")
-_QUOTED, _LOCALE, _ESCAPED = re.compile(r'"([-:./ ])"'), re.compile(r"\[\$-[0-9A-Fa-f]*\]"), re.compile(r"\\(.)")
+_QUOTED, _LOCALE, _ESCAPED = re.compile(r'"([-–:./ ])"'), re.compile(r"\[\$-[0-9A-Fa-f]*\]"), re.compile(r"\\(.)")
 _YEAR_FIRST = re.compile(r"yyyy\W*mm\W*dd(?:\W*hh?:mm(?::ss)?)?", re.IGNORECASE)
 _IN_HEADER = re.compile(r'&(?:"[^"]*"|K[0-9A-F]{6}|K[0-9+-]{5}|[0-9]+|[BIUESXY])')
 _HARMLESS_PATTERNS = ("", "none", "solid", "gray125", "gray0625", "lightGray")
