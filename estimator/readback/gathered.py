@@ -75,7 +75,7 @@ def _page_of(ref: str) -> int:
 def lines_of(file: EntryFile, taken: Mapping[str, EntryValue], listed: Mapping[str, float]) -> dict[str, int]:
     """Return how many lines of each block a file of entries needs; taken: what stands in the boxes already."""
     needed: dict[str, int] = {}
-    parts = {str(value) for key, value in taken.items() if key.startswith("change.") and key.endswith(".part")}
+    parts = {str(value) for key, value in taken.items() if keys.apart(key)[::2] == ("change", "part")}
     used = len(parts)
     for row in file.rows:
         key = keys.long_form(row.key)
