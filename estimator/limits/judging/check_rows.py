@@ -36,6 +36,12 @@ class CheckRow:
         counted = f"{self.check.title} {self.number}" if self.check.repeats > 1 else self.check.title
         return counted if self.place.kind == "car" else f"{counted}, {self.place.title}"
 
+    @property
+    def told(self) -> str:
+        """What is wrong with it, to the customer."""
+        told = self.check.told or self.check.title
+        return told if self.place.kind == "car" else f"{told}, {self.place.title}"
+
 
 def check_rows(car: Car, show: Show, requested: Collection[str] = ()) -> tuple[CheckRow, ...]:
     """Every row that this car has, in the order of the work, each reading of a check at all places before the next.
