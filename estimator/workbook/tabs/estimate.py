@@ -19,12 +19,14 @@ from estimator.workbook.tabs.common import (
     car_words,
     cut,
     date_box,
+    date_look,
     grounded,
     letterhead,
     list_box,
     number_box,
     page_head,
     words_box,
+    written,
 )
 from estimator.workbook.tabs.offers import said_of
 from estimator.workbook.tabs.said_limits import fixed
@@ -88,7 +90,9 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
     job, car, shop = record.job, record.car.car, record.shop.shop
     until = job.date + timedelta(days=record.shop.estimate.valid_days)
     top = Form("estimate_top", LAST)
-    letterhead(top, appraisal, "Estimate", f"{job.date} · valid until {until}", LAST)
+    letterhead(
+        top, appraisal, "Estimate", f"{written(appraisal, job.date)} · valid until {written(appraisal, until)}", LAST
+    )
     items = Form("estimate_items", LAST)
     items.row("who-labels", [words(1, "For", "t9"), words(4, "Car", "t9")], 14)
     items.row(
@@ -244,7 +248,7 @@ def _consents(form: Form, appraisal: Appraisal) -> None:
                 typed(3, f"{at}.stage", boxes.stage, list_box("Stage", STAGE_WORDS), "entry-small"),
                 typed(4, f"{at}.way", boxes.way, list_box("How it was given", WAY_WORDS), "entry-small"),
                 typed(5, f"{at}.amount", boxes.amount, number_box("Amount", 0, 1000000), "money-box"),
-                typed(6, f"{at}.date", boxes.date, date_box("Date"), "date"),
+                typed(6, f"{at}.date", boxes.date, date_box("Date"), date_look(appraisal)),
                 typed(7, f"{at}.taken_by", boxes.taken_by, words_box("Taken by"), "entry-small"),
             ],
             26,
