@@ -231,6 +231,10 @@ def _parts(appraisal: Appraisal) -> list[Column]:
     def always(_: Any) -> bool:
         return True
 
+    def odd(line: JobLine) -> str | None:
+        """Parts of the tables are of the car's family: only what is taken in the place of one may not be."""
+        return "=SUMIFS({change:odd},{change:line},{label})" if line.label in mine else None
+
     return [
         _some("parts", "parts", "money", total("amount", always), lambda line: sums[line.ref].parts),
         _some("parts_taxed", "parts that are taxed", "money", taxed, lambda line: sums[line.ref].taxed),
@@ -249,5 +253,5 @@ def _parts(appraisal: Appraisal) -> list[Column]:
             total("core_tax", lambda part: bool(part.deposit_each)),
             lambda line: sums[line.ref].core_tax,
         ),
-        _some("odd", "parts of a wrong family", "whole", total("odd", always), lambda line: sums[line.ref].odd),
+        _some("odd", "parts of a wrong family", "whole", odd, lambda line: sums[line.ref].odd),
     ]

@@ -93,7 +93,7 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
 
 def _part(part: PartLine) -> Iterator[Placed]:
     at = f"part.{part.ref}"
-    change = f"{{{at}.change_at}}"
+    change = f"MATCH({{{at}.ref}},{{change:which}},0)"
     yield words(1, part.label, "t9-soft")
     yield words(3, f"   {part.listed.description}", "t9")
     taken = f"IFERROR(INDEX({{change:takes}},{change}),{{{at}.listed}})"
