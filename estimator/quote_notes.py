@@ -8,6 +8,7 @@ from decimal import Decimal
 from estimator.appraisal import Appraisal
 from estimator.money import money_text
 from estimator.pricing.disposal import drained_liters
+from estimator.pricing.offers import either_or
 
 
 def quote_notes(appraisal: Appraisal) -> Iterator[str]:
@@ -23,10 +24,9 @@ def quote_notes(appraisal: Appraisal) -> Iterator[str]:
         each = "; ".join(f"{title} {money_text(core)}" for title, core in deposits.items())
         total = money_text(appraisal.proposed["core"])
         yield f"core deposits of {total} {currency} included, refundable with the old parts: {each}"
-    proposed = appraisal.decisions.chosen("proposed")
-    for first, second in appraisal.plan.alternatives:
-        if first.ref in proposed and second.ref in proposed:
-            yield f"alternatives: {first.title}, or {second.title}; the total counts both until one is chosen"
+    titles = {line.ref: line.line.title for line in appraisal.labor.lines}
+    for ref, others in either_or(appraisal.plan, appraisal.labor.lines).items():
+        yield f"alternatives: {titles[ref]}, or {' or '.join(others)}; the total counts the first"
     yield from _disposal(appraisal)
 
 

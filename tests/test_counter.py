@@ -491,16 +491,17 @@ def test_disposal_that_nobody_entered_is_not_billed_where_no_authorized_job_take
 
 def test_deposits_and_alternatives_are_named(shop):
     job = (shop / "job.toml").read_text(encoding="utf-8")
-    for name in ("accumulator-exchange", "accumulator-diaphragm-renewal"):
-        job = job.replace(
-            "# Parts that no job", f'[[jobs]]\njob = "{name}"\nat = "accumulator-2"\n\n# Parts that no job', 1
-        )
+    for name, at in (
+        ("accumulator-exchange", "accumulator-2"),
+        ("pump-exchange", "system-2"),
+        ("pump-reseal", "system-2"),
+    ):
+        job = job.replace("# Parts that no job", f'[[jobs]]\njob = "{name}"\nat = "{at}"\n\n# Parts that no job', 1)
     (shop / "job.toml").write_text(job, encoding="utf-8")
     record = load_job(shop / "job.toml")
     said = "; ".join(quote_notes(appraise(record, first_entries(record))))
-    assert "core deposits of 60.00 USD included" in said
-    assert "Replace accumulator, accumulator 2" in said and "Replace accumulator diaphragm, accumulator 2" in said
-    assert "alternatives: " in said and "counts both until one is chosen" in said
+    assert "core deposits of 60.00 USD included" in said and "Replace accumulator" not in said
+    assert "alternatives: Reseal pump, system 2, or Replace pump, system 2; the total counts the first" in said
 
 
 # --- files in the wrong place -----------------------------------------------------------------------------------------

@@ -79,7 +79,6 @@ def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> 
         open=[item.title for item in items if item.decision == AGREED],
         extras=extras,
         refused=work.refused(appraisal),
-        alternatives=work.alternatives_words(items),
         together=together(appraisal.labor.lines),
         cost=cost(appraisal),
         agreed_total=appraisal.agreed["total"],

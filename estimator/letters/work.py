@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.letters.formats import grouped, listing, number
+from estimator.letters.formats import grouped, number
 from estimator.letters.found import labels
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
@@ -15,6 +15,7 @@ from estimator.money import ZERO
 from estimator.pricing.decisions import AGREED, DECLINED, DONE
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
+from estimator.pricing.offers import either_or
 from estimator.pricing.part_lines import PartLine
 
 OPEN = "awaiting your decision"
@@ -52,7 +53,7 @@ class Item:
     why: str
     declining: str
     grounds: bool
-    instead_of: tuple[int, ...]
+    instead: tuple[str, ...]
     alone: Decimal
     labor: Decimal
     saves: Decimal
@@ -103,9 +104,7 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
     """Every proposed job, numbered as on the Estimate tab."""
     calls = _calls(appraisal)
     proposed = [line for line in appraisal.labor.lines if line.proposed]
-    numbers = {line.ref: line.rank for line in proposed}
-    pairs = [pair for pair in appraisal.plan.alternatives if all(line.ref in numbers for line in pair)]
-    others = grouped((one.ref, numbers[other.ref]) for pair in pairs for one, other in (pair, pair[::-1]))
+    others = either_or(appraisal.plan, appraisal.labor.lines)
     mine = grouped((part.line, part) for part in appraisal.parts if part.proposed and (part.amount or part.core))
     return tuple(
         Item(
@@ -115,7 +114,7 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
             _why(line, calls.get(line.label, ())),
             "" if line.decided.done else _declining(line),
             line.line.job.safety == "yes" and any(item.concern for _, item in calls.get(line.label, ())),
-            tuple(sorted(set(others.get(line.ref, ())))),
+            others.get(line.ref, ()),
             line.amount_alone,
             line.amount_proposed,
             line.saves_labor,
@@ -227,13 +226,3 @@ def _quantity(value: float, unit: str) -> str:
     if unit in ("each", ""):
         return "" if value == 1 else f" ({number(value)})"
     return f" ({number(value)}\u00a0{unit}{'s' if unit in ('kit', 'set') and value != 1 else ''})"
-
-
-def alternatives_words(found: Iterable[Item]) -> str:
-    """What is said of items that are alternatives."""
-    groups = sorted({tuple(sorted((item.number, *item.instead_of))) for item in found if item.instead_of})
-    return "; ".join(
-        f"items {listing(str(number) for number in group)} are alternatives, and the totals count each of them until you "
-        "choose"
-        for group in groups
-    )

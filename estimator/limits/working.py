@@ -95,6 +95,11 @@ class WorkingRow:
         place = self.scope.replace("-", " ")
         return f"{self.symbol}, {place}"
 
+    @property
+    def given(self) -> bool:
+        """Whether it is a datum, a published number or a constant as it stands elsewhere."""
+        return _NAME.fullmatch(self.bare) is not None
+
     def in_symbols(self, symbols: Mapping[str, str]) -> str:
         """The computation with a symbol in place of each key; one of this row's own scope needs no place beside it."""
 

@@ -14,12 +14,14 @@ from estimator.boxes.entries import LineBoxes
 from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.pricing.plan import Plan, PlannedLine
+from estimator.pricing.rivals import rivals_of
 
 UNDECIDED, AGREED, DECLINED = "undecided", "authorized", "declined"
 DECISIONS = (UNDECIDED, AGREED, DECLINED)
 DONE, SINCE = "completed", "completed since last readings"
 DONE_WORDS = (DONE, SINCE)
 UNTOUCHED = "nothing on brakes"
+AUTHORIZED, CALLED = 100, 10  # what counts for a claim, beside the place in its group
 
 
 @dataclass(frozen=True)
@@ -112,6 +114,7 @@ class Decided:
     included_agreed: int
     included_proposed: int
     settled: int
+    claim: int
 
     @property
     def asked(self) -> str:
@@ -136,10 +139,6 @@ class Decided:
     @property
     def done(self) -> int:
         return self.work.done
-
-    @property
-    def group(self) -> str:
-        return group_of(self.line)
 
     @property
     def agreed(self) -> int:
@@ -169,9 +168,15 @@ def offered(decision: str, wanted: bool) -> int:
     return int(decision == AGREED or (decision != DECLINED and wanted))
 
 
-def group_of(line: PlannedLine) -> str:
-    """The name that the jobs at a place have in common of which only one makes sense; "" for none."""
-    return f"{line.job.either_or_group}.{line.place.id}" if line.job.either_or_group else ""
+def claim(decision: str, wanted: bool, called: bool, place: int) -> int:
+    """Return how strong the claim of a line is; the strongest of a group counts.
+
+    >>> claim("undecided", True, True, 2), claim("authorized", False, False, 1), claim("declined", True, True, 2)
+    (12, 100, 0)
+    """
+    if decision == AGREED:
+        return AUTHORIZED
+    return CALLED * called + place if wanted and decision != DECLINED else 0
 
 
 def line_work(
@@ -232,12 +237,23 @@ def decide(
         if call.active:
             called_by.setdefault(call.line, call.check)
     choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
-    chosen = {group_of(line) for line in plan.lines if choice[line.ref] == AGREED} - {""}
-    settled = {line.ref: int(choice[line.ref] != AGREED and group_of(line) in chosen) for line in plan.lines}
+    wanted = {line.ref: line.asked or line.label in called_by for line in plan.lines}
+    rivals = rivals_of(plan)
+
+    claims = {
+        ref: claim(choice[ref], wanted[ref], any(line.label in called_by for line in mine.calls), mine.place)
+        for ref, mine in rivals.items()
+    }
+
+    def set_aside(ref: LineRef) -> bool:
+        """Whether another of its group was authorized, or is the advised one."""
+        most = max((claims[other.ref] for other in rivals[ref].others), default=0) if ref in rivals else 0
+        return choice[ref] != AGREED and most > claims.get(ref, 0)
+
+    settled = {line.ref: int(set_aside(line.ref)) for line in plan.lines}
 
     def is_offered(line: PlannedLine) -> int:
-        wanted = line.asked or line.label in called_by
-        return offered(choice[line.ref], wanted and settled[line.ref] == 0)
+        return offered(choice[line.ref], wanted[line.ref] and settled[line.ref] == 0)
 
     inclusions = tuple(
         Inclusion(
@@ -261,6 +277,7 @@ def decide(
             int(line.label in within_agreed),
             int(line.label in within_proposed),
             settled[line.ref],
+            claims.get(line.ref, 0),
         )
         for line in plan.lines
     )

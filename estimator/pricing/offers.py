@@ -6,10 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from estimator.boxes.keys import LineRef
 from estimator.money import ZERO, add
+from estimator.pricing.decisions import AUTHORIZED
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, ExtraWork
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
+from estimator.pricing.plan import Plan
+from estimator.pricing.rivals import rivals_of
+
+CHOOSE = " (choose one; the first counts)"
 
 
 @dataclass(frozen=True)
@@ -28,6 +34,33 @@ class JobSum:
     @property
     def ref(self) -> str:
         return self.line.ref
+
+
+def could_be_instead(plan: Plan, lines: Sequence[JobLine]) -> dict[LineRef, tuple[str, ...]]:
+    """Return, for each line that isn't authorized, the titles of the wanted jobs that could be done instead of it."""
+    by_ref = {line.ref: line for line in lines}
+    found = {}
+    for ref, mine in rivals_of(plan).items():
+        others = (by_ref[other.ref] for other in mine.apart)
+        titles = tuple(other.line.short_title for other in others if 0 < other.decided.claim < AUTHORIZED)
+        if titles and by_ref[ref].decided.claim < AUTHORIZED:
+            found[ref] = titles
+    return found
+
+
+def either_or(plan: Plan, lines: Sequence[JobLine]) -> dict[LineRef, tuple[str, ...]]:
+    """Return the same for the lines that count."""
+    counted = {line.ref for line in lines if line.proposed}
+    return {ref: titles for ref, titles in could_be_instead(plan, lines).items() if ref in counted}
+
+
+def instead_words(titles: Sequence[str]) -> str:
+    """Return titles as they stand behind a reason.
+
+    >>> instead_words(["Reseal pump, system 1"])
+    ' · or Reseal pump, system 1'
+    """
+    return "".join(f" · or {title}" for title in titles)
 
 
 def job_sums(lines: Sequence[JobLine], parts: Sequence[PartLine]) -> tuple[JobSum, ...]:

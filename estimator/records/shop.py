@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
@@ -61,6 +62,10 @@ class Show(Model):
     acceleration: Annotated[str, *shown_unit("acceleration")] = "m/s²"
     speed: Annotated[str, *shown_unit("speed")] = "mph"
     dates: Literal["2026-11-25", "11/25/2026", "25/11/2026", "25.11.2026"] = "2026-11-25"
+
+    def written(self, day: dt.date) -> str:
+        """Return a day as the shop writes it."""
+        return day.strftime(DATE_PATTERNS[self.dates])
 
 
 class Rate(Model):

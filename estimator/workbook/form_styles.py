@@ -12,6 +12,13 @@ THICK, MEDIUM, THIN, HAIR = 5, 2, 1, 7
 _BASE: dict[str, Any] = {"font_name": "Calibri", "font_size": 10.5, "valign": "vcenter"}
 _WORDS: dict[str, Any] = {"num_format": "@"}
 _RIGHT, _CENTER, _BOLD = {"align": "right"}, {"align": "center"}, {"bold": True}
+# The number format of each way in which a shop writes November 25, 2026.
+DATE_CODES = {
+    "2026-11-25": "yyyy-mm-dd",
+    "11/25/2026": "mm/dd/yyyy",
+    "25/11/2026": "dd/mm/yyyy",
+    "25.11.2026": "dd.mm.yyyy",
+}
 MONEY = '#,##0.00;-#,##0.00;"–"'
 
 _LOOKS: dict[str, dict[str, Any]] = {
@@ -54,8 +61,8 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "whole-105": {"num_format": "0"} | _RIGHT,
     "total-mid": {"num_format": MONEY, "font_size": 14} | _BOLD | _RIGHT,
     "total-framed": {"num_format": MONEY, "font_size": 14, "indent": 1} | _BOLD | _RIGHT,
-    "date": {"num_format": "yyyy-mm-dd", "align": "left", "indent": 1},
-    "date-left": {"num_format": "yyyy-mm-dd", "align": "left"},
+    **{f"date {dates}": {"num_format": code, "align": "left", "indent": 1} for dates, code in DATE_CODES.items()},
+    **{f"date-left {dates}": {"num_format": code, "align": "left"} for dates, code in DATE_CODES.items()},
     "entry": {"font_size": 11, "text_wrap": True, "indent": 1},
     "entry-center": {"font_size": 11} | _CENTER,
     "entry-words": {"font_size": 11, "text_wrap": True} | _CENTER,

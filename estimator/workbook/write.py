@@ -6,6 +6,7 @@ import datetime as dt
 import io
 import re
 import zipfile
+import zlib
 from decimal import Decimal
 from typing import Any
 
@@ -25,6 +26,7 @@ from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
 _NOWHERE = 200  # a column that holds nothing
+_SHORT_BLOCKS = 4  # zlib's memLevel: the addresses in a sheet change from row to row, and so do the best codes
 LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
 _ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)|[\x00-\x08\x0b-\x1f\ufffe\uffff]|^#")
@@ -52,11 +54,15 @@ def workbook_bytes(book: Book) -> bytes:
 
 
 def _packed_well(written: io.BytesIO) -> bytes:
-    """The same file, its parts compressed as well as can be."""
+    """The same file, its parts compressed as well as can be: those of the sheets in short blocks."""
     buffer = io.BytesIO()
-    with zipfile.ZipFile(written) as old, zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as new:
+    with zipfile.ZipFile(written) as old, zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as new:
         for part in old.infolist():
-            new.writestr(part, old.read(part), zipfile.ZIP_DEFLATED, 9)
+            content = old.read(part)
+            memory = _SHORT_BLOCKS if part.filename.startswith("xl/worksheets/") else zlib.DEF_MEM_LEVEL
+            with new.open(part, "w") as file:
+                file._compressor = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS, memory)  # type: ignore[attr-defined]
+                file.write(content)
     return buffer.getvalue()
 
 
@@ -96,6 +102,7 @@ class _Writer:
         self.workbook, self.book, self.layout = workbook, book, Layout(book)
         self._formats: dict[tuple[str, bool], Format] = {}
         self._forms: dict[tuple[tuple[str, Any], ...], Format] = {}
+        self._boxes: dict[str, tuple[dict[str, Any], list[tuple[int, int, int, int]]]] = {}
 
     def format(self, name: str, *, boxed: bool = False) -> Format:
         if (name, boxed) not in self._formats:
@@ -105,7 +112,10 @@ class _Writer:
     def write(self) -> None:
         sheets = {tab.name: self.workbook.add_worksheet(tab.name, _Sheet) for tab in self.book.tabs}
         for tab in self.book.tabs:
+            self._boxes.clear()
             self._tab(sheets[tab.name], tab)
+            for said, (first, *others) in self._boxes.values():
+                sheets[tab.name].data_validation(*first, said | {"other_cells": others})
 
     def _tab(self, sheet: Worksheet, tab: Tab) -> None:
         if tab.hidden:
@@ -192,11 +202,14 @@ class _Writer:
         else:
             sheet.write_number(row, column, float(cell.value), style)
         if cell.box is not None:
-            sheet.data_validation(row, column, row, column, self._validation(cell.box))
+            self._take(cell.box, (row, column, row, column))
 
-    def _validation(self, box: Box) -> dict[str, Any]:
+    def _take(self, box: Box, place: tuple[int, int, int, int]) -> None:
+        """Boxes that take the same and say the same have one validation."""
         said = _validation(box)
-        return said | {"source": self._range(box.listed)} if box.listed else said
+        if box.listed:
+            said |= {"source": self._range(box.listed)}
+        self._boxes.setdefault(repr(said), (said, []))[1].append(place)
 
     def _range(self, name: str) -> str:
         """A column of a block as a chart or a list names it."""

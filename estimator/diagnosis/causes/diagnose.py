@@ -39,7 +39,7 @@ from estimator.records.modes import MODES, PEDAL, READINGS, SYSTEM
 from estimator.records.modes import WHEELS as WHEEL_GROUP
 
 MOST_FAULTY = 0.97
-NO_DATA = "data in car.toml for"
+NO_DATA = "data in the car file for"
 LEAK, RESERVE = "leaks-at-cut-out", "integrity"
 NEEDS: Mapping[str, Callable[[Car], bool]] = {
     "": lambda car: True,

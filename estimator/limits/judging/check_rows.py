@@ -36,6 +36,12 @@ class CheckRow:
         counted = f"{self.check.title} {self.number}" if self.check.repeats > 1 else self.check.title
         return counted if self.place.kind == "car" else f"{counted}, {self.place.title}"
 
+    @property
+    def told(self) -> str:
+        """What is wrong with it, to the customer."""
+        told = self.check.told or self.check.title
+        return told if self.place.kind == "car" else f"{told}, {self.place.title}"
+
 
 def check_rows(car: Car, show: Show, requested: Collection[str] = ()) -> tuple[CheckRow, ...]:
     """Every row that this car has, in the order of the work, each reading of a check at all places before the next.
@@ -51,10 +57,15 @@ def check_rows(car: Car, show: Show, requested: Collection[str] = ()) -> tuple[C
     )
 
 
+def units_in_texts(show: Show) -> dict[str, str]:
+    """Return the unit of each kind of quantity that texts of the catalog hold."""
+    return {kind: str(unit) for kind, unit in show if kind not in ("distance", "time", "age", "dates")}
+
+
 @functools.lru_cache(maxsize=8)
 def _in_units(show: Show) -> tuple[Check, ...]:
     """The catalog, each quantity in its texts in the unit that the shop shows."""
-    units = {kind: str(unit) for kind, unit in show if kind not in ("distance", "time", "age", "dates")}
+    units = units_in_texts(show)
     return tuple(
         check.model_copy(update={key: text_in_units(getattr(check, key), units) for key in ("title", "how")})
         for check in checks()

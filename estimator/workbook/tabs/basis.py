@@ -202,7 +202,7 @@ def _missing(appraisal: Appraisal) -> tuple[Block, ...]:
     columns = [
         Column("label", "datum", "label"),
         Column("si", "value"),
-        Column("needs", "its key in car.toml", "small", value=lambda item: item.need.words),
+        Column("needs", "its key in the car file", "small", value=lambda item: item.need.words),
     ]
     title, note = (
         "Data of the car that are missing",
@@ -222,12 +222,12 @@ def _settings(appraisal: Appraisal) -> Block:
     record = appraisal.record
     shop, car = record.shop, record.car
     fees, consent, tax = shop.fees, shop.consent, shop.tax
-    in_shop = "shop.toml"
+    in_shop = "shop file"
     plain = "yes" if shop.verdicts.plain_comparison else "no"
     rows = [
-        Setting("date", "date of the document", serial(record.job.date), "date", "", "job.toml"),
-        Setting("family", "fluid family", car.fluid.family, "text", "", "car.toml"),
-        Setting("variant", "variant", car.car.variant, "text", "", "car.toml"),
+        Setting("date", "date of the document", serial(record.job.date), "date", "", "job file"),
+        Setting("family", "fluid family", car.fluid.family, "text", "", "car file"),
+        Setting("variant", "variant", car.car.variant, "text", "", "car file"),
         Setting("basis", "hours quoted", shop.labor.basis, "text", "likely, expected or p80", in_shop),
         Setting("plain", "plain comparison of checks that aren't safety-critical", plain, "text", "", in_shop),
         Setting("supplies_percent", "shop supplies", fees.supplies_percent_of_labor, "number-2", "% of labor", in_shop),

@@ -112,6 +112,7 @@ class _Standings:
             [
                 Column("label", "check", "label"),
                 Column("ref", "in files of entries"),
+                Column("told", "to the customer", value=lambda item: item.row.told),
                 Column("safety", "safety"),
                 Column("road", "road"),
                 Column("asked_when", "required"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
@@ -102,6 +103,16 @@ def cut(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
+def written(appraisal: Appraisal, day: dt.date) -> str:
+    """A day as the shop writes it."""
+    return appraisal.record.shop.show.written(day)
+
+
+def date_look(appraisal: Appraisal, look: str = "date") -> str:
+    """The look of a day, as the shop writes it."""
+    return f"{look} {appraisal.record.shop.show.dates}"
+
+
 def letterhead(form: Form, appraisal: Appraisal, title: str, right: str, last: int) -> None:
     """The first rows of a document: the shop, a thick line, the title with what it is a document of."""
     shop, job = appraisal.record.shop.shop, appraisal.record.job
@@ -117,11 +128,11 @@ def letterhead(form: Form, appraisal: Appraisal, title: str, right: str, last: i
 
 def page_head(form: Form, appraisal: Appraisal, ref: str, title: str, last: int, *, page: bool = False) -> None:
     """The first rows of a further page: shop and document above a thick line, its title below."""
-    job = appraisal.record.job
     said = cut(document_words(appraisal), 80)
     shop = cut(appraisal.record.shop.shop.name, 40)
     form.row(f"{ref}-shop", [words(1, shop, "b105"), words(last, said, "t9-right")], 17, "thick", page=page)
-    form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, f"dated {job.date}", "b105-right")], 24)
+    dated = f"dated {written(appraisal, appraisal.record.job.date)}"
+    form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, dated, "b105-right")], 24)
 
 
 def grounded(key: str, across: int) -> Mark:

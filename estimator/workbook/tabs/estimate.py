@@ -10,7 +10,7 @@ from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.pricing.consents import STAGE_WORDS, WAY_WORDS
 from estimator.pricing.decisions import AGREED
-from estimator.pricing.offers import Item
+from estimator.pricing.offers import CHOOSE, Item
 from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Mark, Page, Tab
 from estimator.workbook.forms import Form, Placed, blanks, count, live, typed, words
@@ -19,14 +19,17 @@ from estimator.workbook.tabs.common import (
     car_words,
     cut,
     date_box,
+    date_look,
     grounded,
     letterhead,
     list_box,
     number_box,
     page_head,
     words_box,
+    written,
 )
-from estimator.workbook.tabs.offers import more_words, why_words
+from estimator.workbook.tabs.offers import said_of
+from estimator.workbook.tabs.said_limits import fixed
 
 LAST = 7
 WIDTHS = (22, 150, 148, 76, 66, 96, 110, 20, 80, 80, 90)
@@ -51,9 +54,10 @@ _CHOICE = "□ yes     □ no"
 
 def estimate(appraisal: Appraisal) -> Tab:
     top, items = _top(appraisal)
+    said = said_of(appraisal)
     slots = appraisal.record.room.offers - FREE_OFFERS
     for item in appraisal.offers[:slots]:
-        _item(items, item)
+        _item(items, item, said[item.ref])
     _short(items, appraisal, slots)
     sums = Form("estimate_sums", LAST)
     _sums(sums, appraisal)
@@ -66,7 +70,7 @@ def estimate(appraisal: Appraisal) -> Tab:
         24,
     )
     for item in appraisal.offers[slots:]:
-        _item(spare, item)
+        _item(spare, item, said[item.ref])
     marks = [grounded("estimate_items.state.c1", LAST)]
     marks += [Mark(f"item.{item.ref}.state", f"{{offer.{item.ref}.agreed}}=1", "bold") for item in appraisal.offers]
     return Tab(
@@ -86,7 +90,9 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
     job, car, shop = record.job, record.car.car, record.shop.shop
     until = job.date + timedelta(days=record.shop.estimate.valid_days)
     top = Form("estimate_top", LAST)
-    letterhead(top, appraisal, "Estimate", f"{job.date} · valid until {until}", LAST)
+    letterhead(
+        top, appraisal, "Estimate", f"{written(appraisal, job.date)} · valid until {written(appraisal, until)}", LAST
+    )
     items = Form("estimate_items", LAST)
     items.row("who-labels", [words(1, "For", "t9"), words(4, "Car", "t9")], 14)
     items.row(
@@ -123,7 +129,7 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
     return top, items
 
 
-def _item(form: Form, item: Item) -> None:
+def _item(form: Form, item: Item, said: str) -> None:
     at = f"offer.{item.ref}"
     used = f'{{{at}.title}}=""'
 
@@ -154,15 +160,15 @@ def _item(form: Form, item: Item) -> None:
         ],
         16,
     )
-    form.row(f"why-{item.ref}", list(_why(item, at)), 14, "hair")
+    form.row(f"why-{item.ref}", list(_why(at, said)), 14, "hair")
 
 
 def _hours(at: str) -> str:
     return f'IFERROR(INDEX({{line:share_proposed}},{{{at}.line_at}}),"")'
 
 
-def _why(item: Item, at: str) -> Iterator[Placed]:
-    yield live(2, f"{{{at}.why}}&{{{at}.more}}", why_words(item) + more_words(item), "t95")
+def _why(at: str, said: str) -> Iterator[Placed]:
+    yield live(2, f'{{{at}.why}}&{{{at}.more}}&{{{at}.instead}}&IF({{{at}.instead}}="","","{CHOOSE}")', said, "t95")
 
 
 def _short(form: Form, appraisal: Appraisal, slots: int) -> None:
@@ -196,16 +202,26 @@ def _sums(form: Form, appraisal: Appraisal) -> None:
     )
     for row in appraisal.sums:
         big = row.ref == "total"
-        look = "total-mid" if big else "money-b105" if row.ref == "net" else "money-105"
+        amount = "total-mid" if big else "money-b105" if row.ref == "net" else "money-105"
         values = [
-            live(6, f"{{total.{row.ref}.proposed}}", row.proposed, look),
-            live(LAST, f"{{total.{row.ref}.agreed}}", row.agreed, look),
+            live(6, f"{{total.{row.ref}.proposed}}", row.proposed, amount),
+            live(LAST, f"{{total.{row.ref}.agreed}}", row.agreed, amount),
         ]
-        label = words(2, _sum_title(row.ref, appraisal), "b105" if big or row.ref == "net" else "t105")
+        look = "b105" if big or row.ref == "net" else "t105"
+        label = _disposal(appraisal) if row.ref == "disposal" else words(2, _sum_title(row.ref, appraisal), look)
         form.row(f"sum-{row.ref}", [label, *values], 23 if big else 15.5, "band" if big else "hair")
     valid = appraisal.record.shop.estimate.valid_days
     said = f"Valid for {valid} days. Declined items lower the total; we tell you the new total before you sign."
     form.row("valid", [words(2, said, "t95")], 17)
+
+
+def _disposal(appraisal: Appraisal) -> Placed:
+    """The liters that are billed, and that they are those drained."""
+    liters, box = appraisal.entries.disposal["drained"].liters, "{disposal.drained.liters}"
+    rate = f"at {appraisal.record.shop.fees.disposal_per_liter:.2f} a liter, billed as drained"
+    said = f"{fixed(liters, 1)} L " if isinstance(liters, float) else ""
+    formula = f'"fluid disposal, "&IF(ISNUMBER({box}),FIXED({box},1)&" L ","")&"{rate}"'
+    return live(2, formula, f"fluid disposal, {said}{rate}", "t105")
 
 
 def _sum_title(name: str, appraisal: Appraisal) -> str:
@@ -213,8 +229,6 @@ def _sum_title(name: str, appraisal: Appraisal) -> str:
     if name == "supplies":
         cap = f", at most {shop.fees.supplies_cap:.2f}" if shop.fees.supplies_cap else ""
         return f"shop supplies, {shop.fees.supplies_percent_of_labor:g}% of labor{cap}"
-    if name == "disposal":
-        return f"fluid disposal, {shop.fees.disposal_per_liter:.2f} a liter"
     if name == "tax":
         parts = ", ".join(f"{part.name} {part.percent:g}%" for part in shop.tax.parts)
         return cut(f"tax: {parts}" if parts else "tax", 84)
@@ -234,7 +248,7 @@ def _consents(form: Form, appraisal: Appraisal) -> None:
                 typed(3, f"{at}.stage", boxes.stage, list_box("Stage", STAGE_WORDS), "entry-small"),
                 typed(4, f"{at}.way", boxes.way, list_box("How it was given", WAY_WORDS), "entry-small"),
                 typed(5, f"{at}.amount", boxes.amount, number_box("Amount", 0, 1000000), "money-box"),
-                typed(6, f"{at}.date", boxes.date, date_box("Date"), "date"),
+                typed(6, f"{at}.date", boxes.date, date_box("Date"), date_look(appraisal)),
                 typed(7, f"{at}.taken_by", boxes.taken_by, words_box("Taken by"), "entry-small"),
             ],
             26,

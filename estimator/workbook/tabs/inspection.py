@@ -8,10 +8,11 @@ from dataclasses import replace
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.limits.judging.check_rows import CheckRow
+from estimator.limits.judging.check_rows import CheckRow, units_in_texts
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK_WORDS, NOT_BELIEVABLE, WHY_WORDS
+from estimator.quantities import text_in_units
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
 from estimator.workbook.forms import Form, Placed, count, live, typed, wide, words
 from estimator.workbook.tabs.check_status import verdict_cell
@@ -20,6 +21,7 @@ from estimator.workbook.tabs.common import (
     PAGE_CAUTIONS,
     cut,
     date_box,
+    date_look,
     decimals,
     list_box,
     page_head,
@@ -133,7 +135,7 @@ class _Pages:
         form.row(
             f"band-{ref}",
             [
-                words(1, band.title, "b105"),
+                words(1, text_in_units(band.title, units_in_texts(self.appraisal.record.shop.show)), "b105"),
                 words(HALVES[0], left, "b105"),
                 words(HALVES[1], right, "b105"),
                 *self._margin_heads(),
@@ -301,12 +303,12 @@ class _Pages:
                     keys.key("visit", phase, "date"),
                     visit.date,
                     date_box("Date", "The day of the readings."),
-                    "date",
+                    date_look(self.appraisal),
                 )
             )
         else:
             cells.append(live(3, f'{{visit.{phase}.by}}&""', str(visit.by), "t105"))
-            cells.append(live(7, f"{{visit.{phase}.day}}", self._day(), "date-left"))
+            cells.append(live(7, f"{{visit.{phase}.day}}", self._day(), date_look(self.appraisal, "date-left")))
         key = keys.key("page", str(number), f"initials_{phase}")
         cells.append(typed(LAST, key, initials, words_box("Initials"), "entry"))
         form.row(f"signed-{number}", cells, 27)

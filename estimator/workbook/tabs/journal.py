@@ -6,7 +6,16 @@ from estimator.appraisal import Appraisal
 from estimator.pricing.journal_rows import JournalRow
 from estimator.workbook.book import Block, Column, Mark, Page, Tab, block
 from estimator.workbook.forms import Form, live, typed, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, car_words, cut, date_box, letterhead, words_box
+from estimator.workbook.tabs.common import (
+    PAGE_CAUTIONS,
+    car_words,
+    cut,
+    date_box,
+    date_look,
+    letterhead,
+    words_box,
+    written,
+)
 from estimator.workbook.tabs.self_checks import self_checks
 
 _AMOUNTS = {
@@ -32,7 +41,7 @@ def journal(appraisal: Appraisal) -> Tab:
     record = appraisal.record
     job, car, shop = record.job, record.car.car, record.shop.shop
     top, form = Form("journal_top", LAST), Form("journal", LAST)
-    letterhead(top, appraisal, "Journal", job.date.isoformat(), LAST)
+    letterhead(top, appraisal, "Journal", written(appraisal, job.date), LAST)
     labels = {1: "Customer", 2: "Car", 3: "Currency", 4: "License plate"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
     said = {1: cut(job.customer.name, 26), 2: cut(car_words(car), 28), 3: shop.currency, 4: cut(car.plate, 12)}
@@ -86,7 +95,7 @@ def journal(appraisal: Appraisal) -> Tab:
         [
             words(1, "Posted: number, date, by", "b105"),
             typed(2, "posted.entry.number", boxes.number, words_box("Number of the entry"), "entry"),
-            typed(3, "posted.entry.date", boxes.date, date_box("Date"), "date"),
+            typed(3, "posted.entry.date", boxes.date, date_box("Date"), date_look(appraisal)),
             typed(4, "posted.entry.by", boxes.by, words_box("Posted by"), "entry"),
         ],
         28,

@@ -8,8 +8,10 @@ from typing import Any
 from estimator.appraisal import Appraisal
 from estimator.pricing.decisions import AGREED, DECLINED, DONE, SINCE
 from estimator.pricing.job_lines import JobLine
+from estimator.pricing.rivals import rivals_of
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
+from estimator.workbook.tabs.rival_columns import rival_columns
 from estimator.workbook.tabs.steps import grid_span
 
 
@@ -43,22 +45,13 @@ def line_block(appraisal: Appraisal) -> Block:
             _of(f"included_{case}"),
         )
 
-    def settled(line: JobLine) -> str | None:
-        if not line.decided.group:
-            return None
-        others = [
-            item for item in appraisal.labor.lines if item.decided.group == line.decided.group and item is not line
-        ]
-        if not others:
-            return None
-        chosen = ",".join(f'{{line.{item.ref}.decision}}="{AGREED}"' for item in others)
-        return f'=IF(AND({{line@decision}}<>"{AGREED}",OR({chosen})),1,0)'
+    rivals = rivals_of(appraisal.plan)
 
     def done(words: str) -> str:
         return f"=IF(AND({{earlier}}=0,{words}),1,0)"
 
     def is_offered(line: JobLine) -> str:
-        free = ",{settled}=0" if settled(line) else ""
+        free = ",{settled}=0" if line.ref in rivals else ""
         wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}<>""{free})'
         return f'=IF({{line@decision}}="{AGREED}",1,IF({wanted},1,0))'
 
@@ -76,7 +69,7 @@ def line_block(appraisal: Appraisal) -> Block:
             Column("job_id", "job's id", value=lambda line: line.line.job.job_id),
             Column("earlier", "completed before the readings (1)", "whole", value=_work("earlier")),
             Column("rate", f"{money} an hour", "money", "=" + lookup("rate:per_hour", "{rate_id}", "rate:label")),
-            _some("settled", "settled by another of its group (1)", "whole", settled, _of("settled")),
+            *rival_columns(appraisal),
             Column("offered", "offered (1)", "whole", is_offered, value=_of("offered")),
             included("agreed"),
             included("proposed"),
@@ -238,6 +231,10 @@ def _parts(appraisal: Appraisal) -> list[Column]:
     def always(_: Any) -> bool:
         return True
 
+    def odd(line: JobLine) -> str | None:
+        """Parts of the tables are of the car's family: only what is taken in the place of one may not be."""
+        return "=SUMIFS({change:odd},{change:line},{label})" if line.label in mine else None
+
     return [
         _some("parts", "parts", "money", total("amount", always), lambda line: sums[line.ref].parts),
         _some("parts_taxed", "parts that are taxed", "money", taxed, lambda line: sums[line.ref].taxed),
@@ -256,5 +253,5 @@ def _parts(appraisal: Appraisal) -> list[Column]:
             total("core_tax", lambda part: bool(part.deposit_each)),
             lambda line: sums[line.ref].core_tax,
         ),
-        _some("odd", "parts of a wrong family", "whole", total("odd", always), lambda line: sums[line.ref].odd),
+        _some("odd", "parts of a wrong family", "whole", odd, lambda line: sums[line.ref].odd),
     ]

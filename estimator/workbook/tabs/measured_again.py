@@ -7,7 +7,7 @@ from estimator.boxes import keys
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.workbook.book import Box
 from estimator.workbook.forms import Form, typed, words
-from estimator.workbook.tabs.common import date_box, list_box, number_box, words_box
+from estimator.workbook.tabs.common import date_box, date_look, list_box, number_box, words_box
 
 NOTE = (
     "A bad reading that became good with no cure in between stands until a third reading with another gauge (visual",
@@ -35,7 +35,7 @@ def again_form(appraisal: Appraisal, form: Form) -> None:
         6: ("gauge", list_box("Gauge", gauges, "The gauge that gave this reading."), "entry-small"),
         7: ("seen", list_box("What was seen", (NO_FAULT, FAULT)), "entry-small"),
         8: ("by", words_box("By", "Who measured or looked."), "entry-small"),
-        10: ("date", date_box("Date", "The day of this reading."), "date"),
+        10: ("date", date_box("Date", "The day of this reading."), date_look(appraisal)),
     }
     for item in appraisal.thirds:
         cells = [

@@ -5,18 +5,46 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
+from estimator.limits.judging.verdict_words import COULD_NOT, COULD_NOT_CHECK
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.offers import Item
+from estimator.pricing.offers import CHOOSE, Item, either_or, instead_words
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.lines import shared_sum
 from estimator.workbook.tabs.said_limits import fixed
 
+_UNCHECKED = ", could not be checked"
 
-def why_words(item: Item) -> str:
-    """Why an item is on the estimate."""
-    if not item.called_by:
-        return "requested" if item.asked else ""
-    return f"because of: {item.called_by}" + ("; requested" if item.asked else "")
+
+def why_words(item: Item, reason: str) -> str:
+    """Why an item is on the estimate, to the customer."""
+    if reason:
+        return reason + ("; requested" if item.asked else "")
+    return "Requested" if item.asked else "Recommended by the shop" if item.title else ""
+
+
+def called_verdicts(appraisal: Appraisal) -> dict[str, str]:
+    """Return the verdict that calls for each item, by the item's reference; "" for none."""
+    of_line = {call.line: call.verdict for call in reversed(appraisal.calls) if call.active}
+    return {item.ref: of_line.get(item.job.line.label, "") if item.job else "" for item in appraisal.offers}
+
+
+def told_of(appraisal: Appraisal) -> dict[str, str]:
+    """Return what is wrong with each check, to the customer, by the check's label."""
+    return {item.label: item.row.told for item in appraisal.standings}
+
+
+def reasons(appraisal: Appraisal) -> dict[str, str]:
+    """Return what calls for each item, in the customer's words, by the item's reference."""
+    told = told_of(appraisal)
+    verdicts = called_verdicts(appraisal)
+
+    def reason(item: Item) -> str:
+        if not item.called_by:
+            return ""
+        unable = verdicts[item.ref] in (COULD_NOT, COULD_NOT_CHECK)
+        return f"Reason: {item.called_by + _UNCHECKED if unable else told.get(item.called_by, item.called_by)}"
+
+    return {item.ref: reason(item) for item in appraisal.offers}
 
 
 def more_words(item: Item) -> str:
@@ -26,7 +54,26 @@ def more_words(item: Item) -> str:
     return said + (f" · core deposit {fixed(float(item.core), 2)}" if item.core > 0 else "")
 
 
+def _instead(appraisal: Appraisal) -> Callable[[Item], str]:
+    """What could be done instead of an item."""
+    others = either_or(appraisal.plan, appraisal.labor.lines)
+    return lambda item: instead_words(others.get(item.job.line.ref, ())) if item.job else ""
+
+
+def said_of(appraisal: Appraisal) -> dict[str, str]:
+    """Return the line below each item, by the item's reference."""
+    why, instead = reasons(appraisal), _instead(appraisal)
+
+    def said(item: Item) -> str:
+        other = instead(item)
+        return why_words(item, why[item.ref]) + more_words(item) + other + (CHOOSE if other else "")
+
+    return {item.ref: said(item) for item in appraisal.offers}
+
+
 def offer_block(appraisal: Appraisal) -> Block:
+    why, verdicts, told = reasons(appraisal), called_verdicts(appraisal), told_of(appraisal)
+
     def line(column: str) -> str:
         return f"INDEX({{line:{column}}},{{line_at}})"
 
@@ -67,12 +114,34 @@ def offer_block(appraisal: Appraisal) -> Block:
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
             Column(
+                "verdict",
+                "its verdict",
+                "words",
+                '=IFERROR(INDEX({call:verdict},MATCH({job},{call:active_line},0)),"")',
+                value=lambda item: verdicts[item.ref],
+            ),
+            Column(
+                "told",
+                "the same, to the customer",
+                "words",
+                "=IFERROR(INDEX({standing:told},MATCH({called_by},{standing:label},0)),{called_by})",
+                value=lambda item: told.get(item.called_by, item.called_by),
+            ),
+            Column(
+                "reason",
+                "reason, to the customer",
+                "words",
+                f'=IF({{called_by}}="","","Reason: "&IF(OR({{verdict}}="{COULD_NOT}",{{verdict}}="{COULD_NOT_CHECK}"),'
+                f'{{called_by}}&"{_UNCHECKED}",{{told}}))',
+                value=lambda item: why[item.ref],
+            ),
+            Column(
                 "why",
                 "why",
                 "words",
-                '=IF({called_by}="",IF({asked}="yes","requested",""),"because of: "&{called_by}'
-                '&IF({asked}="yes","; requested",""))',
-                value=why_words,
+                '=IF({reason}="",IF({asked}="yes","Requested",IF({title}="","","Recommended by the shop")),'
+                '{reason}&IF({asked}="yes","; requested",""))',
+                value=lambda item: why_words(item, why[item.ref]),
             ),
             of_both("labor", "labor", "amount_proposed"),
             of_both("parts", "parts", "parts"),
@@ -93,6 +162,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 '&IF({core}>0," · core deposit "&FIXED({core},2),"")',
                 value=more_words,
             ),
+            of_line("instead", "or instead of it", "instead", "words", _instead(appraisal)),
             of_both("agreed", "authorized (1)", "agreed", "whole"),
             *_savings(appraisal),
         ],

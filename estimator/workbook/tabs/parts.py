@@ -41,6 +41,8 @@ def price_block(appraisal: Appraisal) -> Block:
 def change_block(appraisal: Appraisal) -> Block:
     """The lines that change a part, and what follows."""
 
+    lines = {part.change.number: part.line for part in appraisal.parts if part.change}
+
     def listed(column: str) -> str:
         return f"INDEX({{part:{column}}},{{at}})"
 
@@ -49,6 +51,7 @@ def change_block(appraisal: Appraisal) -> Block:
         "Changed parts",
         [
             Column("label", "line", "label"),
+            Column("number", "number", "whole"),
             Column("which", "part", "words", '={change@part}&""'),
             Column("at", "row", "whole", "=IFERROR(MATCH({which},{part:ref},0),0)"),
             Column(
@@ -80,6 +83,13 @@ def change_block(appraisal: Appraisal) -> Block:
                 "whole",
                 '=IF(OR({at}=0,{family}={setting.family.value},{family}="any"),0,1)',
             ),
+            Column(
+                "line",
+                "changes a part of",
+                "words",
+                '=IF({at}=0,"",IF(MATCH({which},{change:which},0)={number},' + listed("line") + ',""))',
+                value=lambda change: lines.get(change.number, ""),
+            ),
         ],
         appraisal.changes,
     )
@@ -107,10 +117,6 @@ def part_block(appraisal: Appraisal) -> Block:
     def core_tax(part: PartLine) -> str | None:
         return "=ROUND({core}*{setting.tax_rate.value}*{taxclass.core.taxed},2)" if part.deposit_each else None
 
-    def odd(part: PartLine) -> str:
-        listed = "0" if part.listed.fluid_family == "any" else "IF({family}={setting.family.value},0,1)"
-        return f"=IFERROR(INDEX({{change:odd}},{{change_at}}),{listed})"
-
     return block(
         "part",
         "Parts of the jobs",
@@ -125,17 +131,9 @@ def part_block(appraisal: Appraisal) -> Block:
             Column("cost", "cost listed", "money", value=lambda part: part.listed.unit_cost),
             Column("family", "family listed", value=lambda part: part.listed.fluid_family),
             Column("deposit", "core deposit of one", "money", value=lambda part: part.deposit_each),
-            Column(
-                "change_at",
-                "row of the line that changes it",
-                "whole",
-                '=IFERROR(MATCH({ref},{change:which},0),"")',
-                value=lambda part: part.change.number if part.change else "",
-            ),
             some("tax", "tax alone", "money", tax, lambda part: part.tax_each),
             some("core", "core deposit", "money", core, lambda part: part.core),
             some("core_tax", "tax on it alone", "money", core_tax, lambda part: part.core_tax_each),
-            some("odd", "wrong family (1)", "whole", odd, lambda part: part.odd),
         ],
         appraisal.parts,
         note="Costs are for the shop only.",

@@ -25,6 +25,8 @@ PIECE = 24_000  # characters of a row; spreadsheet programs take 32,767
 _MARK = "z"  # before each piece, so that no program takes one for a number or a formula
 _LONGEST = 64_000_000  # characters when unpacked
 _LZMA = b"\xfd7zXZ\x00"
+# Of xz's settings, those that suit a long text that repeats itself.
+_FILTERS = [{"id": lzma.FILTER_LZMA2, "preset": 9, "lc": 4, "lp": 0, "pb": 0, "nice_len": 273, "depth": 200}]
 
 _KEEP = "Keep this tab: without it the workbook can't be read back. "
 _UNSEALED = "It isn't sealed: it shows accidental damage, not intent."
@@ -101,7 +103,7 @@ def record_tab(record: JobRecord, state: str, packed: Packed) -> Tab:
 
 def pack(text: str) -> str:
     """Text, compressed, in letters that every program keeps."""
-    return base64.b64encode(lzma.compress(text.encode("utf-8"))).decode("ascii")
+    return base64.b64encode(lzma.compress(text.encode("utf-8"), filters=_FILTERS)).decode("ascii")
 
 
 def unpack(text: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from estimator.appraisal import Appraisal
 from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.common import CAUTIONS, car_words, cut, grounded, letterhead
+from estimator.workbook.tabs.common import CAUTIONS, car_words, cut, grounded, letterhead, written
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.explained import explained
 from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
@@ -29,7 +29,7 @@ def summary(appraisal: Appraisal) -> Tab:
     record = appraisal.record
     job, car, systems = record.job, record.car.car, len(record.car.systems)
     top, form = Form("summary_top", LAST), Form("summary", LAST)
-    letterhead(top, appraisal, "Summary", job.date.isoformat(), LAST)
+    letterhead(top, appraisal, "Summary", written(appraisal, job.date), LAST)
     labels = {1: "Car", 3: "Customer", 4: "License plate, chassis", 5: "Odometer"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
     said = {

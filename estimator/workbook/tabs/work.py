@@ -64,15 +64,16 @@ def work(appraisal: Appraisal) -> Tab:
 def _counted(form: Form, appraisal: Appraisal) -> None:
     lines = appraisal.labor.lines
     count = sum(line.proposed for line in lines)
-    formula = (
-        '{state.undecided.value}&" undecided · "&SUM({line:proposed})&" of "&ROWS({line:label})&" jobs recommended"'
-    )
     undecided = sum(1 for line in lines if line.proposed and not line.agreed)
-    value = f"{undecided} undecided · {count} of {len(lines)} jobs recommended"
+    formula = (
+        'SUM({line:proposed})&" of "&ROWS({line:label})&" jobs recommended · "&{state.undecided.value}&" undecided"'
+    )
+    value = f"{count} of {len(lines)} jobs recommended · {undecided} undecided"
+    folded = live(LAST, 'COUNTIF({line:proposed},0)&" folded away"', f"{len(lines) - count} folded away", "b9-right")
     for number, line in enumerate(PAGE_CAUTIONS):
         form.row(f"caution-{number}", [words(1, line, "b9")], 11)
     hint = "Jobs that nobody recommended are folded away; the outline at the left opens them."
-    form.row("counted", [live(LAST, formula, value, "b9-right"), words(MARGIN, hint, "t9")], 12)
+    form.row("counted", [live(1, formula, value, "b9"), folded, words(MARGIN, hint, "t9")], 12)
 
 
 def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
@@ -92,7 +93,7 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
 
 def _part(part: PartLine) -> Iterator[Placed]:
     at = f"part.{part.ref}"
-    change = f"{{{at}.change_at}}"
+    change = f"MATCH({{{at}.ref}},{{change:which}},0)"
     yield words(1, part.label, "t9-soft")
     yield words(3, f"   {part.listed.description}", "t9")
     taken = f"IFERROR(INDEX({{change:takes}},{change}),{{{at}.listed}})"
