@@ -37,6 +37,7 @@ class Check(Model):
 
     id: Id
     title: Words
+    brief: Text = ""
     group: Group
     place_kind: PlaceKind
     kind: Literal["number", "look", "family", "recorded", "text"]

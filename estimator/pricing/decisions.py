@@ -13,6 +13,7 @@ from estimator.boxes import keys
 from estimator.boxes.entries import LineBoxes
 from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.judging.check_rows import CheckRow
+from estimator.pricing.calls import Call
 from estimator.pricing.plan import Plan, PlannedLine
 
 UNDECIDED, AGREED, DECLINED = "undecided", "authorized", "declined"
@@ -20,22 +21,6 @@ DECISIONS = (UNDECIDED, AGREED, DECLINED)
 DONE, SINCE = "completed", "completed since last readings"
 DONE_WORDS = (DONE, SINCE)
 UNTOUCHED = "nothing on brakes"
-
-
-@dataclass(frozen=True)
-class Call:
-    """A rule that ties a verdict to a job line; `active` is 1 while the check has that verdict in either phase."""
-
-    ref: str
-    label: str
-    check: str
-    verdict: str
-    line: str
-    active: int
-
-    @property
-    def active_line(self) -> str:
-        return self.line if self.active == 1 else ""
 
 
 @dataclass(frozen=True)
@@ -218,20 +203,17 @@ def _by_check(
 def decide(
     plan: Plan,
     boxes: Mapping[LineRef, LineBoxes],
-    verdicts: Mapping[CheckRef, tuple[str, str]],
+    calls: tuple[Call, ...],
     again: tuple[Again, ...],
     work: Mapping[LineRef, LineWork],
 ) -> Decisions:
-    """Work out which lines count. `verdicts` holds each check's words before and after work, by its reference."""
-    calls = tuple(
-        Call(f"c{number}", f"call {number}", row.label, verdict, line.label, int(verdict in verdicts[row.ref]))
-        for number, (row, verdict, line) in enumerate(plan.calls, 1)
-    )
+    """Work out which lines count."""
+    choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
+    kept = {line.label for line in plan.lines if choice[line.ref] in (AGREED, DECLINED) or work[line.ref].done}
     called_by: dict[str, str] = {}
     for call in calls:
-        if call.active:
+        if call.active or (call.past and call.line in kept):
             called_by.setdefault(call.line, call.check)
-    choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
     chosen = {group_of(line) for line in plan.lines if choice[line.ref] == AGREED} - {""}
     settled = {line.ref: int(choice[line.ref] != AGREED and group_of(line) in chosen) for line in plan.lines}
 

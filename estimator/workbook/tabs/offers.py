@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
+from estimator.pricing.calls import POINTED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.offers import Item
 from estimator.workbook.book import Block, Column, Value, block
@@ -16,7 +17,8 @@ def why_words(item: Item) -> str:
     """Why an item is on the estimate."""
     if not item.called_by:
         return "requested" if item.asked else ""
-    return f"because of: {item.called_by}" + ("; requested" if item.asked else "")
+    of = "" if item.called_by.startswith(POINTED) else "because of: "
+    return f"{of}{item.called_by}" + ("; requested" if item.asked else "")
 
 
 def more_words(item: Item) -> str:
@@ -36,6 +38,12 @@ def offer_block(appraisal: Appraisal) -> Block:
     def of_both(name: str, heading: str, column: str, look: str = "money") -> Column:
         other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}})+0,0)"
         return Column(name, heading, look, f"=IFERROR({line(column)}+0,{other})")
+
+    lines = appraisal.labor.lines
+    labels = f"{{work.{lines[0].label}.c1~work.{lines[-1].label}.c1}}" if lines else '""'
+
+    def on_work(name: str) -> str:
+        return f"{{line.{lines[0].ref}.{name}~line.{lines[-1].ref}.{name}}}" if lines else '""'
 
     return block(
         "offer",
@@ -62,7 +70,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "called_by",
                 "recommended because of",
                 "words",
-                '=IFERROR(INDEX({call:check},MATCH({job},{call:active_line},0)),"")',
+                f'=IFERROR(INDEX({on_work("called_by")},MATCH({{job}},{labels},0)),"")',
             ),
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
@@ -70,7 +78,8 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "why",
                 "why",
                 "words",
-                '=IF({called_by}="",IF({asked}="yes","requested",""),"because of: "&{called_by}'
+                '=IF({called_by}="",IF({asked}="yes","requested",""),'
+                f'IF(LEFT({{called_by}},{len(POINTED)})="{POINTED}","","because of: ")&{{called_by}}'
                 '&IF({asked}="yes","; requested",""))',
                 value=why_words,
             ),
