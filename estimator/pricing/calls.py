@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from estimator.boxes.keys import CheckRef, LineRef
 from estimator.diagnosis.causes.calling import SHARED, Caller, Callers
+from estimator.diagnosis.causes.result import Cause
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import FAULT, OUTSIDE
@@ -14,6 +15,7 @@ from estimator.pricing.plan import Plan, PlannedLine
 
 PAST, POINTED = "was ", "readings point to"
 CAUSE, CURED = "cause", "cured by it"
+OR = " or "
 # So many checks are named in a reason.
 NAMED = 3
 
@@ -23,7 +25,8 @@ class Call:
     """What ties a reason to a job line: readings that point to a cause, or the verdict of a finding.
 
     `check` are the reason's words, `findings` the rows of the inspection behind it. `active` is 1 while it calls; `past` is 1
-    of readings before work that called, or that the job cures: a line that was decided on keeps them as its reason.
+    of readings before work that called, or that the job cures: a line that was decided on keeps them as its reason. `said` is
+    the verdict of a finding.
     """
 
     ref: str
@@ -33,6 +36,8 @@ class Call:
     active: int
     past: int = 0
     findings: tuple[CheckRef, ...] = ()
+    said: str = ""
+    cause: Cause | None = None
 
     @property
     def label(self) -> str:
@@ -68,12 +73,16 @@ def short_title(row: CheckRow) -> str:
 def cured_lines(plan: Plan, callers: Callers) -> tuple[Cured, ...]:
     """Return the lines that causes call, each once, with what they cure."""
     lines = {line.ref: line for line in plan.lines}
-    cures: dict[LineRef, list[CheckRow]] = {}
+    wanted: dict[LineRef, set[str]] = {}
+    for item in callers.all:
+        for ref in item.cause.lines:
+            wanted.setdefault(ref, set()).update(item.moves)
+    cures: dict[LineRef, list[CheckRow]] = {ref: [] for ref in wanted}
     for line, row in plan.cures:
-        if callers.check_of.get(row.ref, SHARED[0]) not in SHARED:
-            cures.setdefault(line.ref, []).append(row)
-    wanted = dict.fromkeys(ref for item in callers.all for ref in item.cause.lines)
-    return tuple(Cured(lines[ref], tuple(cures[ref])) for ref in wanted if ref in cures)
+        check = callers.check_of.get(row.ref, "")
+        if check in wanted.get(line.ref, ()) and check not in SHARED:
+            cures[line.ref].append(row)
+    return tuple(Cured(lines[ref], tuple(rows)) for ref, rows in cures.items() if rows)
 
 
 def listed(rows: Mapping[CheckRef, CheckRow], refs: Iterable[tuple[CheckRef, bool]]) -> str:
@@ -92,23 +101,24 @@ def calls_of(plan: Plan, standings: Iterable[Standing], callers: Callers) -> tup
     labels = {line.ref: line.label for line in plan.lines}
 
     def of_cause(item: Caller, line: LineRef) -> Call:
-        refs = [(ref, check in item.explains) for check, _ in item.may_explain for ref in callers.refs[check]]
-        found = tuple(ref for ref, explained in refs if explained)
+        refs = [(callers.refs[check][0], check in item.explains) for check in item.moves]
+        found = tuple(ref for check in item.explains for ref in callers.refs[check])
         words = f"{POINTED} {item.cause.pointed_to}: {listed(rows, refs)}" if found else ""
-        return Call("", words, CAUSE, labels[line], int(len(found) > 0), 0, found)
+        return Call("", words, CAUSE, labels[line], int(len(found) > 0), 0, found, cause=item.cause)
 
     def of_cured(item: Cured) -> Call:
         refs = [(row.ref, by_ref[row.ref].before.verdict in (OUTSIDE, FAULT)) for row in item.rows]
         bad = tuple(ref for ref, was in refs if was)
         return Call("", listed(rows, refs), CURED, item.line.label, 0, int(len(bad) > 0), bad)
 
-    def of_finding(row: CheckRow, verdict: str, line: PlannedLine) -> Call:
+    def of_finding(row: CheckRow, verdicts: tuple[str, ...], line: PlannedLine) -> Call:
         item = by_ref[row.ref]
-        heard = verdict in (item.before.verdict, item.after.verdict)
-        now = heard
+        now = heard = item.before.verdict in verdicts or item.after.verdict in verdicts
         if row.ref in callers.words:
-            now = callers.words[row.ref] == verdict and not callers.explained(row.ref)
-        return Call("", row.label, verdict, line.label, int(now), int(heard and not now), (row.ref,))
+            now = callers.words[row.ref] in verdicts and not callers.explained(row.ref)
+        said = item.after.verdict if item.after.verdict in verdicts else item.before.verdict
+        past = int(heard and not now)
+        return Call("", row.label, OR.join(verdicts), line.label, int(now), past, (row.ref,), said)
 
     def all_calls() -> Iterator[Call]:
         yield from (of_cause(item, line) for item in callers.all for line in item.cause.lines)

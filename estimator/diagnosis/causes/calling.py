@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from estimator.boxes.keys import CheckRef, LineRef
@@ -11,7 +11,7 @@ from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Weighe
 from estimator.diagnosis.causes.conclude import DIGITS
 from estimator.diagnosis.causes.evidence import Reading
 from estimator.diagnosis.causes.explain import LOOK_EXPLAINED
-from estimator.diagnosis.causes.hypotheses import Foretold
+from estimator.diagnosis.causes.hypotheses import Foretold, Hypothesis
 from estimator.diagnosis.causes.looks import LOOKS
 from estimator.diagnosis.causes.result import Cause, Diagnosis, Group
 from estimator.diagnosis.causes.scenarios import COUNTS, GAUGES
@@ -25,6 +25,8 @@ from estimator.records.modes import READINGS
 CALLS_FROM, CALLS_AS_FIRST = 0.5, 0.35
 # Of two standard deviations: -z²/2.
 NEAR = -2.0
+# A fourth of a standard deviation, squared and halved: less isn't named as a sign.
+MOVED = 1 / 32
 # By what a check is explained: the gas of its group, its other cause, an error of all readings.
 GAS_CODE, OTHER_CODE, ERROR_CODE = 1, 2, 3
 ALL, OF_GAS, OTHER, SOUND = "all", "gas", "other", "sound"
@@ -41,13 +43,14 @@ PAN_CHECK, LEAK_CHECK, RESERVE_CHECK = SHARED = (f"{PAN}.car", "leaks-at-cut-out
 
 @dataclass(frozen=True)
 class Caller:
-    """A cause with a job: its group, whether it is probable enough and its job isn't done, the checks at places that it may
-    explain, each with its code, and those of them that are findings which it explains."""
+    """A cause with a job: its group, whether it is probable enough and its job isn't done, the checks at places that it moves,
+    by its code, and the findings that it explains."""
 
     cause: Cause
     group: str
     likely: int
-    may_explain: tuple[tuple[str, int], ...]
+    code: int
+    moves: tuple[str, ...]
     explains: tuple[str, ...] = ()
 
     @property
@@ -149,7 +152,7 @@ class _Calling:
 
     def callers(self) -> Callers:
         self.found = [
-            Caller(cause, group.id, int(self.likely(cause, group)), tuple(self.may_explain(cause, group.id)))
+            Caller(cause, group.id, int(self.likely(cause, group)), *self.moved(cause, group.id))
             for group in self.diagnosis.groups
             for cause in group.in_order
             if cause.lines
@@ -162,10 +165,7 @@ class _Calling:
         }
         self.codes |= {check: self.code_of_shared(check) for check in SHARED}
         made = [
-            replace(item, explains=tuple(check for check, code in item.may_explain if self.codes[check] == code))
-            if self.chosen(item)
-            else item
-            for item in self.found
+            replace(item, explains=tuple(self.explained(item))) if self.chosen(item) else item for item in self.found
         ]
         return Callers(tuple(made), self.picked, self.codes, self.refs, self.words)
 
@@ -175,19 +175,30 @@ class _Calling:
         left = any(line not in self.done for line in cause.lines)
         return left and share >= (CALLS_AS_FIRST if first else CALLS_FROM)
 
-    def may_explain(self, cause: Cause, ident: str) -> list[tuple[str, int]]:
+    def moved(self, cause: Cause, ident: str) -> tuple[int, tuple[str, ...]]:
+        """The code of a cause, and the checks that it moves, those that all systems share last."""
         if ident == READINGS:
             names = CONCERNED[cause.mode_id]
-            return [
-                (group.checks[name], ERROR_CODE)
-                for group in self.steps.systems
-                for name in group.names
-                if name in names
-            ]
+            systems = self.steps.systems
+            return ERROR_CODE, tuple(group.checks[name] for group in systems for name in group.names if name in names)
         group = self.sheets[ident]
-        code = GAS_CODE if cause.mode_id in GAS else OTHER_CODE
-        shared = [(check, GAS_CODE) for check in SHARED if moves(group, check, cause.mode_id)]
-        return [(group.checks[name], code) for name in (*group.names, *group.looks)] + shared
+        key = f"{cause.mode_id}.{cause.at}"
+        rows = [row.hypothesis for row in group.rows if said(row.hypothesis.causes) == key]
+        own = [
+            group.checks[name] for name in (*group.names, *group.looks) if _moved(name, group.rows[0].hypothesis, rows)
+        ]
+        shared = [check for check in SHARED if moves(group, check, cause.mode_id)]
+        return GAS_CODE if cause.mode_id in GAS else OTHER_CODE, (*own, *shared)
+
+    def explained(self, item: Caller) -> Iterator[str]:
+        """The findings that a cause which calls explains."""
+        if item.group == READINGS:
+            yield from (check for check in item.moves if self.codes[check] == ERROR_CODE)
+            return
+        group = self.sheets[item.group]
+        own = (group.checks[name] for name in (*group.names, *group.looks))
+        yield from (check for check in own if self.codes[check] == item.code)
+        yield from (check for check in SHARED if check in item.moves and self.codes[check])
 
     def picks(self, group: GroupSheet) -> dict[str, Picked]:
         likely = [item for item in self.found if item.likely and item.group == group.id]
@@ -227,11 +238,19 @@ class _Calling:
         return chance >= LOOK_EXPLAINED and chance > sound.hypothesis.looks[name]
 
     def code_of_shared(self, check: str) -> int:
-        moving = (item for item in self.found if (check, GAS_CODE) in item.may_explain and self.chosen(item))
+        moving = (item for item in self.found if item.which and check in item.moves and self.chosen(item))
         if not self.bad(check) or not any(moving):
             return 0
         pan = self.steps.believed.pan
         return int(check != PAN_CHECK or (pan is not None and nearness(PAN_SOUND, pan) < NEAR))
+
+
+def _moved(name: str, sound: Hypothesis, rows: Iterable[Hypothesis]) -> bool:
+    """Whether any hypothesis foretells another reading than a sound car's, or a fault that a look may find."""
+    if name in sound.looks:
+        return any(row.looks[name] >= LOOK_EXPLAINED for row in rows)
+    mean, spread = sound.readings[name]
+    return any((row.readings[name].mean - mean) ** 2 > MOVED * spread for row in rows)
 
 
 def _best(group: GroupSheet, key: str) -> WeighedRow | None:

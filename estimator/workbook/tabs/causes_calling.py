@@ -103,8 +103,7 @@ class Codes:
         return f"IF({self._bad(group.checks[name])},{_code(group, near, '0')},0)"
 
     def _of_shared(self, check: str) -> str:
-        moving = [item for item in self.callers.all if item.which and (check, GAS_CODE) in item.may_explain]
-        chosen = ",".join(_chosen(item) for item in moving)
+        chosen = ",".join(_chosen(item) for item in self.callers.all if item.which and check in item.moves)
         if not chosen:
             return "0"
         conditions = f"{self._bad(check)},OR({chosen})"
@@ -211,10 +210,26 @@ def cause_reason(appraisal: Appraisal, item: Caller) -> str:
     """The formula of a cause's reason: nothing while it calls for nothing."""
     columns, refs = code_columns(appraisal), appraisal.callers.refs
     rows = {row.ref: row for row in appraisal.plan.checks}
-    terms = [(rows[refs[check][0]], f"{code_cell(columns, check)}={code}") for check, code in item.may_explain]
-    any_of = ",".join(condition for _, condition in terms)
+    cells = {check: code_cell(columns, check) for check in item.moves}
+    terms = [(rows[refs[check][0]], f"{cells[check]}={1 if check in SHARED else item.code}") for check in item.moves]
+    some = [f"COUNTIF({span},{item.code})" for span in _spans(appraisal, item)]
+    some += [cells[check] for check in item.moves if check in SHARED]
+    if item.group == READINGS:
+        some = [f"OR({','.join(condition for _, condition in terms)})"]
     words = f'"{POINTED} {item.cause.pointed_to}: "&{_listed(terms)}'
-    return f'=IF(AND({_chosen(item)},OR({any_of})),{words},"")'
+    return f'=IF(AND({_chosen(item)},{"+".join(some)}>0),{words},"")'
+
+
+def _spans(appraisal: Appraisal, item: Caller) -> Iterator[str]:
+    """The cells of the codes of a group's numbers, then of its looks."""
+    steps = appraisal.diagnosis.arithmetic
+    assert steps is not None
+    columns = columns_of(steps)
+    for group in steps.groups:
+        for names in (group.names, group.looks):
+            if group.id == item.group and names:
+                first, last = columns[group.id, names[0]], columns[group.id, names[-1]]
+                yield f"{{{HEAD}.explained.c{first}..c{last}}}"
 
 
 def cured_reason(appraisal: Appraisal, item: Cured) -> str:

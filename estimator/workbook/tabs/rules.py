@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.verdict_words import PHASES
-from estimator.pricing.calls import CURED, PAST, Call, cured_lines
+from estimator.pricing.calls import CURED, OR, PAST, Call, cured_lines
 from estimator.pricing.decisions import AGREED, Inclusion
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.causes_calling import cause_reason, code_cell, code_columns, cured_reason
@@ -26,11 +26,16 @@ def rule_blocks(appraisal: Appraisal) -> tuple[Block, ...]:
             was = f'"{PAST}"&' if item.verdict == CURED else ""
             return f'=IF({{check}}="","",{was}{{line}})'
         (ref,) = item.findings
-        before, after = (verdict_cell(appraisal, ref, phase) for phase in PHASES)
-        either = f"OR({before}={{verdict}},{after}={{verdict}})"
+        verdicts = item.verdict.split(OR)
+
+        def one_of(*cells: str) -> str:
+            conditions = (f'{cell}="{word}"' for cell in cells for word in verdicts)
+            return f"OR({','.join(conditions)})"
+
+        either = one_of(*(verdict_cell(appraisal, ref, phase) for phase in PHASES))
         if ref not in words:
             return f'=IF({either},{{line}},"")'
-        counts = f"{{{'heard' if ref in judged else 'seen'}.{ref}.counts}}={{verdict}}"
+        counts = one_of(f"{{{'heard' if ref in judged else 'seen'}.{ref}.counts}}")
         explained = code_cell(codes, appraisal.callers.check_of[ref])
         return f'=IF({either},IF(AND({counts},{explained}=0),"","{PAST}")&{{line}},"")'
 
