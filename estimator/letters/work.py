@@ -12,7 +12,7 @@ from estimator.letters.found import labels
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
-from estimator.pricing.decisions import AGREED, DECLINED, DONE
+from estimator.pricing.decisions import AGREED, DECLINED, DONE, keeps_reason
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
@@ -181,9 +181,8 @@ NO_REASON = Reason()
 
 def reasons(appraisal: Appraisal) -> Mapping[str, Reason]:
     """The reason of each line that is called for, by its label; a line that was decided on keeps what called for it."""
-    kept = {
-        line.label for line in appraisal.labor.lines if line.decided.decision in (AGREED, DECLINED) or line.decided.done
-    }
+    lines = (line.decided for line in appraisal.labor.lines)
+    kept = {item.line.label for item in lines if keeps_reason(item.line, item.decision, item.work)}
     heard = (call for call in appraisal.calls if call.active or (call.past and call.line in kept))
     found = {}
     for line, calls in grouped((call.line, call) for call in heard).items():
@@ -211,9 +210,9 @@ def _why(line: JobLine, reason: Reason) -> str:
     reasons += [f"the readings point to {cause}: {labels(items, ', ')}" for cause, items in reason.causes]
     for verdict, checks in grouped(reason.verdicts).items():
         one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
-        reasons.append(
-            f"{labels(checks, ' and ')} {several if len({item.row.check.id for item in checks}) > 1 else one}"
-        )
+        between = " and " if len(checks) == 2 else ", "
+        said = several if len({item.row.check.id for item in checks}) > 1 else one
+        reasons.append(f"{labels(checks, between)} {said}")
     if not reasons:
         return "Recommended by the shop."
     return f"Reason: {'; '.join(reasons)}."

@@ -154,6 +154,11 @@ def offered(decision: str, wanted: bool) -> int:
     return int(decision == AGREED or (decision != DECLINED and wanted))
 
 
+def keeps_reason(line: PlannedLine, decision: str, work: LineWork) -> bool:
+    """Whether a line that nobody asked for keeps what called for it: once it is decided on or done."""
+    return not line.asked and (decision in (AGREED, DECLINED) or work.done == 1)
+
+
 def group_of(line: PlannedLine) -> str:
     """The name that the jobs at a place have in common of which only one makes sense; "" for none."""
     return f"{line.job.either_or_group}.{line.place.id}" if line.job.either_or_group else ""
@@ -209,7 +214,7 @@ def decide(
 ) -> Decisions:
     """Work out which lines count."""
     choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
-    kept = {line.label for line in plan.lines if choice[line.ref] in (AGREED, DECLINED) or work[line.ref].done}
+    kept = {line.label for line in plan.lines if keeps_reason(line, choice[line.ref], work[line.ref])}
     called_by: dict[str, str] = {}
     for call in calls:
         if call.active or (call.past and call.line in kept):

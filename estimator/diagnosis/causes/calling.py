@@ -11,10 +11,10 @@ from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Weighe
 from estimator.diagnosis.causes.conclude import DIGITS
 from estimator.diagnosis.causes.evidence import Reading
 from estimator.diagnosis.causes.explain import LOOK_EXPLAINED
-from estimator.diagnosis.causes.hypotheses import Foretold, Hypothesis
+from estimator.diagnosis.causes.hypotheses import Foretold
 from estimator.diagnosis.causes.looks import LOOKS
 from estimator.diagnosis.causes.result import Cause, Diagnosis, Group
-from estimator.diagnosis.causes.scenarios import COUNTS, GAUGES
+from estimator.diagnosis.causes.scenarios import COUNTS, GAUGE_OFF, GAUGES
 from estimator.diagnosis.causes.system_hypotheses import GAS
 from estimator.diagnosis.causes.weigh import PAN, PAN_SOUND
 from estimator.diagnosis.causes.words import weighed
@@ -35,7 +35,7 @@ NO_CAUSE = "none"
 CONCERNED: Mapping[str, tuple[str, ...]] = {
     "readings-swapped": GAUGES,
     "counts-swapped": COUNTS,
-    "gauge-off": ("cut-out", "cut-in", "distribution-output", "hold", "lamp-pressure"),
+    GAUGE_OFF: ("cut-out", "cut-in", "distribution-output", "hold", "lamp-pressure"),
     "slow-idle": ("charge-time",),
 }
 PAN_CHECK, LEAK_CHECK, RESERVE_CHECK = SHARED = (f"{PAN}.car", "leaks-at-cut-out.car", "integrity.car")
@@ -127,10 +127,16 @@ def errors_of(steps: Arithmetic, group: GroupSheet, name: str) -> list[str]:
     return [mode for mode, names in CONCERNED.items() if name in names] if group in steps.systems else []
 
 
+def gauge_off(group: GroupSheet) -> str:
+    """Return the key of a gauge that is off on one system: whatever it read is read again first."""
+    return f"{GAUGE_OFF}.{group.id}"
+
+
 def moves(group: GroupSheet, check: str, mode: str) -> bool:
     """Return whether a cause in a group moves a reading that all systems share."""
     if check == PAN_CHECK:
-        return any(row.hypothesis.shared.pan for row in group.rows if mode in {at.mode for at in row.hypothesis.causes})
+        alone = (row.hypothesis for row in group.rows if [at.mode for at in row.hypothesis.causes] == [mode])
+        return any(hypothesis.shared.pan for hypothesis in alone)
     return LOOKS[check.partition(".")[0]].get(mode, 0.0) >= LOOK_EXPLAINED
 
 
@@ -182,11 +188,8 @@ class _Calling:
             systems = self.steps.systems
             return ERROR_CODE, tuple(group.checks[name] for group in systems for name in group.names if name in names)
         group = self.sheets[ident]
-        key = f"{cause.mode_id}.{cause.at}"
-        rows = [row.hypothesis for row in group.rows if said(row.hypothesis.causes) == key]
-        own = [
-            group.checks[name] for name in (*group.names, *group.looks) if _moved(name, group.rows[0].hypothesis, rows)
-        ]
+        rows, sound = (_rows(group, key) for key in (f"{cause.mode_id}.{cause.at}", NO_CAUSE))
+        own = [group.checks[name] for name in (*group.names, *group.looks) if _moved(name, sound, rows)]
         shared = [check for check in SHARED if moves(group, check, cause.mode_id)]
         return GAS_CODE if cause.mode_id in GAS else OTHER_CODE, (*own, *shared)
 
@@ -223,6 +226,8 @@ class _Calling:
         if self.near(group, name, picked[ALL]):
             of_gas = picked[OF_GAS].key and (not picked[OTHER].key or self.near(group, name, picked[OF_GAS]))
             return GAS_CODE if of_gas else OTHER_CODE
+        if picked[OTHER].key == gauge_off(group) and name in CONCERNED[GAUGE_OFF]:
+            return OTHER_CODE
         modes = errors_of(self.steps, group, name)
         errors = [item for item in self.found if item.group == READINGS and item.cause.mode_id in modes]
         return ERROR_CODE if any(item.likely for item in errors) else 0
@@ -245,16 +250,20 @@ class _Calling:
         return int(check != PAN_CHECK or (pan is not None and nearness(PAN_SOUND, pan) < NEAR))
 
 
-def _moved(name: str, sound: Hypothesis, rows: Iterable[Hypothesis]) -> bool:
-    """Whether any hypothesis foretells another reading than a sound car's, or a fault that a look may find."""
-    if name in sound.looks:
-        return any(row.looks[name] >= LOOK_EXPLAINED for row in rows)
-    mean, spread = sound.readings[name]
-    return any((row.readings[name].mean - mean) ** 2 > MOVED * spread for row in rows)
+def _rows(group: GroupSheet, key: str) -> list[WeighedRow]:
+    """The rows with these causes alone, as the readings stand."""
+    zones = {zone.number for zone in group.zones if zone.case == 0}
+    return [row for row in group.rows if said(row.hypothesis.causes) == key and (not zones or row.zone in zones)]
 
 
 def _best(group: GroupSheet, key: str) -> WeighedRow | None:
-    """The row of greatest weight with these causes, as the readings stand."""
-    zones = {zone.number for zone in group.zones if zone.case == 0}
-    rows = [row for row in group.rows if said(row.hypothesis.causes) == key and (not zones or row.zone in zones)]
-    return max(rows, key=lambda row: (row.weight, row.number), default=None)
+    return max(_rows(group, key), key=lambda row: (row.weight, row.number), default=None)
+
+
+def _moved(name: str, sound: Iterable[WeighedRow], rows: Iterable[WeighedRow]) -> bool:
+    """Whether a row foretells another reading than a sound car's, or a fault that a look may find."""
+    readings = [row.hypothesis.readings.get(name) for row in sound]
+    if not all(readings):
+        return any(row.hypothesis.looks[name] >= LOOK_EXPLAINED for row in rows)
+    means = (row.hypothesis.readings[name].mean for row in rows)
+    return any(all((mean - item.mean) ** 2 > MOVED * item.spread for item in readings if item) for mean in means)

@@ -11,6 +11,7 @@ from estimator.diagnosis.causes.calling import (
     ALL,
     CALLS_AS_FIRST,
     CALLS_FROM,
+    CONCERNED,
     ERROR_CODE,
     GAS_CODE,
     NEAR,
@@ -24,9 +25,11 @@ from estimator.diagnosis.causes.calling import (
     Callers,
     Picked,
     errors_of,
+    gauge_off,
 )
 from estimator.diagnosis.causes.explain import LOOK_EXPLAINED
 from estimator.diagnosis.causes.result import Cause, Group
+from estimator.diagnosis.causes.scenarios import GAUGE_OFF
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.verdict_words import CLOSE, FAULT, OUTSIDE
 from estimator.pricing.calls import NAMED, POINTED, Cured, short_title
@@ -91,6 +94,11 @@ class Codes:
         errors = [item for item in self.callers.all if item.group == READINGS and item.cause.mode_id in modes]
         sums = "+".join(f"{{cause.{item.ref}.likely}}" for item in errors)
         otherwise = f"IF({sums}>0,{ERROR_CODE},0)" if errors else "0"
+        if name in CONCERNED[GAUGE_OFF] and any(
+            item.ref == f"{group.id}.{gauge_off(group)}" for item in self.callers.all
+        ):
+            off = f'{{picked.{group.id}.{OTHER}.key}}="{gauge_off(group)}"'
+            otherwise = f"IF({off},{OTHER_CODE},{otherwise})"
         return f"IF(AND({self._bad(check)},{there}=1),IF({near(SOUND)},0,{_code(group, near, otherwise)}),0)"
 
     def _of_look(self, number: int, group: GroupSheet, at: int, name: str) -> str:

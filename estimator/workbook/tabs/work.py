@@ -92,7 +92,8 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     yield typed(9, f"{at}.done", line.decided.done_word, list_box("Completed", DONE_WORDS, DONE_PROMPT), "entry-small")
     now, was = (f"IFERROR(MATCH({sign}{{{at}.label}},{{call:active_line}},0),{NOWHERE})" for sign in ("", f'"{PAST}"&'))
     kept = ",".join(f'{{{at}.{box}}}="{word}"' for box, word in KEPT)
-    called = f'IFERROR(INDEX({{call:check}},MIN({now},IF(OR({kept}),{was},{NOWHERE}))),"")'
+    least = now if line.line.asked else f"MIN({now},IF(OR({kept}),{was},{NOWHERE}))"
+    called = f'IFERROR(INDEX({{call:check}},{least}),"")'
     yield live(MARGIN, called, line.decided.called_by, "t9", key=f"{at}.called_by")
 
 
