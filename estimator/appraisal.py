@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from estimator.boxes.entries import Day, Entries, ReadingBoxes
 from estimator.boxes.keys import CheckRef
+from estimator.diagnosis.causes.calling import Callers
 from estimator.diagnosis.causes.result import Diagnosis
 from estimator.limits.catalog.limit_set import LimitSet
 from estimator.limits.judging.box_values import GaugeRow
@@ -22,9 +23,10 @@ from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.visual_checks import Looked
 from estimator.limits.working import Workings
+from estimator.pricing.calls import Call
 from estimator.pricing.consent import Consented
 from estimator.pricing.consents import Consent, ConsentRow
-from estimator.pricing.decisions import Call, Decisions
+from estimator.pricing.decisions import Decisions
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, ExtraWork, SubletLine
 from estimator.pricing.job_lines import Labor
 from estimator.pricing.journal_rows import Balance, JournalRow, journal_rows
@@ -64,6 +66,7 @@ class Appraisal:
     standings: tuple[Standing, ...]
     driving: Driving
     diagnosis: Diagnosis
+    callers: Callers
     decisions: Decisions
     labor: Labor
     readings: Mapping[CheckRef, ReadingBoxes]

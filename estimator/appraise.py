@@ -12,6 +12,7 @@ from estimator.appraisal import Appraisal, Visit
 from estimator.boxes import keys
 from estimator.boxes.entries import Entries, ReadingBoxes
 from estimator.boxes.keys import CheckRef
+from estimator.diagnosis.causes.calling import callers
 from estimator.diagnosis.causes.diagnose import diagnose
 from estimator.limits.catalog.limit_set import work_out
 from estimator.limits.judging.again_lines import AgainLine, again_in_si, again_lines
@@ -32,6 +33,7 @@ from estimator.limits.judging.typed_readings import (
 from estimator.limits.judging.usual_gauges import usual_gauges, with_gauges
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.judging.visual_checks import Looked
+from estimator.pricing.calls import calls_of
 from estimator.pricing.consents import consent_rows, consents
 from estimator.pricing.decisions import AGREED, Again, checks_again, decide, line_work
 from estimator.pricing.extra_lines import extra_parts, extra_work, sublet_lines
@@ -80,8 +82,8 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     again = checks_again(planned, work)
     standings, thirds = _standings(record, entries, again, judged, looked, lines, boxes)
     diagnosis = diagnose(record, limit_set.workings, judged, looked, standings)
-    verdicts = {item.ref: (item.before.verdict, item.after.verdict) for item in standings}
-    decisions = decide(planned, entries.lines, verdicts, again, work)
+    called = callers(diagnosis, standings, {ref for ref, item in work.items() if item.done_now or item.earlier})
+    decisions = decide(planned, entries.lines, calls_of(planned, standings, called), again, work)
     tax = TaxRules.of(record)
     hours = labor(record, planned, decisions, tax)
     changes = part_changes(planned.parts, record, entries.changes)
@@ -120,6 +122,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
         standings=standings,
         driving=driving(standings, mixed),
         diagnosis=diagnosis,
+        callers=called,
         decisions=decisions,
         labor=hours,
         readings=boxes,

@@ -9,6 +9,7 @@ from estimator.boxes import keys
 from estimator.car_history.changes import changed_readings
 from estimator.errors import Finding, Severity
 from estimator.money import money_text
+from estimator.pricing.calls import because
 from estimator.pricing.consent import consent_findings
 from estimator.pricing.decisions import AGREED, DECLINED, UNTOUCHED
 from estimator.pricing.disposal import drained_liters
@@ -83,7 +84,7 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
             and line.line.job.safety == "yes"
             and (item.called_by or item.line.asked)
         ):
-            why = f"recommended because of {item.called_by}" if item.called_by else "requested"
+            why = f"recommended {because(item.called_by)}" if item.called_by else "requested"
             fix = "" if declined else 'record it among the authorizations as "safety work declined", with date and name'
             severity: Severity = "note" if declined else "warn"
             yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Work", key=key)

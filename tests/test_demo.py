@@ -92,7 +92,18 @@ def test_the_quote_follows_the_findings_and_the_decisions(checked):
     totals = [item.appraisal.proposed["total"] for item in checked.values()]
     assert totals[1] > totals[0] and totals[2] != totals[1] and totals[2] == totals[3] == totals[4]
     before = {line.ref: line.decided.called_by for line in checked["-before"].appraisal.labor.lines if line.proposed}
-    assert before["accumulator-exchange.accumulator-2"] and before["isolate-one-system.system-2"]
+    assert before["accumulator-exchange.accumulator-2"] == (
+        "readings point to lost gas in accumulator 2: precharge, applications, charge time"
+    )
+    # The lost gas explains hold, charge time, count and lamp: nothing is isolated, traced or measured anew on their account.
+    assert sorted(line for line, why in before.items() if why and "accumulator-2" not in line) == [
+        "complete-fluid-renewal.car",
+        "front-pads.front-axle",
+        "precharge-measurement.accumulator-1",
+        "seized-bolt.rear-axle",
+        "wheel-measurement.rear-right",
+    ]
+    assert [line for line in before if "accumulator-2" in line] == ["accumulator-exchange.accumulator-2"]
     agreed = checked["-road"].appraisal.agreed
     assert agreed == checked["-road"].appraisal.proposed and agreed["core"] > 0
 

@@ -38,6 +38,7 @@ class Check(Model):
     id: Id
     title: Words
     told: Text = ""
+    brief: Text = ""
     group: Group
     place_kind: PlaceKind
     kind: Literal["number", "look", "family", "recorded", "text"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -12,7 +12,7 @@ from estimator.letters.found import labels
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
-from estimator.pricing.decisions import AGREED, DECLINED, DONE
+from estimator.pricing.decisions import AGREED, DECLINED, DONE, keeps_reason
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.offers import either_or
@@ -102,7 +102,7 @@ class Refused:
 
 def items(appraisal: Appraisal) -> tuple[Item, ...]:
     """Every proposed job, numbered as on the Estimate tab."""
-    calls = _calls(appraisal)
+    calls = reasons(appraisal)
     proposed = [line for line in appraisal.labor.lines if line.proposed]
     others = either_or(appraisal.plan, appraisal.labor.lines)
     mine = grouped((part.line, part) for part in appraisal.parts if part.proposed and (part.amount or part.core))
@@ -111,9 +111,9 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
             line.rank,
             line.line.title,
             _decision(line),
-            _why(line, calls.get(line.label, ())),
+            _why(line, calls.get(line.label, NO_REASON)),
             "" if line.decided.done else _declining(line),
-            line.line.job.safety == "yes" and any(item.concern for _, item in calls.get(line.label, ())),
+            line.line.job.safety == "yes" and any(item.concern for item in calls.get(line.label, NO_REASON).findings),
             others.get(line.ref, ()),
             line.amount_alone,
             line.amount_proposed,
@@ -127,13 +127,13 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
 
 def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
     """The jobs that were declined though asked for or called for."""
-    calls = _calls(appraisal)
+    calls = reasons(appraisal)
     return tuple(
         Refused(
             line.line.title,
             line.line.job.safety == "yes",
-            _why(line, calls.get(line.label, ())),
-            _left(calls.get(line.label, ())),
+            _why(line, calls.get(line.label, NO_REASON)),
+            _left(calls.get(line.label, NO_REASON)),
         )
         for line in appraisal.labor.lines
         if line.decided.decision == DECLINED and not line.decided.settled and line.decided.wanted
@@ -162,10 +162,40 @@ def _extra(line: ExtraLine) -> Extra:
     return Extra(line.label, line.boxes.description, detail, decision, line.amount_proposed, core, supplier)
 
 
-def _calls(appraisal: Appraisal) -> Mapping[str, list[tuple[str, Standing]]]:
-    """The verdicts and checks that call for each line, by the line's label."""
-    checks = {item.label: item for item in appraisal.standings}
-    return grouped((call.line, (call.verdict, checks[call.check])) for call in appraisal.calls if call.active)
+@dataclass(frozen=True)
+class Reason:
+    """What calls for a job: causes with the checks that point to each, and verdicts with the checks that have them."""
+
+    causes: tuple[tuple[str, tuple[Standing, ...]], ...] = ()
+    verdicts: tuple[tuple[str, Standing], ...] = ()
+
+    @property
+    def findings(self) -> tuple[Standing, ...]:
+        pointing = (item for _, items in self.causes for item in items)
+        return (*pointing, *(item for _, item in self.verdicts))
+
+
+NO_REASON = Reason()
+
+
+def reasons(appraisal: Appraisal) -> Mapping[str, Reason]:
+    """The reason of each line that is called for, by its label; a line that was decided on keeps what called for it."""
+    lines = (line.decided for line in appraisal.labor.lines)
+    kept = {item.line.label for item in lines if keeps_reason(item.line, item.decision, item.work)}
+    heard = (call for call in appraisal.calls if call.active or (call.past and call.line in kept))
+    found = {}
+    for line, calls in grouped((call.line, call) for call in heard).items():
+        causes, verdicts = [], []
+        for call in calls:
+            items = tuple(map(appraisal.standing_of.__getitem__, call.findings))
+            if call.cause is not None:
+                causes.append((call.cause.whole_title, items))
+            else:
+                verdicts += [(call.said or item.before.verdict, item) for item in items]
+        pointing = {item.ref for _, items in causes for item in items}
+        own = dict.fromkeys((said, item) for said, item in verdicts if item.ref not in pointing)
+        found[line] = Reason(tuple(causes), tuple(own))
+    return found
 
 
 def _decision(line: JobLine) -> str:
@@ -174,14 +204,14 @@ def _decision(line: JobLine) -> str:
     return AGREED if line.agreed else OPEN
 
 
-def _why(line: JobLine, calls: Sequence[tuple[str, Standing]]) -> str:
+def _why(line: JobLine, reason: Reason) -> str:
     reasons = ["you requested it"] if line.line.asked else []
-    for verdict in dict.fromkeys(verdict for verdict, _ in calls):
-        checks = [item for said, item in calls if said == verdict]
+    reasons += [f"the readings point to {cause}: {labels(items, ', ')}" for cause, items in reason.causes]
+    for verdict, checks in grouped(reason.verdicts).items():
         one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
-        reasons.append(
-            f"{labels(checks, ' and ')} {several if len({item.row.check.id for item in checks}) > 1 else one}"
-        )
+        between = " and " if len(checks) == 2 else ", "
+        said = several if len({item.row.check.id for item in checks}) > 1 else one
+        reasons.append(f"{labels(checks, between)} {said}")
     if not reasons:
         return "Recommended by the shop."
     return f"Reason: {'; '.join(reasons)}."
@@ -191,11 +221,11 @@ def _declining(line: JobLine) -> str:
     return "Safety work." if line.line.job.safety == "yes" else "Not safety work."
 
 
-def _left(calls: Sequence[tuple[str, Standing]]) -> str:
+def _left(reason: Reason) -> str:
     """What a declined job leaves in the car: the checks that call for it, and whether they keep it off the road."""
-    off = [item for _, item in calls if item.concern]
-    rest = [item for _, item in calls if not (item.good and item.made_after)]
-    if not calls:
+    off = [item for item in reason.findings if item.concern]
+    rest = [item for item in reason.findings if not (item.good and item.made_after)]
+    if not reason.findings:
         return "No finding recommended it."
     if off:
         return f"The fault remains and the car must not be driven: {labels(off)}."

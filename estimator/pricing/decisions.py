@@ -13,6 +13,7 @@ from estimator.boxes import keys
 from estimator.boxes.entries import LineBoxes
 from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.judging.check_rows import CheckRow
+from estimator.pricing.calls import Call
 from estimator.pricing.plan import Plan, PlannedLine
 from estimator.pricing.rivals import rivals_of
 
@@ -22,22 +23,6 @@ DONE, SINCE = "completed", "completed since last readings"
 DONE_WORDS = (DONE, SINCE)
 UNTOUCHED = "nothing on brakes"
 AUTHORIZED, CALLED = 100, 10  # what counts for a claim, beside the place in its group
-
-
-@dataclass(frozen=True)
-class Call:
-    """A rule that ties a verdict to a job line; `active` is 1 while the check has that verdict in either phase."""
-
-    ref: str
-    label: str
-    check: str
-    verdict: str
-    line: str
-    active: int
-
-    @property
-    def active_line(self) -> str:
-        return self.line if self.active == 1 else ""
 
 
 @dataclass(frozen=True)
@@ -179,6 +164,11 @@ def claim(decision: str, wanted: bool, called: bool, place: int) -> int:
     return CALLED * called + place if wanted and decision != DECLINED else 0
 
 
+def keeps_reason(line: PlannedLine, decision: str, work: LineWork) -> bool:
+    """Whether a line that nobody asked for keeps what called for it: once it is decided on or done."""
+    return not line.asked and (decision in (AGREED, DECLINED) or work.done == 1)
+
+
 def line_work(
     plan: Plan, boxes: Mapping[LineRef, LineBoxes], earlier: Iterable[str], touched: Iterable[str]
 ) -> dict[LineRef, LineWork]:
@@ -223,20 +213,17 @@ def _by_check(
 def decide(
     plan: Plan,
     boxes: Mapping[LineRef, LineBoxes],
-    verdicts: Mapping[CheckRef, tuple[str, str]],
+    calls: tuple[Call, ...],
     again: tuple[Again, ...],
     work: Mapping[LineRef, LineWork],
 ) -> Decisions:
-    """Work out which lines count. `verdicts` holds each check's words before and after work, by its reference."""
-    calls = tuple(
-        Call(f"c{number}", f"call {number}", row.label, verdict, line.label, int(verdict in verdicts[row.ref]))
-        for number, (row, verdict, line) in enumerate(plan.calls, 1)
-    )
+    """Work out which lines count."""
+    choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
+    kept = {line.label for line in plan.lines if keeps_reason(line, choice[line.ref], work[line.ref])}
     called_by: dict[str, str] = {}
     for call in calls:
-        if call.active:
+        if call.active or (call.past and call.line in kept):
             called_by.setdefault(call.line, call.check)
-    choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
     wanted = {line.ref: line.asked or line.label in called_by for line in plan.lines}
     rivals = rivals_of(plan)
 

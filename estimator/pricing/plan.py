@@ -71,7 +71,7 @@ class Plan:
     parts: tuple[PlannedPart, ...]
     supersedes: tuple[tuple[PlannedLine, PlannedLine], ...]
     alternatives: tuple[tuple[PlannedLine, PlannedLine], ...]
-    calls: tuple[tuple[CheckRow, str, PlannedLine], ...]
+    calls: tuple[tuple[CheckRow, tuple[str, ...], PlannedLine], ...]
     voids: tuple[tuple[PlannedLine, CheckRow], ...]
     cures: tuple[tuple[PlannedLine, CheckRow], ...]
 
@@ -155,14 +155,17 @@ def _alternatives(lines: tuple[PlannedLine, ...]) -> Iterator[tuple[PlannedLine,
 
 def _calls(
     record: JobRecord, rows: tuple[CheckRow, ...], lines: tuple[PlannedLine, ...]
-) -> Iterator[tuple[CheckRow, str, PlannedLine]]:
+) -> Iterator[tuple[CheckRow, tuple[str, ...], PlannedLine]]:
+    """Each check with the verdicts of it that call for a line."""
     by_job = _by_job(lines)
+    verdicts: dict[str, dict[str, list[str]]] = {}
+    for call in record.tables.calls:
+        verdicts.setdefault(call.check_id, {}).setdefault(call.job_id, []).append(call.verdict)
     for row in rows:
-        for call in record.tables.calls:
-            if call.check_id == row.check.id:
-                for line in by_job.get(call.job_id, ()):
-                    if line.place in record.car.places.at(row.place, line.place.kind):
-                        yield row, call.verdict, line
+        for job_id, words in verdicts.get(row.check.id, {}).items():
+            for line in by_job.get(job_id, ()):
+                if line.place in record.car.places.at(row.place, line.place.kind):
+                    yield row, tuple(words), line
 
 
 def _again(

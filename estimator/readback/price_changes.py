@@ -9,6 +9,7 @@ from decimal import Decimal
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.money import ZERO, add
+from estimator.pricing.calls import because
 from estimator.pricing.decisions import DECLINED, UNDECIDED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
@@ -108,7 +109,7 @@ def _labor(appraisal: Appraisal, line: JobLine) -> Priced:
             rests[f'step "{row.title}"{where}'] = f"{row.hours_low:g}/{row.hours_likely:g}/{row.hours_high:g} hr"
     rests[_SHARED] = f"{line.share_proposed:.3f}"
     called = line.decided.called_by
-    there = f"recommended because of {called}" if called else "requested" if line.line.asked else "authorized"
+    there = f"recommended {because(called)}" if called else "requested" if line.line.asked else "authorized"
     return Priced(line.line.title, line.amount_proposed, rests, there)
 
 

@@ -14,7 +14,7 @@ from estimator.appraisal import Appraisal
 from estimator.diagnosis.advice.costs import Costs
 from estimator.diagnosis.advice.named_part import with_named_part
 from estimator.diagnosis.advice.troubleshooting import Case, Probe, best, in_order
-from estimator.diagnosis.causes.result import SHOWN_FROM, Cause, Group
+from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, SHOWN_FROM, Cause, Group
 from estimator.facts.checks import check_by_id
 from estimator.limits.judging.driving import NO_FINDING
 from estimator.limits.judging.standing import UNMADE
@@ -27,8 +27,7 @@ READ_AGAIN, TEST, REPAIR, LET_BE = "read-again", "test", "repair", "let-be"
 KINDS = (READ_AGAIN, TEST, REPAIR, LET_BE)
 # What a fault that stays unfound costs: at least this, or so many times its repair; a mere reading error less. Settings.
 UNFOUND, UNFOUND_TIMES, UNFOUND_READING = 2500.0, 1.5, 300.0
-READING_ERRORS = ("gauge-off", "readings-swapped", "counts-swapped", "slow-idle")
-READ_AGAIN_JOB, ISOLATING = "repeat-pressure-readings", ("isolate-one-system", "pedal-circuit-isolation")
+ISOLATING = ("isolate-one-system", "pedal-circuit-isolation")
 TOO_LITTLE = 0.35
 OTHER = "other"
 _DIGITS = 6

@@ -9,10 +9,12 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.diagnosis.advice.advise import READ_AGAIN, READING_ERRORS, TEST, Adviser, GroupAdvice
+from estimator.diagnosis.advice.advise import READ_AGAIN, TEST, Adviser, GroupAdvice
 from estimator.diagnosis.advice.troubleshooting import Case, in_order, outcomes, until
 from estimator.diagnosis.advice.visit_price import VisitPrice
+from estimator.diagnosis.causes.result import READING_ERRORS
 from estimator.money import half_up
+from estimator.pricing.calls import CAUSE
 from estimator.pricing.decisions import AGREED, DECLINED
 
 LOW, HIGH = 0.10, 0.90
@@ -38,8 +40,11 @@ class Band:
 def base_lines(appraisal: Appraisal) -> Lines:
     """The lines that are in the visit whatever the cause: authorized, requested, or called for by what no cause explains."""
     explained = {keys.check_of(key) for key in appraisal.diagnosis.explained}
-    refs = {row.label: row.ref for row in appraisal.plan.checks}
-    called = {call.line for call in appraisal.calls if call.active and refs[call.check] not in explained}
+    called = {
+        call.line
+        for call in appraisal.calls
+        if call.active and call.verdict != CAUSE and explained.isdisjoint(call.findings)
+    }
     return frozenset(
         item.line.ref
         for item in appraisal.decisions.decided

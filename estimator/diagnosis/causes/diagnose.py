@@ -6,6 +6,7 @@ import functools
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from estimator.boxes.keys import LineRef, line_ref
 from estimator.diagnosis.causes.arithmetic import Arithmetic, pairs_of, plain_group, system_groups
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
 from estimator.diagnosis.causes.conclude import Weighing, concluded
@@ -14,7 +15,7 @@ from estimator.diagnosis.causes.explain import Entry
 from estimator.diagnosis.causes.hypotheses import At, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
 from estimator.diagnosis.causes.outcomes import Outcomes
-from estimator.diagnosis.causes.result import Cause, Diagnosis
+from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, Cause, Diagnosis
 from estimator.diagnosis.causes.scenarios import (
     COUNTS,
     GAUGE_OFF,
@@ -78,6 +79,7 @@ class _Car:
         self.record, self.car, self.evidence = record, record.car, evidence
         by_place = {f"{item.row.check.id}.{item.row.place.id}": item for item in judged}
         self.figures = Figures(workings, by_place | {item.ref: item for item in judged})
+        self.jobs = {job.job_id: job for job in record.tables.jobs}
         concern = record.job.complaint.casefold()
         self.rows = {(row.mode_id, row.place_kind): row for row in record.tables.causes if NEEDS[row.needs](self.car)}
         self.priors = {key: _prior(row, concern) for key, row in self.rows.items()}
@@ -183,16 +185,18 @@ class _Car:
         """A cause with its title, its prior and the repair that the car can have there."""
         place = self.car.places.find(at.part) or Place("car", "car")
         row = next(row for (mode, kind), row in self.rows.items() if mode == at.mode and _stands(kind, at))
-        jobs = {job.job_id: job for job in self.record.tables.jobs}
-        able = [
-            job_id
-            for job_id in row.job_ids
-            if job_id in jobs
-            and set(jobs[job_id].places(self.car)) & set(self.car.places.at(place, jobs[job_id].place_kind))
-        ]
+        able = (job_id for job_id in row.job_ids if self.lines(job_id, place))
+        job_id = next(able, "")
+        lines = self.lines(READ_AGAIN_JOB if at.mode in READING_ERRORS else job_id, place)
         title = MODES[row.mode_id, row.place_kind].title
         prior = self.priors[row.mode_id, row.place_kind]
-        return Cause(at.mode, at.place, at.part, title, prior, probability, able[0] if able else "")
+        return Cause(at.mode, at.place, at.part, title, prior, probability, job_id, lines=lines)
+
+    def lines(self, job_id: str, place: Place) -> tuple[LineRef, ...]:
+        """The lines of a job to which a place leads."""
+        job = self.jobs.get(job_id)
+        there = self.car.places.at(place, job.place_kind) if job else ()
+        return tuple(line_ref(job_id, one.id) for one in job.places(self.car) if one in there) if job else ()
 
 
 _NOTHING = Hypothesis((), 1.0, {})

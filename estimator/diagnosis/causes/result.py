@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from estimator.boxes.keys import LineRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
+from estimator.diagnosis.causes.system_hypotheses import GAS
 
 NONE = "none"
+READING_ERRORS = ("gauge-off", "readings-swapped", "counts-swapped", "slow-idle")
+READ_AGAIN_JOB = "repeat-pressure-readings"
 SHOWN_FROM = 0.10
 
 
@@ -16,7 +20,8 @@ class Cause:
     """A fault that may explain the readings.
 
     `place` is as in keys (`system-2`, `rear-left`, `car`); `at` the accumulator of a system that has several, else the
-    place. `job_id` is the repair, "" for none; `prior` and `probability` are shares; `explains` are keys of boxes.
+    place. `job_id` is the repair, "" for none; `prior` and `probability` are shares; `explains` are keys of boxes; `lines` are
+    the job lines that it calls for: its repair, of a reading error the re-reading.
     """
 
     mode_id: str
@@ -27,11 +32,19 @@ class Cause:
     probability: float
     job_id: str = ""
     explains: tuple[str, ...] = ()
+    lines: tuple[LineRef, ...] = ()
 
     @property
     def whole_title(self) -> str:
         """The title with its place, for people."""
         return self.title if self.at == "car" else f"{self.title}, {self.at.replace('-', ' ')}"
+
+    @property
+    def pointed_to(self) -> str:
+        """The same of what its line stands at: an accumulator by its number."""
+        where = self.lines[0].partition(".")[2].replace("-", " ") if self.lines else ""
+        named = self.title.replace("the accumulator", where)
+        return named if where and named != self.title else self.whole_title
 
 
 @dataclass(frozen=True)
@@ -66,6 +79,11 @@ class Group:
     def ranked(self) -> bool:
         """Whether there are readings enough."""
         return not self.missing
+
+    @property
+    def in_order(self) -> list[Cause]:
+        """Its causes in an order that no reading changes, those of the gas first."""
+        return sorted(self.causes, key=lambda one: (one.mode_id not in GAS, one.mode_id, one.at))
 
 
 @dataclass(frozen=True)

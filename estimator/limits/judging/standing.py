@@ -193,6 +193,15 @@ class Standing:
         return int((self.became_good == 1 and self.confirmed == 0) or self.thirds.bad > 0)
 
     @property
+    def calls(self) -> str:
+        """The verdict that counts for what is recommended: of the latest reading, of the one before work where the latest
+        doesn't do away with it; none once a job done voids it."""
+        if self.latest == VOID:
+            return ""
+        again = self.safety == "yes" and self.unexplained == 1
+        return self.after.verdict if self.made_after and not again else self.before.verdict
+
+    @property
     def contradicted(self) -> int:
         """Whether the reading that counts contradicts another, or took the place of one that did and wasn't measured
         again."""

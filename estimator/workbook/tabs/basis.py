@@ -10,13 +10,12 @@ from estimator.appraisal import Appraisal
 from estimator.limits.constants import CONSTANTS
 from estimator.limits.judging.verdict_words import LOOK_WORDS, PHASES
 from estimator.limits.sheet_arithmetic import serial
-from estimator.pricing.decisions import AGREED, Call, Inclusion
 from estimator.pricing.money_lines import TAX_CLASSES
 from estimator.pricing.parts import MarkupRow, markup_rows
 from estimator.quantities import UNITS
 from estimator.workbook.book import Block, Column, Tab, block
-from estimator.workbook.tabs.check_status import NOT_MADE, verdict_cell
-from estimator.workbook.tabs.common import CAUTIONS, head, lookup, titled
+from estimator.workbook.tabs.check_status import NOT_MADE
+from estimator.workbook.tabs.common import CAUTIONS, head, titled
 from estimator.workbook.tabs.extra_lines import touched_box
 
 
@@ -304,46 +303,4 @@ def _gauges(appraisal: Appraisal) -> Block:
         ],
         appraisal.gauges,
         note="Uncertainty: class and resolution as rectangular distributions, in quadrature; U is twice that (k = 2).",
-    )
-
-
-def rule_blocks(appraisal: Appraisal) -> tuple[Block, ...]:
-    """The rules that tie verdicts to jobs, and jobs to each other. On Workings."""
-    checks = {item.label: item.ref for item in appraisal.standings}
-
-    def active(item: Call) -> str:
-        before, after = (verdict_cell(appraisal, checks[item.check], phase) for phase in PHASES)
-        return f'=IF(OR({before}={{verdict}},{after}={{verdict}}),{{line}},"")'
-
-    decision = "{line.REF.decision}"
-    refs = {line.label: line.ref for line in appraisal.labor.lines}
-
-    def agreed(item: Inclusion) -> str:
-        return f'=IF({decision.replace("REF", refs[item.above])}="{AGREED}",1,0)'
-
-    return (
-        block(
-            "call",
-            "Which verdict recommends which job",
-            [
-                Column("label", "rule", "label"),
-                Column("check", "check", "small"),
-                Column("verdict", "verdict", "small"),
-                Column("line", "recommends", "small"),
-                Column("active_line", "now", "small", active),
-            ],
-            appraisal.calls,
-        ),
-        block(
-            "includes",
-            "Which job includes which",
-            [
-                Column("label", "rule", "label"),
-                Column("above", "while this job counts", "small"),
-                Column("below", "this one doesn't", "small"),
-                Column("agreed", "authorized (1)", "whole", agreed),
-                Column("proposed", "recommended (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
-            ],
-            appraisal.decisions.inclusions,
-        ),
     )

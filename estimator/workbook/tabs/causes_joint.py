@@ -16,6 +16,7 @@ from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
+from estimator.workbook.tabs.causes_calling import likely_column, picked_block
 from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, TWO, columns_of, pan_column
 from estimator.workbook.tabs.common import Pair as Named
 
@@ -42,6 +43,7 @@ def joint_blocks(appraisal: Appraisal) -> Iterator[Block]:
         yield _held(number, group)
     yield _groups(appraisal)
     yield _causes(appraisal)
+    yield picked_block(appraisal)
     yield from _claims(appraisal)
 
 
@@ -313,8 +315,11 @@ def _causes(appraisal: Appraisal) -> Block:
     assert steps is not None
     numbers = {group.id: at for at, group in enumerate(steps.groups, 1)}
     of = {id(cause): group for group in groups for cause in group.causes}
-    rows = [cause for group in groups for cause in in_order(group)]
+    rows = [cause for group in groups for cause in group.in_order]
     order = {id(cause): at for at, cause in enumerate(rows, 1)}
+
+    def ref(cause: Cause) -> str:
+        return f"{of[id(cause)].id}.{cause.mode_id}.{cause.at}"
 
     def key(cause: Cause) -> str:
         return cause.mode_id if of[id(cause)].id == READINGS else f"{cause.mode_id}.{cause.at}"
@@ -347,9 +352,10 @@ def _causes(appraisal: Appraisal) -> Block:
                 unit="1",
                 value=lambda cause: weighed(cause, of[id(cause)]) - order[id(cause)] / 1e12,
             ),
+            likely_column(appraisal.callers, groups, ref),
         ],
         rows,
-        ref=lambda cause: f"{of[id(cause)].id}.{cause.mode_id}.{cause.at}",
+        ref=ref,
     )
 
 
@@ -411,11 +417,6 @@ def most_probable(appraisal: Appraisal) -> list[Shown]:
     """Return the causes that the Summary names."""
     if appraisal.diagnosis.arithmetic is None:
         return []
-    pairs = [(weighed(cause, group), cause) for group in appraisal.diagnosis.groups for cause in in_order(group)]
+    pairs = [(weighed(cause, group), cause) for group in appraisal.diagnosis.groups for cause in group.in_order]
     first = sorted(pairs, key=lambda pair: -pair[0])[:SHOWN]
     return [Shown(at, share, cause.whole_title, claim_of(share)) for at, (share, cause) in enumerate(first, 1)]
-
-
-def in_order(group: Group) -> list[Cause]:
-    """Return the causes of a group in an order that no reading changes."""
-    return sorted(group.causes, key=lambda one: (one.mode_id, one.at))

@@ -20,7 +20,6 @@ def row_block(group: GroupSheet, told: Told) -> Block:
     """The table of a group's hypotheses."""
     number = told.steps.groups.index(group) + 1
     names, looks = (list(enumerate(these, 1)) for these in (group.names, group.looks))
-    log = f"={_log(group, told, group.names)}"
     columns = [
         Column("label", "hypothesis", "label", value=lambda row: row.ref),
         Column("causes", "causes", "words", value=lambda row: said(row.hypothesis.causes)),
@@ -29,11 +28,11 @@ def row_block(group: GroupSheet, told: Told) -> Block:
         *(_constant(f"look_{at}", f"{name}: probability of a fault found", _look(name)) for at, name in looks),
         _constant("prior", "prior", lambda row: row.hypothesis.prior),
         *_classes(group),
-        Column("log", "logarithm of the readings' density", "si", log, unit="1"),
+        Column("number", "number", "whole"),
         *_weight(group, told),
     ]
     if group.zones:
-        columns += _swapped(group, told) if any(row.parts for row in group.rows) else []
+        columns += _swapped(group, told) if any(row.swapped for row in group.rows) else []
     else:
         pedal = "{weight}*IF({leak}=1,{leaks.n1.message},{leaks.n0.message})"
         share = pedal if group.id == PEDAL else f"{{weight}}/SUM({{row_{number}:weight}})"
@@ -90,27 +89,24 @@ def _weight(group: GroupSheet, told: Told) -> Iterator[Column]:
     if len(group.looks) > FEW_LOOKS:
         value, slope = (told.span(row, group, group.looks) for row in ("value", "spread"))
         looks = f"*EXP(SUMPRODUCT(LN({value}+{slope}*{{look_1..look_{len(group.looks)}}})))"
-    yield Column("weight", "weight", "si", f"={{prior}}*EXP({{log}}){looks}", unit="1", value=lambda row: row.weight)
+    weight = f"={{prior}}*EXP({_log(group, told, group.names)}){looks}"
+    yield Column("weight", "weight", "si", weight, unit="1", value=lambda row: row.weight)
 
 
 def _swapped(group: GroupSheet, told: Told) -> list[Column]:
     """What becomes of a row's weight with the counts or the gauges of the other system; for those told apart by them."""
     other = next(item for item in told.steps.systems if item.id != group.id)
-    columns = []
-    for part, checks in (("counts", COUNTS), ("gauges", GAUGES)):
+
+    def swapped(mode: str, part: str, checks: tuple[str, ...]) -> Column:
         names = tuple(name for name in group.names if name in checks)
-        for whose, system in (("own", None), ("other", other)):
-            columns.append(
-                _some(f"{whose}_{part}", f"logarithm: {whose} {part}", f"={_log(group, told, names, system)}")
-            )
-    for mode, part in ((GAUGES_SWAPPED, "gauges"), (COUNTS_SWAPPED, "counts")):
-        formula = f"={{weight}}*EXP({{other_{part}}}-{{own_{part}}})"
-        columns.append(_some(part, f"weight with swapped {part}", formula, mode))
-    return columns
+        factor = f"EXP({_log(group, told, names, other)}-{_log(group, told, names)})"
+        return Column(
+            part,
+            f"weight with swapped {part}",
+            "si",
+            lambda row: f"={{weight}}*{factor}" if row.swapped else None,
+            unit="1",
+            value=lambda row: row.swapped.get(mode, ""),
+        )
 
-
-def _some(name: str, heading: str, formula: str, key: str = "") -> Column:
-    def value(row: WeighedRow) -> Value:
-        return row.parts[key or name] if row.parts else ""
-
-    return Column(name, heading, "si", lambda row: formula if row.parts else None, unit="1", value=value)
+    return [swapped(GAUGES_SWAPPED, "gauges", GAUGES), swapped(COUNTS_SWAPPED, "counts", COUNTS)]

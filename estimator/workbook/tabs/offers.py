@@ -22,10 +22,10 @@ def why_words(item: Item, reason: str) -> str:
     return "Requested" if item.asked else "Recommended by the shop" if item.title else ""
 
 
-def called_verdicts(appraisal: Appraisal) -> dict[str, str]:
-    """Return the verdict that calls for each item, by the item's reference; "" for none."""
-    of_line = {call.line: call.verdict for call in reversed(appraisal.calls) if call.active}
-    return {item.ref: of_line.get(item.job.line.label, "") if item.job else "" for item in appraisal.offers}
+def latest_of(appraisal: Appraisal) -> dict[str, str]:
+    """Return the latest verdict of the check that calls for each item, by the item's reference; "" for none."""
+    latest = {item.label: item.latest for item in appraisal.standings}
+    return {item.ref: latest.get(item.called_by, "") for item in appraisal.offers}
 
 
 def told_of(appraisal: Appraisal) -> dict[str, str]:
@@ -35,13 +35,12 @@ def told_of(appraisal: Appraisal) -> dict[str, str]:
 
 def reasons(appraisal: Appraisal) -> dict[str, str]:
     """Return what calls for each item, in the customer's words, by the item's reference."""
-    told = told_of(appraisal)
-    verdicts = called_verdicts(appraisal)
+    told, latest = told_of(appraisal), latest_of(appraisal)
 
     def reason(item: Item) -> str:
         if not item.called_by:
             return ""
-        unable = verdicts[item.ref] in (COULD_NOT, COULD_NOT_CHECK)
+        unable = latest[item.ref] in (COULD_NOT, COULD_NOT_CHECK)
         return f"Reason: {item.called_by + _UNCHECKED if unable else told.get(item.called_by, item.called_by)}"
 
     return {item.ref: reason(item) for item in appraisal.offers}
@@ -72,7 +71,7 @@ def said_of(appraisal: Appraisal) -> dict[str, str]:
 
 
 def offer_block(appraisal: Appraisal) -> Block:
-    why, verdicts, told = reasons(appraisal), called_verdicts(appraisal), told_of(appraisal)
+    why, latest, told = reasons(appraisal), latest_of(appraisal), told_of(appraisal)
 
     def line(column: str) -> str:
         return f"INDEX({{line:{column}}},{{line_at}})"
@@ -83,6 +82,12 @@ def offer_block(appraisal: Appraisal) -> Block:
     def of_both(name: str, heading: str, column: str, look: str = "money") -> Column:
         other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}})+0,0)"
         return Column(name, heading, look, f"=IFERROR({line(column)}+0,{other})")
+
+    lines = appraisal.labor.lines
+    labels = f"{{work.{lines[0].label}.c1~work.{lines[-1].label}.c1}}" if lines else '""'
+
+    def on_work(name: str) -> str:
+        return f"{{line.{lines[0].ref}.{name}~line.{lines[-1].ref}.{name}}}" if lines else '""'
 
     return block(
         "offer",
@@ -109,16 +114,16 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "called_by",
                 "recommended because of",
                 "words",
-                '=IFERROR(INDEX({call:check},MATCH({job},{call:active_line},0)),"")',
+                f'=IFERROR(INDEX({on_work("called_by")},MATCH({{job}},{labels},0)),"")',
             ),
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
             Column(
                 "verdict",
-                "its verdict",
+                "its latest verdict",
                 "words",
-                '=IFERROR(INDEX({call:verdict},MATCH({job},{call:active_line},0)),"")',
-                value=lambda item: verdicts[item.ref],
+                '=IFERROR(INDEX({standing:latest},MATCH({called_by},{standing:label},0)),"")',
+                value=lambda item: latest[item.ref],
             ),
             Column(
                 "told",

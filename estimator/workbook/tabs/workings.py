@@ -7,7 +7,6 @@ from collections.abc import Mapping
 
 from estimator.appraisal import Appraisal, Visit
 from estimator.workbook.book import Block, Column, Tab, Value, block
-from estimator.workbook.tabs.basis import rule_blocks
 from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import CAUTIONS, head, titled
 from estimator.workbook.tabs.concerns import concern_block, state_block
@@ -19,6 +18,7 @@ from estimator.workbook.tabs.lines import line_block
 from estimator.workbook.tabs.offers import offer_block
 from estimator.workbook.tabs.parts import change_block, part_block, price_block
 from estimator.workbook.tabs.pressures import drawn_block
+from estimator.workbook.tabs.rules import rule_blocks
 from estimator.workbook.tabs.said_limits import said_block
 from estimator.workbook.tabs.self_checks import self_block
 from estimator.workbook.tabs.steps import flag_block, own_block, shared_block, voiding_block
