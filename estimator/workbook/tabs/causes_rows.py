@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
+from estimator.diagnosis.causes.likeliest import title_of
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
 from estimator.workbook.book import Block, Column, Value, block
-from estimator.workbook.tabs.causes_heard import TWO
-from estimator.workbook.tabs.causes_told import Told
+from estimator.workbook.tabs.causes_told import Told, weighed
 
 # So many looks are factors; more are one sum of logarithms.
 FEW_LOOKS = 2
 SPREAD = "variance twice, less than 0, in h² of SI"
 
 
-def row_block(group: GroupSheet, told: Told) -> Block:
+def row_block(group: GroupSheet, told: Told, known: Mapping[tuple[str, str], str]) -> Block:
     """The table of a group's hypotheses."""
     number = told.steps.groups.index(group) + 1
     names, looks = (list(enumerate(these, 1)) for these in (group.names, group.looks))
-    log = f"={_log(group, told, group.names)}"
     columns = [
         Column("label", "hypothesis", "label", value=lambda row: row.ref),
         Column("causes", "causes", "words", value=lambda row: said(row.hypothesis.causes)),
@@ -29,15 +28,15 @@ def row_block(group: GroupSheet, told: Told) -> Block:
         *(_constant(f"look_{at}", f"{name}: probability of a fault found", _look(name)) for at, name in looks),
         _constant("prior", "prior", lambda row: row.hypothesis.prior),
         *_classes(group),
-        Column("log", "logarithm of the readings' density", "si", log, unit="1"),
         *_weight(group, told),
     ]
     if group.zones:
-        columns += _swapped(group, told) if any(row.parts for row in group.rows) else []
+        columns += _swapped(group, told) if any(row.swapped for row in group.rows) else []
     else:
         pedal = "{weight}*IF({leak}=1,{leaks.n1.message},{leaks.n0.message})"
         share = pedal if group.id == PEDAL else f"{{weight}}/SUM({{row_{number}:weight}})"
         columns.append(Column("share", "probability", "si", f"={share}", unit="1", value=lambda row: row.probability))
+        columns.append(Column("title", "in words", value=lambda row: title_of(row.hypothesis.causes, "", known)))
     return block(f"row_{number}", f"Hypotheses: {group.id.replace('-', ' ')}", columns, group.rows)
 
 
@@ -73,8 +72,8 @@ def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupShee
     numbers = [group.names.index(name) + 1 for name in names]
     mean, spread = (f"{{{what}_{numbers[0]}..{what}_{numbers[-1]}}}" for what in ("mean", "spread"))
     whose = other or group
-    value, u, part, floor = (told.span(row, whose, names) for row in ("value", "spread", "part", "floor"))
-    return f"SUMPRODUCT(LN({part}*EXP(({value}-{mean})^{TWO}/({spread}+{u}))/SQRT(-{spread}-{u})+{floor}))"
+    value, u, *rest = (told.span(row, whose, names) for row in ("value", "spread", "believed", "scale", "rest"))
+    return f"SUMPRODUCT(LN({weighed(value, u, mean, spread, *rest)}))"
 
 
 def _looks(group: GroupSheet, told: Told) -> str:
@@ -90,27 +89,33 @@ def _weight(group: GroupSheet, told: Told) -> Iterator[Column]:
     if len(group.looks) > FEW_LOOKS:
         value, slope = (told.span(row, group, group.looks) for row in ("value", "spread"))
         looks = f"*EXP(SUMPRODUCT(LN({value}+{slope}*{{look_1..look_{len(group.looks)}}})))"
-    yield Column("weight", "weight", "si", f"={{prior}}*EXP({{log}}){looks}", unit="1", value=lambda row: row.weight)
+    yield Column(
+        "weight",
+        "weight",
+        "si",
+        f"={{prior}}*EXP({_log(group, told, group.names)}){looks}",
+        unit="1",
+        value=lambda row: row.weight,
+    )
 
 
 def _swapped(group: GroupSheet, told: Told) -> list[Column]:
     """What becomes of a row's weight with the counts or the gauges of the other system; for those told apart by them."""
     other = next(item for item in told.steps.systems if item.id != group.id)
     columns = []
-    for part, checks in (("counts", COUNTS), ("gauges", GAUGES)):
+    for part, mode, checks in (("gauges", GAUGES_SWAPPED, GAUGES), ("counts", COUNTS_SWAPPED, COUNTS)):
         names = tuple(name for name in group.names if name in checks)
-        for whose, system in (("own", None), ("other", other)):
-            columns.append(
-                _some(f"{whose}_{part}", f"logarithm: {whose} {part}", f"={_log(group, told, names, system)}")
-            )
-    for mode, part in ((GAUGES_SWAPPED, "gauges"), (COUNTS_SWAPPED, "counts")):
-        formula = f"={{weight}}*EXP({{other_{part}}}-{{own_{part}}})"
+        formula = f"={{weight}}*EXP({_log(group, told, names, other)}-{_log(group, told, names)})"
         columns.append(_some(part, f"weight with swapped {part}", formula, mode))
     return columns
 
 
-def _some(name: str, heading: str, formula: str, key: str = "") -> Column:
-    def value(row: WeighedRow) -> Value:
-        return row.parts[key or name] if row.parts else ""
-
-    return Column(name, heading, "si", lambda row: formula if row.parts else None, unit="1", value=value)
+def _some(name: str, heading: str, formula: str, mode: str) -> Column:
+    return Column(
+        name,
+        heading,
+        "si",
+        lambda row: formula if row.swapped else None,
+        unit="1",
+        value=lambda row: row.swapped.get(mode, ""),
+    )
