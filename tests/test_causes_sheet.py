@@ -13,6 +13,7 @@ from estimator.diagnosis.causes.likeliest import NOT_EXPLAINED, beside, likelies
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import column_letter
+from estimator.workbook.tabs.causes_likely import beside_rows
 from estimator.workbook.write import workbook_bytes
 from tests.engines import needs_libreoffice, recalculate_with_ironcalc, recalculate_with_libreoffice, stored_values
 from tests.faulty_cars.scenarios import SCENARIOS
@@ -137,6 +138,16 @@ def test_the_boxes_say_what_the_diagnosis_says(name):
     assert {check for check, words in said.items() if words == NOT_EXPLAINED} == unexplained
     assert set(said) == set(explained) | unexplained
     assert all(cause in said[check] for check, cause in explained.items())
+
+
+def test_what_explains_a_reading_stands_in_the_margin_beside_its_box():
+    book = compose(appraisal_at("before"))
+    rows = {row.check: row.said for row in beside_rows(appraisal_at("before")) if row.said}
+    assert rows["precharge.accumulator-2"] == "explained by lost gas in the accumulator, system 2"
+    for check, said in rows.items():
+        cells = [cell for cell in book.cells() if cell.formula and f"{{beside.{check}.said}}" in cell.formula]
+        assert [cell.value for cell in cells] == [said]
+        assert cells[0].key.startswith("before_")
 
 
 def test_there_are_not_too_many_formulas():
