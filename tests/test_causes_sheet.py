@@ -1,6 +1,7 @@
 """Causes weighed live in the workbook, as Python weighs them."""
 
 import math
+from dataclasses import replace
 
 import openpyxl
 import pytest
@@ -9,7 +10,12 @@ from letter_samples import appraisal_at, bent
 from estimator.boxes import keys
 from estimator.diagnosis.advice.advice import advise
 from estimator.diagnosis.advice.advise import words_of_step
+from estimator.diagnosis.advice.band import NO_ESTIMATE
+from estimator.diagnosis.advice.drafted_band import REDRAFT, with_band
 from estimator.diagnosis.causes.likeliest import NOT_EXPLAINED, beside, likeliest
+from estimator.quote_notes import quote_notes
+from estimator.readback.check import check_workbook
+from estimator.readback.write_verified import write_verified
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import column_letter
@@ -112,6 +118,43 @@ def test_a_changed_reading_moves_the_next_step(tmp_path):
     tab, row, column = Layout(book).address("summary.next.c1")
     said = words_of_step(advise(bent("before", SLOW)).next, "USD")
     assert found[tab, f"{column_letter(column)}{row}"] == said != book.by_key["summary.next.c1"].value
+
+
+def test_the_band_stands_as_written_and_is_marked_once_readings_changed(tmp_path):
+    """By Python and ironcalc: what it rested on are the checks made, the ranking, and what is recommended."""
+    written = with_band(bent("before", {}))
+    low, high = advise(written).band.low, advise(written).band.high
+    said = f"This visit may come to {low:,.0f} to {high:,.0f} USD, tax included. {NO_ESTIMATE}"
+    assert compose(written).by_key["summary.band.c1"].value == said
+    for number, changes in enumerate((SLOW, {"reading.hold.system-1.before": None})):
+        later = bent("before", changes)
+        later = replace(later, record=later.record.model_copy(update={"band": written.record.band}))
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        book, path = written_of(folder, later)
+        assert book.by_key["summary.band.c1"].value == f"{said} {REDRAFT}"
+        stored, found = stored_values(path), recalculate_with_ironcalc(path)
+        assert all(
+            found[cell] == stored[cell] for cell in found if cell[0] == "Summary" and isinstance(found[cell], str)
+        )
+
+
+def test_what_the_program_writes_carries_the_band(tmp_path):
+    write_verified(appraisal_at("drafted"), tmp_path / "car.xlsx")
+    band = check_workbook(tmp_path / "car.xlsx").appraisal.record.band
+    assert (band.low, band.high) == (
+        advise(appraisal_at("drafted")).band.low,
+        advise(appraisal_at("drafted")).band.high,
+    )
+    assert band.made == 0
+
+
+def test_a_quote_tells_the_band_before_any_reading():
+    (note,) = [note for note in quote_notes(appraisal_at("drafted")) if "may come to" in note]
+    band = advise(appraisal_at("drafted")).band
+    assert f"{band.low:,.0f} to {band.high:,.0f} USD with tax" in note
+    assert "by complaint and how often each cause is seen, before any reading" in note
+    assert note.endswith(NO_ESTIMATE)
 
 
 def test_with_too_few_readings_no_step_is_named():

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.diagnosis.advice.advise import READING_ERRORS
+from estimator.diagnosis.advice.ranked import Ranked, ranked_causes
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Held, Pair, Zone, key_of, said
 from estimator.diagnosis.causes.hypotheses import At, Foretold
 from estimator.diagnosis.causes.likeliest import title_of, titles
-from estimator.diagnosis.causes.result import Cause, Group
+from estimator.diagnosis.causes.result import Group
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
 from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
@@ -323,43 +323,6 @@ def _stands(steps: Arithmetic, ident: str, check: str) -> str:
     return f"ABS({{{HEAD}.spread.c{column}}})" if name in group.looks else f"{{{HEAD}.there.c{column}}}"
 
 
-@dataclass(frozen=True)
-class Ranked:
-    """A cause in an order that no reading changes."""
-
-    order: int
-    group: Group
-    cause: Cause
-
-    @property
-    def ref(self) -> str:
-        return f"{self.group.id}.{self.cause.mode_id}.{self.cause.at}"
-
-    @property
-    def label(self) -> str:
-        return self.cause.whole_title
-
-    @property
-    def key(self) -> str:
-        return self.cause.mode_id if self.group.id == READINGS else f"{self.cause.mode_id}.{self.cause.at}"
-
-    @property
-    def mere(self) -> int:
-        """Whether it is no more than a reading error."""
-        return int(self.cause.mode_id in READING_ERRORS)
-
-    @property
-    def weighed(self) -> float:
-        """By what it is ranked: equals in their order."""
-        return weighed(self.cause, self.group) - self.order / 1e12
-
-
-def ranked_causes(appraisal: Appraisal) -> list[Ranked]:
-    """Return all causes, group by group."""
-    rows = [(group, cause) for group in appraisal.diagnosis.groups for cause in in_order(group)]
-    return [Ranked(order, *row) for order, row in enumerate(rows, 1)]
-
-
 def _causes(appraisal: Appraisal) -> Block:
     steps = appraisal.diagnosis.arithmetic
     assert steps is not None
@@ -389,7 +352,7 @@ def _causes(appraisal: Appraisal) -> Block:
             Column("order", "order", "whole"),
             Column("weighed", "probability to six decimals, if ranked; ties by order", "si", ranked, unit="1"),
         ],
-        ranked_causes(appraisal),
+        ranked_causes(appraisal.diagnosis),
     )
 
 
@@ -451,14 +414,9 @@ def most_probable(appraisal: Appraisal) -> list[Shown]:
     """Return the causes that the Summary names."""
     if appraisal.diagnosis.arithmetic is None:
         return []
-    first = sorted(ranked_causes(appraisal), key=lambda row: -row.weighed)[:SHOWN]
+    first = sorted(ranked_causes(appraisal.diagnosis), key=lambda row: -row.weighed)[:SHOWN]
     shares = [weighed(row.cause, row.group) for row in first]
     return [
         Shown(at, share, row.label, claim_of(share))
         for at, (share, row) in enumerate(zip(shares, first, strict=True), 1)
     ]
-
-
-def in_order(group: Group) -> list[Cause]:
-    """Return the causes of a group in an order that no reading changes."""
-    return sorted(group.causes, key=lambda one: (one.mode_id, one.at))

@@ -24,9 +24,11 @@ from estimator.diagnosis.advice.advise import (
     Tried,
     words_of_step,
 )
+from estimator.diagnosis.advice.drafted_band import made
 from estimator.diagnosis.advice.named_part import RIGHT, WRONG, check_of, named, parts_of
+from estimator.diagnosis.advice.ranked import Ranked, ranked_causes
 from estimator.diagnosis.advice.troubleshooting import BEHIND, DIGITS, SAVES_AT_LEAST, Case
-from estimator.diagnosis.causes.arithmetic import said
+from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, said
 from estimator.diagnosis.causes.hypotheses import At
 from estimator.diagnosis.causes.result import SHOWN_FROM
 from estimator.limits.judging.driving import NO_FINDING
@@ -34,7 +36,7 @@ from estimator.limits.judging.standing import UNMADE
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.forms import Form, words
-from estimator.workbook.tabs.causes_joint import Ranked, ranked_causes
+from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column
 from estimator.workbook.tabs.common import Pair
 
 NEVER, NO_STEP = 1000000000, 99
@@ -85,7 +87,7 @@ class NextStep:
         self.adviser = Adviser(appraisal)
         self.step, self.groups = next_steps(appraisal, self.adviser)
         self.causes: dict[str, list[Ranked]] = {}
-        for row in ranked_causes(appraisal):
+        for row in ranked_causes(appraisal.diagnosis):
             self.causes.setdefault(row.group.id, []).append(row)
         currency = appraisal.record.shop.shop.currency
         self.options: list[Option] = []
@@ -368,7 +370,15 @@ class NextStep:
             "wait": f"IF({wait},1,0)",
             "next": f'IF({again}>0,{reread},IF({best}={NO_STEP},"",{chosen}))',
         }
+        steps = self.appraisal.diagnosis.arithmetic
+        assert steps is not None
+        named_columns = columns_of(steps)
+        looks = [at for (ident, name), at in named_columns.items() if name in _group(steps, ident).looks]
+        formulas["made"] = f"SUM({{{HEAD}.there.c{FIRST}..c{pan_column(steps)}}})" + "".join(
+            f"+ABS({{told.spread.c{at}}})" for at in looks
+        )
         rows = [
+            Pair("made", "weighed checks made", made(self.appraisal)),
             Pair("wait", "nothing grounds the car, all is measured (1)", int(self.adviser.may_wait)),
             Pair("next", "next step", self.words),
         ]
@@ -387,7 +397,7 @@ class NextStep:
                 Column(
                     "value",
                     "now",
-                    lambda row: "whole" if row.ref == "wait" else "words",
+                    lambda row: "words" if isinstance(row.value, str) else "whole",
                     lambda row: f"={formulas[row.ref]}",
                 ),
             ],
@@ -403,6 +413,10 @@ class NextStep:
     def _may_be_named(self, found: GroupAdvice) -> bool:
         """Whether the car has the check in which a part of a group is named."""
         return check_ref(*check_of(found.group.id)) in {item.ref for item in self.appraisal.looked}
+
+
+def _group(steps: Arithmetic, ident: str) -> GroupSheet:
+    return next(group for group in steps.groups if group.id == ident)
 
 
 def _steps(found: GroupAdvice) -> Iterator[tuple[str, Step]]:
