@@ -30,6 +30,7 @@ WHO_ACTS = {
     "wrong-gauge": MECHANIC,
     "limit-conflict": MECHANIC,
     "precharge-conditions": MECHANIC,
+    "certificate": MECHANIC,
     "readings-disagree": MECHANIC,
     "gauge-overdue": MECHANIC,
     "calibrated-after-use": MECHANIC,

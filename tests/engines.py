@@ -47,10 +47,10 @@ CANARY_COLUMN = "XFD"  # the last one: no range of a real sheet reaches it
 ALLOWED_FUNCTIONS = frozenset((
     "ABS", "AND", "AVERAGE", "CEILING", "CHAR",
     "CHOOSE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY",
-    "EXACT", "EXP", "FIXED", "FLOOR", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER",
+    "EXACT", "EXP", "FIND", "FIXED", "FLOOR", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER",
     "ISTEXT", "LARGE",
     "LEFT", "LEN", "LN", "LOG10", "LOWER", "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MMULT", "MONTH", "NORMSDIST", "NOT", "OR", "PI",
-    "POWER", "RANK", "RIGHT", "ROUND", "ROUNDDOWN", "ROUNDUP", "ROWS", "SIGN", "SMALL", "SQRT", "SUM", "SUMIF",
+    "POWER", "RANK", "RIGHT", "ROUND", "ROUNDDOWN", "ROUNDUP", "ROWS", "SIGN", "SMALL", "SQRT", "SUBSTITUTE", "SUM", "SUMIF",
     "SUMIFS", "SUMPRODUCT", "SUMSQ", "TAN", "TEXT", "TRIM", "TRUNC", "UPPER", "VLOOKUP", "YEAR",
 ))
 # fmt: on
