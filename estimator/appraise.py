@@ -17,6 +17,7 @@ from estimator.diagnosis.causes.diagnose import diagnose
 from estimator.limits.catalog.limit_set import work_out
 from estimator.limits.judging.again_lines import AgainLine, again_in_si, again_lines
 from estimator.limits.judging.box_values import read
+from estimator.limits.judging.certificates import certificates
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.driving import driving
 from estimator.limits.judging.judging import Judged, judge, with_doubts
@@ -54,7 +55,8 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     gauges = gauge_rows(record, entries.visits)
     lines = again_lines(planned.checks, record, gauges, entries.again)
     further = again_in_si(planned.checks, lines)
-    readings = readings_in_si(planned.checks, record, gauges, boxes, entries.stated, further) | further
+    certified = certificates(planned.checks, record, entries)
+    readings = readings_in_si(planned.checks, record, gauges, boxes, entries.stated, certified, further) | further
     limit_set = work_out(record, planned.checks, readings)
     numbers = numeric(planned.checks)
     labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}
@@ -69,6 +71,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
                 by_id,
                 boxes[row.ref],
                 entries.stated[row.ref],
+                certified,
                 limit_set.derived_of(row),
                 limit_set.believable_of(row),
                 limit_set.against_of(row),

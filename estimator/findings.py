@@ -31,6 +31,7 @@ WHO_ACTS = {
     "wrong-gauge": MECHANIC,
     "limit-conflict": MECHANIC,
     "precharge-conditions": MECHANIC,
+    "certificate": MECHANIC,
     "readings-disagree": MECHANIC,
     "gauge-overdue": MECHANIC,
     "calibrated-after-use": MECHANIC,

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
+from estimator.diagnosis.advice.advice import advise
+from estimator.diagnosis.advice.band import NO_ESTIMATE
 from estimator.money import money_text
 from estimator.pricing.disposal import drained_liters
 from estimator.pricing.offers import either_or
@@ -28,6 +30,13 @@ def quote_notes(appraisal: Appraisal) -> Iterator[str]:
     for ref, others in either_or(appraisal.plan, appraisal.labor.lines).items():
         yield f"alternatives: {titles[ref]}, or {' or '.join(others)}; the total counts the first"
     yield from _disposal(appraisal)
+    band = advise(appraisal).band
+    by = (
+        "by the readings"
+        if appraisal.diagnosis.ranked
+        else "by complaint and how often each cause is seen, before any reading"
+    )
+    yield f"this visit may come to {band.low:,.0f} to {band.high:,.0f} {currency} with tax, {by}. {NO_ESTIMATE}"
 
 
 def _disposal(appraisal: Appraisal) -> Iterator[str]:

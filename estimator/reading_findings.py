@@ -14,7 +14,7 @@ from estimator.gauge_findings import out_of_order, overdue_gauges, wrong_gauges
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.reading_conflicts import disagreements
 from estimator.limits.judging.standing import UNMADE, VOID, Standing
-from estimator.limits.judging.stated import NOT_AT_THE_VALVE
+from estimator.limits.judging.stated import CERTIFICATE, NOT_AT_THE_VALVE
 from estimator.limits.judging.verdict_words import (
     BAD,
     CLOSE,
@@ -243,11 +243,39 @@ def _ways_of_precharge(appraisal: Appraisal) -> Iterator[Finding]:
             continue
         way = appraisal.entries.stated[row.ref].of(standing.decides)[0].casefold()
         told = appraisal.standing_of.get(check_ref("precharge-conditions", row.place.id))
+        yield from _certificate(appraisal, standing, way)
         if way in NOT_AT_THE_VALVE and standing.entered and told is not None and told.latest in UNMADE:
             what = f"{standing.label}: read by {way}, and not said whether as that way asks"
             fix = "check its conditions and enter the check; read otherwise it is an indication that clears nothing"
             key = keys.reading(told.ref, standing.decides)
             yield Finding("precharge-conditions", "warn", what, fix, tab="Inspection", key=key)
+
+
+def _certificate(appraisal: Appraisal, standing: Standing, way: str) -> Iterator[Finding]:
+    """A precharge by a bench certificate that isn't in order, or with a system whose count and hold aren't both good."""
+    if way != CERTIFICATE or not standing.entered:
+        return
+    place, phase = standing.row.place, standing.decides
+    judged = next(item for item in appraisal.judged if item.ref == standing.ref)
+    if wrong := judged.phases[phase].said.uncertified:
+        what = f"{standing.label}: bench certificate not in order: {wrong}; the reading counts for nothing"
+        fix = "enter serial, removal and date as the certificate has them, or measure the precharge"
+        yield Finding(
+            "certificate", "warn", what, fix, tab="Inspection", key=keys.certificate(standing.ref, phase, "serial")
+        )
+    system = next(item.system for item in appraisal.record.car.accumulators if item.id == place.id)
+    needed = [appraisal.standing_of.get(check_ref(check, system)) for check in ("applications", "hold")]
+    for item in needed:
+        if item is not None and not item.good:
+            what = f"{standing.label}: a bench certificate counts only with {item.label} good on the car"
+            yield Finding(
+                "certificate",
+                "warn",
+                what,
+                "measure it on the car",
+                tab="Inspection",
+                key=keys.reading(item.ref, phase),
+            )
 
 
 def _earlier(appraisal: Appraisal) -> Iterator[Finding]:

@@ -36,6 +36,8 @@ CANARY_COLUMN = "XFD"  # the last one: no range of a real sheet reaches it
 # Functions seen to give the same in both engines; tests/test_engines.py has a case for each. With care:
 #   TEXT       of a rounded number only: ironcalc writes the half of 2.5 as 2
 #   SUMPRODUCT of comparisons, not of ISNUMBER over a range (ironcalc: 0); COUNT does that
+#   MMULT      never inside a function of one number, such as SIGN: of a file ironcalc then takes its first cell alone
+#   SUMIF      of a range of criteria inside SUMPRODUCT: yes
 #   COUNTIFS   and its kin: no range of criteria (ironcalc: 0), no "<>word" (ironcalc leaves blank cells out)
 #   NORMSDIST  ironcalc is off by up to 6e-11
 #   none       that yields TRUE or FALSE into a cell with a number format: LibreOffice saves 1 or 0
@@ -45,10 +47,10 @@ CANARY_COLUMN = "XFD"  # the last one: no range of a real sheet reaches it
 ALLOWED_FUNCTIONS = frozenset((
     "ABS", "AND", "AVERAGE", "CEILING", "CHAR",
     "CHOOSE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY",
-    "EXACT", "EXP", "FIXED", "FLOOR", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER",
+    "EXACT", "EXP", "FIND", "FIXED", "FLOOR", "HYPERLINK", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR", "ISNUMBER",
     "ISTEXT", "LARGE",
-    "LEFT", "LEN", "LN", "LOG10", "LOWER", "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MONTH", "NORMSDIST", "NOT", "OR", "PI",
-    "POWER", "RANK", "RIGHT", "ROUND", "ROUNDDOWN", "ROUNDUP", "ROWS", "SIGN", "SMALL", "SQRT", "SUM", "SUMIF",
+    "LEFT", "LEN", "LN", "LOG10", "LOWER", "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MMULT", "MONTH", "NORMSDIST", "NOT", "OR", "PI",
+    "POWER", "RANK", "RIGHT", "ROUND", "ROUNDDOWN", "ROUNDUP", "ROWS", "SIGN", "SMALL", "SQRT", "SUBSTITUTE", "SUM", "SUMIF",
     "SUMIFS", "SUMPRODUCT", "SUMSQ", "TAN", "TEXT", "TRIM", "TRUNC", "UPPER", "VLOOKUP", "YEAR",
 ))
 # fmt: on

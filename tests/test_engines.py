@@ -70,6 +70,13 @@ CASES: dict[str, engines.Value] = {
     "SUMSQ(A4:A6)": 2 * 1.5**2 + 3.25**2,
     'SUMPRODUCT((B1:B6="system 1")*(A1:A6>=0)*A1:A6)': 2200.0,
     "SUMPRODUCT(A1:A2,A4:A5)": 6000.0,
+    "SUMPRODUCT(MMULT(A1:A2*1,A4:A4))": 6000.0,
+    "SUMPRODUCT((MMULT((A4:A6=1.5)*(A1:A3>0),A5:A5)>0)*A4:A6)": 3.0,
+    "SUMPRODUCT(MAX((A1:A6=SUMIF(B1:B6,B1:B6,A1:A6))*A1:A6))": 1800.0,
+    "MEDIAN(A1:A3)": 1800.0,
+    'SUBSTITUTE("KR-11 87-a","-","")': "KR11 87a",
+    'FIND("R1","KR1R1")': 2.0,
+    'IFERROR(FIND("r1","KR1R1"),0)': 0.0,
     "MAX(A1:A8)": 2200.0,
     "MAX(A7,-1)": -1.0,  # a blank cell isn't zero to MAX
     "MIN(A1:A8)": -3.25,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import timedelta
 from pathlib import Path
 from random import Random
 
@@ -15,7 +16,7 @@ from strategies import WholeJob, demo_record, entries_of
 from estimator.boxes.entries import Entries
 from estimator.facts.checks import checks
 from estimator.findings import appraisal_findings
-from estimator.limits.judging.stated import BLEED_DOWN, FIRST_CHARGE, LOG
+from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, FIRST_CHARGE, LOG
 from estimator.quantities import PSI
 from estimator.readback.earlier_readings import next_round, taken_out
 from tests.never_clear.good_car import good_car
@@ -63,7 +64,7 @@ def by_hand(psi):
         ("bleed-down", 10.0, by_hand(900)),
         ("bleed-down", 60.0, 60.0),
         ("first charge", "", math.hypot(GAUGE_U, 40.0)),
-        ("bench certificate", "", GAUGE_U),
+        ("bench certificate", "", 1e9 / PSI),  # nothing entered from it
     ],
 )
 def test_uncertainty_is_the_greatest_of_gauge_and_way_and_what_is_stated(how, u, expected, phase):
@@ -90,6 +91,67 @@ def test_a_way_beside_the_gas_valve_asks_whether_it_was_read_as_it_asks(way):
     assert "precharge-conditions.accumulator-1" in {item.ref for item in wrong.concerns}
 
 
+DAY = RECORD.job.date
+IN_ORDER = {"serial": "sn 4711", "removed": DAY - timedelta(days=12), "dated": DAY - timedelta(days=10)}
+
+
+def certified(phase="before", plate="SN-47-11, stamped 6/2019", **changes):
+    """The boxes of a bench certificate in order, but for some."""
+    boxes = {f"stated.{REF}.{name}_{phase}": value for name, value in (IN_ORDER | changes).items()}
+    return boxes | {"reading.accumulator-serial.accumulator-1.before": plate, f"stated.{REF}.how_{phase}": CERTIFICATE}
+
+
+CERTIFICATES = {
+    "in order": ({}, ""),
+    "90 days": ({"dated": DAY - timedelta(days=90), "removed": DAY - timedelta(days=90)}, ""),
+    "the same day": ({"dated": DAY, "removed": DAY}, ""),
+    "91 days": ({"dated": DAY - timedelta(days=91), "removed": DAY - timedelta(days=95)}, "more than 90 days old"),
+    "before its removal": ({"removed": DAY - timedelta(days=9)}, "dated before the shell was removed"),
+    "from the future": ({"dated": DAY + timedelta(days=1)}, "dated after the day of the reading"),
+    "another shell": ({"serial": "SN 4712"}, "its serial isn't the one read on this shell"),
+    "no plate": ({"plate": ""}, "its serial isn't the one read on this shell"),
+    "no serial": ({"serial": ""}, "no serial entered from it"),
+    "no date": ({"dated": ""}, "its date, or the day the shell was removed, isn't entered"),
+    "words for a date": ({"removed": "May"}, "its date, or the day the shell was removed, isn't entered"),
+}
+
+
+@pytest.mark.parametrize("phase", ["before", "after"])
+@pytest.mark.parametrize("name", CERTIFICATES)
+def test_a_certificate_counts_only_for_its_shell_and_its_time(name, phase):
+    changes, wrong = CERTIFICATES[name]
+    appraisal = appraised(phase=phase, how=CERTIFICATE, **certified(phase, **changes))
+    item = next(item for item in appraisal.judged if item.ref == REF).phases[phase]
+    assert item.said.uncertified == wrong
+    assert item.service_word == ("too close to limit" if wrong else "within limits")
+    told = [
+        one.what for one in appraisal_findings(appraisal) if one.rule == "certificate" and one.key.startswith("stated.")
+    ]
+    assert [wrong in what for what in told] == ([True] if wrong and phase == "before" else [bool(wrong)] * len(told))
+
+
+def test_a_certificate_needs_count_and_hold_on_the_car():
+    appraisal = appraised(how=CERTIFICATE, **certified())
+    told = {one.key for one in appraisal_findings(appraisal) if one.rule == "certificate"}
+    assert told == {"reading.applications.system-1.before", "reading.hold.system-1.before"}
+
+
+@pytest.mark.parametrize("phase", ["before", "after"])
+def test_the_sheet_judges_certificates_alike(phase, tmp_path):
+    boxes = first_boxes(RECORD) | {f"reading.{REF}.{phase}": 900.0, f"reading.{REF}.gauge_{phase}": "pressure-3000-a"}
+    boxes |= certified(phase)
+    job = WholeJob(RECORD, {key: value for key, value in boxes.items() if value != ""}, "certificate")
+    draft = drafted(job, tmp_path / "certificate.xlsx")
+    book = Ironcalc(draft.path)
+    wrong = disagreements(draft, book.stored, book.values(), "ironcalc")
+    for changes, _ in CERTIFICATES.values():
+        now = boxes | certified(phase, **changes)
+        other = WholeJob(RECORD, {key: value for key, value in now.items() if value != ""}, "certificate")
+        draft = typed_over(draft, other, book)
+        wrong += disagreements(draft, None, book.values(), "ironcalc, typed into")
+    assert wrong == []
+
+
 @pytest.mark.parametrize("way", ["gas valve", "", "log"])
 def test_a_reading_at_the_gas_valve_asks_nothing_more(way):
     assert "precharge-conditions" not in {item.rule for item in appraisal_findings(appraised(how=way))}
@@ -108,6 +170,14 @@ def test_a_car_without_gas_valves_can_be_cleared(way, said, state):
     visit = good_car()
     for name in ("accumulator-1", "accumulator-2"):
         visit.set(f"stated.precharge.{name}.how_before", way)
+        if way == CERTIFICATE:
+            visit.set(f"reading.accumulator-serial.{name}.before", "SN 4711")
+            for box, value in {
+                "serial": "SN 4711",
+                "removed": visit.record.job.date,
+                "dated": visit.record.job.date,
+            }.items():
+                visit.set(f"stated.precharge.{name}.{box}_before", value)
         visit.read(f"precharge.{name}", 880)  # the middle: by eye ±81 psi of the 137 either way are lost
         visit.read(f"precharge-conditions.{name}", said)
     assert visit.appraise().state == state

@@ -5,7 +5,7 @@ Rommelse's, CACM 38(3), 1995: from memory. No worked example of theirs could be 
 """
 
 import itertools
-import math
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -132,7 +132,20 @@ def test_letting_be_is_offered_only_where_it_may_be():
 def test_outcomes_keep_all_probability(drawn, chances):
     cases = cases_of({ref: p for ref, (p, _) in drawn.items()}, 1)
     of = dict(zip([case.needs for case in cases], chances, strict=False))
-    found = outcomes(cases, Probe("t", 1.0, lambda case: of[case.needs]))
-    assert math.fsum(p for p, _ in found) == pytest.approx(1.0)
-    for case, before in enumerate(cases):
-        assert math.fsum(p * left[case].probability for p, left in found) == pytest.approx(before.probability)
+    bad, good = outcomes(cases, Probe("t", 1.0, lambda case: of[case.needs]))
+    for before, one, other in zip(cases, bad, good, strict=True):
+        assert one.probability + other.probability == pytest.approx(before.probability)
+        assert one.probability == pytest.approx(before.probability * of[before.needs])
+
+
+@given(some, st.integers(0, 20), st.floats(0.01, 40.0))
+def test_weights_need_not_sum_to_one(drawn, nothing, times):
+    """The choice and what it costs are those of probabilities."""
+    weights, costs = {ref: p for ref, (p, _) in drawn.items()}, {ref: float(c) for ref, (_, c) in drawn.items()}
+    cases = cases_of(weights, nothing)
+    test = Probe("t", 3.0, lambda case: 0.9 if "a" in case.needs else 0.1)
+    plain, heavy = (
+        best([replace(case, probability=case.probability * by) for case in cases], costs, [test], may_wait=False)
+        for by in (1.0, times)
+    )
+    assert plain.cost == pytest.approx(heavy.cost, rel=1e-9)

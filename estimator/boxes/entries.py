@@ -63,16 +63,33 @@ class ReadingBoxes:
 
 @dataclass(frozen=True)
 class StatedBoxes:
-    """How the readings of a check were made, and the standard uncertainty that is stated of each."""
+    """How the readings of a check were made, and the standard uncertainty that is stated of each; of a bench certificate the
+    serial, the day the shell was removed, and that of the certificate."""
 
     how_before: str = ""
     u_before: Number = ""
     how_after: str = ""
     u_after: Number = ""
+    serial_before: str = ""
+    removed_before: Day = ""
+    dated_before: Day = ""
+    serial_after: str = ""
+    removed_after: Day = ""
+    dated_after: Day = ""
 
     def of(self, phase: str) -> tuple[str, Number]:
         """How the reading of a phase was made, and its stated uncertainty."""
         return (self.how_before, self.u_before) if phase == "before" else (self.how_after, self.u_after)
+
+    def certificate(self, phase: str) -> tuple[str, Day, Day]:
+        """Serial, day of removal and day of the bench certificate of a phase."""
+        if phase == "before":
+            return self.serial_before, self.removed_before, self.dated_before
+        return self.serial_after, self.removed_after, self.dated_after
+
+    def moved(self) -> StatedBoxes:
+        """Those after work as those before it."""
+        return StatedBoxes(self.how_after, self.u_after, "", "", *self.certificate("after"))
 
 
 @dataclass(frozen=True)

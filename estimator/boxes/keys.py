@@ -88,6 +88,11 @@ def stated_u(ref: CheckRef, phase: str) -> str:
     return key("stated", ref, f"u_{phase}")
 
 
+def certificate(ref: CheckRef, phase: str, name: str) -> str:
+    """The key of what a bench certificate of a reading says, by name: serial, removed, dated."""
+    return key("stated", ref, f"{name}_{phase}")
+
+
 def judged_si(ref: CheckRef, phase: str) -> str:
     """The key of a reading in SI, which the workings take."""
     return key("judging", ref, f"si_{phase}")

@@ -20,6 +20,8 @@ REPEAT_SHARE = 0.02
 # Precharge without a gas valve, by eye: standard uncertainties beside the gauge's, with cold gas and a port that closes
 # early (derived and computed: pressure_logs/bleed.py); the jump of a first charge as it is seen on a moving needle.
 BLEED_U_PA, BLEED_SHARE, FIRST_CHARGE_U_PA = 20 * PSI, 0.03, 40 * PSI
+# How old a bench certificate may be (ours; common practice), and what one with something wrong leaves open: everything.
+CERTIFICATE_DAYS, UNCERTIFIED_U_PA = 90, 1e9
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,10 @@ CONSTANTS = (
     Constant("bleed-u", BLEED_U_PA, "Pa", "bleed-down by hand: standard uncertainty, beside a share (ours)"),
     Constant("bleed-share", BLEED_SHARE, "1", "the same: share of the precharge"),
     Constant("first-charge-u", FIRST_CHARGE_U_PA, "Pa", "jump of a first charge by eye: standard uncertainty (ours)"),
+    Constant(
+        "certificate-days", CERTIFICATE_DAYS, "1", "age at most of a bench certificate, in days (ours; common practice)"
+    ),
+    Constant("uncertified-u", UNCERTIFIED_U_PA, "Pa", "bench certificate not in order: standard uncertainty (ours)"),
     Constant(
         "idle-share",
         0.85,

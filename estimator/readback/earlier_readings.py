@@ -101,8 +101,7 @@ def next_round(was: Appraisal) -> tuple[Entries, tuple[EarlierReading, ...], tup
     readings, stated = dict(entries.readings), dict(entries.stated)
     for standing in was.standings:
         if standing.made_after and standing.ref in stated:
-            how, u = stated[standing.ref].of("after")
-            stated[standing.ref] = StatedBoxes(how_before=how, u_before=u)
+            stated[standing.ref] = stated[standing.ref].moved()
         readings[standing.ref] = _latest(standing, was.readings[standing.ref])
         log += [_logged(was, standing, phase, kind, "before") for phase, kind in _left_behind(standing)]
     lines = {ref: replace(boxes, done=DONE) if boxes.done else boxes for ref, boxes in entries.lines.items()}

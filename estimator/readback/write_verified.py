@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from estimator.appraisal import Appraisal
+from estimator.diagnosis.advice.drafted_band import with_band
 from estimator.files import refuse_existing, write_whole
 from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose
@@ -19,7 +20,7 @@ class NotReadBack(Exception):
 def write_verified(appraisal: Appraisal, path: Path, key: SealKey | None = None, *, force: bool = False) -> None:
     """Write the workbook of an appraisal, sealed where a key is given, whole or not at all.
 
-    It is read back before it takes its place: the file that was there stays if it isn't sound.
+    It carries the price band of now. It is read back before it takes its place: the file that was there stays if it isn't sound.
     Raises CannotWrite where a file is there without `force` or the disk refuses; NotReadBack.
     """
 
@@ -30,4 +31,4 @@ def write_verified(appraisal: Appraisal, path: Path, key: SealKey | None = None,
             raise NotReadBack(f"{path} doesn't read back as it was written: {wrong.line()}")
 
     refuse_existing(path, force=force)
-    write_whole(path, workbook_bytes(compose(appraisal, key)), verify)
+    write_whole(path, workbook_bytes(compose(with_band(appraisal), key)), verify)

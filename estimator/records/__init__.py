@@ -48,7 +48,7 @@ from estimator.records.shop import (
     kind_of,
 )
 from estimator.records.tables import CallRow, CauseRow, JobPartRow, JobRow, OutcomeRow, PartRow, StepRow, Tables
-from estimator.records.whole import EarlierReading, Fact, JobRecord, Room
+from estimator.records.whole import DraftedBand, EarlierReading, Fact, JobRecord, Room
 
 __all__ = [
     "Accumulator",
@@ -64,6 +64,7 @@ __all__ = [
     "ConsentRule",
     "Customer",
     "DecelerationValve",
+    "DraftedBand",
     "EarlierReading",
     "EntryValue",
     "ExtraPart",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Literal
 
 from estimator.records.car import Car
@@ -57,6 +58,17 @@ class Room(Model):
     consents: int = 6
 
 
+class DraftedBand(Model):
+    """What the visit could come to when the workbook was written, tax included, and what that rested on: how many weighed
+    checks were made, how causes ranked (one number), the total recommended."""
+
+    low: Decimal
+    high: Decimal
+    made: int
+    ranking: float
+    total: Decimal
+
+
 class JobRecord(Model):
     """All that a workbook is made from, without the entries: the boxes alone hold those."""
 
@@ -71,6 +83,7 @@ class JobRecord(Model):
     # The lines that were done before the readings before work were taken: what the keys of their boxes begin with.
     done_earlier: tuple[Text, ...] = ()
     room: Room = Room()
+    band: DraftedBand | None = None
 
     # Earlier visits of the car, by date, the last one whole. Nothing in them counts as made.
     visits: tuple[PastVisit, ...] = ()

@@ -9,6 +9,7 @@ from estimator.boxes import keys
 from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.advice.advise import KINDS, READ_AGAIN, Adviser, GroupAdvice, Step
 from estimator.diagnosis.advice.band import Band, price_band
+from estimator.diagnosis.advice.troubleshooting import DIGITS
 from estimator.diagnosis.causes.result import Cause
 from estimator.money import ZERO
 
@@ -26,26 +27,57 @@ class Advice:
         return next((item.step for item in self.groups if cause in item.group.causes), None)
 
 
-def advise(appraisal: Appraisal) -> Advice:
-    """Return what to do next with a car, and what its visit may come to."""
-    adviser = Adviser(appraisal)
+def next_steps(appraisal: Appraisal, adviser: Adviser) -> tuple[Step | None, tuple[GroupAdvice, ...]]:
+    """Return what to do next with a car, and what is advised for each group of causes."""
     groups = tuple(adviser.of_group(group) for group in appraisal.diagnosis.groups)
     again = _not_explained(appraisal)
     found = sorted((item for item in groups if item.step), key=_first)
-    step = again or (found[0].step if found else None)
+    return again or (found[0].step if found else None), groups
+
+
+def advise(appraisal: Appraisal) -> Advice:
+    """Return what to do next with a car, and what its visit may come to."""
+    adviser = Adviser(appraisal)
+    step, groups = next_steps(appraisal, adviser)
     return Advice(step, groups, price_band(appraisal, adviser, groups))
 
 
 def _first(item: GroupAdvice) -> tuple[int, float]:
     """Readings before tests before repairs; among those of a kind the likeliest fault."""
-    assert item.step is not None
-    return KINDS.index(item.step.kind), -max(cause.probability for cause in item.group.causes)
+    assert item.step is not None and item.lead is not None
+    return KINDS.index(item.step.kind), -round(item.lead.probability, DIGITS)
+
+
+@dataclass(frozen=True)
+class Reread:
+    """Reading a check at a place again: its label, those of its rows, and whether it was done."""
+
+    check: str
+    label: str
+    labels: tuple[str, ...]
+    place: str
+    made: bool
+
+    @property
+    def step(self) -> Step:
+        return Step(READ_AGAIN, self.check, self.place, f"Remeasure: {self.label}", ZERO)
+
+
+def reread(appraisal: Appraisal, check: str) -> Reread:
+    """Return what reading a check at a place again is: `hold.system-1`."""
+    rows = [item for item in appraisal.standings if f"{item.row.check.id}.{item.row.place.id}" == check]
+    first = rows[0].row
+    label = first.check.title if first.place.kind == "car" else f"{first.check.title}, {first.place.title}"
+    made = any(item.thirds.read > 0 for item in rows)
+    return Reread(check, label, tuple(item.label for item in rows), first.place.id, made)
 
 
 def _not_explained(appraisal: Appraisal) -> Step | None:
     """The first reading that no cause explains and that wasn't taken again."""
     for key in appraisal.diagnosis.unexplained:
-        standing = appraisal.standing_of.get(CheckRef(keys.check_of(key)))
-        if standing is not None and standing.thirds.read == 0:
-            return Step(READ_AGAIN, standing.ref, standing.row.place.id, f"Remeasure: {standing.label}", ZERO)
+        row = appraisal.standing_of[CheckRef(keys.check_of(key))].row
+        check = f"{row.check.id}.{row.place.id}"
+        again = reread(appraisal, check)
+        if not again.made:
+            return again.step
     return None

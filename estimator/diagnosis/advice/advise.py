@@ -6,18 +6,20 @@ never offered while anything grounds the car or isn't measured: limits alone say
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
+from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.advice.costs import Costs
-from estimator.diagnosis.advice.named_part import with_named_part
-from estimator.diagnosis.advice.troubleshooting import Case, Probe, best, in_order
+from estimator.diagnosis.advice.named_part import check_of, with_named_part
+from estimator.diagnosis.advice.troubleshooting import CENT, DIGITS, Case, Probe, after, best, cost_of_repair, in_order
 from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, SHOWN_FROM, Cause, Group
 from estimator.facts.checks import check_by_id
 from estimator.limits.judging.driving import NO_FINDING
-from estimator.limits.judging.standing import UNMADE
+from estimator.limits.judging.standing import UNMADE, Standing
 from estimator.money import ZERO
 from estimator.places import Place
 from estimator.pricing.plan import PlannedLine
@@ -30,7 +32,6 @@ UNFOUND, UNFOUND_TIMES, UNFOUND_READING = 2500.0, 1.5, 300.0
 ISOLATING = ("isolate-one-system", "pedal-circuit-isolation")
 TOO_LITTLE = 0.35
 OTHER = "other"
-_DIGITS = 6
 
 
 @dataclass(frozen=True)
@@ -44,15 +45,69 @@ class Step:
     cost: Decimal
 
 
+def words_of_step(step: Step, currency: str) -> str:
+    """Return a step in a line: what, where, what it costs by itself."""
+    return f"Next: {step.title}" + (f", {step.cost:,.0f} {currency}" if step.cost else "")
+
+
+LETTING_BE = Step(LET_BE, "", "car", "Let be for now", ZERO)
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A test looked at one step ahead.
+
+    `rests`: the checks by which it counts as made; `again`: only if one was measured again. bad, good: what each outcome costs
+    times its weight; `cost`: what is expected in all.
+    """
+
+    probe: Probe
+    step: Step
+    rests: tuple[CheckRef, ...]
+    again: bool
+    made: bool
+    bad: float
+    good: float
+    cost: float
+
+
 @dataclass(frozen=True)
 class GroupAdvice:
-    """What is advised for a group: its cases, its repairs in the order in which they are made, the next step, and its test."""
+    """What is advised for a group: its cases, its repairs in the order in which they are made, the next step, and its test.
+
+    What there is to choose from: reading again, the tests, the isolation test, the repairs by reference; what repairing and
+    letting be come to on average.
+    """
 
     group: Group
     cases: tuple[Case, ...]
     order: tuple[str, ...]
+    again: Step | None
+    tests: tuple[Tried, ...]
+    isolating: Step | None
+    repairs: Mapping[str, Step]
+    repairing: float
+    waiting: float
     step: Step | None = None
     probe: Probe | None = None
+
+    @property
+    def lead(self) -> Cause | None:
+        """Its likeliest cause, if it is shown."""
+        shown = [cause for cause in self.group.causes if round(cause.probability, DIGITS) >= SHOWN_FROM]
+        if not (self.group.ranked and shown):
+            return None
+        return min(shown, key=lambda one: (-round(one.probability, DIGITS), one.mode_id, one.at))
+
+    @property
+    def whole(self) -> float:
+        """The weight of all cases."""
+        return math.fsum(case.probability for case in self.cases)
+
+    @property
+    def most(self) -> float:
+        """The probability of the likeliest case with a cause."""
+        return max((case.probability for case in self.cases if case.causes), default=0.0) / self.whole
 
 
 class Adviser:
@@ -73,30 +128,48 @@ class Adviser:
         cases = tuple(self._case(item.causes, item.probability) for item in group.hypotheses)
         cases = with_named_part(self.appraisal, group.id, cases)
         costs = {ref: self.cost(ref) for case in cases for ref in case.needs}
-        order = in_order(cases, costs)
-        shown = [cause for cause in group.causes if round(cause.probability, _DIGITS) >= SHOWN_FROM]
-        plain = GroupAdvice(group, cases, order)
-        if not (group.ranked and shown):
-            return plain
-        if shown[0].mode_id in READING_ERRORS:
-            return replace(plain, step=self._read_again(shown[0]))
-        probes = {probe.ref: probe for probe in self._probes(group)}
-        choice = best(cases, costs, list(probes.values()), may_wait=self.may_wait)
-        if choice.kind == TEST:
-            ref, _, check_id = choice.ref.partition("/")
-            return replace(plain, step=self._step(TEST, self.costs.line(ref), check_id), probe=probes[choice.ref])
-        most = max((case.probability for case in cases if case.causes), default=0.0)
-        if choice.kind == REPAIR and round(most, _DIGITS) < TOO_LITTLE:
-            isolating = [line for job in ISOLATING if (line := self.costs.line_at(job, self._place(shown[0])))]
-            if isolating:
-                return replace(plain, step=self._step(TEST, isolating[0]))
-        step = Step(LET_BE, "", shown[0].place, "Let be for now", ZERO)
-        return replace(plain, step=self._step(REPAIR, self.costs.line(choice.ref)) if choice.ref else step)
+        whole = math.fsum(case.probability for case in cases)
+        found = GroupAdvice(
+            group,
+            cases,
+            in_order(cases, costs),
+            self._read_again(group),
+            tuple(self._tried(group, cases, costs)) if costs else (),
+            self._isolating(group.id),
+            {ref: self._step(REPAIR, self.costs.line(ref)) for ref in sorted(costs)},
+            cost_of_repair(cases, costs) / whole,
+            math.fsum(case.probability * case.unfound for case in cases) / whole,
+        )
+        return self._chosen(found, costs)
 
-    def _probes(self, group: Group) -> Iterator[Probe]:
+    def _chosen(self, found: GroupAdvice, costs: Mapping[str, float]) -> GroupAdvice:
+        """The same with its step."""
+        lead = found.lead
+        if lead is None:
+            return found
+        if lead.mode_id in READING_ERRORS:
+            return replace(found, step=found.again)
+        able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
+        choice = best(found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_wait)
+        if choice.kind == TEST:
+            return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
+        if not choice.ref:
+            return replace(found, step=LETTING_BE if self.may_wait else None)
+        little = round(found.most, DIGITS) < TOO_LITTLE and found.isolating is not None
+        return replace(found, step=found.isolating if little else found.repairs[choice.ref])
+
+    def _tried(self, group: Group, cases: Sequence[Case], costs: Mapping[str, float]) -> Iterator[Tried]:
+        whole = math.fsum(case.probability for case in cases)
         for line, rows in self._tests(group):
-            cost = float(self.costs.of_test(line))
-            yield Probe(f"{line.ref}/{rows[0].check_id}", cost, self._chances(line, rows))
+            check = rows[0].check_id
+            probe = Probe(f"{line.ref}/{check}", float(self.costs.of_test(line)), self._chances(line, rows))
+            standings = [item for item in self.appraisal.standings if self._is_written(item, line, check)]
+            again = any(row.mode in READING_ERRORS for row in rows)
+            made = any(item.thirds.read > 0 or (item.latest not in UNMADE and not again) for item in standings)
+            bad, good = after(cases, costs, probe, may_wait=self.may_wait)
+            cost = probe.cost + (bad + good) / whole
+            rests = tuple(item.ref for item in standings)
+            yield Tried(probe, self._step(TEST, line, check), rests, again, made, bad, good, cost)
 
     def _case(self, causes: Sequence[Cause], probability: float) -> Case:
         refs = [ref for cause in causes if (ref := self.remedy(cause))]
@@ -115,14 +188,22 @@ class Adviser:
         return self.places.find(cause.at) or Place("car", "car")
 
     def cost(self, ref: str) -> float:
-        """Return what a remedy costs."""
+        """Return what a remedy costs, at least a cent."""
         line = self.costs.line(ref)
         of = self.costs.of_test if line.job.job_id == READ_AGAIN_JOB else self.costs.of_repair
-        return float(of(line))
+        return max(float(of(line)), CENT)
 
-    def _read_again(self, cause: Cause) -> Step | None:
-        line = self.costs.line_at(READ_AGAIN_JOB, self._place(cause))
+    def _read_again(self, group: Group) -> Step | None:
+        """Reading again what a mere reading error of the group made wrong."""
+        place = next((self._place(cause) for cause in group.causes if cause.mode_id in READING_ERRORS), None)
+        line = self.costs.line_at(READ_AGAIN_JOB, place) if place else None
         return self._step(READ_AGAIN, line) if line else None
+
+    def _isolating(self, group: str) -> Step | None:
+        """The test that says which part of a system or of the pedal circuit is at fault."""
+        job, place = ISOLATING[group == "pedal"], self.places.find(check_of(group)[1])
+        line = self.costs.line_at(job, place) if place else None
+        return self._step(TEST, line) if line else None
 
     def _step(self, kind: str, line: PlannedLine, check_id: str = "") -> Step:
         again = kind == TEST and line.job.job_id == READ_AGAIN_JOB
@@ -131,14 +212,14 @@ class Adviser:
         return Step(READ_AGAIN if again else kind, line.job.job_id, line.place.id, title, cost)
 
     def _tests(self, group: Group) -> Iterator[tuple[PlannedLine, list[OutcomeRow]]]:
-        """The tests that tell causes of a group apart and weren't made there."""
+        """The tests that tell causes of a group apart."""
         modes = {cause.mode_id for cause in group.causes}
         starts = {self._place(cause) for cause in group.causes}
         for (job_id, _), rows in self.tests.items():
             if not modes & {row.mode for row in rows if row.mode != OTHER}:
                 continue
             for line in self.appraisal.plan.lines:
-                if line.job.job_id == job_id and self._is_of(line, starts) and not self._made(line, rows):
+                if line.job.job_id == job_id and self._is_of(line, starts):
                     yield line, rows
 
     def _is_of(self, line: PlannedLine, starts: set[Place]) -> bool:
@@ -160,14 +241,7 @@ class Adviser:
 
         return bad
 
-    def _made(self, line: PlannedLine, rows: Sequence[OutcomeRow]) -> bool:
-        """Whether the check in which the outcome is written was made; a reading to be taken again: whether it was."""
-        check_id = rows[0].check_id
-        again = any(row.mode in READING_ERRORS for row in rows)
-        for standing in self.appraisal.standings:
-            row = standing.row
-            if row.check.id == check_id and row.place in self.places.at(line.place, row.place.kind):
-                made = standing.latest not in UNMADE
-                if standing.thirds.read > 0 or (made and not again):
-                    return True
-        return False
+    def _is_written(self, standing: Standing, line: PlannedLine, check: str) -> bool:
+        """Whether the outcome of a line's test is written in a check."""
+        row = standing.row
+        return row.check.id == check and row.place in self.places.at(line.place, row.place.kind)

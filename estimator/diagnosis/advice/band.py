@@ -100,7 +100,7 @@ def _lines(adviser: Adviser, advice: GroupAdvice, case: Case) -> Lines:
     order: Sequence[str] = advice.order
     if advice.probe is not None:
         found = outcomes(advice.cases, advice.probe)
-        left = found[0 if advice.probe.bad(case) >= 0.5 else -1][1]
+        left = found[0 if advice.probe.bad(case) >= 0.5 else 1]
         order = in_order(left, {need: adviser.cost(need) for one in left for need in one.needs})
     mere = all(mode in READING_ERRORS for mode, _ in case.causes)
     return frozenset({ref} if mere else {ref, *until(case, order)})

@@ -31,19 +31,32 @@ RIGHT, WRONG = 0.9, 0.01
 
 
 def with_named_part(appraisal: Appraisal, group: str, cases: Sequence[Case]) -> tuple[Case, ...]:
-    """Return the cases of a group with what an isolation test there named, by Bayes' rule; as they were without one."""
-    modes = _named(appraisal, "pedal-circuit" if group == "pedal" else group)
-    if not modes:
+    """Return the cases of a group with their weights by what an isolation test there named; as they were without one."""
+    word = named(appraisal, check_of(group))
+    if not any(word in parts_of(case) for case in cases):
         return tuple(cases)
-    factors = [RIGHT if any(mode in modes for mode, _ in case.causes) else WRONG for case in cases]
-    weights = [case.probability * factor for case, factor in zip(cases, factors, strict=True)]
-    return tuple(replace(case, probability=weight / sum(weights)) for case, weight in zip(cases, weights, strict=True))
+    return tuple(replace(case, probability=case.probability * factor(word, case)) for case in cases)
 
 
-def _named(appraisal: Appraisal, place: str) -> tuple[str, ...]:
+def factor(word: str, case: Case) -> float:
+    """Return what makes of a case's weight that with a part named: nothing changes if the word is no part of its."""
+    return RIGHT if word in parts_of(case) else WRONG
+
+
+def parts_of(case: Case) -> tuple[str, ...]:
+    """Return the parts by which a case may be named."""
+    modes = {mode for mode, _ in case.causes}
+    return tuple(part for parts in PARTS.values() for part, behind in parts.items() if modes & set(behind))
+
+
+def check_of(group: str) -> tuple[str, str]:
+    """Return the check in which a group's part is named, with its place."""
+    return ("pedal-isolated-part", "pedal-circuit") if group == "pedal" else ("isolated-part", group)
+
+
+def named(appraisal: Appraisal, check: tuple[str, str]) -> str:
+    """Return the part that the latest words of a check name; "" for none."""
     for item in appraisal.looked:
-        parts = PARTS.get(item.row.check.id)
-        if parts is not None and item.row.place.id == place:
-            phase = "after" if item.words("after") else "before"
-            return parts.get(item.words(phase).strip().casefold(), ())
-    return ()
+        if (item.row.check.id, item.row.place.id) == check:
+            return item.words("after" if item.words("after") else "before").strip().casefold()
+    return ""

@@ -13,13 +13,16 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 SAVES_AT_LEAST = 5.0  # what a test must save to be called: a setting, in the shop's currency
-_DIGITS = 12
+CENT = 0.01  # what a repair costs at least
+# By how much a repair falls behind the one before it in the alphabet, so that equals have an order.
+BEHIND = 1e-12
+DIGITS = 6
 
 
 @dataclass(frozen=True)
 class Case:
     """One way things may be: the causes that hold (mode and place), the repairs that cure it (none where nothing is wrong), its
-    probability, what it costs if it stays unfound."""
+    weight (those of all cases needn't sum to 1), what it costs if it stays unfound."""
 
     causes: tuple[tuple[str, str], ...]
     needs: frozenset[str]
@@ -38,7 +41,8 @@ class Probe:
 
 @dataclass(frozen=True)
 class Choice:
-    """What to do: `kind` is let-be, test or repair; `ref` the test or the first repair; `cost` what is expected in all."""
+    """What to do: `kind` is let-be, test or repair; `ref` the test or the first repair; `cost` what is expected in all (times the
+    weight of all cases where no test was looked at)."""
 
     kind: str
     ref: str
@@ -51,15 +55,14 @@ def in_order(cases: Sequence[Case], costs: Mapping[str, float]) -> tuple[str, ..
     >>> in_order([Case((), frozenset("a"), 0.3), Case((), frozenset("b"), 0.6)], {"a": 10.0, "b": 30.0})
     ('a', 'b')
     """
-    weights: dict[str, float] = {}
+    weights = {ref: 0.0 for ref in sorted({ref for case in cases for ref in case.needs})}
     for case in cases:
         for ref in case.needs:
-            weights[ref] = weights.get(ref, 0.0) + case.probability
-
-    def worth(ref: str) -> float:
-        return round(weights[ref] / costs[ref], _DIGITS) if costs[ref] > 0 else math.inf
-
-    return tuple(sorted(weights, key=lambda ref: (-worth(ref), ref)))
+            weights[ref] += case.probability
+    worth = {
+        ref: weight / max(costs[ref], CENT) - BEHIND * number for number, (ref, weight) in enumerate(weights.items(), 1)
+    }
+    return tuple(sorted(worth, key=lambda ref: -worth[ref]))
 
 
 def until(case: Case, order: Sequence[str]) -> tuple[str, ...]:
@@ -94,24 +97,28 @@ def best(cases: Sequence[Case], costs: Mapping[str, float], tests: Sequence[Prob
     >>> best(cases, {"a": 100.0, "b": 110.0}, [sure], may_wait=False).kind
     'test'
     """
+    whole = math.fsum(case.probability for case in cases)
     found = best_without_test(cases, costs, may_wait=may_wait)
+    found = replace(found, cost=found.cost / whole)
     for test in tests:
-        cost = test.cost + math.fsum(
-            chance * best_without_test(left, costs, may_wait=may_wait).cost for chance, left in outcomes(cases, test)
-        )
+        cost = test.cost + math.fsum(after(cases, costs, test, may_wait=may_wait)) / whole
         limit = found.cost if found.kind == "test" else found.cost - SAVES_AT_LEAST
-        if round(cost, 6) < round(limit, 6):
+        if round(cost, DIGITS) < round(limit, DIGITS):
             found = Choice("test", test.ref, cost)
     return found
 
 
-def outcomes(cases: Sequence[Case], test: Probe) -> list[tuple[float, list[Case]]]:
-    """Return the probability of each outcome of a test, with what is left of the cases after it: bad first."""
-    found = []
-    for chances in ([test.bad(case) for case in cases], [1 - test.bad(case) for case in cases]):
-        weights = [case.probability * chance for case, chance in zip(cases, chances, strict=True)]
-        whole = math.fsum(weights)
-        if whole > 0:
-            pairs = zip(cases, weights, strict=True)
-            found.append((whole, [replace(case, probability=weight / whole) for case, weight in pairs]))
-    return found
+def after(cases: Sequence[Case], costs: Mapping[str, float], test: Probe, *, may_wait: bool) -> tuple[float, float]:
+    """Return what the bad and the good outcome of a test cost, times how often each comes."""
+    bad, good = (best_without_test(left, costs, may_wait=may_wait).cost for left in outcomes(cases, test))
+    return bad, good
+
+
+def outcomes(cases: Sequence[Case], test: Probe) -> tuple[list[Case], list[Case]]:
+    """Return the cases after the bad and after the good outcome of a test, each with its weight times the outcome's chance."""
+    chances = [test.bad(case) for case in cases]
+    bad = [replace(case, probability=case.probability * chance) for case, chance in zip(cases, chances, strict=True)]
+    good = [
+        replace(case, probability=case.probability * (1 - chance)) for case, chance in zip(cases, chances, strict=True)
+    ]
+    return bad, good

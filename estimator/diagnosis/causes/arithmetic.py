@@ -51,6 +51,8 @@ class Zone:
     source: str
     zone: str
     among: int
+    # What holds for all systems at once, "" for nothing.
+    mode: str
 
     @property
     def ref(self) -> str:
@@ -81,17 +83,23 @@ class WeighedRow:
 
 @dataclass(frozen=True)
 class Held:
-    """The probability of causes in a zone: `among` is the zone by which their rows are found."""
+    """The probability of causes in a zone; `case` is the number of these causes among all that may hold at once."""
 
     number: int
     zone: Zone
     causes: tuple[At, ...]
     of_rows: tuple[At, ...]
     probability: float
+    case: int
 
     @property
     def ref(self) -> str:
         return f"p{self.number}"
+
+    @property
+    def swapped(self) -> bool:
+        """Whether it was weighed with another system's readings."""
+        return self.zone.source != "weight"
 
 
 @dataclass(frozen=True)
@@ -287,6 +295,7 @@ def _zones(at: int, cases: Sequence[Scenario], joint: Joint, factor: float) -> I
                 {GAUGES_SWAPPED: "gauges", COUNTS_SWAPPED: "counts"}.get(scenario.mode, "weight"),
                 "tag_zone" if of_gauge else "zone",
                 first[shared] if swapped else number,
+                scenario.mode,
             )
 
 
@@ -298,8 +307,9 @@ def _held(at: int, cases: Sequence[Scenario], joint: Joint, zones: Sequence[Zone
         for item, share in zip(rows.hypotheses, shares[at], strict=True):
             key = by_class[case, item.shared].number, item.causes
             sums[key] = sums.get(key, 0.0) + share
+    numbers: dict[tuple[At, ...], int] = {}
     for number, ((zone, causes), share) in enumerate(sums.items(), 1):
         held = zones[zone - 1]
         mode = cases[held.case].mode
         left = tuple(cause for cause in causes if not mode or cause.mode != mode)
-        yield Held(number, held, left, causes, share)
+        yield Held(number, held, left, causes, share, numbers.setdefault(left, len(numbers) + 1))

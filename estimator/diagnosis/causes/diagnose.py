@@ -225,11 +225,11 @@ def _alone(rows: Rows, shares: Iterable[float]) -> list[Entry]:
 def _entries(cases: Sequence[Scenario], joint: Joint, at: int) -> list[Entry]:
     """The rows of a system in every scenario; a gauge that is off on all systems isn't a cause of this one's."""
     found = []
-    for case, shares in zip(cases, joint.systems, strict=True):
+    for number, (case, shares) in enumerate(zip(cases, joint.systems, strict=True)):
         rows = case.systems[at]
         for item, p in zip(rows.hypotheses, shares[at], strict=True):
             causes = tuple(cause for cause in item.causes if not case.mode or cause.mode != case.mode)
-            found.append(Entry(item, causes, p, rows.told, _of_all(case.mode)))
+            found.append(Entry(item, causes, p, rows.told, _of_all(case.mode), (number, item.shared)))
     return found
 
 
@@ -264,7 +264,7 @@ def _lacks_data(missing: Iterable[str]) -> bool:
 def _system_names(setup: SystemSetup) -> tuple[dict[str, str], dict[str, str]]:
     """The checks of a system, and its looks, by the names that hypotheses give them."""
     found = {f"precharge.{shell.id}": f"precharge.{shell.id}" for shell in setup.shells}
-    found |= {check: f"{check}.{setup.id}" for check in (*GAUGES, *COUNTS)}
+    found |= {check: f"{check}.{setup.id}" for check in (*COUNTS, *GAUGES)}
     return found, {check: f"{check}.{setup.id}" for check in LOOKED}
 
 

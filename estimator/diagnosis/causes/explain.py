@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from estimator.diagnosis.causes.hypotheses import At, Hypothesis
+from estimator.diagnosis.causes.hypotheses import At, Hypothesis, Shared
 from estimator.diagnosis.causes.looks import ELSE, LOOKS, fault_seen
-from estimator.diagnosis.causes.scenarios import Told
+from estimator.diagnosis.causes.scenarios import COUNTS_SWAPPED, GAUGES_SWAPPED, Told
 from estimator.diagnosis.causes.weigh import distance
 
 EXPLAINS, CANNOT = 2.0, 3.0
@@ -16,13 +16,15 @@ LOOK_EXPLAINED = 0.25
 
 @dataclass(frozen=True)
 class Entry:
-    """A row with its probability: the causes that it takes to hold here, and for all systems, and what it was weighed with."""
+    """A row with its probability: the causes that it takes to hold here, and for all systems, what it was weighed with, and the
+    zone in which it is."""
 
     hypothesis: Hypothesis
     causes: tuple[At, ...]
     probability: float
     told: Told
     of_all: tuple[At, ...] = ()
+    zone: tuple[int, Shared] = (0, Shared())
 
     @property
     def every(self) -> tuple[At, ...]:
@@ -44,12 +46,17 @@ def best(entries: Iterable[Entry]) -> Entry | None:
 
 
 def top(entries: Sequence[Entry]) -> Entry | None:
-    """Return the most probable row of the most probable set of causes."""
-    sums: dict[tuple[At, ...], float] = {}
+    """Return the most probable row of the most probable causes, in the zone in which they are most probable."""
+    of_causes: dict[object, float] = {}
+    of_zone: dict[object, float] = {}
     for item in entries:
-        sums[item.every] = sums.get(item.every, 0.0) + item.probability
-    most = max(sums, key=lambda causes: sums[causes], default=())
-    return best(item for item in entries if item.every == most)
+        of_causes[item.causes] = of_causes.get(item.causes, 0.0) + item.probability
+        of_zone[item.every, item.zone] = of_zone.get((item.every, item.zone), 0.0) + item.probability
+    return max(
+        entries,
+        key=lambda item: (of_causes[item.causes], of_zone[item.every, item.zone], item.probability),
+        default=None,
+    )
 
 
 def explained(entries: Sequence[Entry]) -> Explained:
@@ -60,11 +67,12 @@ def explained(entries: Sequence[Entry]) -> Explained:
     if likely is None or sound is None:
         return found
     alone = {item.every[0]: item for item in sorted(entries, key=lambda item: item.probability) if len(item.every) == 1}
+    swapped = any(cause.mode in (GAUGES_SWAPPED, COUNTS_SWAPPED) for cause in likely.of_all)
     for name, reading in likely.told.readings.items():
         if name not in likely.hypothesis.readings:
             continue
         off = distance(likely.hypothesis.readings[name], reading)
-        if off > CANNOT:
+        if off > CANNOT and not swapped:
             found.not_explained += reading.keys
         as_read = sound.told.readings.get(name)
         if as_read is None or off > EXPLAINS or distance(sound.hypothesis.readings[name], as_read) <= EXPLAINS:

@@ -166,6 +166,7 @@ def judge(
     gauges: Mapping[str, GaugeRow],
     boxes: ReadingBoxes,
     said: StatedBoxes,
+    certified: Mapping[tuple[CheckRef, str], str],
     derived: Derived,
     believable: Believable,
     against: Against,
@@ -204,7 +205,7 @@ def judge(
         service = distance(judged, values["service_low"], values["service_high"], factor)
         phases[phase] = Phase(
             si=si,
-            said=stated(said, phase, si, factor),
+            said=stated(said, phase, si, factor, certified.get((row.ref, phase), "")),
             u_alone=gauge.u_si if gauge and fits else "",
             gauge_u=gauge_u,
             gave_up=int(reading.gave_up),

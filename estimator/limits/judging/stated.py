@@ -6,12 +6,13 @@ import math
 from dataclasses import dataclass
 
 from estimator.boxes.entries import Number, StatedBoxes
-from estimator.limits.constants import BLEED_SHARE, BLEED_U_PA, FIRST_CHARGE_U_PA
+from estimator.limits.constants import BLEED_SHARE, BLEED_U_PA, FIRST_CHARGE_U_PA, UNCERTIFIED_U_PA
 from estimator.limits.working import Si
 
-BLEED_DOWN, FIRST_CHARGE, LOG = "bleed-down", "first charge", "log"
+BLEED_DOWN, FIRST_CHARGE, LOG, CERTIFICATE = "bleed-down", "first charge", "log", "bench certificate"
 # A bench certificate is of the gauge on the bench: that gauge's uncertainty and no more.
-NOT_AT_THE_VALVE = (FIRST_CHARGE, BLEED_DOWN, "bench certificate")
+NOT_AT_THE_VALVE = (FIRST_CHARGE, BLEED_DOWN, CERTIFICATE)
+CERTIFIED_BY = ("serial", "removed", "dated")
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,8 @@ class Stated:
     by_hand: int = 0
     bleed_u: float = 0.0
     method_u: float = 0.0
+    certified: int = 1
+    uncertified: str = ""
 
     def with_gauge(self, gauge_u: float) -> float:
         """Return the standard uncertainty of the reading: never less than what its gauge and the way of reading give.
@@ -34,15 +37,18 @@ class Stated:
         return max(math.sqrt(gauge_u * gauge_u + self.method_u * self.method_u), self.u)
 
 
-def stated(boxes: StatedBoxes, phase: str, si: Si, factor: float) -> Stated:
+def stated(boxes: StatedBoxes, phase: str, si: Si, factor: float, certificate: str = "") -> Stated:
     """Return what is stated of the reading of a phase; `factor` leads from the unit of its box to SI.
 
-    A log without an uncertainty counts as a bleed-down by hand.
+    A log without an uncertainty counts as a bleed-down by hand; a bench certificate with something wrong tells nothing.
     """
     how, number = boxes.of(phase)
     way, u = how.casefold(), number * factor if isinstance(number, float) else 0.0
     share = 0.0 if isinstance(si, str) else BLEED_SHARE * si
     bleed_u = 0.0 if isinstance(si, str) else math.sqrt(BLEED_U_PA * BLEED_U_PA + share * share)
     by_hand = way == BLEED_DOWN or (way == LOG and u == 0)
-    first_charge_u = FIRST_CHARGE_U_PA if way == FIRST_CHARGE else 0.0
-    return Stated(how, number, u, int(by_hand), bleed_u, bleed_u if by_hand else first_charge_u)
+    other_u = (
+        FIRST_CHARGE_U_PA if way == FIRST_CHARGE else UNCERTIFIED_U_PA if way == CERTIFICATE and certificate else 0.0
+    )
+    certified = int(not certificate)
+    return Stated(how, number, u, int(by_hand), bleed_u, bleed_u if by_hand else other_u, certified, certificate)

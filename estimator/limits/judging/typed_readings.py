@@ -26,7 +26,7 @@ def reading_days(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[i
     """The day numbers of the readings before and after work; the document's date where a box holds none."""
 
     def day(phase: str) -> int:
-        given = _day(visits[phase].date)
+        given = day_number(visits[phase].date)
         return serial(record.job.date) if given is None else given
 
     return day("before"), day("after")
@@ -34,11 +34,12 @@ def reading_days(record: JobRecord, visits: Mapping[str, VisitBoxes]) -> tuple[i
 
 def after_in_order(visits: Mapping[str, VisitBoxes]) -> int:
     """1 unless the readings after work are dated before those before it."""
-    before, after = (_day(visits[phase].date) for phase in PHASES)
+    before, after = (day_number(visits[phase].date) for phase in PHASES)
     return int(before is None or after is None or after >= before)
 
 
-def _day(value: Day) -> int | None:
+def day_number(value: Day) -> int | None:
+    """Return the day number of what a date box holds; None where that is no date."""
     if isinstance(value, dt.date):
         return serial(value)
     return math.floor(value) if isinstance(value, float) else None
@@ -71,12 +72,13 @@ def readings_in_si(
     gauges: Sequence[GaugeRow],
     boxes: Mapping[CheckRef, ReadingBoxes],
     said: Mapping[CheckRef, StatedBoxes],
+    certified: Mapping[tuple[CheckRef, str], str],
     further: Mapping[str, Si] = MappingProxyType({}),
 ) -> dict[str, Si]:
     """Each reading, what it stands for where it is held against others, and the standard uncertainty that its gauge, the way it
     was read and what is stated of it give it, by the key that they have in the Book; "" for none.
 
-    A gauge of another kind measures nothing.
+    certified: what is wrong with bench certificates. A gauge of another kind measures nothing.
     """
     by_id = {gauge.ref: gauge for gauge in gauges}
     found: dict[str, Si] = {}
@@ -88,7 +90,7 @@ def readings_in_si(
             gauge = by_id.get(reading.gauge.casefold())
             found[keys.judged_si(row.ref, phase)] = si
             fits = gauge is not None and gauge.kind == kind_of(row.check.quantity)
-            told = stated(said[row.ref], phase, si, unit.factor)
+            told = stated(said[row.ref], phase, si, unit.factor, certified.get((row.ref, phase), ""))
             found[keys.gauge_u(row.ref, phase)] = told.with_gauge(gauge.u_si) if gauge and fits else ""
             counts = fits or row.check.uncertainty is not None
             again = further.get(keys.again_si(row.ref), "")

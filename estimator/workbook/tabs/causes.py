@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
+from estimator.diagnosis.causes.likeliest import titles
 from estimator.workbook.book import Tab
 from estimator.workbook.tabs.causes_calling import Codes
 from estimator.workbook.tabs.causes_heard import heard_blocks
 from estimator.workbook.tabs.causes_joint import joint_blocks
+from estimator.workbook.tabs.causes_likely import likely_blocks
+from estimator.workbook.tabs.causes_next import NextStep
 from estimator.workbook.tabs.causes_rows import row_block
 from estimator.workbook.tabs.causes_told import Told
 from estimator.workbook.tabs.common import head, titled
@@ -18,7 +21,8 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
     if found is None:
         return ()
     told = Told(found)
-    groups = [row_block(group, told) for group in found.groups]
+    known = titles(appraisal.diagnosis)
+    groups = [row_block(group, told, known) for group in found.groups]
     return (
         Tab(
             name="Causes",
@@ -30,6 +34,8 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
                 *groups,
                 *heard_blocks(appraisal),
                 *joint_blocks(appraisal),
+                *likely_blocks(appraisal),
+                *NextStep(appraisal).blocks(),
             ),
             widths=(22, 34, *[12] * 24),
             hidden=True,

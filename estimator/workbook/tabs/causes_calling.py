@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
+from estimator.diagnosis.advice.ranked import Ranked, ranked_causes
 from estimator.diagnosis.causes.arithmetic import GroupSheet
 from estimator.diagnosis.causes.calling import (
     ALL,
@@ -22,13 +23,11 @@ from estimator.diagnosis.causes.calling import (
     SHARED,
     SOUND,
     Caller,
-    Callers,
     Picked,
     errors_of,
     gauge_off,
 )
 from estimator.diagnosis.causes.explain import LOOK_EXPLAINED
-from estimator.diagnosis.causes.result import Cause, Group
 from estimator.diagnosis.causes.scenarios import GAUGE_OFF
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.verdict_words import CLOSE, FAULT, OUTSIDE
@@ -138,16 +137,18 @@ def _chosen(item: Caller) -> str:
     return f'{{picked.{item.group}.{item.which}.key}}="{item.key}"'
 
 
-def likely_column(callers: Callers, groups: Iterable[Group], ref: Callable[[Cause], str]) -> Column:
+def likely_column(appraisal: Appraisal) -> Column:
     """Whether a cause is probable enough to call, and its job isn't done; 0 for one without a job."""
-    of = {item.ref: item for item in callers.all}
-    ends = {group.id: (ref(group.in_order[0]), ref(group.in_order[-1])) for group in groups if group.causes}
+    of = {item.ref: item for item in appraisal.callers.all}
+    spans: dict[str, list[str]] = {}
+    for row in ranked_causes(appraisal.diagnosis):
+        spans.setdefault(row.group.id, []).append(row.ref)
 
-    def formula(cause: Cause) -> str | None:
-        item = of.get(ref(cause))
+    def formula(row: Ranked) -> str | None:
+        item = of.get(row.ref)
         if item is None:
             return None
-        first, last = ends[item.group]
+        first, *_, last = spans[item.group] * 2
         top = f"ROUND(MAX({{cause.{first}.weighed~cause.{last}.weighed}}),6)"
         least = f"IF(ROUND({{weighed}},6)>={top},{CALLS_AS_FIRST:g},{CALLS_FROM:g})"
         done = [f"{{line.{line}.done_flag}}+{{line.{line}.earlier}}" for line in item.cause.lines]
@@ -159,7 +160,7 @@ def likely_column(callers: Callers, groups: Iterable[Group], ref: Callable[[Caus
         "probable enough to call for its job, which isn't done (1)",
         "whole",
         formula,
-        value=lambda cause: of[ref(cause)].likely if ref(cause) in of else 0,
+        value=lambda row: of[row.ref].likely if row.ref in of else 0,
     )
 
 

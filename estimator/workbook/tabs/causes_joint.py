@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
+from estimator.diagnosis.advice.ranked import Ranked, ranked_causes
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Held, Pair, Zone, key_of, said
-from estimator.diagnosis.causes.hypotheses import At
-from estimator.diagnosis.causes.result import Cause, Group
+from estimator.diagnosis.causes.hypotheses import At, Foretold
+from estimator.diagnosis.causes.likeliest import title_of, titles
+from estimator.diagnosis.causes.result import Group
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
 from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
@@ -17,7 +19,8 @@ from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.causes_calling import likely_column, picked_block
-from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, TWO, columns_of, pan_column
+from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, columns_of, pan_column
+from estimator.workbook.tabs.causes_told import weighed as density_of
 from estimator.workbook.tabs.common import Pair as Named
 
 SHOWN = 3
@@ -40,7 +43,7 @@ def joint_blocks(appraisal: Appraisal) -> Iterator[Block]:
     )
     for number, group in enumerate(steps.systems, 1):
         yield _zones(number, group, len(steps.systems))
-        yield _held(number, group)
+        yield _held(number, group, titles(appraisal.diagnosis))
     yield _groups(appraisal)
     yield _causes(appraisal)
     yield picked_block(appraisal)
@@ -78,8 +81,8 @@ def _pan(steps: Arithmetic) -> Block:
         foretold = steps.shared.pan_foretold(levels)
         words = " and ".join(str(level) for level in levels)
         rows.append(Level(number, f"level {words}", foretold.mean, -foretold.spread, steps.believed.of_pan(levels)))
-    value, u, part, floor = (f"{{{HEAD}.{row}.{at}}}" for row in ("value", "spread", "part", "floor"))
-    normal = f"{part}*EXP(({value}-{{mean}})^{TWO}/({{spread}}+{u}))/SQRT(-{{spread}}-{u})+{floor}"
+    value, u, *rest = (f"{{{HEAD}.{row}.{at}}}" for row in ("value", "spread", "believed", "scale", "rest"))
+    density = density_of(value, u, "{mean}", "{spread}", *rest)
     return block(
         "pan",
         "Fluid in the pan",
@@ -87,7 +90,7 @@ def _pan(steps: Arithmetic) -> Block:
             Column("label", "levels of the systems", "label"),
             Column("mean", "mean, SI", "si", unit="SI"),
             Column("spread", "variance twice, less than 0, in h² of SI", "si", unit="SI"),
-            Column("chance", "density", "si", f"={normal}", unit="1"),
+            Column("chance", "density", "si", f"={density}", unit="1"),
         ],
         rows,
     )
@@ -237,7 +240,7 @@ def _zones(number: int, group: GroupSheet, systems: int) -> Block:
     )
 
 
-def _held(number: int, group: GroupSheet) -> Block:
+def _held(number: int, group: GroupSheet, known: Mapping[tuple[str, str], str]) -> Block:
     def share(row: Held) -> str:
         zone = row.zone
         rows = f"{{row_{number}:causes}},{{of_rows}},{{row_{number}:{zone.zone}}},{{among}}"
@@ -256,10 +259,22 @@ def _held(number: int, group: GroupSheet) -> Block:
             Column("of_rows", "causes of the rows", "words", value=lambda row: said(row.of_rows)),
             Column("among", "among rows of the zone", "whole", value=lambda row: row.zone.among),
             *map(cause, (0, 1)),
+            Column("case", "case", "whole"),
+            Column("zone", "zone", "whole", value=lambda row: row.zone.number),
+            Column("swapped", "under swapped readings (1)", "whole", value=lambda row: int(row.swapped)),
+            Column("pan", "adds to the pan, SI", "si", unit="SI", value=lambda row: _pan_of(row).mean),
+            Column("pan_spread", "variance twice", "si", unit="SI", value=lambda row: _pan_of(row).spread),
+            Column("leak", "a leak to be seen (1)", "whole", value=lambda row: row.zone.shared.leak),
+            Column("dead", "no reserve (1)", "whole", value=lambda row: row.zone.shared.dead),
+            Column("title", "in words", value=lambda row: title_of(row.causes, row.zone.mode, known)),
             Column("share", "probability", "si", share, unit="1", value=lambda row: row.probability),
         ],
         group.held,
     )
+
+
+def _pan_of(row: Held) -> Foretold:
+    return pan_levels()[row.zone.shared.pan]
 
 
 def _nth(causes: tuple[At, ...], at: int) -> str:
@@ -311,51 +326,36 @@ def _stands(steps: Arithmetic, ident: str, check: str) -> str:
 
 
 def _causes(appraisal: Appraisal) -> Block:
-    steps, groups = appraisal.diagnosis.arithmetic, appraisal.diagnosis.groups
+    steps = appraisal.diagnosis.arithmetic
     assert steps is not None
     numbers = {group.id: at for at, group in enumerate(steps.groups, 1)}
-    of = {id(cause): group for group in groups for cause in group.causes}
-    rows = [cause for group in groups for cause in group.in_order]
-    order = {id(cause): at for at, cause in enumerate(rows, 1)}
 
-    def ref(cause: Cause) -> str:
-        return f"{of[id(cause)].id}.{cause.mode_id}.{cause.at}"
-
-    def key(cause: Cause) -> str:
-        return cause.mode_id if of[id(cause)].id == READINGS else f"{cause.mode_id}.{cause.at}"
-
-    def probability(cause: Cause) -> str:
-        group = of[id(cause)].id
-        if group == READINGS:
-            return "=SUMIF({pair:case},{key},{pair:joint})/{joint.whole.value}"
-        number = numbers[group]
+    def probability(row: Ranked) -> str:
+        if row.group.id == READINGS:
+            return "SUMIF({pair:case},{key},{pair:joint})/{joint.whole.value}"
+        number = numbers[row.group.id]
         if number <= len(steps.systems):
             both = (f"SUMIF({{held_{number}:{name}}},{{key}},{{held_{number}:share}})" for name in ("gas", "other"))
-            return "=" + "+".join(both)
-        return f"=SUMIF({{row_{number}:causes}},{{key}},{{row_{number}:share}})"
+            return "+".join(both)
+        return f"SUMIF({{row_{number}:causes}},{{key}},{{row_{number}:share}})"
+
+    def ranked(row: Ranked) -> str:
+        return f"={{group.{row.group.id}.ranked}}*ROUND({probability(row)},6)-{{order}}/1000000000000"
 
     return block(
         "cause",
         "Causes",
         [
-            Column("label", "cause", "label", value=lambda cause: cause.whole_title),
-            Column("key", "word", "words", value=key),
-            Column("job", "job", "words", value=lambda cause: cause.job_id),
-            Column("prior", "prior", "si", unit="1"),
-            Column("order", "order", "whole", value=lambda cause: order[id(cause)]),
-            Column("probability", "probability", "si", probability, unit="1"),
-            Column(
-                "weighed",
-                "to six decimals, if ranked; ties by order",
-                "si",
-                lambda cause: f"={{group.{of[id(cause)].id}.ranked}}*ROUND({{probability}},6)-{{order}}/1000000000000",
-                unit="1",
-                value=lambda cause: weighed(cause, of[id(cause)]) - order[id(cause)] / 1e12,
-            ),
-            likely_column(appraisal.callers, groups, ref),
+            Column("label", "cause", "label"),
+            Column("key", "word", "words"),
+            Column("job", "job", "words", value=lambda row: row.cause.job_id),
+            Column("prior", "prior", "si", unit="1", value=lambda row: row.cause.prior),
+            Column("mere", "a reading error (1)", "whole"),
+            Column("order", "order", "whole"),
+            Column("weighed", "probability to six decimals, if ranked; ties by order", "si", ranked, unit="1"),
+            likely_column(appraisal),
         ],
-        rows,
-        ref=ref,
+        ranked_causes(appraisal.diagnosis),
     )
 
 
@@ -417,6 +417,9 @@ def most_probable(appraisal: Appraisal) -> list[Shown]:
     """Return the causes that the Summary names."""
     if appraisal.diagnosis.arithmetic is None:
         return []
-    pairs = [(weighed(cause, group), cause) for group in appraisal.diagnosis.groups for cause in group.in_order]
-    first = sorted(pairs, key=lambda pair: -pair[0])[:SHOWN]
-    return [Shown(at, share, cause.whole_title, claim_of(share)) for at, (share, cause) in enumerate(first, 1)]
+    first = sorted(ranked_causes(appraisal.diagnosis), key=lambda row: -row.weighed)[:SHOWN]
+    shares = [weighed(row.cause, row.group) for row in first]
+    return [
+        Shown(at, share, row.label, claim_of(share))
+        for at, (share, row) in enumerate(zip(shares, first, strict=True), 1)
+    ]

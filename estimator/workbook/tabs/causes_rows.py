@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
+from estimator.diagnosis.causes.likeliest import title_of
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
 from estimator.workbook.book import Block, Column, Value, block
-from estimator.workbook.tabs.causes_heard import TWO
-from estimator.workbook.tabs.causes_told import Told
+from estimator.workbook.tabs.causes_told import Told, weighed
 
 # So many looks are factors; more are one sum of logarithms.
 FEW_LOOKS = 2
 SPREAD = "variance twice, less than 0, in h² of SI"
 
 
-def row_block(group: GroupSheet, told: Told) -> Block:
+def row_block(group: GroupSheet, told: Told, known: Mapping[tuple[str, str], str]) -> Block:
     """The table of a group's hypotheses."""
     number = told.steps.groups.index(group) + 1
     names, looks = (list(enumerate(these, 1)) for these in (group.names, group.looks))
@@ -37,6 +37,7 @@ def row_block(group: GroupSheet, told: Told) -> Block:
         pedal = "{weight}*IF({leak}=1,{leaks.n1.message},{leaks.n0.message})"
         share = pedal if group.id == PEDAL else f"{{weight}}/SUM({{row_{number}:weight}})"
         columns.append(Column("share", "probability", "si", f"={share}", unit="1", value=lambda row: row.probability))
+        columns.append(Column("title", "in words", value=lambda row: title_of(row.hypothesis.causes, "", known)))
     return block(f"row_{number}", f"Hypotheses: {group.id.replace('-', ' ')}", columns, group.rows)
 
 
@@ -72,8 +73,8 @@ def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupShee
     numbers = [group.names.index(name) + 1 for name in names]
     mean, spread = (f"{{{what}_{numbers[0]}..{what}_{numbers[-1]}}}" for what in ("mean", "spread"))
     whose = other or group
-    value, u, part, floor = (told.span(row, whose, names) for row in ("value", "spread", "part", "floor"))
-    return f"SUMPRODUCT(LN({part}*EXP(({value}-{mean})^{TWO}/({spread}+{u}))/SQRT(-{spread}-{u})+{floor}))"
+    value, u, *rest = (told.span(row, whose, names) for row in ("value", "spread", "believed", "scale", "rest"))
+    return f"SUMPRODUCT(LN({weighed(value, u, mean, spread, *rest)}))"
 
 
 def _looks(group: GroupSheet, told: Told) -> str:

@@ -18,17 +18,21 @@ from estimator.workbook.tabs.common import CAUTIONS
 ROWS = (
     ("value", "reading, SI; of a look: 1 if none was found"),
     ("spread", "its variance twice, less than 0; of a look: 1 if a fault was found, -1 if none"),
-    ("part", "weight of the normal part"),
-    ("floor", "part of wrong readings; 1 where there is none to weigh"),
-    ("there", "a reading stands (1)"),
-    ("wrong", "how often one is wrong"),
-    ("scale", "range of wrong readings, times the share of the others, over √π"),
     ("believed", "some hypothesis explains it (1)"),
     (
         "explained",
         "a finding that a cause explains: 1 its gas, or one of several systems, 2 its other cause, 3 an error of all",
     ),
+    ("scale", "range of wrong readings, times the share of the others, over √π"),
+    ("rest", "how often one is wrong, less 1"),
+    ("there", "a reading stands (1)"),
 )
+
+
+def weighed(value: str, u: str, mean: str, spread: str, believed: str, scale: str, rest: str) -> str:
+    """The template of a reading's density over the range of wrong ones; 1 where it isn't believed."""
+    normal = f"{scale}*EXP(({value}-{mean})^{TWO}/({spread}+{u}))/SQRT(-{spread}-{u})"
+    return f"1+{believed}*({normal}+{rest})"
 
 
 class Told:
@@ -86,20 +90,17 @@ class Told:
         value, u = heard_range(check, "value"), heard_range(check, "u")
         often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
         there = int(told is not None)
-        part, floor = (scale, often) if believed else (0.0, 1.0)
         off = f"({cell('value')}-{rows[0]})^{TWO}/({rows[1]}+{cell('spread')})"
         normal = f"{cell('scale')}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
         spread = f"-{TWO}*MAX({u})*MAX({u})"
         for row, formula, found in (
             ("value", f"IF({cell('there')}=1,MEDIAN({value}),0)", told.value if told else 0.0),
             ("spread", f"IF({cell('there')}=1,{spread},0)", -told.spread if told else 0.0),
-            ("part", f"{cell('believed')}*{cell('scale')}", part),
-            ("floor", f"1-{cell('believed')}+{cell('believed')}*{cell('wrong')}", floor),
             ("there", f"IF(COUNT({value})>0,1,0)", there),
-            ("believed", f"{cell('there')}*SIGN(SUMPRODUCT(1*({normal}>{cell('wrong')})))", int(believed)),
+            ("believed", f"{cell('there')}*SIGN(SUMPRODUCT(1*({normal}>1+{cell('rest')})))", int(believed)),
         ):
             yield row, live(column, formula, found, "si", "SI")
-        yield "wrong", (column, _constant(often))
+        yield "rest", (column, _constant(often - 1))
         yield "scale", (column, _constant(scale))
 
     def _look(self, column: int, check: str, told: Look | None) -> Iterator[tuple[str, Placed]]:

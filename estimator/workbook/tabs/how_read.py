@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
+from estimator.boxes.keys import CheckRef
+from estimator.limits.judging.stated import CERTIFICATE, CERTIFIED_BY
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.quantities import after_number
-from estimator.workbook.forms import Form, typed, wide, words
-from estimator.workbook.tabs.common import decimals, list_box, number_box
+from estimator.workbook.forms import Form, Placed, typed, wide, words
+from estimator.workbook.tabs.common import date_box, date_look, decimals, list_box, number_box, words_box
 
 NOTE = (
     "Blank: the first way. The verdict takes the greater of the stated standard uncertainty (one sigma) and that of gauge",
@@ -21,6 +25,7 @@ BY_HAND = (
     "Open the bleeder a crack: 90 min or more to the drop (30 settling times). Leave it so; write down the last smooth reading.",
     "First charge: after an hour at zero, shell temperature read, the other accumulators isolated: the jump of the gauge, by eye.",
     "Bench certificate: this shell's serial, dated after removal, at most 90 days old, count and hold on the car within limits.",
+    "Enter its serial and both days below: without them the reading counts for nothing.",
     "Enter below the tests, for each of these ways, whether precharge was read as its way asks.",
     "Three runs, recharged and settled between; enter the middle one. A drop before 45 min is an indication: do not enter it.",
 )
@@ -45,3 +50,17 @@ def how_read_form(appraisal: Appraisal, form: Form, phase: str) -> None:
                 words(8, after_number(unit).strip(), "unit"),
             ]
             form.row(f"stated-{row.ref}", cells, 22, "hair")
+        if CERTIFICATE in row.check.read_by:
+            form.row(f"certificate-{row.ref}", _certificate(appraisal, row.ref, phase), 22, "hair")
+
+
+def _certificate(appraisal: Appraisal, ref: CheckRef, phase: str) -> Iterator[Placed]:
+    """The boxes of a bench certificate."""
+    serial, *days = appraisal.entries.stated[ref].certificate(phase)
+    by, *dated = (keys.certificate(ref, phase, name) for name in CERTIFIED_BY)
+    yield words(1, "bench certificate: serial", "t9")
+    yield from wide(3, 4, by, serial, words_box("Serial", "As the certificate names the shell."), "small-wide")
+    titles = ("shell removed", "certificate dated")
+    for at, key, day, title in zip((7, 10), dated, days, titles, strict=True):
+        yield words(at - 1, title, "t9-right")
+        yield typed(at, key, day, date_box(title.capitalize()), date_look(appraisal))

@@ -15,6 +15,7 @@ from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK
 from estimator.quantities import text_in_units
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
 from estimator.workbook.forms import Form, Placed, count, live, typed, wide, words
+from estimator.workbook.tabs.causes_likely import beside_rows
 from estimator.workbook.tabs.check_status import verdict_cell
 from estimator.workbook.tabs.common import (
     CAR_CAUTION,
@@ -35,10 +36,10 @@ from estimator.workbook.tabs.reading_boxes import believed, reading_box
 from estimator.workbook.tabs.said_limits import fixed, limit_words
 
 LAST = 10
-# First columns of the halves; of the boxes in the margin: why, gauge, note, photo.
+# First columns of the halves; of the margin: why, gauge, note, photo, and what explains a reading.
 HALVES = (3, 7)
-WHY, GAUGE, NOTE, PHOTO = 12, 14, 16, 18
-WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 40, 40)
+WHY, GAUGE, NOTE, PHOTO, EXPLAINED = 12, 14, 16, 18, 20
+WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 40, 40, 190, 190)
 ACT = (*BAD, NOT_BELIEVABLE, CONTRADICTS)
 LEGEND = (
     "work: out of it, repair · drive: out of it, DO NOT DRIVE · bold: action needed · white on black: grounds the car. "
@@ -90,6 +91,7 @@ class _Pages:
         self.judged: dict[str, Judged] = {item.ref: item for item in appraisal.judged}
         self.marks: list[Mark] = []
         self.last = LastVisit.of(appraisal, phase)
+        self.beside = {row.check: row.said for row in beside_rows(appraisal)} if phase == "before" else {}
 
     def page(self, page: FormPage) -> Block:
         number, stage = page.number, page.stage
@@ -163,6 +165,7 @@ class _Pages:
     def _margin_heads(self) -> Iterator[Placed]:
         heads = {WHY: "reason not made, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
         if self.phase == "before":
+            heads |= {EXPLAINED: "by the likeliest cause, left", EXPLAINED + 1: "right"} if self.beside else {}
             heads |= {NOTE: "note, left", NOTE + 1: "right", PHOTO: "photo", PHOTO + 1: "right"}
         return (words(column, text, "t9") for column, text in heads.items())
 
@@ -252,6 +255,11 @@ class _Pages:
             )
             box = list_box("Other gauge", fitting, "Where another gauge than the band's gave this reading.")
             yield typed(GAUGE + side, keys.gauge(ref, self.phase), boxes.gauge(self.phase), box, "entry-small")
+        beside = f"{check.check.id}.{check.place.id}"
+        if beside in self.beside and check.number <= 1:
+            said = self.beside[beside] if self.appraisal.standing_of[ref].made_after == 0 else ""
+            formula = f'IF({{standing.{ref}.made_after}}=0,{{beside.{beside}.said}}&"","")'
+            yield live(EXPLAINED + side, formula, said, "t9")
         why = "why" if self.phase == "before" else "why_after"
         reason = list_box("Reason not measured", WHY_WORDS)
         yield typed(WHY + side, keys.key("reading", ref, why), boxes.reason(self.phase), reason, "entry-small")

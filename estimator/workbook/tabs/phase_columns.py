@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
+from estimator.boxes.keys import check_ref
+from estimator.limits.judging.certificates import SERIAL
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.stated import BLEED_DOWN, FIRST_CHARGE, LOG
+from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, CERTIFIED_BY, FIRST_CHARGE, LOG
 from estimator.limits.judging.verdict_words import (
     AGAIN,
     CLOSE,
@@ -207,13 +209,22 @@ class PhaseColumns:
         how, typed = "{stated@how_PHASE}", "{stated@u_PHASE}"
         share = "({constant.bleed-share.value}*{si_PHASE})"
         bleed = f"SQRT({{constant.bleed-u.value}}*{{constant.bleed-u.value}}+{share}*{share})"
-        first = f'IF({how}="{FIRST_CHARGE}",{{constant.first-charge-u.value}},0)'
+        wrong = f'AND({how}="{CERTIFICATE}",{{certified_PHASE}}=0)'
+        other = f"IF({wrong},{{constant.uncertified-u.value}},0)"
+        first = f'IF({how}="{FIRST_CHARGE}",{{constant.first-charge-u.value}},{other})'
         by_hand = f'OR({how}="{BLEED_DOWN}",AND({how}="{LOG}",{{stated_u_PHASE}}=0))'
         return [
             self._column("u_alone", "u of the gauge, SI", "factor", alone, unit=in_si),
             told("stated_u", "u stated, SI", "factor", f"=IF(ISNUMBER({typed}),{typed}*{{factor}},0)"),
             told("by_hand", "counts as a bleed-down by hand (1)", "whole", f"=IF({by_hand},1,0)"),
             told("bleed_u", "u of a bleed-down by hand, SI", "factor", f"=IFERROR({bleed},0)"),
+            self._column(
+                "certified",
+                "bench certificate in order (1)",
+                "whole",
+                lambda item: self._certified(item) if CERTIFICATE in item.row.check.read_by else None,
+                lambda item: item.phases[self.phase].said.certified,
+            ),
             told(
                 "method_u",
                 "u of the way of reading, SI",
@@ -222,6 +233,17 @@ class PhaseColumns:
             ),
             self._column("gauge_u", "u of the reading, SI", "factor", with_way, unit=in_si),
         ]
+
+    def _certified(self, item: Judged) -> str:
+        """Whether a bench certificate is of this shell, dated after its removal, and young enough."""
+        plate = check_ref(SERIAL, item.row.place.id)
+        before, after = (f"{{{keys.reading(plate, phase)}}}" for phase in PHASES)
+        shell = f'IF({after}="",{before},{after})' if self.phase == "after" else before
+        serial, removed, dated = (f"{{stated@{name}_PHASE}}" for name in CERTIFIED_BY)
+        dates = f"COUNT({removed},{dated})=2,INT({dated})>=INT({removed}),INT({dated})<=INT({{visit.PHASE.day}})"
+        age = f"INT({{visit.PHASE.day}})-INT({dated})<={{constant.certificate-days.value}}"
+        of_this = f'{_bare(serial)}<>"",FIND({_bare(serial)},{_bare(shell)})>0'
+        return f"=IFERROR(IF(AND({of_this},{dates},{age}),1,0),0)"
 
     @staticmethod
     def _judged(item: Judged) -> str:
@@ -454,3 +476,8 @@ class PhaseColumns:
             self._column("in_date", "gauge in calibration (1)", "whole", in_date),
             self._column("all_in_date", "and those it rests on (1)", "whole", all_in_date),
         ]
+
+
+def _bare(cell: str) -> str:
+    """A serial without what people leave out."""
+    return f'UPPER(SUBSTITUTE(SUBSTITUTE({cell}," ",""),"-",""))'

@@ -40,7 +40,7 @@ def summary(appraisal: Appraisal) -> Tab:
     }
     form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16)
     form.row("concern", [words(1, cut(f"“{job.complaint}”", 108), "i105")], 18, "thin")
-    form.row("gap", [], 6)
+    form.row("gap", [], 4)
     form.row(
         "state",
         [live(1, STATE["driving"], appraisal.driving.state, "state-big", key="state.driving.value")],
@@ -52,7 +52,7 @@ def summary(appraisal: Appraisal) -> Tab:
     explained(form, appraisal)
     _pressures(form, appraisal)
     _money(form, appraisal)
-    form.row("gap-caution", [], 8)
+    form.row("gap-caution", [], 4)
     for number, line in enumerate(CAUTIONS):
         form.row(f"caution-{number}", [words(1, line, "b9")], 11.5)
     return Tab(
@@ -94,7 +94,7 @@ def _counts(form: Form, appraisal: Appraisal) -> None:
 
 
 def _findings(form: Form, appraisal: Appraisal) -> None:
-    form.row("gap-findings", [], 6)
+    form.row("gap-findings", [], 3)
     heads = {1: "Do-not-drive findings", 3: "read", 4: "do-not-drive limit", 5: "where"}
     cells = [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()]
     form.row("findings", [*cells, words(8, "Go to", "b9")], 17, "band")
@@ -138,7 +138,7 @@ def _tab_row(number: int) -> tuple[Placed, ...]:
 
 def _pressures(form: Form, appraisal: Appraisal) -> None:
     unit = appraisal.record.shop.show.pressure
-    form.row("gap-pressures", [], 6)
+    form.row("gap-pressures", [], 4)
     legend = "frame: service limit · black mark: latest reading · bar below: lost in 30 min"
     form.row("pressures", [words(1, f"{TITLE}, {unit}", "b105"), words(LAST, legend, "t9-right")], 17, "band")
     for number in range(1, _ROWS_A_SYSTEM * len(appraisal.record.car.systems) + 2):
@@ -147,7 +147,7 @@ def _pressures(form: Form, appraisal: Appraisal) -> None:
 
 def _money(form: Form, appraisal: Appraisal) -> None:
     currency = appraisal.record.shop.shop.currency
-    form.row("gap-money", [], 6)
+    form.row("gap-money", [], 3)
     form.row("money", [words(1, f"Money, {currency}", "b105"), words(3, "with tax", "b9-right")], 17, "band")
     rows = (
         ("proposed", "recommended", "{total.total.proposed}", appraisal.proposed["total"]),
