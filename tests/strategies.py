@@ -167,7 +167,7 @@ def readings(blank: Appraisal, temper: str, rng: Random) -> Iterator[tuple[str, 
         if temper in ("mixed", "junk") and rng.random() < 0.12:
             yield f"reading.{row.ref}.why", rng.choice(WHY_WORDS)
         if temper in ("mixed", "junk") and rng.random() < 0.12:
-            yield f"reading.{row.ref}.{rng.choice(('note', 'photo'))}", rng.choice(TEXTS)
+            yield f"reading.{row.ref}.note", rng.choice(TEXTS)
 
 
 def stated(blank: Appraisal, temper: str, rng: Random) -> Iterator[tuple[str, EntryValue]]:

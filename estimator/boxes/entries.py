@@ -46,7 +46,6 @@ class ReadingBoxes:
     why: str = ""
     why_after: str = ""
     note: str = ""
-    photo: str = ""
 
     def value(self, phase: str) -> Number:
         """What was measured or seen in a phase."""

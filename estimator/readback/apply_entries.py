@@ -13,7 +13,7 @@ from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
 from estimator.quantities import UNITS, from_si
-from estimator.readback.gathered import change_key, initials_key, says_nothing
+from estimator.readback.gathered import change_key, joined_key, says_nothing
 from estimator.records import EntryValue, Show
 from estimator.records.shop import DATE_PATTERNS
 from estimator.workbook.book import Box
@@ -58,8 +58,8 @@ def apply_entries(
     for row in file.rows:
         key = keys.long_form(row.key)
         key = key if key in boxes else key_now(key)
-        if key not in boxes and (page := initials_key(key)):
-            entries[page] = _joined(str(entries.get(page, "")), row.text)
+        if key not in boxes and (into := joined_key(key)):
+            entries[into] = _joined(str(entries.get(into, "")), row.text)
             continue
         try:
             if keys.apart(key)[0] == "part":

@@ -1,7 +1,8 @@
 """Entries of workbooks and files that had boxes on each part and check, gathered where they are typed now.
 
 Before version 0.3.0 each part of each job had six boxes, and each check one for initials. Now a part that is changed has a
-line that names it, initials stand once on a page, and each phase has a reason of its own.
+line that names it, initials stand once on a page, each phase has a reason of its own, and a check's note takes the number
+of its photo.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ from estimator.workbook.book import Box
 
 
 def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
-    """Return the entries of an earlier version with those of parts in lines that name them, and with initials by page.
+    """Return the entries of an earlier version with those of parts in lines that name them, with initials by page and photos in
+    the notes of their checks.
 
     A quantity that is the listed one isn't an entry; one that was taken out is none of the part.
     """
@@ -49,8 +51,20 @@ def gathered(entries: ReadEntries, record: JobRecord) -> ReadEntries:
     for page, found in initials.items():
         words = "; ".join(dict.fromkeys(str(box.value) for box in found))
         boxes.append(replace(found[0], key=_initials_of(page), value=words))
+    boxes = _with_photos(boxes)
     values = {box.key: box.value for box in boxes if box.value is not None}
     return replace(entries, boxes=tuple(boxes), values=values)
+
+
+def _with_photos(boxes: list[ReadBox]) -> list[ReadBox]:
+    """The boxes with the numbers of photos in notes."""
+    taken = {key: box.value for box in boxes if (key := joined_key(box.key)).endswith(".note")}
+    kept = {box.key: box for box in boxes if not joined_key(box.key).endswith(".note")}
+    for key, photo in taken.items():
+        if photo is not None and key in kept:
+            said = kept[key].value
+            kept[key] = replace(kept[key], value=f"photo {photo}" if said is None else f"{said}; photo {photo}")
+    return list(kept.values())
 
 
 def _initials_of(page: int) -> str:
@@ -59,9 +73,11 @@ def _initials_of(page: int) -> str:
     return keys.key("page", str(page), f"initials_{phase}")
 
 
-def initials_key(key: str) -> str:
-    """Return the key of a page's initials for that of a check's own; "" for another key."""
+def joined_key(key: str) -> str:
+    """Return the key of the box that takes what was typed into a check's initials or photo; "" for another key."""
     block, ref, column = keys.apart(key) if key.count(".") > 1 else ("", "", "")
+    if (block, column) == ("reading", "photo"):
+        return keys.key(block, ref, "note")
     return _initials_of(_page_of(ref)) if (block, column) == ("reading", "initials") else ""
 
 

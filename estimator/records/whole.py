@@ -54,8 +54,8 @@ class Room(Model):
     extra_parts: int = 2
     extra_work: int = 1
     sublet: int = 2
-    again: int = 6
-    consents: int = 6
+    again: int = 4
+    consents: int = 4
 
 
 class DraftedBand(Model):

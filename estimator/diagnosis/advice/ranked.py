@@ -42,10 +42,5 @@ class Ranked:
 
 def ranked_causes(diagnosis: Diagnosis) -> list[Ranked]:
     """Return all causes, group by group."""
-    rows = [(group, cause) for group in diagnosis.groups for cause in in_order(group)]
+    rows = [(group, cause) for group in diagnosis.groups for cause in group.in_order]
     return [Ranked(order, *row) for order, row in enumerate(rows, 1)]
-
-
-def in_order(group: Group) -> list[Cause]:
-    """Return the causes of a group in an order that no reading changes."""
-    return sorted(group.causes, key=lambda one: (one.mode_id, one.at))

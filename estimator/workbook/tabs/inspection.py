@@ -36,10 +36,10 @@ from estimator.workbook.tabs.reading_boxes import believed, reading_box
 from estimator.workbook.tabs.said_limits import fixed, limit_words
 
 LAST = 10
-# First columns of the halves; of the margin: why, gauge, note, photo, and what explains a reading.
+# First columns of the halves; of the margin: why, gauge, note, and what explains a reading.
 HALVES = (3, 7)
-WHY, GAUGE, NOTE, PHOTO, EXPLAINED = 12, 14, 16, 18, 20
-WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 40, 40, 190, 190)
+WHY, GAUGE, NOTE, EXPLAINED = 12, 14, 16, 18
+WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 190, 190)
 ACT = (*BAD, NOT_BELIEVABLE, CONTRADICTS)
 LEGEND = (
     "work: out of it, repair · drive: out of it, DO NOT DRIVE · bold: action needed · white on black: grounds the car. "
@@ -166,7 +166,7 @@ class _Pages:
         heads = {WHY: "reason not made, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
         if self.phase == "before":
             heads |= {EXPLAINED: "by the likeliest cause, left", EXPLAINED + 1: "right"} if self.beside else {}
-            heads |= {NOTE: "note, left", NOTE + 1: "right", PHOTO: "photo", PHOTO + 1: "right"}
+            heads |= {NOTE: "note, photo, left", NOTE + 1: "right"}
         return (words(column, text, "t9") for column, text in heads.items())
 
     def _row(self, row: FormRow) -> Iterator[Placed]:
@@ -264,14 +264,8 @@ class _Pages:
         reason = list_box("Reason not measured", WHY_WORDS)
         yield typed(WHY + side, keys.key("reading", ref, why), boxes.reason(self.phase), reason, "entry-small")
         if self.phase == "before":
-            yield typed(NOTE + side, keys.key("reading", ref, "note"), boxes.note, words_box("Note"), "entry-small")
-            yield typed(
-                PHOTO + side,
-                keys.key("reading", ref, "photo"),
-                boxes.photo,
-                words_box("Photo", "Photo number."),
-                "entry-small",
-            )
+            box = words_box("Note", "Anything to add; the number of a photo.")
+            yield typed(NOTE + side, keys.key("reading", ref, "note"), boxes.note, box, "entry-small")
 
     def _foot(self, form: Form, page: FormPage) -> None:
         number, phase = page.number, self.phase
