@@ -59,7 +59,7 @@ def letter_html(appraisal: Appraisal, logs: tuple[charts.Picture, ...] = ()) -> 
         symbol=sign_of(currency),
         grounds=[str(item.number) for item in items if item.open and item.grounds],
         undecided=[str(item.number) for item in items if item.open]
-        + [said(item.description or item.label) for item in extras if item.open],
+        + [str(item.number) for item in extras if item.open],
         record=appraisal.record,
         visits=[(visit.label, written(visit.date), str(visit.by)) for visit in appraisal.visits if day(visit.date)],
         measured_any=any(item.made_before or item.made_after for item in appraisal.standings),

@@ -13,8 +13,9 @@ from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
 from estimator.pricing.decisions import AGREED, DECLINED, DONE, keeps_reason
-from estimator.pricing.extra_lines import ExtraLine, ExtraPart, SubletLine
+from estimator.pricing.extra_lines import ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
+from estimator.pricing.offers import Extra as Numbered
 from estimator.pricing.offers import either_or
 from estimator.pricing.part_lines import PartLine
 
@@ -77,6 +78,7 @@ class Item:
 class Extra:
     """Work, a part or sublet work beside the jobs."""
 
+    number: int
     label: str
     description: str
     detail: str
@@ -142,10 +144,11 @@ def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
 
 def extras(appraisal: Appraisal) -> tuple[Extra, ...]:
     """Proposed lines beside the jobs: further work, further parts, sublet work."""
-    return tuple(_extra(line) for line in appraisal.extra_lines if line.proposed)
+    return tuple(map(_extra, (extra for extra in appraisal.extras if extra.rank)))
 
 
-def _extra(line: ExtraLine) -> Extra:
+def _extra(extra: Numbered) -> Extra:
+    line = extra.line
     detail = supplier = ""
     core = ZERO
     if isinstance(line, ExtraPart):
@@ -159,7 +162,7 @@ def _extra(line: ExtraLine) -> Extra:
     elif isinstance(line.boxes.hours, float):
         detail = f"{number(line.boxes.hours)} hr of labor"
     decision = AGREED if line.agreed else OPEN
-    return Extra(line.label, line.boxes.description, detail, decision, line.amount_proposed, core, supplier)
+    return Extra(extra.rank, line.label, line.boxes.description, detail, decision, line.amount_proposed, core, supplier)
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ DECISIONS = (UNDECIDED, AGREED, DECLINED)
 DONE, SINCE = "completed", "completed since last readings"
 DONE_WORDS = (DONE, SINCE)
 UNTOUCHED = "nothing on brakes"
-AUTHORIZED, CALLED = 100, 10  # what counts for a claim, beside the place in its group
+AUTHORIZED, CALLED = 10, 1  # what counts for a claim, beside the place in its group, which is less than 1
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ class Decided:
     included_agreed: int
     included_proposed: int
     settled: int
-    claim: int
+    claim: float
 
     @property
     def asked(self) -> str:
@@ -153,11 +153,11 @@ def offered(decision: str, wanted: bool) -> int:
     return int(decision == AGREED or (decision != DECLINED and wanted))
 
 
-def claim(decision: str, wanted: bool, called: bool, place: int) -> int:
+def claim(decision: str, wanted: bool, called: bool, place: float) -> float:
     """Return how strong the claim of a line is; the strongest of a group counts.
 
-    >>> claim("undecided", True, True, 2), claim("authorized", False, False, 1), claim("declined", True, True, 2)
-    (12, 100, 0)
+    >>> claim("undecided", True, True, 0.2), claim("authorized", False, False, 0.1), claim("declined", True, True, 0.2)
+    (1.2, 10, 0)
     """
     if decision == AGREED:
         return AUTHORIZED

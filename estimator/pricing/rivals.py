@@ -16,7 +16,7 @@ class Rivals:
     others: tuple[PlannedLine, ...]
     apart: tuple[PlannedLine, ...]
     calls: tuple[PlannedLine, ...]
-    place: int
+    place: float
 
 
 def rivals_of(plan: Plan) -> dict[LineRef, Rivals]:
@@ -34,7 +34,7 @@ def rivals_of(plan: Plan) -> dict[LineRef, Rivals]:
     for group in groups.values():
         calls = {line.ref: (line, *(item for item in group if (line.ref, item.ref) in within)) for line in group}
         alone = {ref: len(lines) == 1 for ref, lines in calls.items()}
-        places = {ref: len(group) - at for at, ref in enumerate(sorted(calls, key=alone.__getitem__))}
+        places = {ref: (len(group) - at) / 10 for at, ref in enumerate(sorted(calls, key=alone.__getitem__))}
         for line in group if len(group) > 1 else ():
             others = tuple(other for other in group if other is not line)
             apart = (other for other in others if not {(other.ref, line.ref), (line.ref, other.ref)} & within)

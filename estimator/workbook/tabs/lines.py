@@ -69,7 +69,6 @@ def line_block(appraisal: Appraisal) -> Block:
             Column("job_id", "job's id", value=lambda line: line.line.job.job_id),
             Column("earlier", "completed before the readings (1)", "whole", value=_work("earlier")),
             Column("rate", f"{money} an hour", "money", "=" + lookup("rate:per_hour", "{rate_id}", "rate:label")),
-            *rival_columns(appraisal),
             Column("offered", "offered (1)", "whole", is_offered, value=_of("offered")),
             included("agreed"),
             included("proposed"),
@@ -104,6 +103,7 @@ def line_block(appraisal: Appraisal) -> Block:
             *_hours(appraisal),
             *_money(money),
             *_parts(appraisal),
+            *rival_columns(appraisal),
         ],
         appraisal.labor.lines,
     )

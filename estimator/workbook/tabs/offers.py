@@ -12,14 +12,14 @@ from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.lines import shared_sum
 from estimator.workbook.tabs.said_limits import fixed
 
-_UNCHECKED = ", could not be checked"
+_UNCHECKED = ", cannot be checked"
 
 
 def why_words(item: Item, reason: str) -> str:
     """Why an item is on the estimate, to the customer."""
     if reason:
         return reason + ("; requested" if item.asked else "")
-    return "Requested" if item.asked else "Recommended by the shop" if item.title else ""
+    return "Requested" if item.asked else "Recommended by us" if item.title else ""
 
 
 def latest_of(appraisal: Appraisal) -> dict[str, str]:
@@ -126,13 +126,6 @@ def offer_block(appraisal: Appraisal) -> Block:
                 value=lambda item: latest[item.ref],
             ),
             Column(
-                "told",
-                "the same, to the customer",
-                "words",
-                "=IFERROR(INDEX({standing:told},MATCH({called_by},{standing:label},0)),{called_by})",
-                value=lambda item: told.get(item.called_by, item.called_by),
-            ),
-            Column(
                 "reason",
                 "reason, to the customer",
                 "words",
@@ -144,14 +137,10 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "why",
                 "why",
                 "words",
-                '=IF({reason}="",IF({asked}="yes","Requested",IF({title}="","","Recommended by the shop")),'
+                '=IF({reason}="",IF({asked}="yes","Requested",IF({title}="","","Recommended by us")),'
                 '{reason}&IF({asked}="yes","; requested",""))',
                 value=lambda item: why_words(item, why[item.ref]),
             ),
-            of_both("labor", "labor", "amount_proposed"),
-            of_both("parts", "parts", "parts"),
-            Column("sublet", "sublet work", "money", "=IFERROR(INDEX({extra:sublet},{extra_at})+0,0)"),
-            Column("amount", "before tax", "money", "=ROUND({labor}+{parts}+{sublet},2)"),
             of_both("core", "core deposits", "core"),
             Column(
                 "rebuilt",
@@ -167,9 +156,20 @@ def offer_block(appraisal: Appraisal) -> Block:
                 '&IF({core}>0," · core deposit "&FIXED({core},2),"")',
                 value=more_words,
             ),
+            *_savings(appraisal),
+            Column(
+                "told",
+                "the same, to the customer",
+                "words",
+                "=IFERROR(INDEX({standing:told},MATCH({called_by},{standing:label},0)),{called_by})",
+                value=lambda item: told.get(item.called_by, item.called_by),
+            ),
+            of_both("labor", "labor", "amount_proposed"),
+            of_both("parts", "parts", "parts"),
+            Column("sublet", "sublet work", "money", "=IFERROR(INDEX({extra:sublet},{extra_at})+0,0)"),
+            Column("amount", "before tax", "money", "=ROUND({labor}+{parts}+{sublet},2)"),
             of_line("instead", "or instead of it", "instead", "words", _instead(appraisal)),
             of_both("agreed", "authorized (1)", "agreed", "whole"),
-            *_savings(appraisal),
         ],
         appraisal.offers,
         note="Done alone: in a visit of its own. Saved if declined: the visit with it less the visit without it.",

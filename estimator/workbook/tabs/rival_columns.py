@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.decisions import AGREED, AUTHORIZED, CALLED, DECLINED
+from estimator.pricing.decisions import AGREED, AUTHORIZED, DECLINED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.offers import could_be_instead, instead_words
 from estimator.pricing.plan import PlannedLine
@@ -23,16 +23,20 @@ def rival_columns(appraisal: Appraisal) -> list[Column]:
         def of_line(line: JobLine) -> str | None:
             return (formula(rivals[line.ref]) or None) if line.ref in rivals else None
 
-        return Column(name, heading, look, of_line, value=lambda line: "" if of_line(line) is None else value(line))
+        unit = "of its group" if look == "number-2" else ""
+        return Column(
+            name, heading, look, of_line, unit=unit, value=lambda line: "" if of_line(line) is None else value(line)
+        )
 
     return [
         Column(
             "place",
             "its place in its group",
-            "whole",
+            "number-2",
+            unit="of its group",
             value=lambda line: rivals[line.ref].place if line.ref in rivals else "",
         ),
-        column("claim", "its claim in its group", "whole", _claim, lambda line: line.decided.claim),
+        column("claim", "its claim in its group", "number-2", _claim, lambda line: line.decided.claim),
         column("settled", "another of its group counts (1)", "whole", _settled, lambda line: line.decided.settled),
         column("instead", "or instead of it", "words", _instead, lambda line: instead_words(instead.get(line.ref, ()))),
     ]
@@ -41,7 +45,7 @@ def rival_columns(appraisal: Appraisal) -> list[Column]:
 def _claim(mine: Rivals) -> str:
     called = "&".join(f"{{line.{item.ref}.called_by}}" for item in mine.calls)
     wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}<>"")'
-    return f'=IF({{line@decision}}="{AGREED}",{AUTHORIZED},IF({wanted},{CALLED}*({called}<>"")+{{place}},0))'
+    return f'=IF({{line@decision}}="{AGREED}",{AUTHORIZED},IF({wanted},({called}<>"")+{{place}},0))'
 
 
 def _settled(mine: Rivals) -> str:
