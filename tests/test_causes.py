@@ -6,6 +6,7 @@ import math
 from random import Random
 
 import pytest
+from letter_samples import bent
 
 from estimator.appraise import appraise
 from estimator.boxes.entries import Entries
@@ -16,7 +17,7 @@ from estimator.diagnosis.causes.joint import joined
 from estimator.diagnosis.causes.result import Diagnosis
 from estimator.diagnosis.causes.scenarios import Rows, Scenario, Told
 from estimator.diagnosis.causes.setup import Expected
-from estimator.diagnosis.causes.weigh import RANGES, SharedReadings, believed, likelihoods
+from estimator.diagnosis.causes.weigh import RANGES, SharedReadings, believed, idles, likelihoods
 from estimator.diagnosis.causes.words import cause_lines, pointing
 from estimator.quantities import UNITS
 from tests.faulty_cars.scenarios import SCENARIOS
@@ -261,3 +262,31 @@ def test_the_pan_tells_worn_spools_from_a_check_valve():
         visit.record = with_car(visit.record, car)
         was[word] = probabilities(of(visit))["system-2", "check-valve-leaks", "system-2", "system-2"]
     assert was["yes"] > was["not known"] > was["no"]
+
+
+SLOW_CHARGE = {"reading.charge-time.system-1.before": 92.0, "reading.charge-time.system-2.before": 175.0}
+
+
+def idle_and_pumps(rpm):
+    """The probabilities of a slow idle and of a weak pump of system 1, of a car that charges slowly in both systems."""
+    found = probabilities(bent("before", SLOW_CHARGE | {"reading.idle-speed.car.before": rpm}).diagnosis)
+    return found["readings", "slow-idle", "car", "car"], found["system-1", "pump-weak", "system-1", "system-1"]
+
+
+def test_the_idle_speed_tells_a_slow_idle_from_weak_pumps():
+    """680 rpm are stated: at 675 the idle isn't slow, at 520 it is; unread, it stays open."""
+    unread, slow, stated = (idle_and_pumps(rpm) for rpm in (None, 520.0, 675.0))
+    assert stated[0] < 0.05 < unread[0] < 0.99 < slow[0]
+    assert slow[1] < unread[1] < stated[1]
+
+
+def test_an_idle_speed_that_no_idle_explains_says_nothing():
+    assert idle_and_pumps(1500.0) == pytest.approx(idle_and_pumps(None), rel=1e-9)
+
+
+def test_idle_speeds_foretold_by_hand():
+    """As stated ±4 %; slow ones at the middle of 0.65 to 0.86 and of 0.45 to 0.65, their width over √12 beside that."""
+    as_stated, slow, slower = idles(10.0)
+    assert as_stated == (10.0, pytest.approx(2 * 0.4**2))
+    assert slow.mean == pytest.approx(7.55) and slower.mean == pytest.approx(5.5)
+    assert slow.spread == pytest.approx(2 * 100 * ((0.21 / math.sqrt(12)) ** 2 + 0.04**2), rel=1e-4)

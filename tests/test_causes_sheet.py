@@ -85,6 +85,7 @@ STEPS = {
     "repair": ({}, "Next: Replace accumulator, accumulator 2, "),
     "test": (SLOW, "Next: Watch pump starts and sight glass, one system, system 1: "),
     "again": ({"reading.charge-time.system-1.before": 40.0}, "Next: Remeasure: charge time, system 1"),
+    "idle": (SLOW | {"reading.charge-time.system-2.before": 240.0, "reading.idle-speed.car.before": 450.0}, "Next: "),
     "named": (SLOW | {"reading.isolated-part.system-1.before": "pump"}, "Next: "),
 }
 

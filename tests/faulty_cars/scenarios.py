@@ -10,6 +10,8 @@ from typing import NamedTuple
 from tests.faulty_cars.simulated import ML, MM, Fault, Faults
 from tests.never_ground.sound_cars import PSI
 
+IDLE = 680 / 60  # turns a second, of car A
+
 
 class Scenario(NamedTuple):
     """A car (A or B), its faults, and the causes (mode, place) to be named."""
@@ -206,7 +208,9 @@ SCENARIOS: dict[str, Scenario] = {
     "slow idle": Scenario(
         "A",
         (("slow-idle", "car"),),
-        lambda rng: (lambda f: Faults({S1: Fault(delivery=f), S2: Fault(delivery=f)}))(rng.uniform(0.45, 0.72)),
+        lambda rng: (
+            lambda f: Faults({S1: Fault(delivery=f), S2: Fault(delivery=f)}, {"idle-speed.car": (f - 1) * IDLE})
+        )(rng.uniform(0.45, 0.72)),
     ),
     "gas gone and pump weak": Scenario(
         "A",

@@ -35,7 +35,9 @@ def made(appraisal: Appraisal) -> int:
     if steps is None:
         return 0
     told = [group.heard for group in steps.groups]
-    return sum(len(one.readings) + len(one.looks) for one in told) + int(steps.shared.pan is not None)
+    return sum(len(one.readings) + len(one.looks) for one in told) + sum(
+        one is not None for one in (steps.shared.pan, steps.shared.idle)
+    )
 
 
 def ranking(appraisal: Appraisal) -> float:

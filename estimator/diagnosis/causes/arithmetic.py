@@ -110,6 +110,7 @@ class Pair:
     case: int
     mode: str
     prior: float
+    idle: int
     zones: tuple[Zone, ...]
     joint: float
 
@@ -235,8 +236,8 @@ def pairs_of(
             number += 1
             classes = [zone.shared for zone in zones]
             chance = sum(mass * shared.likelihood([*classes, Shared(leak=leak)]) for leak, mass in enumerate(pedal))
-            joint = scenario.prior * math.prod(zone.weight for zone in zones) * chance
-            yield Pair(number, case, scenario.mode, scenario.prior, zones, joint)
+            joint = scenario.prior * shared.of_idle(scenario.idle) * math.prod(zone.weight for zone in zones) * chance
+            yield Pair(number, case, scenario.mode, scenario.prior, scenario.idle, zones, joint)
 
 
 def _foretold(rows: Sequence[Hypothesis], checks: Mapping[str, str]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -10,9 +10,9 @@ from estimator.boxes.keys import LineRef, line_ref
 from estimator.diagnosis.causes.arithmetic import Arithmetic, pairs_of, plain_group, system_groups
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
 from estimator.diagnosis.causes.conclude import Weighing, concluded
-from estimator.diagnosis.causes.evidence import Evidence
+from estimator.diagnosis.causes.evidence import Evidence, Reading
 from estimator.diagnosis.causes.explain import Entry
-from estimator.diagnosis.causes.hypotheses import At, Hypothesis
+from estimator.diagnosis.causes.hypotheses import At, Foretold, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
 from estimator.diagnosis.causes.outcomes import Outcomes
 from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, Cause, Diagnosis
@@ -29,7 +29,7 @@ from estimator.diagnosis.causes.scenarios import (
 )
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
 from estimator.diagnosis.causes.system_hypotheses import LOOKED, system_hypotheses
-from estimator.diagnosis.causes.weigh import PAN, SharedReadings, believed, likelihoods
+from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN, SharedReadings, believed, idles, likelihoods
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.visual_checks import Looked
@@ -148,7 +148,10 @@ class _Car:
         pedal = self.weighed(tests.foretold(pedal_rows, PEDAL_CIRCUIT), pedal_told)
         wheels = self.weighed(tests.foretold(wheel_rows, "car"), wheel_told)
         heard = SharedReadings(
-            self.evidence.reading(f"{PAN}.car"), self.evidence.look(f"{LEAK}.car"), self.evidence.look(f"{RESERVE}.car")
+            self.evidence.reading(f"{PAN}.car"),
+            self.evidence.look(f"{LEAK}.car"),
+            self.evidence.look(f"{RESERVE}.car"),
+            *self.idle(common),
         )
         shared = heard.without_nonsense(len(setups))
         joint = joined(cases, pedal, shared)
@@ -176,6 +179,14 @@ class _Car:
         masses = [sum(row.weight for row in pedal_steps.rows if row.hypothesis.shared.leak == leak) for leak in (0, 1)]
         pairs = tuple(pairs_of(systems, cases, shared, masses))
         return replace(result, arithmetic=Arithmetic(systems, pedal_steps, wheel_steps, heard, shared, pairs))
+
+    def idle(self, common: Mapping[str, float]) -> tuple[Reading | None, tuple[Foretold, ...]]:
+        """The idle speed and what is foretold of it, where the car states one."""
+        speeds = [system.pump.idle_speed for system in self.car.systems]
+        stated = next((speed.si for speed in speeds if speed is not None), None)
+        if stated is None or SLOW_IDLE not in common or not self.evidence.exists(f"{IDLE_SPEED}.car"):
+            return None, ()
+        return self.evidence.reading(f"{IDLE_SPEED}.car"), idles(stated)
 
     def weighed(self, rows: Sequence[Hypothesis], told: Told) -> Rows:
         told = Told(believed(rows, told.readings), told.looks)

@@ -41,7 +41,7 @@ def joined(scenarios: Sequence[Scenario], pedal: Rows, shared: SharedReadings) -
         total = 0.0
         for adds, pedal_sum in pedal_sums.items():
             for combination in itertools.product(*sums):
-                chance = scenario.prior * likelihood((adds, *combination))
+                chance = scenario.prior * shared.of_idle(scenario.idle) * likelihood((adds, *combination))
                 weights = [one[item] for one, item in zip(sums, combination, strict=True)]
                 for at, item in enumerate(combination):
                     own[at][item] += chance * pedal_sum * math.prod(weights[:at]) * math.prod(weights[at + 1 :])

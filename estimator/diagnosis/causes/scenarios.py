@@ -49,6 +49,11 @@ class Scenario:
     systems: tuple[Rows, ...]
     tag: str = ""
 
+    @property
+    def idle(self) -> int:
+        """The number of its idle: 0 for the one stated."""
+        return int(self.tag.removeprefix(SLOW_IDLE) or 0) + 1 if self.mode == SLOW_IDLE else 0
+
 
 def scenarios(
     tables: Sequence[Sequence[Hypothesis]], told: Sequence[Told], priors: Mapping[str, float], gauge_prior: float

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.hypotheses import Foretold, Hypothesis, Shared, five_digits, rounded
 from estimator.diagnosis.causes.setup import PSI, Expected
-from estimator.diagnosis.causes.system_hypotheses import pan_levels
+from estimator.diagnosis.causes.system_hypotheses import IDLE, pan_levels
 
 WRONG, WRONG_OF_THREE = 0.02, 0.003
 # Over what range a wrong reading may lie, SI, by check.
@@ -34,8 +34,11 @@ RANGES: Mapping[str, float] = {
     "road-balance": 1.0,
     "valve-tilt": 0.5,
     "collected-leakage": 1e-3,
+    "idle-speed": 1000 / 60,
 }
-PAN = "collected-leakage"
+PAN, IDLE_SPEED = "collected-leakage", "idle-speed"
+# How far a sound idle lies from the one stated, as a share: ours, common practice, no source.
+IDLE_SPREAD = 0.04
 PAN_SOUND = rounded(Expected(5e-6, 4.5e-6))
 LEAK_SEEN = (0.03, 0.8)
 RESERVE_FAILS = (0.04, 0.93)
@@ -96,19 +99,30 @@ def likelihoods(
 
 @dataclass(frozen=True)
 class SharedReadings:
-    """The readings that all systems and the pedal circuit share; None where they don't stand."""
+    """The readings that all systems and the pedal circuit share; None where they don't stand. `idles` is what is foretold of
+    the idle speed: as stated, then at each slow idle."""
 
     pan: Reading | None
     leak: Look | None
     reserve: Look | None
+    idle: Reading | None = None
+    idles: tuple[Foretold, ...] = ()
 
     def without_nonsense(self, systems: int) -> SharedReadings:
-        """The same without a pan that no combination of levels explains."""
+        """The same without a pan that no combination of levels explains, or an idle speed that no idle does."""
         levels = itertools.combinations_with_replacement(range(len(pan_levels())), systems)
-        pan = self.pan
-        if pan is None or any(normal_part(PAN, self.pan_foretold(one), pan) > wrong(PAN) for one in levels):
-            return self
-        return replace(self, pan=None)
+        pan, idle, pans = self.pan, self.idle, [self.pan_foretold(one) for one in levels]
+        if pan is not None and not any(normal_part(PAN, one, pan) > wrong(PAN) for one in pans):
+            pan = None
+        if idle is not None and not any(normal_part(IDLE_SPEED, one, idle) > wrong(IDLE_SPEED) for one in self.idles):
+            idle = None
+        return replace(self, pan=pan, idle=idle)
+
+    def of_idle(self, number: int) -> float:
+        """Return the probability of the idle speed, times its range, at the idle of a number."""
+        if self.idle is None:
+            return 1.0
+        return normal_part(IDLE_SPEED, self.idles[number], self.idle) + wrong(IDLE_SPEED)
 
     def likelihood(self, shared: Iterable[Shared]) -> float:
         """Return the probability of these readings where the systems (and the pedal circuit) add this to them."""
@@ -137,6 +151,12 @@ class SharedReadings:
         return Foretold(
             PAN_SOUND.mean + sum(item.mean for item in picked), PAN_SOUND.spread + sum(item.spread for item in picked)
         )
+
+
+def idles(stated: float) -> tuple[Foretold, ...]:
+    """Return what is foretold of the idle speed: as stated, then at each slow idle."""
+    spreads = [(1.0, 0.0), *((cell.mid, (cell.high - cell.low) / math.sqrt(12)) for cell in IDLE)]
+    return tuple(rounded(Expected(stated * mid, stated * math.hypot(wide, IDLE_SPREAD))) for mid, wide in spreads)
 
 
 def seen(chances: tuple[float, float], number: int) -> float:

@@ -35,7 +35,7 @@ from estimator.pricing.calls import NAMED, POINTED, Cured, short_title
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.forms import Placed, live
-from estimator.workbook.tabs.causes_heard import HEAD, TWO, columns_of, heard_range, pan_column
+from estimator.workbook.tabs.causes_heard import HEAD, TWO, columns_of, heard_range, pan_column, shared_numbers
 from estimator.workbook.tabs.causes_told import Told
 
 
@@ -45,7 +45,8 @@ def code_columns(appraisal: Appraisal) -> dict[str, int]:
     assert steps is not None
     at = columns_of(steps)
     own = {group.checks[name]: at[group.id, name] for group in steps.groups for name in (*group.names, *group.looks)}
-    return own | {check: pan_column(steps) + further for further, check in enumerate(SHARED)}
+    pan, further = pan_column(steps), len(shared_numbers(steps)) - 1
+    return own | {check: pan + (further + at if at else 0) for at, check in enumerate(SHARED)}
 
 
 def code_cell(columns: dict[str, int], check: str) -> str:

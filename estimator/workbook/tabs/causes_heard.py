@@ -9,7 +9,7 @@ from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
 from estimator.diagnosis.causes.evidence import Evidence
-from estimator.diagnosis.causes.weigh import PAN
+from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.standing import VOID
 from estimator.limits.judging.verdict_words import PHASES
@@ -82,6 +82,11 @@ def pan_column(steps: Arithmetic) -> int:
     return FIRST + len(columns_of(steps))
 
 
+def shared_numbers(steps: Arithmetic) -> list[str]:
+    """The checks of numbers that all systems share, whose columns follow each other: the pan, the idle speed if it is stated."""
+    return [PAN, IDLE_SPEED] if steps.shared.idles else [PAN]
+
+
 def heard_blocks(appraisal: Appraisal) -> Iterator[Block]:
     """Yield the tables of numbers and of looks."""
     steps = appraisal.diagnosis.arithmetic
@@ -89,7 +94,7 @@ def heard_blocks(appraisal: Appraisal) -> Iterator[Block]:
     evidence = Evidence(appraisal.judged, appraisal.looked, appraisal.standings)
     numbers = [check for group in steps.groups for name in group.names if (check := group.checks[name])]
     looks = [check for group in steps.groups for name in group.looks if (check := group.checks[name])]
-    yield _heard(appraisal, evidence, [*numbers, f"{PAN}.car"])
+    yield _heard(appraisal, evidence, [*numbers, *(f"{name}.car" for name in shared_numbers(steps))])
     yield _seen(appraisal, evidence, [*looks, *SHARED_LOOKS])
 
 

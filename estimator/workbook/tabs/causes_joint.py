@@ -31,6 +31,8 @@ def joint_blocks(appraisal: Appraisal) -> Iterator[Block]:
     steps = appraisal.diagnosis.arithmetic
     assert steps is not None
     yield _pan(steps)
+    if steps.shared.idles:
+        yield _idle(steps)
     yield _reserve(steps)
     yield _leaks(steps)
     yield _pairs(steps)
@@ -75,25 +77,32 @@ def pan_numbers(systems: int) -> dict[tuple[int, ...], int]:
 
 
 def _pan(steps: Arithmetic) -> Block:
-    at = f"c{pan_column(steps)}"
     rows = []
     for levels, number in pan_numbers(len(steps.systems)).items():
         foretold = steps.shared.pan_foretold(levels)
         words = " and ".join(str(level) for level in levels)
         rows.append(Level(number, f"level {words}", foretold.mean, -foretold.spread, steps.believed.of_pan(levels)))
-    value, u, *rest = (f"{{{HEAD}.{row}.{at}}}" for row in ("value", "spread", "believed", "scale", "rest"))
+    return block("pan", "Fluid in the pan", _densities("levels of the systems", pan_column(steps)), rows)
+
+
+def _idle(steps: Arithmetic) -> Block:
+    rows = [
+        Level(at, "as stated" if at == 0 else f"slow, {at}", item.mean, -item.spread, steps.believed.of_idle(at))
+        for at, item in enumerate(steps.shared.idles)
+    ]
+    return block("idle", "Idle speed", _densities("idle speed", pan_column(steps) + 1), rows)
+
+
+def _densities(what: str, column: int) -> list[Column]:
+    """What is foretold of a shared reading, and its density."""
+    value, u, *rest = (f"{{{HEAD}.{row}.c{column}}}" for row in ("value", "spread", "believed", "scale", "rest"))
     density = density_of(value, u, "{mean}", "{spread}", *rest)
-    return block(
-        "pan",
-        "Fluid in the pan",
-        [
-            Column("label", "levels of the systems", "label"),
-            Column("mean", "mean, SI", "si", unit="SI"),
-            Column("spread", "variance twice, less than 0, in h² of SI", "si", unit="SI"),
-            Column("chance", "density", "si", f"={density}", unit="1"),
-        ],
-        rows,
-    )
+    return [
+        Column("label", what, "label"),
+        Column("mean", "mean, SI", "si", unit="SI"),
+        Column("spread", "variance twice, less than 0, in h² of SI", "si", unit="SI"),
+        Column("chance", "density", "si", f"={density}", unit="1"),
+    ]
 
 
 def _reserve(steps: Arithmetic) -> Block:
@@ -199,6 +208,7 @@ def _pairs(steps: Arithmetic) -> Block:
 
     def joint(pair: Pair) -> str:
         own = "".join(f"*{{sum_{at}.{zone.ref}.weight}}" for at, zone in enumerate(pair.zones, 1))
+        own += f"*{{idle.n{pair.idle}.chance}}" if steps.shared.idles else ""
         shared = f"{{reserve.n{pair.dead}.chance}}*{{leaks.n{pair.leaks}.with_pedal}}"
         return f"={{prior}}{own}*{{pan.n{numbers[pair.pan]}.chance}}*{shared}"
 

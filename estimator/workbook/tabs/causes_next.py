@@ -36,7 +36,7 @@ from estimator.limits.judging.standing import UNMADE
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.forms import Form, words
-from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column
+from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column, shared_numbers
 from estimator.workbook.tabs.common import Pair
 
 NEVER, NO_STEP = 1000000000, 99
@@ -374,8 +374,9 @@ class NextStep:
         assert steps is not None
         named_columns = columns_of(steps)
         looks = [at for (ident, name), at in named_columns.items() if name in _group(steps, ident).looks]
-        formulas["made"] = f"SUM({{{HEAD}.there.c{FIRST}..c{pan_column(steps)}}})" + "".join(
-            f"+ABS({{told.spread.c{at}}})" for at in looks
+        formulas["made"] = (
+            f"SUM({{{HEAD}.there.c{FIRST}..c{pan_column(steps) + len(shared_numbers(steps)) - 1}}})"
+            + "".join(f"+ABS({{told.spread.c{at}}})" for at in looks)
         )
         rows = [
             Pair("made", "weighed checks made", made(self.appraisal)),

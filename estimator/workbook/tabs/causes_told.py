@@ -7,11 +7,11 @@ from collections.abc import Iterable, Iterator
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
 from estimator.diagnosis.causes.calling import SHARED
 from estimator.diagnosis.causes.evidence import Look, Reading
-from estimator.diagnosis.causes.weigh import PAN, scale_of, wrong
+from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN, scale_of, wrong
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.workbook.book import Block, Cell
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.causes_heard import HEAD, TWO, TWO_AT, columns_of, heard_range, pan_column
+from estimator.workbook.tabs.causes_heard import HEAD, TWO, TWO_AT, columns_of, heard_range, pan_column, shared_numbers
 from estimator.workbook.tabs.common import CAUTIONS
 
 # What each of these rows is about; the first four are used in every hypothesis, whose formula has room for their short addresses.
@@ -53,12 +53,10 @@ class Told:
         return f"{{{HEAD}.{row}.c{first}..c{last}}}"
 
     def block(self, codes: Iterable[Placed]) -> Block:
-        form = Form(HEAD, self.pan + len(SHARED) - 1)
-        form.row(
-            "names",
-            [words(column, f"{group} {name}") for (group, name), column in self.at.items()]
-            + [words(column, check.partition(".")[0]) for column, check in enumerate(SHARED, self.pan)],
-        )
+        shared = (*shared_numbers(self.steps), *(check.partition(".")[0] for check in SHARED[1:]))
+        form = Form(HEAD, self.pan + len(shared) - 1)
+        names = [words(column, f"{group} {name}") for (group, name), column in self.at.items()]
+        form.row("names", [*names, *(words(column, name) for column, name in enumerate(shared, self.pan))])
         cells = [*self._cells(), *(("explained", cell) for cell in codes)]
         for ref, what in ROWS:
             two = [(TWO_AT, _constant(2.0))] if ref == "value" else []
@@ -76,10 +74,15 @@ class Told:
                 yield from self._number(self.at[group.id, name], group.checks[name], name, told, believed, columns)
             for name in group.looks:
                 yield from self._look(self.at[group.id, name], group.checks[name], group.heard.looks.get(name))
-        shared = self.steps.shared.pan
-        yield from self._number(
-            self.pan, f"{PAN}.car", PAN, shared, self.steps.believed.pan is not None, ("{pan:mean}", "{pan:spread}")
-        )
+        for name, heard, believed_one in (
+            (PAN, self.steps.shared.pan, self.steps.believed.pan),
+            (IDLE_SPEED, self.steps.shared.idle, self.steps.believed.idle),
+        ):
+            if name in shared_numbers(self.steps):
+                of = "pan" if name == PAN else "idle"
+                column = self.pan + (name != PAN)
+                rows = f"{{{of}:mean}}", f"{{{of}:spread}}"
+                yield from self._number(column, f"{name}.car", name, heard, believed_one is not None, rows)
 
     def _number(
         self, column: int, check: str, name: str, told: Reading | None, believed: bool, rows: tuple[str, str]
