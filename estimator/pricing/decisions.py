@@ -6,14 +6,14 @@ that, and whatever was asked for or is called for and hasn't been declined: the 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from estimator.boxes import keys
 from estimator.boxes.entries import LineBoxes
 from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.pricing.calls import Call
+from estimator.pricing.calls import BEFORE_WORK, Call
 from estimator.pricing.plan import Plan, PlannedLine
 
 UNDECIDED, AGREED, DECLINED = "undecided", "authorized", "declined"
@@ -88,15 +88,20 @@ class LineWork:
 
 @dataclass(frozen=True)
 class Decided:
-    """What was decided of a line, and whether it counts."""
+    """What was decided of a line, and whether it counts. `past` is 1 where findings called for it at any time."""
 
     line: PlannedLine
     decision: str
     work: LineWork
-    called_by: str
+    call: Call | None
+    past: int
     included_agreed: int
     included_proposed: int
     settled: int
+
+    @property
+    def called_by(self) -> str:
+        return self.call.check if self.call else ""
 
     @property
     def asked(self) -> str:
@@ -107,8 +112,13 @@ class Decided:
         return int(self.called_by != "")
 
     @property
+    def recommended_by(self) -> str:
+        """Why it is or was recommended; "" for a line that nothing called for."""
+        return self.called_by or (BEFORE_WORK if self.past else "")
+
+    @property
     def wanted(self) -> int:
-        return int(self.line.asked or self.called_by != "")
+        return int(self.line.asked or self.called_by != "" or self.done_word != "")
 
     @property
     def offered(self) -> int:
@@ -152,11 +162,6 @@ class Decisions:
 def offered(decision: str, wanted: bool) -> int:
     """1 for a line that is agreed to, or wanted and not declined."""
     return int(decision == AGREED or (decision != DECLINED and wanted))
-
-
-def keeps_reason(line: PlannedLine, decision: str, work: LineWork) -> bool:
-    """Whether a line that nobody asked for keeps what called for it: once it is decided on or done."""
-    return not line.asked and (decision in (AGREED, DECLINED) or work.done == 1)
 
 
 def group_of(line: PlannedLine) -> str:
@@ -209,21 +214,21 @@ def decide(
     plan: Plan,
     boxes: Mapping[LineRef, LineBoxes],
     calls: tuple[Call, ...],
+    past: Collection[str],
     again: tuple[Again, ...],
     work: Mapping[LineRef, LineWork],
 ) -> Decisions:
-    """Work out which lines count."""
+    """Work out which lines count. past: the labels of those that findings called for, before work or after it."""
     choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
-    kept = {line.label for line in plan.lines if keeps_reason(line, choice[line.ref], work[line.ref])}
-    called_by: dict[str, str] = {}
+    called: dict[str, Call] = {}
     for call in calls:
-        if call.active or (call.past and call.line in kept):
-            called_by.setdefault(call.line, call.check)
+        if call.active:
+            called.setdefault(call.line, call)
     chosen = {group_of(line) for line in plan.lines if choice[line.ref] == AGREED} - {""}
     settled = {line.ref: int(choice[line.ref] != AGREED and group_of(line) in chosen) for line in plan.lines}
 
     def is_offered(line: PlannedLine) -> int:
-        wanted = line.asked or line.label in called_by
+        wanted = line.asked or line.label in called or work[line.ref].done_word != ""
         return offered(choice[line.ref], wanted and settled[line.ref] == 0)
 
     inclusions = tuple(
@@ -244,7 +249,8 @@ def decide(
             line,
             choice[line.ref],
             work[line.ref],
-            called_by.get(line.label, ""),
+            called.get(line.label),
+            int(line.label in past),
             int(line.label in within_agreed),
             int(line.label in within_proposed),
             settled[line.ref],

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from estimator.diagnosis.causes.evidence import Reading
 from estimator.diagnosis.causes.hypotheses import At, Hypothesis, Shared
 from estimator.diagnosis.causes.joint import Joint
 from estimator.diagnosis.causes.scenarios import (
@@ -22,7 +23,7 @@ from estimator.diagnosis.causes.scenarios import (
     Scenario,
     Told,
 )
-from estimator.diagnosis.causes.weigh import SharedReadings
+from estimator.diagnosis.causes.weigh import SharedReadings, normal_part, wrong
 
 AS_READ = 0
 
@@ -64,14 +65,16 @@ class Zone:
 
 @dataclass(frozen=True)
 class WeighedRow:
-    """A hypothesis of a group with its weight; `swapped` are those under swapped readings, by mode."""
+    """A hypothesis of a group with its weight; in a system under swapped readings too."""
 
     number: int
     hypothesis: Hypothesis
+    log: float
+    looks: float
     weight: float
     zone: int = 0
     tag_zone: int = 0
-    swapped: Mapping[str, float] = field(default_factory=dict)
+    parts: Mapping[str, float] = field(default_factory=dict)
     probability: float = 0.0
 
     @property
@@ -170,7 +173,8 @@ def plain_group(ident: str, checks: Mapping[str, str], heard: Told, rows: Rows, 
     names, looks = _foretold(rows.hypotheses, checks)
     pairs = zip(rows.hypotheses, rows.weights, shares, strict=True)
     made = [
-        WeighedRow(number, item, weight, probability=share) for number, (item, weight, share) in enumerate(pairs, 1)
+        WeighedRow(number, item, _log(item, names, rows.told), _looked(item, rows.told), weight, probability=share)
+        for number, (item, weight, share) in enumerate(pairs, 1)
     ]
     return GroupSheet(ident, names, looks, checks, heard, rows.told, tuple(made))
 
@@ -190,6 +194,7 @@ def system_groups(
         zones = tuple(_zones(at, cases, joint, factors[at]))
         names, looks = _foretold(tables[at], checks[at])
         own = cases[AS_READ].systems[at].told
+        other = cases[AS_READ].systems[1 - at].told if len(ids) > 1 else own
         weights = _weights(at, cases)
         number_of = {(zone.case, zone.shared): zone.number for zone in zones}
         rows = []
@@ -200,15 +205,18 @@ def system_groups(
                 for mode in (GAUGES_SWAPPED, COUNTS_SWAPPED)
                 if (mode, id(item)) in weights
             }
+            parts = dict(_parts(item, names, own, other)) | swapped if swapped else {}
             plain = not item.scenario or (case and cases[case].mode == GAUGE_OFF)
             rows.append(
                 WeighedRow(
                     number,
                     item,
+                    _log(item, names, own),
+                    _looked(item, own),
                     weights["", id(item)],
                     number_of[AS_READ, item.shared] if plain else number_of[case, item.shared],
                     number_of[case, item.shared] if case and plain else 0,
-                    swapped,
+                    parts,
                 )
             )
         held = tuple(_held(at, cases, joint, zones))
@@ -237,6 +245,31 @@ def _foretold(rows: Sequence[Hypothesis], checks: Mapping[str, str]) -> tuple[tu
     names = [name for name in rows[0].readings if name in checks and all(name in item.readings for item in rows)]
     looks = [name for name in rows[0].looks if name in checks and all(name in item.looks for item in rows)]
     return tuple(sorted(names, key=lambda name: order.index(name) if name in order else -1)), tuple(looks)
+
+
+def _log(item: Hypothesis, names: Sequence[str], told: Told) -> float:
+    return math.fsum(_log_of(item, name, told.readings[name]) for name in names if name in told.readings)
+
+
+def _log_of(item: Hypothesis, name: str, reading: Reading) -> float:
+    check = name.partition(".")[0]
+    return math.log(normal_part(check, item.readings[name], reading) + wrong(check))
+
+
+def _looked(item: Hypothesis, told: Told) -> float:
+    return math.prod(
+        item.looks[name] if look.fault else 1 - item.looks[name]
+        for name, look in told.looks.items()
+        if name in item.looks
+    )
+
+
+def _parts(item: Hypothesis, names: Sequence[str], own: Told, other: Told) -> Iterator[tuple[str, float]]:
+    """The logarithms of counts and of gauges, from a system's own readings and from the other's."""
+    for part, checks in (("counts", COUNTS), ("gauges", GAUGES)):
+        mine = [name for name in names if name in checks]
+        yield f"own_{part}", _log(item, mine, own)
+        yield f"other_{part}", _log(item, mine, other)
 
 
 def _weights(at: int, cases: Sequence[Scenario]) -> dict[tuple[str, int], float]:

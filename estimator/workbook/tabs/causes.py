@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from estimator.appraisal import Appraisal
 from estimator.workbook.book import Tab
-from estimator.workbook.tabs.causes_calling import Codes
 from estimator.workbook.tabs.causes_heard import heard_blocks
 from estimator.workbook.tabs.causes_joint import joint_blocks
 from estimator.workbook.tabs.causes_rows import row_block
@@ -25,12 +24,7 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
             title=titled("Causes: hypotheses weighed against the latest readings", appraisal),
             head=head(appraisal, "Causes"),
             cautions=(),
-            blocks=(
-                told.block(Codes(appraisal, told).cells()),
-                *groups,
-                *heard_blocks(appraisal),
-                *joint_blocks(appraisal),
-            ),
+            blocks=(told.block(), *groups, *heard_blocks(appraisal), *joint_blocks(appraisal)),
             widths=(22, 34, *[12] * 24),
             hidden=True,
         ),

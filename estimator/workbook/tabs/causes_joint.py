@@ -16,7 +16,6 @@ from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
-from estimator.workbook.tabs.causes_calling import likely_column, picked_block
 from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, TWO, columns_of, pan_column
 from estimator.workbook.tabs.common import Pair as Named
 
@@ -43,7 +42,6 @@ def joint_blocks(appraisal: Appraisal) -> Iterator[Block]:
         yield _held(number, group)
     yield _groups(appraisal)
     yield _causes(appraisal)
-    yield picked_block(appraisal)
     yield from _claims(appraisal)
 
 
@@ -318,9 +316,6 @@ def _causes(appraisal: Appraisal) -> Block:
     rows = [cause for group in groups for cause in group.in_order]
     order = {id(cause): at for at, cause in enumerate(rows, 1)}
 
-    def ref(cause: Cause) -> str:
-        return f"{of[id(cause)].id}.{cause.mode_id}.{cause.at}"
-
     def key(cause: Cause) -> str:
         return cause.mode_id if of[id(cause)].id == READINGS else f"{cause.mode_id}.{cause.at}"
 
@@ -352,10 +347,9 @@ def _causes(appraisal: Appraisal) -> Block:
                 unit="1",
                 value=lambda cause: weighed(cause, of[id(cause)]) - order[id(cause)] / 1e12,
             ),
-            likely_column(appraisal.callers, groups, ref),
         ],
         rows,
-        ref=ref,
+        ref=lambda cause: f"{of[id(cause)].id}.{cause.mode_id}.{cause.at}",
     )
 
 

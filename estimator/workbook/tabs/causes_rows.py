@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
+from estimator.diagnosis.causes.calling import picked_as
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
 from estimator.workbook.book import Block, Column, Value, block
@@ -20,6 +21,7 @@ def row_block(group: GroupSheet, told: Told) -> Block:
     """The table of a group's hypotheses."""
     number = told.steps.groups.index(group) + 1
     names, looks = (list(enumerate(these, 1)) for these in (group.names, group.looks))
+    log = f"={_log(group, told, group.names)}"
     columns = [
         Column("label", "hypothesis", "label", value=lambda row: row.ref),
         Column("causes", "causes", "words", value=lambda row: said(row.hypothesis.causes)),
@@ -29,10 +31,12 @@ def row_block(group: GroupSheet, told: Told) -> Block:
         _constant("prior", "prior", lambda row: row.hypothesis.prior),
         *_classes(group),
         Column("number", "number", "whole"),
+        Column("picked_as", "causes, where readings are taken as read", value=lambda row: picked_as(group, row)),
+        Column("log", "logarithm of the readings' density", "si", log, unit="1"),
         *_weight(group, told),
     ]
     if group.zones:
-        columns += _swapped(group, told) if any(row.swapped for row in group.rows) else []
+        columns += _swapped(group, told) if any(row.parts for row in group.rows) else []
     else:
         pedal = "{weight}*IF({leak}=1,{leaks.n1.message},{leaks.n0.message})"
         share = pedal if group.id == PEDAL else f"{{weight}}/SUM({{row_{number}:weight}})"
@@ -60,9 +64,15 @@ def _classes(group: GroupSheet) -> Iterator[Column]:
     """What a row adds to the readings that all systems share."""
     if group.zones:
         yield Column("zone", "zone", "whole")
+        for part in ("pan", "leak", "dead"):
+            yield Column(part, f"{part}: what all share", "whole", value=_shared(part))
         yield Column("tag_zone", "zone of one gauge off on all", "whole")
     else:
         yield Column("leak", "leak to be seen", "whole", value=lambda row: row.hypothesis.shared.leak)
+
+
+def _shared(part: str) -> Callable[[WeighedRow], Value]:
+    return lambda row: getattr(row.hypothesis.shared, part)
 
 
 def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupSheet | None = None) -> str:
@@ -89,24 +99,27 @@ def _weight(group: GroupSheet, told: Told) -> Iterator[Column]:
     if len(group.looks) > FEW_LOOKS:
         value, slope = (told.span(row, group, group.looks) for row in ("value", "spread"))
         looks = f"*EXP(SUMPRODUCT(LN({value}+{slope}*{{look_1..look_{len(group.looks)}}})))"
-    weight = f"={{prior}}*EXP({_log(group, told, group.names)}){looks}"
-    yield Column("weight", "weight", "si", weight, unit="1", value=lambda row: row.weight)
+    yield Column("weight", "weight", "si", f"={{prior}}*EXP({{log}}){looks}", unit="1", value=lambda row: row.weight)
 
 
 def _swapped(group: GroupSheet, told: Told) -> list[Column]:
     """What becomes of a row's weight with the counts or the gauges of the other system; for those told apart by them."""
     other = next(item for item in told.steps.systems if item.id != group.id)
-
-    def swapped(mode: str, part: str, checks: tuple[str, ...]) -> Column:
+    columns = []
+    for part, checks in (("counts", COUNTS), ("gauges", GAUGES)):
         names = tuple(name for name in group.names if name in checks)
-        factor = f"EXP({_log(group, told, names, other)}-{_log(group, told, names)})"
-        return Column(
-            part,
-            f"weight with swapped {part}",
-            "si",
-            lambda row: f"={{weight}}*{factor}" if row.swapped else None,
-            unit="1",
-            value=lambda row: row.swapped.get(mode, ""),
-        )
+        for whose, system in (("own", None), ("other", other)):
+            columns.append(
+                _some(f"{whose}_{part}", f"logarithm: {whose} {part}", f"={_log(group, told, names, system)}")
+            )
+    for mode, part in ((GAUGES_SWAPPED, "gauges"), (COUNTS_SWAPPED, "counts")):
+        formula = f"={{weight}}*EXP({{other_{part}}}-{{own_{part}}})"
+        columns.append(_some(part, f"weight with swapped {part}", formula, mode))
+    return columns
 
-    return [swapped(GAUGES_SWAPPED, "gauges", GAUGES), swapped(COUNTS_SWAPPED, "counts", COUNTS)]
+
+def _some(name: str, heading: str, formula: str, key: str = "") -> Column:
+    def value(row: WeighedRow) -> Value:
+        return row.parts[key or name] if row.parts else ""
+
+    return Column(name, heading, "si", lambda row: formula if row.parts else None, unit="1", value=value)

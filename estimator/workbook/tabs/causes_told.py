@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
-from estimator.diagnosis.causes.calling import SHARED
 from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.weigh import PAN, scale_of, wrong
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
@@ -24,10 +23,6 @@ ROWS = (
     ("wrong", "how often one is wrong"),
     ("scale", "range of wrong readings, times the share of the others, over √π"),
     ("believed", "some hypothesis explains it (1)"),
-    (
-        "explained",
-        "a finding that a cause explains: 1 its gas, or one of several systems, 2 its other cause, 3 an error of all",
-    ),
 )
 
 
@@ -48,14 +43,13 @@ class Told:
         first, last = self.at[group.id, names[0]], self.at[group.id, names[-1]]
         return f"{{{HEAD}.{row}.c{first}..c{last}}}"
 
-    def block(self, codes: Iterable[Placed]) -> Block:
-        form = Form(HEAD, self.pan + len(SHARED) - 1)
+    def block(self) -> Block:
+        form = Form(HEAD, self.pan)
         form.row(
             "names",
-            [words(column, f"{group} {name}") for (group, name), column in self.at.items()]
-            + [words(column, check.partition(".")[0]) for column, check in enumerate(SHARED, self.pan)],
+            [words(column, f"{group} {name}") for (group, name), column in self.at.items()] + [words(self.pan, PAN)],
         )
-        cells = [*self._cells(), *(("explained", cell) for cell in codes)]
+        cells = [*self._cells()]
         for ref, what in ROWS:
             two = [(TWO_AT, _constant(2.0))] if ref == "value" else []
             form.row(ref, [words(1, what, "small"), *two, *(cell for row, cell in cells if row == ref)])

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.calls import POINTED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.offers import Item
 from estimator.workbook.book import Block, Column, Value, block
@@ -15,10 +14,8 @@ from estimator.workbook.tabs.said_limits import fixed
 
 def why_words(item: Item) -> str:
     """Why an item is on the estimate."""
-    if not item.called_by:
-        return "requested" if item.asked else ""
-    of = "" if item.called_by.startswith(POINTED) else "because of: "
-    return f"{of}{item.called_by}" + ("; requested" if item.asked else "")
+    asked = "requested" if item.asked else ""
+    return f"{item.reason}{item.listed}" + (f"; {asked}" if asked else "") if item.reason else asked
 
 
 def more_words(item: Item) -> str:
@@ -39,11 +36,8 @@ def offer_block(appraisal: Appraisal) -> Block:
         other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}})+0,0)"
         return Column(name, heading, look, f"=IFERROR({line(column)}+0,{other})")
 
-    lines = appraisal.labor.lines
-    labels = f"{{work.{lines[0].label}.c1~work.{lines[-1].label}.c1}}" if lines else '""'
-
-    def on_work(name: str) -> str:
-        return f"{{line.{lines[0].ref}.{name}~line.{lines[-1].ref}.{name}}}" if lines else '""'
+    def of_call(name: str) -> str:
+        return f'=IFERROR(INDEX({{call:{name}}},MATCH({{job}},{{call:active_line}},0))&"","")'
 
     return block(
         "offer",
@@ -66,11 +60,13 @@ def offer_block(appraisal: Appraisal) -> Block:
                 f'=IFERROR({line("label")},"–")',
                 value=lambda item: item.job.line.label if item.job else "–",
             ),
+            Column("reason", "recommended because of", "words", of_call("reason")),
+            Column("signs", "signs of a cause", "words", of_call("signs")),
             Column(
-                "called_by",
-                "recommended because of",
+                "listed",
+                "the same in the reason",
                 "words",
-                f'=IFERROR(INDEX({on_work("called_by")},MATCH({{job}},{labels},0)),"")',
+                '=IF({signs}="","",": "&RIGHT({signs},LEN({signs})-{constant.two.value}))',
             ),
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
@@ -78,9 +74,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "why",
                 "why",
                 "words",
-                '=IF({called_by}="",IF({asked}="yes","requested",""),'
-                f'IF(LEFT({{called_by}},{len(POINTED)})="{POINTED}","","because of: ")&{{called_by}}'
-                '&IF({asked}="yes","; requested",""))',
+                '=IF({reason}="",IF({asked}="yes","requested",""),{reason}&{listed}&IF({asked}="yes","; requested",""))',
                 value=why_words,
             ),
             of_both("labor", "labor", "amount_proposed"),
