@@ -67,6 +67,7 @@ class Appraisal:
     driving: Driving
     diagnosis: Diagnosis
     callers: Callers
+    past: Mapping[str, tuple[CheckRef, ...]]
     decisions: Decisions
     labor: Labor
     readings: Mapping[CheckRef, ReadingBoxes]

@@ -34,7 +34,7 @@ from estimator.limits.judging.typed_readings import (
 from estimator.limits.judging.usual_gauges import usual_gauges, with_gauges
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.judging.visual_checks import Looked
-from estimator.pricing.calls import calls_of
+from estimator.pricing.calls import calls_of, past_findings
 from estimator.pricing.consents import consent_rows, consents
 from estimator.pricing.decisions import AGREED, Again, checks_again, decide, line_work
 from estimator.pricing.extra_lines import extra_parts, extra_work, sublet_lines
@@ -86,7 +86,9 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     standings, thirds = _standings(record, entries, again, judged, looked, lines, boxes)
     diagnosis = diagnose(record, limit_set.workings, judged, looked, standings)
     called = callers(diagnosis, standings, {ref for ref, item in work.items() if item.done_now or item.earlier})
-    decisions = decide(planned, entries.lines, calls_of(planned, standings, called), again, work)
+    calls = calls_of(planned, standings, called)
+    past = past_findings(planned, standings, calls)
+    decisions = decide(planned, entries.lines, calls, past, again, work)
     tax = TaxRules.of(record)
     hours = labor(record, planned, decisions, tax)
     changes = part_changes(planned.parts, record, entries.changes)
@@ -126,6 +128,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
         driving=driving(standings, mixed),
         diagnosis=diagnosis,
         callers=called,
+        past=past,
         decisions=decisions,
         labor=hours,
         readings=boxes,

@@ -83,9 +83,9 @@ def _jobs(appraisal: Appraisal) -> Iterator[Finding]:
             item.decision == DECLINED
             and not item.settled
             and line.line.job.safety == "yes"
-            and (item.called_by or item.line.asked)
+            and (item.recommended_by or item.line.asked)
         ):
-            why = f"recommended {because(item.called_by)}" if item.called_by else "requested"
+            why = f"recommended {because(item.recommended_by)}" if item.recommended_by else "requested"
             fix = "" if declined else 'record it among the authorizations as "safety work declined", with date and name'
             severity: Severity = "note" if declined else "warn"
             yield Finding("safety-job-declined", severity, f"{title}: declined ({why})", fix, tab="Work", key=key)

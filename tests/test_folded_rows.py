@@ -42,8 +42,7 @@ def test_opening_the_outline_is_never_a_finding(tmp_path: Path) -> None:
 
 
 def test_a_recommended_job_that_is_folded_away_is_named(tmp_path: Path) -> None:
-    """Of the demo's findings precharge and integrity ground the car, and a worn pad does not. The exchange takes the place
-    of the recharge that the precharge calls for."""
+    """The lost gas explains what grounds the demo's car, and a worn pad does not ground it."""
     found = {item.key: item.severity for item in said(tmp_path / "a.xlsx", folded=True)}
     assert found["line.accumulator-exchange.accumulator-2.decision"] == "stop"
     assert found["line.front-pads.front-axle.decision"] == "warn"

@@ -89,19 +89,30 @@ def test_findings_say_what_was_read_and_what_is_wanted():
 def test_work_says_why_and_what_declining_means():
     work = text_of(letter_at("before"), "work")
     for words in (
-        "Reason: time between pump starts (system 2) and charge time (system 2) and hold, pressure after 30 min (system 2) "
-        "were out of limits.",
+        "Reason: the readings point to lost gas in the accumulator, system 2: precharge (accumulator 2), applications until "
+        "lamp on (system 2), charge time (system 2), hold, pressure after 30 min (system 2), time between pump starts (system "
+        "2), integrity and reserve; age (accumulator 2) was out of limits.",
         "Reason: you requested it; thinnest pad (front left and front right) was out of limits.",
-        "If you decline items 1, 2, 3, 5, 6 or 10, the car must not be driven until the checks behind them have been",
-        "Safety work. Without this job, labor is $295.67 less.",
+        "If you decline items 3, 4 or 7, the car must not be driven until the checks behind them have been",
+        "Safety work. Without this job, labor is $316.45 less.",
         "rebuilt, $260.40, plus a $60.00 core deposit, refundable with the old part",
         "in place of Front pads, axle set (compared: Lining thickness and outline",
     ):
         assert words in work
     decided = text_of(letter_at("decisions"), "work")
-    assert "You declined: Locate external leak, safety work. Reason: integrity and reserve showed a fault." in decided
-    assert "The fault remains and the car must not be driven: integrity and reserve." in decided
+    assert (
+        "You declined: Recheck precharge with a second gauge, or by a slow bleed-down, accumulator 1, safety work."
+        in decided
+    )
+    assert "Reason: precharge (accumulator 1) was too close to its limit. The fault remains" in decided
     assert "Without this job" not in decided
+    bare = text_of(
+        letter_html(bent("decisions", {"line.accumulator-exchange.accumulator-2.decision": "declined"})), "work"
+    )
+    assert (
+        "The fault remains and the car must not be driven: precharge (accumulator 2); applications until lamp on (system 2);"
+        in bare
+    )
     assert "The checks behind it were repeated and are good." in text_of(letter_at("road"), "work")
 
 
@@ -110,7 +121,7 @@ def test_consent_is_told_as_it_was_given():
     for words in (
         "On November 25, 2026 Wren Castellow authorized $700.00 for the diagnosis, by signature; taken by Ines Quill.",
         "On November 27, 2026 Wren Castellow authorized $300.00 for additional work, by text message; taken by Ines Quill.",
-        "You have authorized $3,300.00 in total. The authorized work comes to $2,943.66, including tax.",
+        "You have authorized $3,300.00 in total. The authorized work comes to $2,744.40, including tax.",
         "by at most $100.00",
         "On November 26, 2026 Wren Castellow declined safety work, by telephone",
     ):
@@ -118,7 +129,7 @@ def test_consent_is_told_as_it_was_given():
     assert "Signature" not in told and "Signature" in text_of(letter_at("before"), "consent")
     over = text_of(letter_html(bent("decisions", {"consent.2.amount": 100.0})), "consent")
     assert re.search(
-        r"The authorized work is \$1,743\.66 over that\. We need your further authorization for \$1,843\.66", over
+        r"The authorized work is \$1,544\.40 over that\. We need your further authorization for \$1,644\.40", over
     )
 
 

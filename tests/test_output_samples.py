@@ -47,7 +47,7 @@ def test_a_changed_byte_of_the_books_is_found_and_accepted(made, tmp_path):
     accept(made, tmp_path)
     assert differences(tmp_path, made) == []
     journal = tmp_path / TEXTS[0]
-    journal.write_bytes(journal.read_bytes().replace(b"2943.66,0.00", b"2943.67,0.00", 1))
+    journal.write_bytes(journal.read_bytes().replace(b"2744.40,0.00", b"2744.41,0.00", 1))
     (found,) = differences(tmp_path, made)
     assert found.startswith(f"{TEXTS[0]}: line 2: ")
     journal.unlink()

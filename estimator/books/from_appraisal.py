@@ -53,7 +53,7 @@ def posting_of(appraisal: Appraisal, date: dt.date | None = None) -> Posting:
         declined_safety=tuple(
             line.line.title
             for line in appraisal.labor.lines
-            if line.decided.decision == DECLINED and line.line.job.safety == "yes" and line.decided.called_by
+            if line.decided.decision == DECLINED and line.line.job.safety == "yes" and line.decided.recommended_by
         ),
         cautions=CAUTIONS,
     )

@@ -12,7 +12,7 @@ from estimator.letters.found import labels
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
-from estimator.pricing.decisions import AGREED, DECLINED, DONE, keeps_reason
+from estimator.pricing.decisions import AGREED, DECLINED, DONE
 from estimator.pricing.extra_lines import ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.offers import Extra as Numbered
@@ -138,7 +138,9 @@ def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
             _left(calls.get(line.label, NO_REASON)),
         )
         for line in appraisal.labor.lines
-        if line.decided.decision == DECLINED and not line.decided.settled and line.decided.wanted
+        if line.decided.decision == DECLINED
+        and not line.decided.settled
+        and (line.line.asked or line.decided.recommended_by)
     )
 
 
@@ -182,22 +184,26 @@ NO_REASON = Reason()
 
 
 def reasons(appraisal: Appraisal) -> Mapping[str, Reason]:
-    """The reason of each line that is called for, by its label; a line that was decided on keeps what called for it."""
-    lines = (line.decided for line in appraisal.labor.lines)
-    kept = {item.line.label for item in lines if keeps_reason(item.line, item.decision, item.work)}
-    heard = (call for call in appraisal.calls if call.active or (call.past and call.line in kept))
+    """The reason of each line by its label; a line that was decided on keeps what called for it."""
+    active = grouped((call.line, call) for call in appraisal.calls if call.active)
     found = {}
-    for line, calls in grouped((call.line, call) for call in heard).items():
-        causes, verdicts = [], []
-        for call in calls:
+    for line in appraisal.labor.lines:
+        of_line, causes, verdicts = active.get(line.label, ()), [], []
+        for call in of_line:
             items = tuple(map(appraisal.standing_of.__getitem__, call.findings))
-            if call.cause is not None:
-                causes.append((call.cause.whole_title, items))
+            if call.caller is not None:
+                causes.append((call.caller.cause.whole_title, items))
             else:
-                verdicts += [(call.said or item.before.verdict, item) for item in items]
+                verdicts += [(call.said, item) for item in items]
+        decided = line.decided.decision in (AGREED, DECLINED) or line.decided.done
+        if decided and not line.line.asked and not causes:
+            was = (appraisal.standing_of[ref] for ref in appraisal.past.get(line.label, ()))
+            verdicts += [
+                (item.before.verdict if item.before.verdict in _WORDS else item.after.verdict, item) for item in was
+            ]
         pointing = {item.ref for _, items in causes for item in items}
         own = dict.fromkeys((said, item) for said, item in verdicts if item.ref not in pointing)
-        found[line] = Reason(tuple(causes), tuple(own))
+        found[line.label] = Reason(tuple(causes), tuple(own))
     return found
 
 

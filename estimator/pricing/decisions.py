@@ -6,14 +6,14 @@ that, and whatever was asked for or is called for and hasn't been declined: the 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from estimator.boxes import keys
 from estimator.boxes.entries import LineBoxes
 from estimator.boxes.keys import CheckRef, LineRef
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.pricing.calls import Call
+from estimator.pricing.calls import BEFORE_WORK, Call
 from estimator.pricing.plan import Plan, PlannedLine
 from estimator.pricing.rivals import rivals_of
 
@@ -90,16 +90,21 @@ class LineWork:
 
 @dataclass(frozen=True)
 class Decided:
-    """What was decided of a line, and whether it counts."""
+    """What was decided of a line, and whether it counts. `past` is 1 where findings called for it at any time."""
 
     line: PlannedLine
     decision: str
     work: LineWork
-    called_by: str
+    call: Call | None
+    past: int
     included_agreed: int
     included_proposed: int
     settled: int
     claim: float
+
+    @property
+    def called_by(self) -> str:
+        return self.call.check if self.call else ""
 
     @property
     def asked(self) -> str:
@@ -110,8 +115,13 @@ class Decided:
         return int(self.called_by != "")
 
     @property
+    def recommended_by(self) -> str:
+        """Why it is or was recommended; "" for a line that nothing called for."""
+        return self.called_by or (BEFORE_WORK if self.past else "")
+
+    @property
     def wanted(self) -> int:
-        return int(self.line.asked or self.called_by != "")
+        return int(self.line.asked or self.called_by != "" or self.done_word != "")
 
     @property
     def offered(self) -> int:
@@ -164,11 +174,6 @@ def claim(decision: str, wanted: bool, called: bool, place: float) -> float:
     return CALLED * called + place if wanted and decision != DECLINED else 0
 
 
-def keeps_reason(line: PlannedLine, decision: str, work: LineWork) -> bool:
-    """Whether a line that nobody asked for keeps what called for it: once it is decided on or done."""
-    return not line.asked and (decision in (AGREED, DECLINED) or work.done == 1)
-
-
 def line_work(
     plan: Plan, boxes: Mapping[LineRef, LineBoxes], earlier: Iterable[str], touched: Iterable[str]
 ) -> dict[LineRef, LineWork]:
@@ -214,21 +219,21 @@ def decide(
     plan: Plan,
     boxes: Mapping[LineRef, LineBoxes],
     calls: tuple[Call, ...],
+    past: Collection[str],
     again: tuple[Again, ...],
     work: Mapping[LineRef, LineWork],
 ) -> Decisions:
-    """Work out which lines count."""
+    """Work out which lines count. past: the labels of those that findings called for, before work or after it."""
     choice = {line.ref: boxes[line.ref].decision for line in plan.lines}
-    kept = {line.label for line in plan.lines if keeps_reason(line, choice[line.ref], work[line.ref])}
-    called_by: dict[str, str] = {}
+    called: dict[str, Call] = {}
     for call in calls:
-        if call.active or (call.past and call.line in kept):
-            called_by.setdefault(call.line, call.check)
-    wanted = {line.ref: line.asked or line.label in called_by for line in plan.lines}
+        if call.active:
+            called.setdefault(call.line, call)
+    wanted = {line.ref: line.asked or line.label in called or work[line.ref].done_word != "" for line in plan.lines}
     rivals = rivals_of(plan)
 
     claims = {
-        ref: claim(choice[ref], wanted[ref], any(line.label in called_by for line in mine.calls), mine.place)
+        ref: claim(choice[ref], wanted[ref], any(line.label in called for line in mine.calls), mine.place)
         for ref, mine in rivals.items()
     }
 
@@ -260,7 +265,8 @@ def decide(
             line,
             choice[line.ref],
             work[line.ref],
-            called_by.get(line.label, ""),
+            called.get(line.label),
+            int(line.label in past),
             int(line.label in within_agreed),
             int(line.label in within_proposed),
             settled[line.ref],

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from estimator.boxes.keys import LineRef
 from estimator.money import ZERO, add
+from estimator.pricing.calls import Call
 from estimator.pricing.decisions import AUTHORIZED
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, ExtraWork
 from estimator.pricing.job_lines import JobLine
@@ -182,8 +183,21 @@ class Item:
         return self.job.line.line.short_title if self.job else self.extra.title if self.extra else ""
 
     @property
+    def call(self) -> Call | None:
+        """What calls for it."""
+        return self.job.line.decided.call if self.job else None
+
+    @property
     def called_by(self) -> str:
-        return self.job.line.decided.called_by if self.job else ""
+        return self.call.check if self.call else ""
+
+    @property
+    def signs(self) -> str:
+        return self.call.signs if self.call else ""
+
+    @property
+    def listed(self) -> str:
+        return f": {self.signs[2:]}" if self.signs else ""
 
     @property
     def asked(self) -> str:

@@ -156,7 +156,7 @@ def _alternatives(lines: tuple[PlannedLine, ...]) -> Iterator[tuple[PlannedLine,
 def _calls(
     record: JobRecord, rows: tuple[CheckRow, ...], lines: tuple[PlannedLine, ...]
 ) -> Iterator[tuple[CheckRow, tuple[str, ...], PlannedLine]]:
-    """Each check with the verdicts of it that call for a line."""
+    """Each check with the verdicts of it that call for a line, two at a time."""
     by_job = _by_job(lines)
     verdicts: dict[str, dict[str, list[str]]] = {}
     for call in record.tables.calls:
@@ -165,7 +165,7 @@ def _calls(
         for job_id, words in verdicts.get(row.check.id, {}).items():
             for line in by_job.get(job_id, ()):
                 if line.place in record.car.places.at(row.place, line.place.kind):
-                    yield row, tuple(words), line
+                    yield from ((row, tuple(words[at : at + 2]), line) for at in range(0, len(words), 2))
 
 
 def _again(

@@ -14,7 +14,8 @@ from estimator.workbook.layout import Layout
 def folded_rows(appraisal: Appraisal, layout: Layout, sheets: Mapping[str, SheetCells]) -> Iterator[Finding]:
     """A job that was recommended after its row was folded: a stop where the car is grounded by what recommends it."""
     grounding = {item.ref for item in appraisal.concerns}
-    urgent = {call.line for call in appraisal.calls if call.active_line and not grounding.isdisjoint(call.findings)}
+    urgent = {call.line for call in appraisal.calls if call.active and not grounding.isdisjoint(call.findings)}
+    urgent |= {line for line, refs in appraisal.past.items() if not grounding.isdisjoint(refs)}
     urgent |= {above.label for above, below in appraisal.plan.supersedes if below.label in urgent}
     for line in appraisal.labor.lines:
         key = keys.decision(line.ref)

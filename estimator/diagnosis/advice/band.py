@@ -14,7 +14,6 @@ from estimator.diagnosis.advice.troubleshooting import Case, in_order, outcomes,
 from estimator.diagnosis.advice.visit_price import VisitPrice
 from estimator.diagnosis.causes.result import READING_ERRORS
 from estimator.money import half_up
-from estimator.pricing.calls import CAUSE
 from estimator.pricing.decisions import AGREED, DECLINED
 
 LOW, HIGH = 0.10, 0.90
@@ -43,7 +42,7 @@ def base_lines(appraisal: Appraisal) -> Lines:
     called = {
         call.line
         for call in appraisal.calls
-        if call.active and call.verdict != CAUSE and explained.isdisjoint(call.findings)
+        if call.active and call.caller is None and explained.isdisjoint(call.findings)
     }
     return frozenset(
         item.line.ref

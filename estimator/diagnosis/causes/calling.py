@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Container, Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from estimator.boxes.keys import CheckRef, LineRef
@@ -12,7 +12,6 @@ from estimator.diagnosis.causes.conclude import DIGITS
 from estimator.diagnosis.causes.evidence import Reading
 from estimator.diagnosis.causes.explain import LOOK_EXPLAINED
 from estimator.diagnosis.causes.hypotheses import Foretold
-from estimator.diagnosis.causes.looks import LOOKS
 from estimator.diagnosis.causes.result import Cause, Diagnosis, Group
 from estimator.diagnosis.causes.scenarios import COUNTS, GAUGE_OFF, GAUGES
 from estimator.diagnosis.causes.system_hypotheses import GAS
@@ -25,17 +24,15 @@ from estimator.records.modes import READINGS
 CALLS_FROM, CALLS_AS_FIRST = 0.5, 0.35
 # Of two standard deviations: -z²/2.
 NEAR = -2.0
-# A fourth of a standard deviation, squared and halved: less isn't named as a sign.
-MOVED = 1 / 32
-# By what a check is explained: the gas of its group, its other cause, an error of all readings.
-GAS_CODE, OTHER_CODE, ERROR_CODE = 1, 2, 3
-ALL, OF_GAS, OTHER, SOUND = "all", "gas", "other", "sound"
-NO_CAUSE = "none"
+SOUND, ELSEWHERE = "none", "–"
+# So many checks are named as signs of a cause: those that it moves most.
+NAMED = 3
+PRESSURES = ("cut-out", "cut-in", "distribution-output", "hold", "lamp-pressure")
 # The readings that an error of all systems concerns: they are read again before anything rests on them.
 CONCERNED: Mapping[str, tuple[str, ...]] = {
     "readings-swapped": GAUGES,
     "counts-swapped": COUNTS,
-    GAUGE_OFF: ("cut-out", "cut-in", "distribution-output", "hold", "lamp-pressure"),
+    GAUGE_OFF: PRESSURES,
     "slow-idle": ("charge-time",),
 }
 PAN_CHECK, LEAK_CHECK, RESERVE_CHECK = SHARED = (f"{PAN}.car", "leaks-at-cut-out.car", "integrity.car")
@@ -43,13 +40,12 @@ PAN_CHECK, LEAK_CHECK, RESERVE_CHECK = SHARED = (f"{PAN}.car", "leaks-at-cut-out
 
 @dataclass(frozen=True)
 class Caller:
-    """A cause with a job: its group, whether it is probable enough and its job isn't done, the checks at places that it moves,
-    by its code, and the findings that it explains."""
+    """A cause with a job: its group, whether it is probable enough and its job isn't done, the checks at places that it moves
+    (those it moves most first), and the findings that it explains while it calls."""
 
     cause: Cause
     group: str
     likely: int
-    code: int
     moves: tuple[str, ...]
     explains: tuple[str, ...] = ()
 
@@ -58,46 +54,47 @@ class Caller:
         return f"{self.cause.mode_id}.{self.cause.at}"
 
     @property
-    def which(self) -> str:
-        """Whether it is one of gas or another, "" for an error of all readings."""
-        return "" if self.group == READINGS else OF_GAS if self.cause.mode_id in GAS else OTHER
+    def is_gas(self) -> bool:
+        return self.cause.mode_id in GAS
 
     @property
-    def ref(self) -> str:
-        """The reference of its cause."""
-        return f"{self.group}.{self.key}"
+    def named(self) -> tuple[str, ...]:
+        """The checks that are named as its signs."""
+        return self.moves[:NAMED]
+
+
+@dataclass(frozen=True)
+class Bar:
+    """Of a group: the probability of its first cause, and that from which one calls."""
+
+    first: float
+    least: float
 
 
 @dataclass(frozen=True)
 class Picked:
-    """Likely causes of a group and the most probable row that takes these alone."""
+    """Of a group: the gas and the other cause that call, the most probable row that takes these alone, and that of a sound
+    car, which is taken where none calls."""
 
-    group: str
-    which: str
-    key: str
+    gas: str = ""
+    other: str = ""
     row: WeighedRow | None = None
+    sound: WeighedRow | None = None
 
     @property
-    def ref(self) -> str:
-        return f"{self.group}.{self.which}"
-
-    @property
-    def best(self) -> float:
-        return self.row.weight if self.row else 0.0
-
-    @property
-    def number(self) -> int:
-        return self.row.number if self.row else 0
+    def key(self) -> str:
+        return " + ".join(part for part in (self.gas, self.other) if part)
 
 
 @dataclass(frozen=True)
 class Callers:
-    """Every cause with a job, what is picked in each group, the code of each check at a place that hypotheses foretell (0:
-    nothing explains it), its rows of the inspection, and the verdict of each row that counts."""
+    """Every cause with a job; by group from which probability one calls, what is picked, what is explained (checks at places);
+    the rows of the inspection of each check that hypotheses foretell, and the verdict of each row that counts."""
 
     all: tuple[Caller, ...] = ()
-    picked: Mapping[str, Mapping[str, Picked]] = field(default_factory=dict)
-    codes: Mapping[str, int] = field(default_factory=dict)
+    bars: Mapping[str, Bar] = field(default_factory=dict)
+    picked: Mapping[str, Picked] = field(default_factory=dict)
+    explained_in: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     refs: Mapping[str, tuple[CheckRef, ...]] = field(default_factory=dict)
     words: Mapping[CheckRef, str] = field(default_factory=dict)
 
@@ -106,9 +103,12 @@ class Callers:
         """The check at a place of each row."""
         return {ref: check for check, refs in self.refs.items() for ref in refs}
 
-    def explained(self, ref: CheckRef) -> bool:
-        """Whether a calling cause explains what a row found."""
-        return self.codes.get(self.check_of.get(ref, ""), 0) > 0
+    @functools.cached_property
+    def explained(self) -> frozenset[CheckRef]:
+        """The rows that a calling cause explains."""
+        bad = {ref for ref, word in self.words.items() if word in BAD}
+        checks = {check for several in self.explained_in.values() for check in several}
+        return frozenset(ref for check in checks for ref in self.refs[check] if ref in bad)
 
 
 def callers(diagnosis: Diagnosis, standings: Iterable[Standing], done: Container[LineRef]) -> Callers:
@@ -118,26 +118,39 @@ def callers(diagnosis: Diagnosis, standings: Iterable[Standing], done: Container
 
 
 def nearness(expected: Foretold, reading: Reading) -> float:
-    """Return how near a reading lies to what is foretold: -z²/2, to six decimals."""
-    return round(-((reading.value - expected.mean) ** 2) / (expected.spread + reading.spread), DIGITS)
+    """Return how near a reading lies to what is foretold: -z²/2."""
+    return -((reading.value - expected.mean) ** 2) / (expected.spread + reading.spread)
 
 
-def errors_of(steps: Arithmetic, group: GroupSheet, name: str) -> list[str]:
-    """Return the errors of all readings that concern a reading."""
-    return [mode for mode, names in CONCERNED.items() if name in names] if group in steps.systems else []
+def gauge_off(group: str) -> str:
+    """Return the key of a gauge that is off on one system: what it read is read again first."""
+    return f"{GAUGE_OFF}.{group}"
 
 
-def gauge_off(group: GroupSheet) -> str:
-    """Return the key of a gauge that is off on one system: whatever it read is read again first."""
-    return f"{GAUGE_OFF}.{group.id}"
+def signs_of(group: GroupSheet) -> tuple[str, ...]:
+    """Return the checks at places that a group's causes may explain: its numbers, its looks, what all systems share."""
+    own = (group.checks[name] for name in (*group.names, *group.looks))
+    return *own, *(check for check in SHARED if _moving(group.rows, check))
 
 
-def moves(group: GroupSheet, check: str, mode: str) -> bool:
-    """Return whether a cause in a group moves a reading that all systems share."""
-    if check == PAN_CHECK:
-        alone = (row.hypothesis for row in group.rows if [at.mode for at in row.hypothesis.causes] == [mode])
-        return any(hypothesis.shared.pan for hypothesis in alone)
-    return LOOKS[check.partition(".")[0]].get(mode, 0.0) >= LOOK_EXPLAINED
+def shared_of(check: str) -> str:
+    """Return what of a hypothesis moves a reading that all systems share."""
+    return {PAN_CHECK: "pan", LEAK_CHECK: "leak", RESERVE_CHECK: "dead"}[check]
+
+
+def _moving(rows: Iterable[WeighedRow], check: str) -> bool:
+    return any(getattr(row.hypothesis.shared, shared_of(check)) for row in rows)
+
+
+def picked_as(group: GroupSheet, row: WeighedRow) -> str:
+    """Return the causes of a row where readings are taken as read."""
+    as_read = not group.zones or any(zone.case == 0 and zone.number == row.zone for zone in group.zones)
+    return said(row.hypothesis.causes) if as_read else ELSEWHERE
+
+
+def told_by_look(group: GroupSheet, name: str) -> bool:
+    """Return whether a look finds a fault seldom on a sound car, so that a fault tells of a cause."""
+    return group.rows[0].hypothesis.looks[name] < LOOK_EXPLAINED
 
 
 class _Calling:
@@ -146,7 +159,13 @@ class _Calling:
     ) -> None:
         self.diagnosis, self.steps, self.done = diagnosis, steps, done
         self.sheets = {group.id: group for group in steps.groups}
-        wanted = {group.checks[name] for group in steps.groups for name in (*group.names, *group.looks)} | {*SHARED}
+        self.rows: dict[str, dict[str, list[WeighedRow]]] = {}
+        for group in steps.groups:
+            rows = self.rows.setdefault(group.id, {})
+            for row in group.rows:
+                rows.setdefault(picked_as(group, row), []).append(row)
+        self.signs = {group.id: signs_of(group) for group in steps.groups}
+        wanted = {check for several in self.signs.values() for check in several} | {*SHARED}
         refs: dict[str, list[CheckRef]] = {}
         self.words: dict[CheckRef, str] = {}
         for item in standings:
@@ -157,113 +176,106 @@ class _Calling:
         self.refs = {check: tuple(these) for check, these in refs.items()}
 
     def callers(self) -> Callers:
+        self.bars = {group.id: bar(group) for group in self.diagnosis.groups if group.causes}
         self.found = [
-            Caller(cause, group.id, int(self.likely(cause, group)), *self.moved(cause, group.id))
+            Caller(cause, group.id, int(self.likely(cause, group)), self.moves(cause, group.id))
             for group in self.diagnosis.groups
             for cause in group.in_order
             if cause.lines
         ]
         self.picked = {group.id: self.picks(group) for group in self.steps.groups}
-        self.codes = {
-            group.checks[name]: self.code(group, name)
+        explained = {
+            group.id: tuple(check for check in self.signs[group.id] if self.is_explained(group, check))
             for group in self.steps.groups
-            for name in (*group.names, *group.looks)
         }
-        self.codes |= {check: self.code_of_shared(check) for check in SHARED}
-        made = [
-            replace(item, explains=tuple(self.explained(item))) if self.chosen(item) else item for item in self.found
-        ]
-        return Callers(tuple(made), self.picked, self.codes, self.refs, self.words)
+        made = [replace(item, explains=self.explains(item, explained)) for item in self.found]
+        return Callers(tuple(made), self.bars, self.picked, explained, self.refs, self.words)
 
     def likely(self, cause: Cause, group: Group) -> bool:
-        share = weighed(cause, group)
-        first = share >= max(weighed(one, group) for one in group.causes)
-        left = any(line not in self.done for line in cause.lines)
-        return left and share >= (CALLS_AS_FIRST if first else CALLS_FROM)
+        return weighed(cause, group) >= self.bars[group.id].least and any(line not in self.done for line in cause.lines)
 
-    def moved(self, cause: Cause, ident: str) -> tuple[int, tuple[str, ...]]:
-        """The code of a cause, and the checks that it moves, those that all systems share last."""
+    def moves(self, cause: Cause, ident: str) -> tuple[str, ...]:
         if ident == READINGS:
             names = CONCERNED[cause.mode_id]
-            systems = self.steps.systems
-            return ERROR_CODE, tuple(group.checks[name] for group in systems for name in group.names if name in names)
-        group = self.sheets[ident]
-        rows, sound = (_rows(group, key) for key in (f"{cause.mode_id}.{cause.at}", NO_CAUSE))
-        own = [group.checks[name] for name in (*group.names, *group.looks) if _moved(name, sound, rows)]
-        shared = [check for check in SHARED if moves(group, check, cause.mode_id)]
-        return GAS_CODE if cause.mode_id in GAS else OTHER_CODE, (*own, *shared)
+            return tuple(group.checks[name] for group in self.steps.systems for name in group.names if name in names)
+        group, rows = self.sheets[ident], self.rows[ident]
+        alone = rows.get(f"{cause.mode_id}.{cause.at}", [])
+        by_far = {group.checks[name]: _most(name, rows[SOUND], alone) for name in (*group.names, *group.looks)}
+        shared = [check for check in SHARED if _moving(alone, check)]
+        own = sorted((check for check, most in by_far.items() if most > 0), key=lambda check: -by_far[check])
+        return *own, *shared
 
-    def explained(self, item: Caller) -> Iterator[str]:
-        """The findings that a cause which calls explains."""
-        if item.group == READINGS:
-            yield from (check for check in item.moves if self.codes[check] == ERROR_CODE)
-            return
-        group = self.sheets[item.group]
-        own = (group.checks[name] for name in (*group.names, *group.looks))
-        yield from (check for check in own if self.codes[check] == item.code)
-        yield from (check for check in SHARED if check in item.moves and self.codes[check])
-
-    def picks(self, group: GroupSheet) -> dict[str, Picked]:
+    def picks(self, group: GroupSheet) -> Picked:
         likely = [item for item in self.found if item.likely and item.group == group.id]
-        gas, other = ([item.key for item in likely if item.which == which][:1] for which in (OF_GAS, OTHER))
-        keys = {ALL: " + ".join((*gas, *other)), OF_GAS: "".join(gas), SOUND: NO_CAUSE}
-        found = {which: Picked(group.id, which, key, _best(group, key)) for which, key in keys.items()}
-        return found | {OTHER: Picked(group.id, OTHER, "".join(other))}
+        gas = next((item.key for item in likely if item.is_gas), "")
+        other = next((item.key for item in likely if not item.is_gas), "")
+        found = Picked(gas, other)
+        sound = self.best(group.id, SOUND)
+        return replace(found, row=self.best(group.id, found.key) if found.key else sound, sound=sound)
+
+    def best(self, ident: str, key: str) -> WeighedRow | None:
+        return max(self.rows[ident].get(key, ()), key=lambda row: (row.weight, row.number), default=None)
 
     def chosen(self, item: Caller) -> bool:
-        """Whether it is the cause of its group that calls."""
+        """Whether it is the one of its kind in its group that calls."""
         if item.group == READINGS:
             return item.likely == 1
-        return item.key == self.picked[item.group][item.which].key
+        picked = self.picked[item.group]
+        return item.key == (picked.gas if item.is_gas else picked.other)
 
-    def bad(self, check: str) -> bool:
-        return any(self.words[ref] in BAD for ref in self.refs[check])
-
-    def code(self, group: GroupSheet, name: str) -> int:
+    def is_explained(self, group: GroupSheet, check: str) -> bool:
         picked = self.picked[group.id]
-        if not self.bad(group.checks[name]) or self.near(group, name, picked[SOUND]):
-            return 0
-        if self.near(group, name, picked[ALL]):
-            of_gas = picked[OF_GAS].key and (not picked[OTHER].key or self.near(group, name, picked[OF_GAS]))
-            return GAS_CODE if of_gas else OTHER_CODE
-        if picked[OTHER].key == gauge_off(group) and name in CONCERNED[GAUGE_OFF]:
-            return OTHER_CODE
-        modes = errors_of(self.steps, group, name)
-        errors = [item for item in self.found if item.group == READINGS and item.cause.mode_id in modes]
-        return ERROR_CODE if any(item.likely for item in errors) else 0
-
-    def near(self, group: GroupSheet, name: str, picked: Picked) -> bool:
-        """Whether a row foretells a reading; of a look, a fault often enough, and more often than a sound car does."""
-        sound = self.picked[group.id][SOUND].row
-        if picked.row is None or sound is None:
+        if not any(self.words[ref] in BAD for ref in self.refs[check]) or picked.row is None or picked.sound is None:
             return False
-        if name in group.names:
-            return nearness(picked.row.hypothesis.readings[name], group.heard.readings[name]) >= NEAR
-        chance = picked.row.hypothesis.looks[name]
-        return chance >= LOOK_EXPLAINED and chance > sound.hypothesis.looks[name]
+        if check in SHARED:
+            return self.is_shared_explained(group, check)
+        name = next(name for name, one in group.checks.items() if one == check)
+        if name in group.looks:
+            return told_by_look(group, name) and picked.row.hypothesis.looks[name] >= LOOK_EXPLAINED
+        reading = group.heard.readings.get(name)
+        if reading is None:
+            return False
+        near, sound = (
+            round(nearness(row.hypothesis.readings[name], reading), DIGITS) for row in (picked.row, picked.sound)
+        )
+        return sound < NEAR and (near >= NEAR or self.again(group, name))
 
-    def code_of_shared(self, check: str) -> int:
-        moving = (item for item in self.found if item.which and check in item.moves and self.chosen(item))
-        if not self.bad(check) or not any(moving):
-            return 0
+    def again(self, group: GroupSheet, name: str) -> bool:
+        """Whether a reading is to be read again first."""
+        if name in PRESSURES and self.picked[group.id].other == gauge_off(group.id):
+            return True
+        errors = [item for item in self.found if item.group == READINGS and name in CONCERNED[item.cause.mode_id]]
+        return group in self.steps.systems and any(item.likely for item in errors)
+
+    def is_shared_explained(self, group: GroupSheet, check: str) -> bool:
+        row = self.picked[group.id].row
+        if row is None or not _moving([row], check):
+            return False
         pan = self.steps.believed.pan
-        return int(check != PAN_CHECK or (pan is not None and nearness(PAN_SOUND, pan) < NEAR))
+        return check != PAN_CHECK or (pan is not None and round(nearness(PAN_SOUND, pan), DIGITS) < NEAR)
+
+    def explains(self, item: Caller, explained: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+        """What it explains while it calls: all that is explained where none of that is what it moves."""
+        if not self.chosen(item):
+            return ()
+        groups = [group.id for group in self.steps.systems] if item.group == READINGS else [item.group]
+        found = [check for group in groups for check in explained[group]]
+        return tuple([check for check in found if check in item.moves] or found)
 
 
-def _rows(group: GroupSheet, key: str) -> list[WeighedRow]:
-    """The rows with these causes alone, as the readings stand."""
-    zones = {zone.number for zone in group.zones if zone.case == 0}
-    return [row for row in group.rows if said(row.hypothesis.causes) == key and (not zones or row.zone in zones)]
+def bar(group: Group) -> Bar:
+    """Return the probability from which a cause of a group calls: the first of it calls from less."""
+    first = max(weighed(one, group) for one in group.causes)
+    return Bar(first, CALLS_FROM if first >= CALLS_FROM else max(CALLS_AS_FIRST, first))
 
 
-def _best(group: GroupSheet, key: str) -> WeighedRow | None:
-    return max(_rows(group, key), key=lambda row: (row.weight, row.number), default=None)
-
-
-def _moved(name: str, sound: Iterable[WeighedRow], rows: Iterable[WeighedRow]) -> bool:
-    """Whether a row foretells another reading than a sound car's, or a fault that a look may find."""
+def _most(name: str, sound: Iterable[WeighedRow], rows: Iterable[WeighedRow]) -> float:
+    """How far rows foretell another reading than any row of a sound car, in its variances, at most; of a look its chance."""
     readings = [row.hypothesis.readings.get(name) for row in sound]
     if not all(readings):
-        return any(row.hypothesis.looks[name] >= LOOK_EXPLAINED for row in rows)
+        return max(
+            (row.hypothesis.looks[name] for row in rows if row.hypothesis.looks[name] >= LOOK_EXPLAINED), default=0.0
+        )
     means = (row.hypothesis.readings[name].mean for row in rows)
-    return any(all((mean - item.mean) ** 2 > MOVED * item.spread for item in readings if item) for mean in means)
+    far = (min((mean - item.mean) ** 2 / item.spread for item in readings if item) for mean in means)
+    return max(far, default=0.0)

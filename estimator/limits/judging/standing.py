@@ -198,7 +198,7 @@ class Standing:
         doesn't do away with it; none once a job done voids it."""
         if self.latest == VOID:
             return ""
-        again = self.safety == "yes" and self.unexplained == 1
+        again = self.safety == "yes" and self.unexplained == 1 and self.row.check.kind == "number"
         return self.after.verdict if self.made_after and not again else self.before.verdict
 
     @property

@@ -5,7 +5,6 @@ from __future__ import annotations
 from estimator.appraisal import Appraisal
 from estimator.diagnosis.causes.likeliest import titles
 from estimator.workbook.book import Tab
-from estimator.workbook.tabs.causes_calling import Codes
 from estimator.workbook.tabs.causes_heard import heard_blocks
 from estimator.workbook.tabs.causes_joint import joint_blocks
 from estimator.workbook.tabs.causes_likely import likely_blocks
@@ -30,7 +29,7 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
             head=head(appraisal, "Causes"),
             cautions=(),
             blocks=(
-                told.block(Codes(appraisal, told).cells()),
+                told.block(),
                 *groups,
                 *heard_blocks(appraisal),
                 *joint_blocks(appraisal),

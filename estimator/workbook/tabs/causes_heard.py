@@ -12,7 +12,6 @@ from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.standing import VOID
-from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.judging.visual_checks import Looked
 from estimator.workbook.book import Block, Column, Value, block
 
@@ -34,7 +33,6 @@ class HeardNumber:
     item: Judged
     value: Value
     u: Value
-    counts: str
 
     @property
     def ref(self) -> str:
@@ -51,7 +49,6 @@ class SeenLook:
 
     item: Looked
     word: str
-    counts: str
 
     @property
     def ref(self) -> str:
@@ -107,9 +104,7 @@ def _heard(appraisal: Appraisal, evidence: Evidence, checks: list[str]) -> Block
         for item in by_place[check]:
             read, phase = evidence.number(item), evidence.phase(item.ref)
             judged = item.phases[phase].judged if phase else ""
-            rows.append(
-                HeardNumber(item, judged, "" if read is None else read.u, appraisal.standing_of[item.ref].calls)
-            )
+            rows.append(HeardNumber(item, judged, "" if read is None else read.u))
 
     def value(row: HeardNumber) -> str:
         name = "judged" if row.item.derived.before else "si"
@@ -129,7 +124,6 @@ def _heard(appraisal: Appraisal, evidence: Evidence, checks: list[str]) -> Block
             Column("label", "check", "label"),
             Column("value", "value, SI", "si", value, unit="SI"),
             Column("u", "standard uncertainty, SI", "si", u, unit="SI"),
-            _counts("judging"),
         ],
         rows,
     )
@@ -141,7 +135,7 @@ def _seen(appraisal: Appraisal, evidence: Evidence, checks: list[str]) -> Block:
     for check in checks:
         item = looked[CheckRef(check)]
         phase = evidence.phase(item.ref)
-        rows.append(SeenLook(item, item.verdict(phase) if phase else "", appraisal.standing_of[item.ref].calls))
+        rows.append(SeenLook(item, item.verdict(phase) if phase else ""))
     after = "IF({standing@made_after}=1,{looked@verdict_after},{looked@verdict_before})"
     return block(
         "seen",
@@ -149,18 +143,6 @@ def _seen(appraisal: Appraisal, evidence: Evidence, checks: list[str]) -> Block:
         [
             Column("label", "check", "label"),
             Column("word", "word", "words", f'=IF({VOIDED},"",{after})'),
-            _counts("looked"),
         ],
         rows,
     )
-
-
-def _counts(verdicts: str) -> Column:
-    """The verdict by which a check calls for a job: where the latest reading is unexplained, the one before work."""
-    before, after = (f"{{{verdicts}@verdict_{phase}}}" for phase in PHASES)
-
-    def formula(row: HeardNumber | SeenLook) -> str:
-        again = "*(1-{standing@unexplained})" if row.item.row.check.safety else ""
-        return f'=IF({VOIDED},"",IF({{standing@made_after}}{again}=1,{after},{before}))'
-
-    return Column("counts", "verdict that counts", "words", formula)

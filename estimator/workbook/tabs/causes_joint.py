@@ -18,7 +18,6 @@ from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
-from estimator.workbook.tabs.causes_calling import likely_column, picked_block
 from estimator.workbook.tabs.causes_heard import HEAD, SHARED_LOOKS, columns_of, pan_column
 from estimator.workbook.tabs.causes_told import weighed as density_of
 from estimator.workbook.tabs.common import Pair as Named
@@ -48,7 +47,6 @@ def joint_blocks(appraisal: Appraisal) -> Iterator[Block]:
         yield _held(number, group, titles(appraisal.diagnosis))
     yield _groups(appraisal)
     yield _causes(appraisal)
-    yield picked_block(appraisal)
     yield from _claims(appraisal)
 
 
@@ -363,7 +361,6 @@ def _causes(appraisal: Appraisal) -> Block:
             Column("mere", "a reading error (1)", "whole"),
             Column("order", "order", "whole"),
             Column("weighed", "probability to six decimals, if ranked; ties by order", "si", ranked, unit="1"),
-            likely_column(appraisal),
         ],
         ranked_causes(appraisal.diagnosis),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 
 from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
+from estimator.diagnosis.causes.calling import picked_as
 from estimator.diagnosis.causes.likeliest import title_of
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
@@ -29,6 +30,7 @@ def row_block(group: GroupSheet, told: Told, known: Mapping[tuple[str, str], str
         _constant("prior", "prior", lambda row: row.hypothesis.prior),
         *_classes(group),
         Column("number", "number", "whole"),
+        Column("picked_as", "causes, where readings are taken as read", value=lambda row: picked_as(group, row)),
         *_weight(group, told),
     ]
     if group.zones:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
-from estimator.diagnosis.causes.calling import SHARED
 from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN, scale_of, wrong
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
@@ -19,10 +18,6 @@ ROWS = (
     ("value", "reading, SI; of a look: 1 if none was found"),
     ("spread", "its variance twice, less than 0; of a look: 1 if a fault was found, -1 if none"),
     ("believed", "some hypothesis explains it (1)"),
-    (
-        "explained",
-        "a finding that a cause explains: 1 its gas, or one of several systems, 2 its other cause, 3 an error of all",
-    ),
     ("scale", "range of wrong readings, times the share of the others, over √π"),
     ("rest", "how often one is wrong, less 1"),
     ("there", "a reading stands (1)"),
@@ -52,12 +47,12 @@ class Told:
         first, last = self.at[group.id, names[0]], self.at[group.id, names[-1]]
         return f"{{{HEAD}.{row}.c{first}..c{last}}}"
 
-    def block(self, codes: Iterable[Placed]) -> Block:
-        shared = (*shared_numbers(self.steps), *(check.partition(".")[0] for check in SHARED[1:]))
+    def block(self) -> Block:
+        shared = shared_numbers(self.steps)
         form = Form(HEAD, self.pan + len(shared) - 1)
         names = [words(column, f"{group} {name}") for (group, name), column in self.at.items()]
         form.row("names", [*names, *(words(column, name) for column, name in enumerate(shared, self.pan))])
-        cells = [*self._cells(), *(("explained", cell) for cell in codes)]
+        cells = [*self._cells()]
         for ref, what in ROWS:
             two = [(TWO_AT, _constant(2.0))] if ref == "value" else []
             form.row(ref, [words(1, what, "small"), *two, *(cell for row, cell in cells if row == ref)])

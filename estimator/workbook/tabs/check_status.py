@@ -38,16 +38,22 @@ def looked_block(appraisal: Appraisal) -> Block:
         box = f"{{reading@{phase}}}"
 
         def formula(item: Looked) -> str:
-            text = item.row.check.kind == "text"
-            empty = blank_formula(phase, *((NOT_MEASURED, COULD_NOT) if text else (NOT_CHECKED, COULD_NOT_CHECK)))
             if item.row.check.kind == "look":
-                return f"=IFERROR(INDEX({{word:label}},MATCH({box},{{word:label}},0)),{empty})"
+                return f"=IFERROR(INDEX({{word:label}},MATCH({box},{{word:label}},0)),{{blank_{phase}}})"
             if item.row.check.kind == "family":
                 found = f'IF({box}={{setting.family.value}},"{NO_FAULT}","{FAULT}")'
-                return f"=IF({{no_family_{phase}}}=1,{empty},{found})"
-            return f'=IF({box}="",{empty},"{RECORDED}")'
+                return f"=IF({{no_family_{phase}}}=1,{{blank_{phase}}},{found})"
+            return f'=IF({box}="",{{blank_{phase}}},"{RECORDED}")'
 
         return Column(f"verdict_{phase}", f"{phase}: verdict", "words", formula, value=lambda item: item.verdict(phase))
+
+    def blank(phase: str) -> Column:
+        def formula(item: Looked) -> str:
+            text = item.row.check.kind == "text"
+            words = (NOT_MEASURED, COULD_NOT) if text else (NOT_CHECKED, COULD_NOT_CHECK)
+            return blank_formula(phase, *words)
+
+        return Column(f"blank_{phase}", f"{phase}: if empty", "words", formula, value=lambda item: item.blank(phase))
 
     def no_family(phase: str) -> Column:
         def formula(item: Looked) -> str | None:
@@ -65,6 +71,7 @@ def looked_block(appraisal: Appraisal) -> Block:
         [
             Column("label", "check", "label"),
             Column("kind", "kind", value=lambda item: item.row.check.kind),
+            *map(blank, PHASES),
             *map(no_family, PHASES),
             *map(verdict, PHASES),
         ],

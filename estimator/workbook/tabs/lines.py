@@ -52,7 +52,7 @@ def line_block(appraisal: Appraisal) -> Block:
 
     def is_offered(line: JobLine) -> str:
         free = ",{settled}=0" if line.ref in rivals else ""
-        wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}<>""{free})'
+        wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>""{free})'
         return f'=IF({{line@decision}}="{AGREED}",1,IF({wanted},1,0))'
 
     return block(

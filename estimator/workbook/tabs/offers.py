@@ -41,7 +41,8 @@ def reasons(appraisal: Appraisal) -> dict[str, str]:
         if not item.called_by:
             return ""
         unable = latest[item.ref] in (COULD_NOT, COULD_NOT_CHECK)
-        return f"Reason: {item.called_by + _UNCHECKED if unable else told.get(item.called_by, item.called_by)}"
+        why = item.called_by + _UNCHECKED if unable else told.get(item.called_by, item.called_by)
+        return f"Reason: {why}{item.listed}"
 
     return {item.ref: reason(item) for item in appraisal.offers}
 
@@ -83,11 +84,8 @@ def offer_block(appraisal: Appraisal) -> Block:
         other = f"IFERROR(INDEX({{extra:{name}}},{{extra_at}})+0,0)"
         return Column(name, heading, look, f"=IFERROR({line(column)}+0,{other})")
 
-    lines = appraisal.labor.lines
-    labels = f"{{work.{lines[0].label}.c1~work.{lines[-1].label}.c1}}" if lines else '""'
-
-    def on_work(name: str) -> str:
-        return f"{{line.{lines[0].ref}.{name}~line.{lines[-1].ref}.{name}}}" if lines else '""'
+    def of_call(name: str) -> str:
+        return f'=IFERROR(INDEX({{call:{name}}},MATCH({{job}},{{call:active_line}},0))&"","")'
 
     return block(
         "offer",
@@ -110,11 +108,13 @@ def offer_block(appraisal: Appraisal) -> Block:
                 f'=IFERROR({line("label")},"–")',
                 value=lambda item: item.job.line.label if item.job else "–",
             ),
+            Column("called_by", "recommended because of", "words", of_call("check")),
+            Column("signs", "signs of a cause", "words", of_call("signs")),
             Column(
-                "called_by",
-                "recommended because of",
+                "listed",
+                "these in the reason",
                 "words",
-                f'=IFERROR(INDEX({on_work("called_by")},MATCH({{job}},{labels},0)),"")',
+                '=IF({signs}="","",": "&RIGHT({signs},LEN({signs})-{constant.two.value}))',
             ),
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
@@ -130,7 +130,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "reason, to the customer",
                 "words",
                 f'=IF({{called_by}}="","","Reason: "&IF(OR({{verdict}}="{COULD_NOT}",{{verdict}}="{COULD_NOT_CHECK}"),'
-                f'{{called_by}}&"{_UNCHECKED}",{{told}}))',
+                f'{{called_by}}&"{_UNCHECKED}",{{told}})&{{listed}})',
                 value=lambda item: why[item.ref],
             ),
             Column(

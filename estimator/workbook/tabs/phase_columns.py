@@ -57,7 +57,7 @@ def some(
 def blank_formula(phase: str, empty: str, given_up: str) -> str:
     """The word for a box that stays empty."""
     why = "{reading@why}" if phase == "before" else "{reading@why_after}"
-    return f'IF(OR({why}="",{why}="{AGAIN}"),"{empty}","{given_up}")'
+    return f'=IF(OR({why}="",{why}="{AGAIN}"),"{empty}","{given_up}")'
 
 
 def own_side(item: Judged, end: str) -> bool:
@@ -174,6 +174,7 @@ class PhaseColumns:
             self._column("gauge_at", "row of the gauge", "whole", gauge_at),
             *self._stated(),
             self._column("judged", "judged, SI", "factor", derived(0), unit=in_si),
+            self._column("blank", "if empty", "words", lambda _: blank_formula(self.phase, NOT_MEASURED, COULD_NOT)),
             self._column("u_any", "U of what is judged, SI", "factor", derived(1), unit=in_si),
             self._column("u_shown", f"U, {_SHOWN}", "number-3", uncertain),
         ]
@@ -405,7 +406,7 @@ class PhaseColumns:
             if not lacking(item) or not drives_apart(item):
                 return None
             doubtful = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_DRIVE_LIMIT}")'
-            return f"=IF({self._unread(item)},{self._blank()},{doubtful})"
+            return f"=IF({self._unread(item)},{{blank_PHASE}},{doubtful})"
 
         return [
             self._column("barred", "if no limit to drive with", "words", barred),
@@ -413,9 +414,6 @@ class PhaseColumns:
             self._margin("danger"),
             self._column("drive_none", "to drive, if no limit", "words", otherwise),
         ]
-
-    def _blank(self) -> str:
-        return blank_formula(self.phase, NOT_MEASURED, COULD_NOT)
 
     def _unread(self, item: Judged) -> str:
         both = f"{self._judged(item)},{{u_shown_PHASE}}"
@@ -433,7 +431,7 @@ class PhaseColumns:
             if item.row.check.kind == "recorded":
                 return None
             return (
-                f'=IF({self._unread(item)},{self._blank()},IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_LIMIT}"))'
+                f'=IF({self._unread(item)},{{blank_PHASE}},IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{NO_LIMIT}"))'
             )
 
         def word(margin: str, otherwise: str) -> str:
@@ -443,7 +441,7 @@ class PhaseColumns:
         def verdict(item: Judged) -> str:
             if item.row.check.kind == "recorded":
                 noted = f'IF({self._doubt(item)}=1,"{NOT_BELIEVABLE}","{RECORDED}")'
-                return f"=IF(ISNUMBER({{si_PHASE}}),{noted},{self._blank()})"
+                return f"=IF(ISNUMBER({{si_PHASE}}),{noted},{{blank_PHASE}})"
             margin = self._margin_name(item, "service")
             return word(margin, "{none_PHASE}") if margin else "={none_PHASE}"
 

@@ -44,7 +44,7 @@ def rival_columns(appraisal: Appraisal) -> list[Column]:
 
 def _claim(mine: Rivals) -> str:
     called = "&".join(f"{{line.{item.ref}.called_by}}" for item in mine.calls)
-    wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}<>"")'
+    wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>"")'
     return f'=IF({{line@decision}}="{AGREED}",{AUTHORIZED},IF({wanted},({called}<>"")+{{place}},0))'
 
 

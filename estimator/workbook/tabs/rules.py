@@ -4,40 +4,40 @@ from __future__ import annotations
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.verdict_words import PHASES
-from estimator.pricing.calls import CURED, OR, PAST, Call, cured_lines
+from estimator.pricing.calls import Call
 from estimator.pricing.decisions import AGREED, Inclusion
 from estimator.workbook.book import Block, Column, block
-from estimator.workbook.tabs.causes_calling import cause_reason, code_cell, code_columns, cured_reason
 from estimator.workbook.tabs.check_status import verdict_cell
 from estimator.workbook.tabs.common import lookup
+from estimator.workbook.tabs.signs import (
+    COUNTS_AS,
+    calls_formula,
+    likely_formula,
+    said_cells,
+    said_groups,
+    sign_cell,
+    signs_formula,
+)
 
 
 def rule_blocks(appraisal: Appraisal) -> tuple[Block, ...]:
     """The rules that tie verdicts to jobs, and jobs to each other. On Workings."""
-    words, codes = appraisal.callers.words, code_columns(appraisal) if appraisal.callers.words else {}
-    callers = [item for item in appraisal.callers.all for _ in item.cause.lines]
-    cured = cured_lines(appraisal.plan, appraisal.callers)
-    formulas = [cause_reason(appraisal, item) for item in callers] + [cured_reason(appraisal, item) for item in cured]
-    reasons = {call.ref: formula for call, formula in zip(appraisal.calls, formulas, strict=False)}
     judged = {item.ref for item in appraisal.judged}
+    callers = appraisal.callers
 
     def active(item: Call) -> str:
-        if item.ref in reasons:
-            was = f'"{PAST}"&' if item.verdict == CURED else ""
-            return f'=IF({{check}}="","",{was}{{line}})'
+        if item.caller is not None:
+            return calls_formula(appraisal, item.caller)
         (ref,) = item.findings
-        verdicts = item.verdict.split(OR)
-
-        def one_of(*cells: str) -> str:
-            conditions = (f'{cell}="{word}"' for cell in cells for word in verdicts)
-            return f"OR({','.join(conditions)})"
-
-        either = one_of(*(verdict_cell(appraisal, ref, phase) for phase in PHASES))
-        if ref not in words:
-            return f'=IF({either},{{line}},"")'
-        counts = one_of(f"{{{'heard' if ref in judged else 'seen'}.{ref}.counts}}")
-        explained = code_cell(codes, appraisal.callers.check_of[ref])
-        return f'=IF({either},IF(AND({counts},{explained}=0),"","{PAST}")&{{line}},"")'
+        if ref not in callers.words:
+            cells = [verdict_cell(appraisal, ref, phase) for phase in PHASES]
+            either = ",".join(f"{cell}={{{verdict}}}" for cell in cells for verdict in ("verdict", "also"))
+            return f'=IF(OR({either}),{{line}},"")'
+        check = callers.check_of[ref]
+        group = next(iter(said_groups(appraisal, check)))
+        counts = sign_cell(group, ref, COUNTS_AS) if ref in judged else f"{{seen.{check}.word}}"
+        said = "&".join(said_cells(appraisal, ref))
+        return f'=IF(AND({said}="",OR({counts}={{verdict}},{counts}={{also}})),{{line}},"")'
 
     decision = "{line.REF.decision}"
     refs = {line.label: line.ref for line in appraisal.labor.lines}
@@ -51,10 +51,13 @@ def rule_blocks(appraisal: Appraisal) -> tuple[Block, ...]:
             "Which verdict recommends which job",
             [
                 Column("label", "rule", "label"),
-                Column("check", "reason", "small", lambda item: reasons.get(item.ref)),
-                Column("verdict", "verdict", "small"),
+                Column("check", "check, or what readings point to", "small"),
+                Column("verdict", "verdict, or cause", "small"),
+                Column("also", "or", "small"),
                 Column("line", "recommends", "small"),
+                Column("likely", "probable enough, its job not done (1)", "whole", likely_formula),
                 Column("active_line", "now", "small", active),
+                Column("signs", "signs of it", "small", lambda item: signs_formula(appraisal, item)),
             ],
             appraisal.calls,
         ),

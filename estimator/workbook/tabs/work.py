@@ -7,14 +7,13 @@ from decimal import Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
-from estimator.pricing.calls import PAST
-from estimator.pricing.decisions import AGREED, DECLINED, DONE_WORDS, UNDECIDED
+from estimator.pricing.decisions import DONE_WORDS, UNDECIDED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES
 from estimator.pricing.part_lines import PartLine
 from estimator.workbook.book import Box, Mark, Page, Tab
 from estimator.workbook.forms import Form, Placed, live, typed, wide, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, list_box, number_box, page_head, words_box
+from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, list_box, lookup, number_box, page_head, words_box
 from estimator.workbook.tabs.extra_lines import DECISION_BOX, touched_box
 
 LAST = 9
@@ -23,9 +22,6 @@ DONE_PROMPT = (
     "Mark when the work is completed. Where readings after work were taken before it, choose the second: it voids them."
 )
 MARGIN = 11
-# Once it is decided on or completed, a job keeps its reason.
-NOWHERE = 99999
-KEPT = (("decision", AGREED), ("decision", DECLINED), *(("done", word) for word in DONE_WORDS))
 
 
 def work(appraisal: Appraisal) -> Tab:
@@ -91,10 +87,7 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     yield live(7, f"IF({{{at}.proposed}}=1,SUM({{{at}.parts}}),0)", parts, "money-b10")
     yield typed(8, f"{at}.decision", line.decided.decision, DECISION_BOX, "entry-small")
     yield typed(9, f"{at}.done", line.decided.done_word, list_box("Completed", DONE_WORDS, DONE_PROMPT), "entry-small")
-    now, was = (f"IFERROR(MATCH({sign}{{{at}.label}},{{call:active_line}},0),{NOWHERE})" for sign in ("", f'"{PAST}"&'))
-    kept = ",".join(f'{{{at}.{box}}}="{word}"' for box, word in KEPT)
-    least = now if line.line.asked else f"MIN({now},IF(OR({kept}),{was},{NOWHERE}))"
-    called = f'IFERROR(INDEX({{call:check}},{least}),"")'
+    called = f'IFERROR({lookup("call:check", f"{{{at}.label}}", "call:active_line")},"")'
     yield live(MARGIN, called, line.decided.called_by, "t9", key=f"{at}.called_by")
 
 

@@ -21,6 +21,7 @@ from estimator.workbook.tabs.pressures import drawn_block
 from estimator.workbook.tabs.rules import rule_blocks
 from estimator.workbook.tabs.said_limits import said_block
 from estimator.workbook.tabs.self_checks import self_block
+from estimator.workbook.tabs.signs import sign_blocks
 from estimator.workbook.tabs.steps import flag_block, own_block, shared_block, voiding_block
 from estimator.workbook.tabs.third_readings import third_block
 from estimator.workbook.tabs.totals import tax_split_block, total_block
@@ -43,6 +44,7 @@ def workings(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Tab:
             drawn_block(appraisal),
             _visit_block(appraisal),
             *rule_blocks(appraisal),
+            *sign_blocks(appraisal),
             line_block(appraisal),
             own_block(appraisal),
             shared_block(appraisal),
