@@ -23,14 +23,15 @@ from estimator.workbook.placed_cells import PlacedBlock, column_letter
 
 ERRORS = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "#ERROR!", "#SPILL!", "#CALC!", "#CIRC!")
 MOST_CHARACTERS, MOST_LEVELS = 120, 3
-# Tables whose rows are of several kinds (checks with one limit or two, looks and numbers, work and parts), and of how many.
+# Tables whose rows are of several kinds (checks with one limit or two, looks and numbers, work and parts, causes and
+# findings), and of how many.
 MOST_KINDS = {
     "judging": 12,
     "looked": 3,
     "standing": 6,
     "said": 9,
     "limit": 9,
-    "call": 4,
+    "call": 10,
     "line": 3,
     "part": 2,
     "extra": 3,

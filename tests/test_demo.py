@@ -16,6 +16,7 @@ from estimator.cli.app import main
 from estimator.intake.load_job import load_job_and_prices
 from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose
+from estimator.workbook.tabs.offers import why_words
 
 # Real makers of cars: the first 8 digits of the SHA-256 of each name, so that none of them stands here either.
 MAKERS = frozenset(
@@ -92,9 +93,11 @@ def test_the_quote_follows_the_findings_and_the_decisions(checked):
     totals = [item.appraisal.proposed["total"] for item in checked.values()]
     assert totals[1] > totals[0] and totals[2] != totals[1] and totals[2] == totals[3] == totals[4]
     before = {line.ref: line.decided.called_by for line in checked["-before"].appraisal.labor.lines if line.proposed}
-    assert before["accumulator-exchange.accumulator-2"] == (
-        "readings point to lost gas in accumulator 2: precharge, applications, charge time"
+    assert before["accumulator-exchange.accumulator-2"] == "readings point to lost gas in accumulator 2"
+    (item,) = (
+        item for item in checked["-before"].appraisal.items if item.title == "Replace accumulator, accumulator 2"
     )
+    assert why_words(item) == "readings point to lost gas in accumulator 2: precharge, charge time, hold"
     # The lost gas explains hold, charge time, count and lamp: nothing is isolated, traced or measured anew on their account.
     assert sorted(line for line, why in before.items() if why and "accumulator-2" not in line) == [
         "complete-fluid-renewal.car",
