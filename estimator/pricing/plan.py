@@ -12,6 +12,8 @@ from estimator.limits.judging.check_rows import CheckRow, check_rows
 from estimator.places import Place
 from estimator.records import Car, JobRecord, JobRow, PartRow, StepRow
 
+LINE_ROOM = 53  # characters of a title on the Estimate
+
 
 @dataclass(frozen=True)
 class PlannedLine:
@@ -29,9 +31,11 @@ class PlannedLine:
 
     @property
     def short_title(self) -> str:
-        """The title up to its colon, where a line has no room for more."""
-        title = self.job.title.partition(":")[0]
-        return title if self.place.kind == "car" else f"{title}, {self.place.title}"
+        """The title as a line has room for it: up to its colon or its alternative, its place whole."""
+        title = self.job.title.partition(":")[0].partition(", or ")[0]
+        where = "" if self.place.kind == "car" else f", {self.place.title}"
+        room = LINE_ROOM - len(where)
+        return (title if len(title) <= room else title[: room - 1] + "…") + where
 
 
 @dataclass(frozen=True)

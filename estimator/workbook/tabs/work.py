@@ -80,7 +80,7 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     at = keys.row("line", line.ref)
     yield words(1, line.label, "t9-soft")
     yield live(2, f'IF({{{at}.rank}}=0,"",{{{at}.rank}})', line.rank or "", "no-right")
-    yield words(3, cut(line.line.short_title.replace(", accumulator ", ", acc. "), 43), "b95")
+    yield words(3, _title(line), "b95")
     yield live(4, f"{{{at}.share_proposed}}", line.share_proposed, "hours-10")
     yield live(5, f"{{{at}.rate}}", line.rate, "money-9")
     yield live(6, f"{{{at}.amount_proposed}}", line.amount_proposed, "money-b10")
@@ -89,6 +89,13 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     yield typed(9, f"{at}.done", line.decided.done_word, list_box("Completed", DONE_WORDS, DONE_PROMPT), "entry-small")
     called = f'IFERROR({lookup("call:check", f"{{{at}.label}}", "call:active_line")},"")'
     yield live(MARGIN, called, line.decided.called_by, "t9", key=f"{at}.called_by")
+
+
+def _title(line: JobLine) -> str:
+    """The job as its column has room for it, its place whole."""
+    job, place = line.line.job.title.partition(":")[0].partition(", or ")[0], line.line.place
+    where = "" if place.kind == "car" else f", {place.title.replace('accumulator', 'acc.').removesuffix(' caliper')}"
+    return cut(job, 43 - len(where)) + where
 
 
 def _part(part: PartLine) -> Iterator[Placed]:
