@@ -49,7 +49,7 @@ class EarlierReading(Model):
 class Room(Model):
     """How many lines each list of a workbook has room for."""
 
-    offers: int = 20
+    offers: int = 16
     changes: int = 10
     extra_parts: int = 2
     extra_work: int = 1

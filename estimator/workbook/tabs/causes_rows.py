@@ -63,9 +63,15 @@ def _classes(group: GroupSheet) -> Iterator[Column]:
     """What a row adds to the readings that all systems share."""
     if group.zones:
         yield Column("zone", "zone", "whole")
+        for part in ("pan", "leak", "dead"):
+            yield Column(part, f"{part}: what all share", "whole", value=_shared(part))
         yield Column("tag_zone", "zone of one gauge off on all", "whole")
     else:
         yield Column("leak", "leak to be seen", "whole", value=lambda row: row.hypothesis.shared.leak)
+
+
+def _shared(part: str) -> Callable[[WeighedRow], Value]:
+    return lambda row: getattr(row.hypothesis.shared, part)
 
 
 def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupSheet | None = None) -> str:
