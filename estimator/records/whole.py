@@ -53,7 +53,7 @@ class Room(Model):
     changes: int = 10
     extra_parts: int = 2
     extra_work: int = 1
-    sublet: int = 2
+    sublet: int = 1
     again: int = 4
     consents: int = 4
 
