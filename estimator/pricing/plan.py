@@ -12,7 +12,7 @@ from estimator.limits.judging.check_rows import CheckRow, check_rows
 from estimator.places import Place
 from estimator.records import Car, JobRecord, JobRow, PartRow, StepRow
 
-LINE_ROOM = 53  # characters of a title on the Estimate
+LINE_ROOM = 47  # characters of a title on the Estimate
 
 
 @dataclass(frozen=True)
