@@ -56,7 +56,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
     lines = again_lines(planned.checks, record, gauges, entries.again)
     further = again_in_si(planned.checks, lines)
     certified = certificates(planned.checks, record, entries)
-    readings = readings_in_si(planned.checks, record, gauges, boxes, entries.stated, certified, further) | further
+    readings = readings_in_si(planned.checks, record, gauges, boxes, entries.stated, further, certified) | further
     limit_set = work_out(record, planned.checks, readings)
     numbers = numeric(planned.checks)
     labels = {row.label: ref for ref, row in limit_set.workings.rows.items()}

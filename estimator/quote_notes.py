@@ -34,7 +34,7 @@ def quote_notes(appraisal: Appraisal) -> Iterator[str]:
     by = (
         "by the readings"
         if appraisal.diagnosis.ranked
-        else "by complaint and how often each cause is seen, before any reading"
+        else "by concern and how often each cause is seen, before any reading"
     )
     yield f"this visit may come to {band.low:,.0f} to {band.high:,.0f} {currency} with tax, {by}. {NO_ESTIMATE}"
 

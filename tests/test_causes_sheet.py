@@ -154,7 +154,7 @@ def test_a_quote_tells_the_band_before_any_reading():
     (note,) = [note for note in quote_notes(appraisal_at("drafted")) if "may come to" in note]
     band = advise(appraisal_at("drafted")).band
     assert f"{band.low:,.0f} to {band.high:,.0f} USD with tax" in note
-    assert "by complaint and how often each cause is seen, before any reading" in note
+    assert "by concern and how often each cause is seen, before any reading" in note
     assert note.endswith(NO_ESTIMATE)
 
 

@@ -17,7 +17,7 @@ from estimator.diagnosis.causes.result import Diagnosis
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 from estimator.diagnosis.causes.weigh import PAN, PAN_SOUND, distance
 
-EXPLAINED, NOT_EXPLAINED = "explained by ", "not explained: read again"
+EXPLAINED, NOT_EXPLAINED = "explained by ", "not explained: remeasure"
 LEAK, RESERVE = "leaks-at-cut-out", "integrity"
 
 

@@ -72,8 +72,8 @@ def readings_in_si(
     gauges: Sequence[GaugeRow],
     boxes: Mapping[CheckRef, ReadingBoxes],
     said: Mapping[CheckRef, StatedBoxes],
-    certified: Mapping[tuple[CheckRef, str], str],
     further: Mapping[str, Si] = MappingProxyType({}),
+    certified: Mapping[tuple[CheckRef, str], str] = MappingProxyType({}),
 ) -> dict[str, Si]:
     """Each reading, what it stands for where it is held against others, and the standard uncertainty that its gauge, the way it
     was read and what is stated of it give it, by the key that they have in the Book; "" for none.

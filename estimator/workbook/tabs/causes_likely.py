@@ -162,7 +162,7 @@ class _Beside:
                 Column("said", "said of it", "words", self._said),
                 Column(
                     "again",
-                    "to be read again, and wasn't (1)",
+                    "to be remeasured, and wasn't (1)",
                     "whole",
                     self._again,
                     value=lambda row: self._to_reread(row),

@@ -109,7 +109,7 @@ class NextStep:
             "Steps that may be next, with what they cost by themselves as drafted",
             [
                 Column("label", "step", "label"),
-                Column("kind", "1 read again, 2 test, 3 repair, 4 let be", "whole"),
+                Column("kind", "1 remeasure, 2 test, 3 repair, 4 let be", "whole"),
                 Column("one", "one", "whole", value=lambda _: 1),
                 Column("words", "in words"),
             ],
