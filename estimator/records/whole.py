@@ -51,7 +51,7 @@ class Room(Model):
 
     offers: int = 16
     changes: int = 10
-    extra_parts: int = 2
+    extra_parts: int = 1
     extra_work: int = 1
     sublet: int = 1
     again: int = 4
