@@ -97,7 +97,7 @@ def test_the_quote_follows_the_findings_and_the_decisions(checked):
     (item,) = (
         item for item in checked["-before"].appraisal.items if item.title == "Replace accumulator, accumulator 2"
     )
-    assert why_words(item) == "readings point to lost gas in accumulator 2: precharge, charge time, hold"
+    assert why_words(item) == "readings point to lost gas in accumulator 2: precharge, applications, charge time"
     # The lost gas explains hold, charge time, count and lamp: nothing is isolated, traced or measured anew on their account.
     assert sorted(line for line, why in before.items() if why and "accumulator-2" not in line) == [
         "complete-fluid-renewal.car",

@@ -25,8 +25,8 @@ CALLS_FROM, CALLS_AS_FIRST = 0.5, 0.35
 # Of two standard deviations: -z²/2.
 NEAR = -2.0
 SOUND, ELSEWHERE = "none", "–"
-# So many checks are named as signs of a cause: those that it moves most.
-NAMED = 3
+# So many checks are named as signs of a cause, first of those that it moves by two standard deviations (a look: ever).
+NAMED, STRONG = 3, 2.0
 PRESSURES = ("cut-out", "cut-in", "distribution-output", "hold", "lamp-pressure")
 # The readings that an error of all systems concerns: they are read again before anything rests on them.
 CONCERNED: Mapping[str, tuple[str, ...]] = {
@@ -41,7 +41,7 @@ PAN_CHECK, LEAK_CHECK, RESERVE_CHECK = SHARED = (f"{PAN}.car", "leaks-at-cut-out
 @dataclass(frozen=True)
 class Caller:
     """A cause with a job: its group, whether it is probable enough and its job isn't done, the checks at places that it moves
-    (those it moves most first), and the findings that it explains while it calls."""
+    (those it moves clearly first), and the findings that it explains while it calls."""
 
     cause: Cause
     group: str
@@ -202,7 +202,7 @@ class _Calling:
         alone = rows.get(f"{cause.mode_id}.{cause.at}", [])
         by_far = {group.checks[name]: _most(name, rows[SOUND], alone) for name in (*group.names, *group.looks)}
         shared = [check for check in SHARED if _moving(alone, check)]
-        own = sorted((check for check, most in by_far.items() if most > 0), key=lambda check: -by_far[check])
+        own = sorted((check for check, most in by_far.items() if most > 0), key=lambda check: by_far[check] < STRONG)
         return *own, *shared
 
     def picks(self, group: GroupSheet) -> Picked:
@@ -270,7 +270,7 @@ def bar(group: Group) -> Bar:
 
 
 def _most(name: str, sound: Iterable[WeighedRow], rows: Iterable[WeighedRow]) -> float:
-    """How far rows foretell another reading than any row of a sound car, in its variances, at most; of a look its chance."""
+    """How far rows foretell another reading than any row of a sound car, at most: z²/2; of a look that may find a fault STRONG."""
     readings = [row.hypothesis.readings.get(name) for row in sound]
     if not all(readings):
         return max(
