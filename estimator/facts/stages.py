@@ -21,11 +21,13 @@ class Band(Model):
 
 
 class Stage(Model):
-    """A page of the form: what is true of the car meanwhile, what is confirmed first, and its bands."""
+    """A page of the form: what is true of the car meanwhile, what is confirmed first, and its bands. before_work,
+    after_work: it is printed in that phase alone; in the other its boxes stand below the pages."""
 
     title: Words
     caution: Words
     tick: Words
+    before_work: bool = False
     after_work: bool = False
     band: tuple[Band, ...]
 

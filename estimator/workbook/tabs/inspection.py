@@ -39,12 +39,14 @@ LAST = 10
 # First columns of the halves; of the margin: why, gauge, note, and what explains a reading.
 HALVES = (3, 7)
 WHY, GAUGE, NOTE, EXPLAINED = 12, 14, 16, 18
-WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 190, 190)
+WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 80)
 ACT = (*BAD, NOT_BELIEVABLE, CONTRADICTS)
 LEGEND = (
     "work: out of it, repair · drive: out of it, DO NOT DRIVE · bold: action needed · white on black: grounds the car. "
     "Numbers are rounded inwards."
 )
+# The stages that are printed in the other phase alone.
+_ELSEWHERE, _WHEN = {"before": "after_work", "after": "before_work"}, {"before": "Before work", "after": "After work"}
 _LINE = 130  # letters of the small type on a line of the page
 
 
@@ -58,14 +60,16 @@ def after_work(appraisal: Appraisal) -> Tab:
 
 def _tab(appraisal: Appraisal, phase: str) -> Tab:
     pages = form_pages(appraisal)
-    printed = [page for page in pages if phase == "after" or not page.stage.after_work]
+    printed = [page for page in pages if not getattr(page.stage, _ELSEWHERE[phase])]
     rest = [page for page in pages if page not in printed]
     writer = _Pages(appraisal, phase)
-    blocks = [writer.page(page) for page in printed]
+    blocks = [writer.page(page, first=page is printed[0]) for page in printed]
     below = Form(f"{phase}_below", LAST)
     for page in rest:
         below.row(
-            f"more-{page.number}", [words(1, f"Before work, {page.stage.title.lower()}: where it was read", "b105")], 20
+            f"more-{page.number}",
+            [words(1, f"{_WHEN[phase]}, {page.stage.title.lower()}: where it was read", "b105")],
+            20,
         )
         writer.bands(below, page)
     how_read_form(appraisal, below, phase)
@@ -93,14 +97,14 @@ class _Pages:
         self.last = LastVisit.of(appraisal, phase)
         self.beside = {row.check: row.said for row in beside_rows(appraisal)} if phase == "before" else {}
 
-    def page(self, page: FormPage) -> Block:
+    def page(self, page: FormPage, *, first: bool) -> Block:
         number, stage = page.number, page.stage
         form = Form(f"{self.phase}_{number}", LAST)
         title = f"{TABS[self.phase]} {number}: {stage.title}"
-        page_head(form, self.appraisal, f"page-{number}", title, LAST, page=number > 1)
+        page_head(form, self.appraisal, f"page-{number}", title, LAST, page=not first)
         self._caution(form, page)
         self.bands(form, page)
-        self._foot(form, page)
+        self._foot(form, page, first=first)
         return form.block()
 
     def bands(self, form: Form, page: FormPage) -> None:
@@ -165,7 +169,7 @@ class _Pages:
     def _margin_heads(self) -> Iterator[Placed]:
         heads = {WHY: "reason not made, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
         if self.phase == "before":
-            heads |= {EXPLAINED: "by the likeliest cause, left", EXPLAINED + 1: "right"} if self.beside else {}
+            heads |= {EXPLAINED: "by the likeliest cause"} if self.beside else {}
             heads |= {NOTE: "note, photo, left", NOTE + 1: "right"}
         return (words(column, text, "t9") for column, text in heads.items())
 
@@ -176,6 +180,16 @@ class _Pages:
             if check is not None:
                 yield from self._half(HALVES[side], check, self.last.beside(row, check))
                 yield from self._margin(side, check)
+        yield from self._explained(row)
+
+    def _explained(self, row: FormRow) -> Iterator[Placed]:
+        """What the likeliest cause explains of the latest readings of a row, left and right."""
+        refs = [f"{check.check.id}.{check.place.id}" for check in row.halves if check and check.number <= 1]
+        cells = [f"{{beside.{ref}.said}}" for ref in refs if ref in self.beside]
+        said = [self.beside[ref] for ref in refs if ref in self.beside]
+        if cells:
+            more = "".join(f'&IF({cell}="","",IF({cells[0]}="","","; ")&{cell})' for cell in cells[1:])
+            yield live(EXPLAINED, f'{cells[0]}&""{more}', "; ".join(filter(None, said)), "t9")
 
     def _half(self, column: int, check: CheckRow, last: str) -> Iterator[Placed]:
         judged = self.judged.get(check.ref)
@@ -255,11 +269,6 @@ class _Pages:
             )
             box = list_box("Other gauge", fitting, "Where another gauge than the band's gave this reading.")
             yield typed(GAUGE + side, keys.gauge(ref, self.phase), boxes.gauge(self.phase), box, "entry-small")
-        beside = f"{check.check.id}.{check.place.id}"
-        if beside in self.beside and check.number <= 1:
-            said = self.beside[beside] if self.appraisal.standing_of[ref].made_after == 0 else ""
-            formula = f'IF({{standing.{ref}.made_after}}=0,{{beside.{beside}.said}}&"","")'
-            yield live(EXPLAINED + side, formula, said, "t9")
         why = "why" if self.phase == "before" else "why_after"
         reason = list_box("Reason not measured", WHY_WORDS)
         yield typed(WHY + side, keys.key("reading", ref, why), boxes.reason(self.phase), reason, "entry-small")
@@ -267,7 +276,7 @@ class _Pages:
             box = words_box("Note", "Anything to add; the number of a photo.")
             yield typed(NOTE + side, keys.key("reading", ref, "note"), boxes.note, box, "entry-small")
 
-    def _foot(self, form: Form, page: FormPage) -> None:
+    def _foot(self, form: Form, page: FormPage, *, first: bool) -> None:
         number, phase = page.number, self.phase
         boxes = self.appraisal.entries.pages[str(number)]
         form.row(f"gap-{number}-notes", [], 4)
@@ -283,11 +292,11 @@ class _Pages:
         for at, line in enumerate(_how_to(page), 1):
             form.row(f"how-{number}-{at}", [words(1, line, "t9")], 12)
         form.row(f"legend-{number}", [words(1, LEGEND, "t9")], 13, "top")
-        for at, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)[: 3 if number == 1 else 2]):
+        for at, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)[: 3 if first else 2]):
             form.row(f"always-{number}-{at}", [words(1, line, "b9")], 11.5)
-        self._signed(form, page)
+        self._signed(form, page, first=first)
 
-    def _signed(self, form: Form, page: FormPage) -> None:
+    def _signed(self, form: Form, page: FormPage, *, first: bool) -> None:
         number, phase = page.number, self.phase
         visit = self.appraisal.entries.visits[phase]
         initials = getattr(self.appraisal.entries.pages[str(number)], f"initials_{phase}")
@@ -296,7 +305,7 @@ class _Pages:
             words(6, "date", "t9-right"),
             words(LAST - 1, "initials", "t9-right"),
         ]
-        if number == 1:
+        if first:
             by = words_box("Measured by", "Name of the mechanic.")
             cells += wide(3, 5, keys.key("visit", phase, "by"), visit.by, by, "entry-wide")
             cells.append(

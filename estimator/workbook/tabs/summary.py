@@ -39,7 +39,7 @@ def summary(appraisal: Appraisal) -> Tab:
         5: cut(job.odometer, 18),
     }
     form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16)
-    form.row("concern", [words(1, cut(f"“{job.complaint}”", 108), "i105")], 18, "thin")
+    form.row("concern", [words(1, cut(f"“{job.complaint}”", 108), "i105")], 16, "thin")
     form.row("gap", [], 4)
     form.row(
         "state",
@@ -94,10 +94,10 @@ def _counts(form: Form, appraisal: Appraisal) -> None:
 
 
 def _findings(form: Form, appraisal: Appraisal) -> None:
-    form.row("gap-findings", [], 3)
+    form.row("gap-findings", [], 2)
     heads = {1: "Do-not-drive findings", 3: "read", 4: "do-not-drive limit", 5: "where"}
     cells = [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()]
-    form.row("findings", [*cells, words(8, "Go to", "b9")], 17, "band")
+    form.row("findings", [*cells, words(8, "Go to", "b9")], 16, "band")
     numbers = numbers_of(form_pages(appraisal))
     for row in concerns(appraisal):
         at = f"concern.{row.ref}"
@@ -140,7 +140,7 @@ def _pressures(form: Form, appraisal: Appraisal) -> None:
     unit = appraisal.record.shop.show.pressure
     form.row("gap-pressures", [], 4)
     legend = "frame: service limit · black mark: latest reading · bar below: lost in 30 min"
-    form.row("pressures", [words(1, f"{TITLE}, {unit}", "b105"), words(LAST, legend, "t9-right")], 17, "band")
+    form.row("pressures", [words(1, f"{TITLE}, {unit}", "b105"), words(LAST, legend, "t9-right")], 16, "band")
     for number in range(1, _ROWS_A_SYSTEM * len(appraisal.record.car.systems) + 2):
         form.row(f"drawn-{number}", [words(LAST + 1, "")], 18)  # cells lie beside the drawing, not under it
 
@@ -148,7 +148,7 @@ def _pressures(form: Form, appraisal: Appraisal) -> None:
 def _money(form: Form, appraisal: Appraisal) -> None:
     currency = appraisal.record.shop.shop.currency
     form.row("gap-money", [], 3)
-    form.row("money", [words(1, f"Money, {currency}", "b105"), words(3, "with tax", "b9-right")], 17, "band")
+    form.row("money", [words(1, f"Money, {currency}", "b105"), words(3, "with tax", "b9-right")], 16, "band")
     rows = (
         ("proposed", "recommended", "{total.total.proposed}", appraisal.proposed["total"]),
         ("agreed", "authorized work", "{total.total.agreed}", appraisal.agreed["total"]),
