@@ -192,14 +192,6 @@ class Item:
         return self.call.check if self.call else ""
 
     @property
-    def signs(self) -> str:
-        return self.call.signs if self.call else ""
-
-    @property
-    def listed(self) -> str:
-        return f": {self.signs[2:]}" if self.signs else ""
-
-    @property
     def asked(self) -> str:
         return self.job.line.decided.asked if self.job else ""
 

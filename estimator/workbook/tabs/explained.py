@@ -14,9 +14,10 @@ def explained(form: Form, appraisal: Appraisal) -> None:
     """Add what the readings point to, as the tab Causes works it out; the lines are empty where it can't."""
     for row in most_probable(appraisal):
         said = f"{{top.{row.ref}.words}}"
+        formula = f'IF({said}="","","Cause: "&{said})'
         form.row(
             f"cause-{row.number}",
-            [live(1, f'{said}&""', row.words, "b105" if row.number == 1 else "t9")],
+            [live(1, formula, row.words and f"Cause: {row.words}", "b105" if row.number == 1 else "t9")],
             14 if row.number == 1 else 12,
         )
     if appraisal.diagnosis.arithmetic is not None:

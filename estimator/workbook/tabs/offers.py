@@ -41,8 +41,7 @@ def reasons(appraisal: Appraisal) -> dict[str, str]:
         if not item.called_by:
             return ""
         unable = latest[item.ref] in (COULD_NOT, COULD_NOT_CHECK)
-        why = item.called_by + _UNCHECKED if unable else told.get(item.called_by, item.called_by)
-        return f"Reason: {why}{item.listed}"
+        return f"Reason: {item.called_by + _UNCHECKED if unable else told.get(item.called_by, item.called_by)}"
 
     return {item.ref: reason(item) for item in appraisal.offers}
 
@@ -109,13 +108,6 @@ def offer_block(appraisal: Appraisal) -> Block:
                 value=lambda item: item.job.line.label if item.job else "–",
             ),
             Column("called_by", "recommended because of", "words", of_call("check")),
-            Column("signs", "signs of a cause", "words", of_call("signs")),
-            Column(
-                "listed",
-                "these in the reason",
-                "words",
-                '=IF({signs}="","",": "&RIGHT({signs},LEN({signs})-{constant.two.value}))',
-            ),
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
             Column(
@@ -130,7 +122,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "reason, to the customer",
                 "words",
                 f'=IF({{called_by}}="","","Reason: "&IF(OR({{verdict}}="{COULD_NOT}",{{verdict}}="{COULD_NOT_CHECK}"),'
-                f'{{called_by}}&"{_UNCHECKED}",{{told}})&{{listed}})',
+                f'{{called_by}}&"{_UNCHECKED}",{{told}}))',
                 value=lambda item: why[item.ref],
             ),
             Column(
