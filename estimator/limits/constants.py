@@ -78,7 +78,7 @@ CONSTANTS = (
         "1",
         "share of the stated idle speed at which a reading is still taken (ours; common practice)",
     ),
-    Constant("calls-from", 0.5, "1", "probability from which a cause calls for its job (ours)"),
+    Constant("calls-from", 0.5, "1", "probability from which a cause recommends its job (ours)"),
     Constant("calls-as-first", 0.35, "1", "the same of the most probable cause of a group (ours)"),
     Constant("look-explained", 0.25, "1", "how often a look must find a fault for a cause to explain it (ours)"),
     Constant("hold-time", HOLD_TIME_S, "s", "duration of the hold check"),

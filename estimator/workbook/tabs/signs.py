@@ -88,7 +88,7 @@ class _Signs:
     def picked(self) -> Block:
         form = Form("picked", AGAIN + 3)
         heads = "group|gas|other cause|causes that call|greatest weight|its row|of a sound car|its row|signs explained"
-        heads += "|most probable|from which a cause calls (1)|to be read again: count|charge time|pressures|pump starts"
+        heads += "|most probable|from which a cause calls (1)|to be repeated: count|charge time|pressures|pump starts"
         form.row("heads", [words(at, text, "small") for at, text in enumerate(heads.split("|"), 1)])
         for group in self.appraisal.diagnosis.groups:
             cells = [words(1, group.id, "label"), *self._bar(group.id)]
