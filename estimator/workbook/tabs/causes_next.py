@@ -39,7 +39,7 @@ from estimator.workbook.forms import Form, words
 from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column, shared_numbers
 from estimator.workbook.tabs.common import Pair
 
-NEVER, NO_STEP = 1000000000, 99
+NEVER, NO_STEP = 1000000000, 100
 NEXT = "advice.next.value"
 PARTS = 2
 
@@ -55,7 +55,7 @@ class Option:
 
     @property
     def label(self) -> str:
-        return self.step.title
+        return self.ref
 
     @property
     def kind(self) -> int:
