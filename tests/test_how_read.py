@@ -101,18 +101,19 @@ def certified(phase="before", plate="SN-47-11, stamped 6/2019", **changes):
     return boxes | {"reading.accumulator-serial.accumulator-1.before": plate, f"stated.{REF}.how_{phase}": CERTIFICATE}
 
 
+NOT_DATED = "not dated, or before the day the shell was removed"
 CERTIFICATES = {
     "in order": ({}, ""),
     "90 days": ({"dated": DAY - timedelta(days=90), "removed": DAY - timedelta(days=90)}, ""),
     "the same day": ({"dated": DAY, "removed": DAY}, ""),
     "91 days": ({"dated": DAY - timedelta(days=91), "removed": DAY - timedelta(days=95)}, "more than 90 days old"),
-    "before its removal": ({"removed": DAY - timedelta(days=9)}, "dated before the shell was removed"),
+    "before its removal": ({"removed": DAY - timedelta(days=9)}, NOT_DATED),
     "from the future": ({"dated": DAY + timedelta(days=1)}, "dated after the day of the reading"),
     "another shell": ({"serial": "SN 4712"}, "its serial isn't the one read on this shell"),
     "no plate": ({"plate": ""}, "its serial isn't the one read on this shell"),
     "no serial": ({"serial": ""}, "no serial entered from it"),
-    "no date": ({"dated": ""}, "its date, or the day the shell was removed, isn't entered"),
-    "words for a date": ({"removed": "May"}, "its date, or the day the shell was removed, isn't entered"),
+    "no date": ({"dated": ""}, NOT_DATED),
+    "words for a date": ({"removed": "May"}, NOT_DATED),
 }
 
 

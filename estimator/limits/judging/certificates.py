@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Mapping
 
 from estimator.boxes.entries import Day, Entries, Number
 from estimator.boxes.keys import CheckRef, check_ref
-from estimator.limits.constants import CERTIFICATE_DAYS
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.stated import CERTIFICATE
-from estimator.limits.judging.typed_readings import day_number, reading_days
+from estimator.limits.judging.stated import CERTIFICATE, Certificate
+from estimator.limits.judging.typed_readings import reading_days
 from estimator.limits.judging.verdict_words import PHASES
+from estimator.limits.sheet_arithmetic import serial as serial_of
 from estimator.records import JobRecord
 
 SERIAL = "accumulator-serial"
-Certified = Mapping[tuple[CheckRef, str], str]
+Certificates = Mapping[tuple[CheckRef, str], Certificate]
 
 
-def certificates(rows: Iterable[CheckRow], record: JobRecord, entries: Entries) -> Certified:
-    """Return what is wrong with the bench certificate of each reading that may have one ("" for nothing), by check and phase."""
+def certificates(rows: Iterable[CheckRow], record: JobRecord, entries: Entries) -> Certificates:
+    """Return what the bench certificate of each reading that may have one says, by check and phase."""
     found = {}
     days = dict(zip(PHASES, reading_days(record, entries.visits), strict=True))
     for row in rows:
@@ -26,25 +27,23 @@ def certificates(rows: Iterable[CheckRow], record: JobRecord, entries: Entries) 
             shell = entries.readings[check_ref(SERIAL, row.place.id)]
             for phase in PHASES:
                 plate = shell.after if phase == "after" and shell.after != "" else shell.before
-                found[row.ref, phase] = _wrong(entries.stated[row.ref].certificate(phase), plate, days[phase])
+                found[row.ref, phase] = _read(entries.stated[row.ref].certificate(phase), plate, days[phase])
     return found
 
 
-def _wrong(certificate: tuple[str, Day, Day], plate: Number, read: int) -> str:
-    """What is wrong with a certificate; `plate` is what was copied from the shell, `read` the day of the reading."""
-    serial, removed, dated = _bare(certificate[0]), day_number(certificate[1]), day_number(certificate[2])
-    if not serial or serial not in _bare(plate):
-        return "its serial isn't the one read on this shell" if serial else "no serial entered from it"
-    if removed is None or dated is None:
-        return "its date, or the day the shell was removed, isn't entered"
-    if dated < removed:
-        return "dated before the shell was removed"
-    if dated > read:
-        return "dated after the day of the reading"
-    return "" if read - dated <= CERTIFICATE_DAYS else f"more than {CERTIFICATE_DAYS} days old"
+def _read(boxes: tuple[str, Day, Day], plate: Number, read: int) -> Certificate:
+    """A certificate; `plate` is what was copied from the shell, `read` the day of the reading."""
+    shell = f"{plate:.15g}" if isinstance(plate, float) else plate
+    serial, removed, dated = _bare(boxes[0]), _day(boxes[1]), _day(boxes[2])
+    age = -1.0 if isinstance(boxes[2], str) and boxes[2] else read - (dated or 0.0)
+    lag = -1.0 if removed is None or (isinstance(boxes[2], str) and boxes[2]) else (dated or 0.0) - removed
+    return Certificate(shell, _bare(shell), serial, _bare(shell).find(serial) + 1 if serial else 0, lag, age)
 
 
-def _bare(text: Number) -> str:
+def _day(value: Day) -> float | None:
+    return float(serial_of(value)) if isinstance(value, dt.date) else value if isinstance(value, float) else None
+
+
+def _bare(text: str) -> str:
     """A serial without what people leave out: case, spaces, hyphens."""
-    words = f"{text:.15g}" if isinstance(text, float) else text
-    return words.upper().replace(" ", "").replace("-", "")
+    return text.upper().replace(" ", "").replace("-", "")

@@ -17,7 +17,7 @@ from estimator.facts.checks import Check
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.distances import Phase, distance
-from estimator.limits.judging.stated import stated
+from estimator.limits.judging.stated import Certificate, stated
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.limits.judging.verdict_words import COVERAGE, PHASES, SIDES
 from estimator.limits.needs import Need
@@ -166,7 +166,7 @@ def judge(
     gauges: Mapping[str, GaugeRow],
     boxes: ReadingBoxes,
     said: StatedBoxes,
-    certified: Mapping[tuple[CheckRef, str], str],
+    certified: Mapping[tuple[CheckRef, str], Certificate],
     derived: Derived,
     believable: Believable,
     against: Against,
@@ -205,7 +205,7 @@ def judge(
         service = distance(judged, values["service_low"], values["service_high"], factor)
         phases[phase] = Phase(
             si=si,
-            said=stated(said, phase, si, factor, certified.get((row.ref, phase), "")),
+            said=stated(said, phase, si, factor, certified.get((row.ref, phase))),
             u_alone=gauge.u_si if gauge and fits else "",
             gauge_u=gauge_u,
             gave_up=int(reading.gave_up),

@@ -12,7 +12,7 @@ from estimator.boxes.entries import Day, ReadingBoxes, StatedBoxes, VisitBoxes
 from estimator.boxes.keys import CheckRef
 from estimator.limits.judging.box_values import GaugeRow, read
 from estimator.limits.judging.check_rows import CheckRow
-from estimator.limits.judging.stated import stated
+from estimator.limits.judging.stated import Certificate, stated
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.sheet_arithmetic import serial
 from estimator.limits.working import Si
@@ -73,12 +73,12 @@ def readings_in_si(
     boxes: Mapping[CheckRef, ReadingBoxes],
     said: Mapping[CheckRef, StatedBoxes],
     further: Mapping[str, Si] = MappingProxyType({}),
-    certified: Mapping[tuple[CheckRef, str], str] = MappingProxyType({}),
+    certified: Mapping[tuple[CheckRef, str], Certificate] = MappingProxyType({}),
 ) -> dict[str, Si]:
     """Each reading, what it stands for where it is held against others, and the standard uncertainty that its gauge, the way it
     was read and what is stated of it give it, by the key that they have in the Book; "" for none.
 
-    certified: what is wrong with bench certificates. A gauge of another kind measures nothing.
+    certified: bench certificates. A gauge of another kind measures nothing.
     """
     by_id = {gauge.ref: gauge for gauge in gauges}
     found: dict[str, Si] = {}
@@ -90,7 +90,7 @@ def readings_in_si(
             gauge = by_id.get(reading.gauge.casefold())
             found[keys.judged_si(row.ref, phase)] = si
             fits = gauge is not None and gauge.kind == kind_of(row.check.quantity)
-            told = stated(said[row.ref], phase, si, unit.factor, certified.get((row.ref, phase), ""))
+            told = stated(said[row.ref], phase, si, unit.factor, certified.get((row.ref, phase)))
             found[keys.gauge_u(row.ref, phase)] = told.with_gauge(gauge.u_si) if gauge and fits else ""
             counts = fits or row.check.uncertainty is not None
             again = further.get(keys.again_si(row.ref), "")

@@ -271,7 +271,7 @@ def _held(number: int, group: GroupSheet, known: Mapping[tuple[str, str], str]) 
             Column("zone", "zone", "whole", value=lambda row: row.zone.number),
             Column("swapped", "under swapped readings (1)", "whole", value=lambda row: int(row.swapped)),
             Column("pan", "adds to the pan, SI", "si", unit="SI", value=lambda row: _pan_of(row).mean),
-            Column("pan_spread", "variance twice", "si", unit="SI", value=lambda row: _pan_of(row).spread),
+            Column("pan_spread", "variance twice, in h² of SI", "si", unit="SI", value=lambda row: _pan_of(row).spread),
             Column("leak", "a leak to be seen (1)", "whole", value=lambda row: row.zone.shared.leak),
             Column("dead", "no reserve (1)", "whole", value=lambda row: row.zone.shared.dead),
             Column("title", "in words", value=lambda row: title_of(row.causes, row.zone.mode, known)),

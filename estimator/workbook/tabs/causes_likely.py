@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.diagnosis.advice.advice import reread
-from estimator.diagnosis.advice.advise import words_of_step
+from estimator.diagnosis.advice.advise import TOO_LITTLE, words_of_step
+from estimator.diagnosis.advice.named_part import RIGHT, WRONG
+from estimator.diagnosis.advice.troubleshooting import SAVES_AT_LEAST
 from estimator.diagnosis.causes.arithmetic import Arithmetic, said
 from estimator.diagnosis.causes.explain import CANNOT, EXPLAINS
 from estimator.diagnosis.causes.likeliest import (
@@ -21,10 +23,22 @@ from estimator.diagnosis.causes.likeliest import (
     least,
     likeliest,
 )
+from estimator.diagnosis.causes.result import SHOWN_FROM
 from estimator.diagnosis.causes.weigh import PAN
 from estimator.limits.judging.verdict_words import FAULT
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.causes_heard import HEAD, TWO, columns_of, pan_column
+from estimator.workbook.tabs.common import Pair
+
+LEVELS = (
+    ("explains", "so many standard deviations explain a reading", EXPLAINS),
+    ("cannot", "and beyond so many nothing does", CANNOT),
+    ("shown", "a cause is shown from", SHOWN_FROM),
+    ("little", "too little is explained below", TOO_LITTLE),
+    ("saves", "what a test must save", SAVES_AT_LEAST),
+    ("right", "how often the named part is the one at fault", RIGHT),
+    ("wrong", "and another", WRONG),
+)
 
 
 def beside_rows(appraisal: Appraisal) -> tuple[Beside, ...]:
@@ -38,6 +52,13 @@ def likely_blocks(appraisal: Appraisal) -> Iterator[Block]:
     steps = appraisal.diagnosis.arithmetic
     assert steps is not None
     found = likeliest(appraisal.diagnosis)
+    yield block(
+        "level",
+        "Settings of what is said and advised",
+        [Column("label", "setting", "label"), Column("value", "value", "si", unit="1")],
+        [Pair(ref, label, value) for ref, label, value in LEVELS],
+        kind="working",
+    )
     yield _likely(found)
     yield _Beside(appraisal, steps, found).block()
 
@@ -167,6 +188,7 @@ class _Beside:
                     self._again,
                     value=lambda row: self._to_reread(row),
                 ),
+                Column("least", "a look is explained from", "si", unit="1", value=self._least),
                 Column(
                     "words", "in words", value=lambda row: words_of_step(reread(self.appraisal, row.check).step, "")
                 ),
@@ -239,15 +261,15 @@ class _Beside:
                 return None
             fault = f'{{seen.{row.check}.word}}="{FAULT}"'
             ranked = f"{{group.{group.ref}.ranked}}*SIGN({self._row(row)})=1"
-            explained = f'IF({{mean}}>={least(row.name):g},"{EXPLAINED}"&{{likely.{group.ref}.title}},"")'
+            explained = f'IF({{mean}}>={{least}},"{EXPLAINED}"&{{likely.{group.ref}.title}},"")'
             return f'=IF(AND({fault},{ranked}),{explained},"")'
         if row.group:
             sound = self._distance(row, "{sound}", self._spread(row, self._sound(row)))
             by = f'"{EXPLAINED}"&{{likely.{self._of(row).ref}.title}}'
         else:
             sound, by = self._distance(row, "{sound}", "{pan.n1.spread}"), self._by("pan")
-        explained = f'IF({{off}}>{EXPLAINS:g},"",IF({sound}>{EXPLAINS:g},{by},""))'
-        return f'=IF({{off}}="","",IF({{off}}>{CANNOT:g},"{NOT_EXPLAINED}",{explained}))'
+        explained = f'IF({{off}}>{{level.explains.value}},"",IF({sound}>{{level.explains.value}},{by},""))'
+        return f'=IF({{off}}="","",IF({{off}}>{{level.cannot.value}},"{NOT_EXPLAINED}",{explained}))'
 
     def _by(self, name: str) -> str:
         """The first group whose likeliest hypothesis makes a leak, leaves no reserve, or adds to the pan."""
@@ -257,6 +279,9 @@ class _Beside:
                 cell = f"{{likely.{item.ref}.{name}}}"
                 found = f'IF({cell}>0,"{EXPLAINED}"&{{likely.{item.ref}.title}},{found})'
         return found
+
+    def _least(self, row: Beside) -> Value:
+        return least(row.name) if row.group and not self._is_number(row) else ""
 
     def _again(self, row: Beside) -> str | None:
         if not self._is_number(row) or row.check in (f"{LEAK}.car", f"{RESERVE}.car"):

@@ -17,7 +17,6 @@ from estimator.diagnosis.advice.advice import next_steps
 from estimator.diagnosis.advice.advise import (
     KINDS,
     LETTING_BE,
-    TOO_LITTLE,
     Adviser,
     GroupAdvice,
     Step,
@@ -25,12 +24,11 @@ from estimator.diagnosis.advice.advise import (
     words_of_step,
 )
 from estimator.diagnosis.advice.drafted_band import made
-from estimator.diagnosis.advice.named_part import RIGHT, WRONG, check_of, named, parts_of
+from estimator.diagnosis.advice.named_part import check_of, named, parts_of
 from estimator.diagnosis.advice.ranked import Ranked, ranked_causes
-from estimator.diagnosis.advice.troubleshooting import BEHIND, DIGITS, SAVES_AT_LEAST, Case
+from estimator.diagnosis.advice.troubleshooting import BEHIND, DIGITS, Case
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, said
 from estimator.diagnosis.causes.hypotheses import At
-from estimator.diagnosis.causes.result import SHOWN_FROM
 from estimator.limits.judging.driving import NO_FINDING
 from estimator.limits.judging.standing import UNMADE
 from estimator.records.modes import READINGS
@@ -39,7 +37,7 @@ from estimator.workbook.forms import Form, words
 from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column, shared_numbers
 from estimator.workbook.tabs.common import Pair
 
-NEVER, NO_STEP = 1000000000, 99
+NEVER, NO_STEP = 1000000000, 100
 NEXT = "advice.next.value"
 PARTS = 2
 
@@ -55,7 +53,7 @@ class Option:
 
     @property
     def label(self) -> str:
-        return self.step.title
+        return self.ref
 
     @property
     def kind(self) -> int:
@@ -110,6 +108,7 @@ class NextStep:
             [
                 Column("label", "step", "label"),
                 Column("kind", "1 remeasure, 2 test, 3 repair, 4 let be", "whole"),
+                Column("number", "number", "whole"),
                 Column("one", "one", "whole", value=lambda _: 1),
                 Column("words", "in words"),
             ],
@@ -142,7 +141,7 @@ class NextStep:
             word = f"{{advice.named-{found.group.id}.value}}"
             any_part = "+".join(f"COUNTIF({{case_{number}:part_{at}}},{word})" for at in range(1, PARTS + 1))
             mine = ",".join(f"{{part_{at}}}={word}" for at in range(1, PARTS + 1))
-            of += f'*IF({word}="",1,IF({any_part}=0,1,IF(OR({mine}),{RIGHT:g},{WRONG:g})))'
+            of += f'*IF({word}="",1,IF({any_part}=0,1,IF(OR({mine}),{{level.right.value}},{{level.wrong.value}})))'
 
         def part(at: int) -> Column:
             def value(row: NumberedCase) -> Value:
@@ -328,24 +327,30 @@ class NextStep:
 
     def _at(self, row: tuple[int, GroupAdvice]) -> str:
         number, found = row
-        again = self.at.get((number, "again"), 0)
-        wait = self.at[number, "let-be"]
+        again = self._cell(number, "again") if found.again else "0"
+        wait = self._cell(number, "let-be")
         if found.group.id == READINGS:
-            chosen = str(again)
+            chosen = again
         elif not found.repairs:
             chosen = f"IF({{mere}}=1,{again},IF({{advice.wait.value}}=1,{wait},0))"
         else:
-            repair = f"{self.at[number, 'repair-1'] - 1}+{{first}}"
+            repair = f"{self._cell(number, 'repair-1')}-1+{{first}}"
             if found.isolating:
-                repair = f"IF(ROUND({{most}},{DIGITS})<{TOO_LITTLE:g},{self.at[number, 'isolating']},{repair})"
+                repair = (
+                    f"IF(ROUND({{most}},{DIGITS})<{{level.little.value}},{self._cell(number, 'isolating')},{repair})"
+                )
             repair = f"IF(AND({{advice.wait.value}}=1,{{waiting}}<{{repairing}}),{wait},{repair})"
             if found.tests:
                 best = f"MIN({{test_{number}:cost}})"
                 least = "IF({advice.wait.value}=1,MIN({waiting},{repairing}),{repairing})"
-                test = f"{self.at[number, 'test-1'] - 1}+MATCH({best},{{test_{number}:cost}},0)"
-                repair = f"IF({best}<ROUND({least}-{SAVES_AT_LEAST:g},{DIGITS}),{test},{repair})"
+                test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
+                repair = f"IF({best}<ROUND({least}-{{level.saves.value}},{DIGITS}),{test},{repair})"
             chosen = f"IF({{mere}}=1,{again},{repair})"
-        return f"=IF(ROUND({{share}},{DIGITS})<{SHOWN_FROM:g},0,{chosen})"
+        return f"=IF(ROUND({{share}},{DIGITS})<{{level.shown.value}},0,{chosen})"
+
+    def _cell(self, number: int, name: str) -> str:
+        """The cell of a step's number."""
+        return f"{{option.{self.options[self.at[number, name] - 1].ref}.number}}"
 
     def _lead(self, found: GroupAdvice) -> Ranked:
         """The likeliest cause of a group."""

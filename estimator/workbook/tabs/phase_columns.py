@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
@@ -10,7 +10,7 @@ from estimator.boxes import keys
 from estimator.boxes.keys import check_ref
 from estimator.limits.judging.certificates import SERIAL
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, CERTIFIED_BY, FIRST_CHARGE, LOG
+from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, FIRST_CHARGE, LOG
 from estimator.limits.judging.verdict_words import (
     AGAIN,
     CLOSE,
@@ -210,22 +210,16 @@ class PhaseColumns:
         how, typed = "{stated@how_PHASE}", "{stated@u_PHASE}"
         share = "({constant.bleed-share.value}*{si_PHASE})"
         bleed = f"SQRT({{constant.bleed-u.value}}*{{constant.bleed-u.value}}+{share}*{share})"
-        wrong = f'AND({how}="{CERTIFICATE}",{{certified_PHASE}}=0)'
-        other = f"IF({wrong},{{constant.uncertified-u.value}},0)"
-        first = f'IF({how}="{FIRST_CHARGE}",{{constant.first-charge-u.value}},{other})'
+        first = f'IF({how}="{FIRST_CHARGE}",{{constant.first-charge-u.value}},{{open_u_PHASE}})'
+        wrong = f'AND({how}="{CERTIFICATE}",{{certified_PHASE}}&""="0")'
         by_hand = f'OR({how}="{BLEED_DOWN}",AND({how}="{LOG}",{{stated_u_PHASE}}=0))'
         return [
             self._column("u_alone", "u of the gauge, SI", "factor", alone, unit=in_si),
             told("stated_u", "u stated, SI", "factor", f"=IF(ISNUMBER({typed}),{typed}*{{factor}},0)"),
             told("by_hand", "counts as a bleed-down by hand (1)", "whole", f"=IF({by_hand},1,0)"),
             told("bleed_u", "u of a bleed-down by hand, SI", "factor", f"=IFERROR({bleed},0)"),
-            self._column(
-                "certified",
-                "bench certificate in order (1)",
-                "whole",
-                lambda item: self._certified(item) if CERTIFICATE in item.row.check.read_by else None,
-                lambda item: item.phases[self.phase].said.certified,
-            ),
+            *self._certificate(),
+            told("open_u", "u it leaves open, SI", "factor", f"=IF({wrong},{{constant.uncertified-u.value}},0)"),
             told(
                 "method_u",
                 "u of the way of reading, SI",
@@ -235,16 +229,36 @@ class PhaseColumns:
             self._column("gauge_u", "u of the reading, SI", "factor", with_way, unit=in_si),
         ]
 
-    def _certified(self, item: Judged) -> str:
+    def _certificate(self) -> Iterator[Column]:
         """Whether a bench certificate is of this shell, dated after its removal, and young enough."""
-        plate = check_ref(SERIAL, item.row.place.id)
-        before, after = (f"{{{keys.reading(plate, phase)}}}" for phase in PHASES)
-        shell = f'IF({after}="",{before},{after})' if self.phase == "after" else before
-        serial, removed, dated = (f"{{stated@{name}_PHASE}}" for name in CERTIFIED_BY)
-        dates = f"COUNT({removed},{dated})=2,INT({dated})>=INT({removed}),INT({dated})<=INT({{visit.PHASE.day}})"
-        age = f"INT({{visit.PHASE.day}})-INT({dated})<={{constant.certificate-days.value}}"
-        of_this = f'{_bare(serial)}<>"",FIND({_bare(serial)},{_bare(shell)})>0'
-        return f"=IFERROR(IF(AND({of_this},{dates},{age}),1,0),0)"
+
+        def shell(item: Judged) -> str:
+            plate = check_ref(SERIAL, item.row.place.id)
+            before, after = (f"{{{keys.reading(plate, phase)}}}" for phase in PHASES)
+            return f'=IF({after}="",{before},{after})&""' if self.phase == "after" else f'={before}&""'
+
+        def of_it(name: str, heading: str, look: str, formula: Callable[[Judged], str]) -> Column:
+            return self._column(
+                name,
+                heading,
+                look,
+                lambda item: formula(item) if CERTIFICATE in item.row.check.read_by else None,
+                lambda item: getattr(item.phases[self.phase].said.certificate, name),
+            )
+
+        removed, dated = "{stated@removed_PHASE}", "{stated@dated_PHASE}"
+        lag = f"=IF(ISNUMBER({removed}),IFERROR({dated}-{removed},-1),-1)"
+        age = f"=IFERROR(INT({{visit.PHASE.day}})-{dated},-1)"
+        days = "{lag_PHASE}>=0,{age_PHASE}>=0,{age_PHASE}<={constant.certificate-days.value}"
+        in_order = f'=IF(AND({{serial_PHASE}}<>"",{{found_PHASE}}>0,{days}),1,0)'
+        found = '=IF({serial_PHASE}="",0,IFERROR(FIND({serial_PHASE},{plate_PHASE}),0))'
+        yield of_it("shell", "read on the shell", "words", shell)
+        yield of_it("plate", "the same, bare", "words", lambda _: _bare("{shell_PHASE}"))
+        yield of_it("serial", "serial certified, bare", "words", lambda _: _bare("{stated@serial_PHASE}"))
+        yield of_it("found", "where that stands in it", "whole", lambda _: found)
+        yield of_it("lag", "certificate after removal, days", "whole", lambda _: lag)
+        yield of_it("age", "its age, days", "whole", lambda _: age)
+        yield of_it("certified", "bench certificate in order (1)", "whole", lambda _: in_order)
 
     @staticmethod
     def _judged(item: Judged) -> str:
@@ -478,4 +492,4 @@ class PhaseColumns:
 
 def _bare(cell: str) -> str:
     """A serial without what people leave out."""
-    return f'UPPER(SUBSTITUTE(SUBSTITUTE({cell}," ",""),"-",""))'
+    return f'=UPPER(SUBSTITUTE(SUBSTITUTE({cell}," ",""),"-",""))'
