@@ -255,7 +255,7 @@ class PhaseColumns:
         yield of_it("shell", "read on the shell", "words", shell)
         yield of_it("plate", "the same, bare", "words", lambda _: _bare("{shell_PHASE}"))
         yield of_it("serial", "serial certified, bare", "words", lambda _: _bare("{stated@serial_PHASE}"))
-        yield of_it("found", "where that stands in it", "whole", lambda _: found)
+        yield of_it("found", "its place in the one read", "whole", lambda _: found)
         yield of_it("lag", "certificate after removal, days", "whole", lambda _: lag)
         yield of_it("age", "its age, days", "whole", lambda _: age)
         yield of_it("certified", "bench certificate in order (1)", "whole", lambda _: in_order)
