@@ -14,8 +14,8 @@ from estimator.workbook.compose import compose
 
 PICTURES = Path(__file__).parents[1] / "output_samples" / "pictures"
 STAGE = "before"
-# How the first page of a tab begins, and the name of its picture.
-TITLES = {"stored-pressure brakes": "summary", "Inspection: ": "inspection", "Estimate · ": "estimate"}
+# What is on the page of a picture alone, and the name of the picture.
+TITLES = {"r1 · Summary": "summary", "Inspection 4: ": "inspection", "r1 · Estimate": "estimate"}
 
 
 def main() -> None:
@@ -25,7 +25,7 @@ def main() -> None:
         pdf = render_pdf(folder / "book.xlsx", folder)
         pages = pages_as_png(pdf, folder, dpi=100)
         texts = pdf_text(pdf).split("\f")
-        first = {tab: next(n for n, text in enumerate(texts) if tab in text[:400]) for tab in TITLES}
+        first = {tab: next(n for n, text in enumerate(texts) if tab in text) for tab in TITLES}
         with sync_playwright() as driver:
             browser = driver.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
             page = browser.new_page()
