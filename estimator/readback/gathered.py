@@ -1,6 +1,6 @@
 """Entries of workbooks and files that had boxes on each part and check, gathered where they are typed now.
 
-Before version 0.3.0 each part of each job had six boxes, and each check one for initials. Now a part that is changed has a
+Before version 0.4.0 each part of each job had six boxes, and each check one for initials. Now a part that is changed has a
 line that names it, initials stand once on a page, each phase has a reason of its own, and a check's note takes the number
 of its photo.
 """
