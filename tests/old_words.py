@@ -22,6 +22,7 @@ OVER: Mapping[str, tuple[str, ...]] = {
     "0.1.0-road": (),
     "0.2.0-glycol-after": (),
     "0.2.0-glycol-road": (),
+    "0.3.0-road": (),
     "0.2.0-mineral-road": ("pressure-3000-b", "pressure-5000"),
 }
 

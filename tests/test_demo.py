@@ -16,7 +16,7 @@ from estimator.cli.app import main
 from estimator.intake.load_job import load_job_and_prices
 from estimator.readback.check import check_workbook
 from estimator.workbook.compose import compose
-from estimator.workbook.tabs.offers import why_words
+from estimator.workbook.tabs.offers import reasons
 
 # Real makers of cars: the first 8 digits of the SHA-256 of each name, so that none of them stands here either.
 MAKERS = frozenset(
@@ -95,9 +95,9 @@ def test_the_quote_follows_the_findings_and_the_decisions(checked):
     before = {line.ref: line.decided.called_by for line in checked["-before"].appraisal.labor.lines if line.proposed}
     assert before["accumulator-exchange.accumulator-2"] == "readings point to lost gas in accumulator 2"
     (item,) = (
-        item for item in checked["-before"].appraisal.items if item.title == "Replace accumulator, accumulator 2"
+        item for item in checked["-before"].appraisal.offers if item.title == "Replace accumulator, accumulator 2"
     )
-    assert why_words(item) == "readings point to lost gas in accumulator 2: precharge, applications, charge time"
+    assert reasons(checked["-before"].appraisal)[item.ref] == "Reason: readings point to lost gas in accumulator 2"
     # The lost gas explains hold, charge time, count and lamp: nothing is isolated, traced or measured anew on their account.
     assert sorted(line for line, why in before.items() if why and "accumulator-2" not in line) == [
         "complete-fluid-renewal.car",

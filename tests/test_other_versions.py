@@ -194,13 +194,16 @@ def assert_kept(
     values: Mapping[str, object], kept: Mapping[str, object], record: JobRecord, more: bool = False
 ) -> None:
     """Whether entries are those that an earlier version had read: each under its key; those of parts in lines that name
-    them, unless they are the listed quantity; initials once on a page."""
+    them, unless they are the listed quantity; initials once on a page; the number of a photo in the check's note."""
     now = as_kept(values)
-    moved = {key for key in kept if key.startswith("part.") or key.endswith(".initials")}
-    same = {key: value for key, value in kept.items() if key not in moved}
+    moved = {key for key in kept if key.startswith("part.") or key.endswith((".initials", ".photo"))}
+    noted = {key.replace(".photo", ".note") for key in moved if key.endswith(".photo")}
+    assert all(str(kept[key]) in str(now[key.replace(".photo", ".note")]) for key in moved if key.endswith(".photo"))
+    assert all(str(kept.get(key, "")) in str(now[key]) for key in noted)
+    same = {key: value for key, value in kept.items() if key not in moved | noted}
     assert now.items() >= same.items()
     others = {key for key in now.keys() - same.keys() if not key.endswith(".why_after")}
-    assert more or not {key for key in others if not key.startswith(("change.", "page."))}
+    assert more or not {key for key in others if not key.startswith(("change.", "page.")) and key not in noted}
     lines = {name: key.removesuffix(".part") for key, name in now.items() if key.endswith(".part")}
     listed = {f"part.{part.ref}.quantity": float(part.quantity) for part in plan(record).parts}
     for key in moved:

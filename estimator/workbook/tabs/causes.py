@@ -30,11 +30,11 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
             cautions=(),
             blocks=(
                 told.block(),
+                *NextStep(appraisal).blocks(),  # whose formulas are long: among the short addresses
                 *groups,
                 *heard_blocks(appraisal),
                 *joint_blocks(appraisal),
                 *likely_blocks(appraisal),
-                *NextStep(appraisal).blocks(),
             ),
             widths=(22, 34, *[12] * 24),
             hidden=True,

@@ -222,9 +222,9 @@ class NextStep:
                 value=lambda row: getattr(row[1], name),
             )
 
-        def made(row: tuple[int, Tried]) -> str | None:
+        def made(row: tuple[int, Tried]) -> str:
             flags = [_made(ref, row[1].again) for ref in row[1].rests]
-            return f"=IF({'+'.join(flags)}>0,1,0)" if flags else None
+            return f"=IF({'+'.join(flags) or 0}>0,1,0)"
 
         def cost(row: tuple[int, Tried]) -> Value:
             return NEVER if row[1].made else round(row[1].cost, DIGITS)

@@ -36,16 +36,24 @@ def rival_columns(appraisal: Appraisal) -> list[Column]:
             unit="of its group",
             value=lambda line: rivals[line.ref].place if line.ref in rivals else "",
         ),
+        column("wanted", "wanted, not declined (1)", "whole", _wanted, _is_wanted),
         column("claim", "its claim in its group", "number-2", _claim, lambda line: line.decided.claim),
         column("settled", "another of its group counts (1)", "whole", _settled, lambda line: line.decided.settled),
         column("instead", "or instead of it", "words", _instead, lambda line: instead_words(instead.get(line.ref, ()))),
     ]
 
 
+def _wanted(_: Rivals) -> str:
+    return f'=IF(AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>""),1,0)'
+
+
+def _is_wanted(line: JobLine) -> int:
+    return int(line.decided.decision != DECLINED and bool(line.decided.wanted))
+
+
 def _claim(mine: Rivals) -> str:
     called = "&".join(f"{{line.{item.ref}.called_by}}" for item in mine.calls)
-    wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>"")'
-    return f'=IF({{line@decision}}="{AGREED}",{AUTHORIZED},IF({wanted},({called}<>"")+{{place}},0))'
+    return f'=IF({{line@decision}}="{AGREED}",{AUTHORIZED},{{wanted}}*(({called}<>"")+{{place}}))'
 
 
 def _settled(mine: Rivals) -> str:
