@@ -327,5 +327,6 @@ def _same(present: Content, sound: Content, place: tuple[str, str]) -> bool:
     if one[0] != other[0]:
         return False
     if isinstance(one[1], float) and isinstance(other[1], float):
-        return abs(one[1] - other[1]) <= 1e-9 * max(abs(one[1]), abs(other[1]), 1e-6)
+        least = 1.0 if place[0] == "Causes" else 1e-6  # probabilities count to six decimals
+        return abs(one[1] - other[1]) <= 1e-9 * max(abs(one[1]), abs(other[1]), least)
     return one[1] == other[1]
