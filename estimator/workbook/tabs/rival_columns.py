@@ -36,7 +36,7 @@ def rival_columns(appraisal: Appraisal) -> list[Column]:
             unit="of its group",
             value=lambda line: rivals[line.ref].place if line.ref in rivals else "",
         ),
-        column("wanted", "wanted, not declined (1)", "whole", _wanted, _is_wanted),
+        column("wanted", "requested or recommended, not declined (1)", "whole", _wanted, _is_wanted),
         column("claim", "its claim in its group", "number-2", _claim, lambda line: line.decided.claim),
         column("settled", "another of its group counts (1)", "whole", _settled, lambda line: line.decided.settled),
         column("instead", "or instead of it", "words", _instead, lambda line: instead_words(instead.get(line.ref, ()))),
