@@ -145,7 +145,7 @@ def test_the_sheet_judges_certificates_alike(phase, tmp_path):
     draft = drafted(job, tmp_path / "certificate.xlsx")
     book = Ironcalc(draft.path)
     wrong = disagreements(draft, book.stored, book.values(), "ironcalc")
-    for changes, _ in CERTIFICATES.values():
+    for changes, _ in list(CERTIFICATES.values())[phase == "after" :: 2]:  # each in one of the phases
         now = boxes | certified(phase, **changes)
         other = WholeJob(RECORD, {key: value for key, value in now.items() if value != ""}, "certificate")
         draft = typed_over(draft, other, book)
