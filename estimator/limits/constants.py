@@ -22,6 +22,8 @@ REPEAT_SHARE = 0.02
 BLEED_U_PA, BLEED_SHARE, FIRST_CHARGE_U_PA = 20 * PSI, 0.03, 40 * PSI
 # How old a bench certificate may be (ours; common practice), and what one with something wrong leaves open: everything.
 CERTIFICATE_DAYS, UNCERTIFIED_U_PA = 90, 1e9
+# From which probability a cause recommends its job, and the likeliest of a group; how often a look must find its fault.
+CALLS_FROM, CALLS_AS_FIRST, LOOK_EXPLAINED = 0.5, 0.35, 0.25
 
 
 @dataclass(frozen=True)
@@ -78,8 +80,10 @@ CONSTANTS = (
         "1",
         "share of the stated idle speed at which a reading is still taken (ours; common practice)",
     ),
-    Constant("calls-from", 0.5, "1", "probability from which a cause recommends its job (ours)"),
-    Constant("calls-as-first", 0.35, "1", "the same of the most probable cause of a group (ours)"),
-    Constant("look-explained", 0.25, "1", "how often a look must find a fault for a cause to explain it (ours)"),
+    Constant("calls-from", CALLS_FROM, "1", "probability from which a cause recommends its job (ours)"),
+    Constant("calls-as-first", CALLS_AS_FIRST, "1", "the same of the most probable cause of a group (ours)"),
+    Constant(
+        "look-explained", LOOK_EXPLAINED, "1", "how often a look must find a fault for a cause to explain it (ours)"
+    ),
     Constant("hold-time", HOLD_TIME_S, "s", "duration of the hold check"),
 )

@@ -10,18 +10,17 @@ from estimator.boxes.keys import CheckRef, LineRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, WeighedRow, said
 from estimator.diagnosis.causes.conclude import DIGITS
 from estimator.diagnosis.causes.evidence import Reading
-from estimator.diagnosis.causes.explain import LOOK_EXPLAINED
 from estimator.diagnosis.causes.hypotheses import Foretold
 from estimator.diagnosis.causes.result import Cause, Diagnosis, Group
 from estimator.diagnosis.causes.scenarios import COUNTS, GAUGE_OFF, GAUGES
 from estimator.diagnosis.causes.system_hypotheses import GAS
 from estimator.diagnosis.causes.weigh import PAN, PAN_SOUND
 from estimator.diagnosis.causes.words import weighed
+from estimator.limits.constants import CALLS_AS_FIRST, CALLS_FROM, LOOK_EXPLAINED
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import BAD
 from estimator.records.modes import READINGS
 
-CALLS_FROM, CALLS_AS_FIRST = 0.5, 0.35
 # Of two standard deviations: -z²/2.
 NEAR = -2.0
 SOUND, ELSEWHERE = "none", "–"

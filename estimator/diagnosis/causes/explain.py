@@ -9,9 +9,9 @@ from estimator.diagnosis.causes.hypotheses import At, Hypothesis, Shared
 from estimator.diagnosis.causes.looks import ELSE, LOOKS, fault_seen
 from estimator.diagnosis.causes.scenarios import COUNTS_SWAPPED, GAUGES_SWAPPED, Told
 from estimator.diagnosis.causes.weigh import distance
+from estimator.limits.constants import LOOK_EXPLAINED
 
 EXPLAINS, CANNOT = 2.0, 3.0
-LOOK_EXPLAINED = 0.25
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Held, WeighedRow
-from estimator.diagnosis.causes.explain import CANNOT, EXPLAINS, LOOK_EXPLAINED
+from estimator.diagnosis.causes.explain import CANNOT, EXPLAINS
 from estimator.diagnosis.causes.hypotheses import At, Foretold
 from estimator.diagnosis.causes.looks import ELSE, LOOKS
 from estimator.diagnosis.causes.result import Diagnosis
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 from estimator.diagnosis.causes.weigh import PAN, PAN_SOUND, distance
+from estimator.limits.constants import LOOK_EXPLAINED
 
 EXPLAINED, NOT_EXPLAINED = "explained by ", "not explained: remeasure"
 LEAK, RESERVE = "leaks-at-cut-out", "integrity"
