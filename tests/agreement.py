@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import functools
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -23,9 +23,10 @@ from estimator.limits.sheet_arithmetic import serial
 from estimator.money import from_float, half_up
 from estimator.readback.equal_values import same_words
 from estimator.workbook.book import Book, Cell
-from estimator.workbook.compose import compose
+from estimator.workbook.compose import compose, working_tabs
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import column_letter
+from estimator.workbook.tabs.common import head_block
 from estimator.workbook.write import workbook_bytes
 
 RELATIVE = 1e-9
@@ -58,9 +59,14 @@ class Drafted:
 
 
 def typed_over(draft: Drafted, job: WholeJob, book: Ironcalc) -> Drafted:
-    """Other entries of the same visit, typed into the boxes of the workbook that is open in an engine."""
+    """Other entries of the same visit, typed into the boxes of the workbook that is open in an engine.
+
+    The tab Record is taken over: it holds no entry but for the state at its head.
+    """
     appraisal = appraise_boxes(job.record, job.entries)
-    other = Drafted(job, appraisal, compose(appraisal), draft.path)
+    tabs = working_tabs(appraisal)
+    record = replace(draft.book.tabs[-1], head=head_block(appraisal.driving.state, "Record"))
+    other = Drafted(job, appraisal, replace(tabs, tabs=(*tabs.tabs, record)), draft.path)
     for address, cell in other.cells.items():
         if cell.box is not None and cell.value != draft.cells[address].value:
             value = serial(cell.value) if isinstance(cell.value, dt.date) else cell.value

@@ -1,10 +1,10 @@
 """Draft, fill and redraft stopped dead at many points; the file that was there, or the new one, is what is left.
 
-    python killed_writing.py FOLDER POINTS [SEED]
+    python killed_writing.py FOLDER POINTS [SEED [COMMAND ...]]
 
-For each command a child process runs it as the shell would, and is killed: at lines of the code that writes files, and
-after delays spread over the whole of the run. Then the command runs once more and must do its work. Prints what was
-found, as JSON.
+For each of the commands a child process runs it as the shell would and is killed, at POINTS points: at lines of the code
+that writes files, and after delays spread over the whole of the run. Then the command runs once more and must do its
+work. Prints what was found, as JSON.
 """
 
 import contextlib
@@ -85,11 +85,13 @@ def killed(words: list[str], stop_at: int | None = None, after: float | None = N
     return os.WIFSIGNALED(os.waitpid(child, 0)[1])
 
 
-def main(folder: Path, points: int, seed: int) -> None:
+def main(folder: Path, points: int, seed: int, commands: list[str]) -> None:
     rng = random.Random(seed)
     folder.mkdir(parents=True, exist_ok=True)
     counts: Counter[str] = Counter()
     for name, given in prepared(folder).items():
+        if commands and name not in commands:
+            continue
         out = folder / f"{name}-out" / "out.xlsx"
         out.parent.mkdir()
         words = [*given, "-o", str(out), "--force"]
@@ -99,9 +101,9 @@ def main(folder: Path, points: int, seed: int) -> None:
         taken = time.monotonic() - started
         total, new = lines.seen, out.read_bytes()
         assert check_workbook(out).state == "sound" and total > 20
-        share = points // 6
+        share = points // 2
         moments = [{"stop_at": rng.randint(1, total)} for _ in range(share)]
-        moments += [{"after": rng.uniform(0, taken)} for _ in range(points // 3 - share)]
+        moments += [{"after": rng.uniform(0, taken)} for _ in range(points - share)]
         for number, moment in enumerate(moments):
             before = OLD if number % 3 else None
             out.unlink(missing_ok=True)
@@ -122,4 +124,5 @@ def main(folder: Path, points: int, seed: int) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]) if len(sys.argv) > 3 else 1)
+    given = sys.argv[1:]
+    main(Path(given[0]), int(given[1]), int(given[2]) if len(given) > 2 else 1, given[3:])

@@ -17,10 +17,13 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from boxes_by_key import appraise_boxes, first_boxes
 from cli_runs import COMMAND, copied_demo, environment, shared_demo
 
 from estimator.appraise import appraise
+from estimator.boxes.keys import decision
 from estimator.cli.app import main
+from estimator.findings import appraisal_findings
 from estimator.intake.labor_tables import load_tables_and_packages, packaged_tables
 from estimator.intake.load_job import JobFile, load_job, load_written
 from estimator.intake.new_job import Order, job_text
@@ -221,11 +224,12 @@ def test_a_folder_of_cars_is_where_cars_are_kept(told, shop):
     assert told("limits", shop / "cars" / "vardowe-farcourt.toml")[1].count("Missing from vardowe-farcourt.toml") == 1
 
 
-def appraised(shop, file, words):
+def appraised(shop, file, *asked):
     """What a job asks for that is said in these words, appraised without a workbook; and what the car can't have of it."""
     tables, packages = load_tables_and_packages(packaged_tables())
     order = Order(tables, packages, load_toml(shop / file, Car))
-    order.ask(words)
+    for words in asked:
+        order.ask(words)
     said = {"document": "X-1", "date": dt.date(2026, 11, 25), "shop": "shop.toml", "car": file, "complaint": "x"}
     said |= {"checks": order.asked.checks, "customer": {"name": "Ida Moss"}}
     path = shop / "X-1.toml"
@@ -473,20 +477,17 @@ def test_disposal_is_estimated_from_what_the_circuits_hold(shop, file, job, lite
     assert ("invented: the car file has no [fluid] capacity" in said) == (liters == 5.0)
 
 
-def test_disposal_that_nobody_entered_is_not_billed_where_no_authorized_job_takes_fluid(told, shop):
-    jobs = ["--job", "front pads", "--job", "front caliper overhaul, all"]
-    _, result, _ = told("new", shop, *WHO, *GLYCOL, "--concern", "x", *jobs)
-    rows = ["decision.front-pads.front-axle,authorized", "decision.front-caliper-overhaul.front-left-caliper,undecided"]
+def test_disposal_that_nobody_entered_is_not_billed_where_no_authorized_job_takes_fluid(shop):
+    record = appraised(shop, "car.toml", "front pads", "front caliper overhaul, all")[0].record
+    boxes = first_boxes(record) | {decision("front-pads.front-axle"): "authorized"}
 
-    def findings(*more):
-        Path("e.csv").write_text("\n".join(["key,value", *rows, *more]) + "\n", encoding="utf-8")
-        assert told("fill", result.split()[-1], "e.csv", "-o", "f.xlsx", "--force")[0] == 0
-        data = json.loads(told("check", "f.xlsx", "--json")[1])["workbooks"][0]["findings"]
-        return [item["what"] for item in data if item["rule"] == "disposal-not-entered"]
+    def findings(**more):
+        found = appraisal_findings(appraise_boxes(record, boxes | more))
+        return [item.what for item in found if item.rule == "disposal-not-entered"]
 
     assert findings() == ["fluid disposal of 0.8 L is an estimate, and no authorized job takes fluid"]
-    assert findings("disposal.drained.liters,0") == [] == findings("disposal.drained.liters,0.3")
-    assert findings("decision.front-caliper-overhaul.front-right-caliper,authorized") == []
+    assert findings(**{"disposal.drained.liters": 0.0}) == [] == findings(**{"disposal.drained.liters": 0.3})
+    assert findings(**{decision("front-caliper-overhaul.front-right-caliper"): "authorized"}) == []
 
 
 def test_deposits_and_alternatives_are_named(shop):

@@ -137,18 +137,27 @@ def test_a_certificate_needs_count_and_hold_on_the_car():
     assert told == {"reading.applications.system-1.before", "reading.hold.system-1.before"}
 
 
-@pytest.mark.parametrize("phase", ["before", "after"])
-def test_the_sheet_judges_certificates_alike(phase, tmp_path):
-    boxes = first_boxes(RECORD) | {f"reading.{REF}.{phase}": 900.0, f"reading.{REF}.gauge_{phase}": "pressure-3000-a"}
-    boxes |= certified(phase)
-    job = WholeJob(RECORD, {key: value for key, value in boxes.items() if value != ""}, "certificate")
-    draft = drafted(job, tmp_path / "certificate.xlsx")
+# Each certificate once, at one of two shells in one of two phases.
+SHELLS = [(f"accumulator-{number}", phase) for number in (1, 2) for phase in ("before", "after")]
+
+
+def test_the_sheet_judges_certificates_alike(tmp_path):
+    def job(names):
+        boxes = first_boxes(RECORD)
+        for (shell, phase), name in zip(SHELLS, names, strict=False):
+            of_shell = certified(phase, **CERTIFICATES[name][0])
+            of_shell |= {f"reading.{REF}.{phase}": 900.0, f"reading.{REF}.gauge_{phase}": "pressure-3000-a"}
+            boxes |= {key.replace("accumulator-1", shell): value for key, value in of_shell.items()}
+        return WholeJob(RECORD, {key: value for key, value in boxes.items() if value != ""}, " ".join(names))
+
+    all_names = list(CERTIFICATES)
+    first, *others = (all_names[at : at + len(SHELLS)] for at in range(0, len(all_names), len(SHELLS)))
+
+    draft = drafted(job(first), tmp_path / "certificate.xlsx")
     book = Ironcalc(draft.path)
     wrong = disagreements(draft, book.stored, book.values(), "ironcalc")
-    for changes, _ in list(CERTIFICATES.values())[phase == "after" :: 2]:  # each in one of the phases
-        now = boxes | certified(phase, **changes)
-        other = WholeJob(RECORD, {key: value for key, value in now.items() if value != ""}, "certificate")
-        draft = typed_over(draft, other, book)
+    for names in others:
+        draft = typed_over(draft, job(names), book)
         wrong += disagreements(draft, None, book.values(), "ironcalc, typed into")
     assert wrong == []
 

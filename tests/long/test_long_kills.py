@@ -19,7 +19,7 @@ pytestmark = kills.pytestmark
 
 @pytest.mark.parametrize("seed", range(1, 8))
 def test_the_old_file_or_the_new_one(seed: int, tmp_path: Path) -> None:
-    found = kills.kill(tmp_path / "killed", 48, seed)
+    found = kills.kill(tmp_path / "killed", 16, seed)
     assert found["killed"] >= 30 and found["new file"] >= 1 and found["old file"] >= 10
 
 
