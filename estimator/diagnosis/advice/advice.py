@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
-from estimator.boxes import keys
-from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.advice.advise import KINDS, READ_AGAIN, Adviser, GroupAdvice, Step
 from estimator.diagnosis.advice.band import Band, price_band
 from estimator.diagnosis.advice.troubleshooting import DIGITS
@@ -73,11 +71,6 @@ def reread(appraisal: Appraisal, check: str) -> Reread:
 
 
 def _not_explained(appraisal: Appraisal) -> Step | None:
-    """The first reading that no cause explains and that wasn't taken again."""
-    for key in appraisal.diagnosis.unexplained:
-        row = appraisal.standing_of[CheckRef(keys.check_of(key))].row
-        check = f"{row.check.id}.{row.place.id}"
-        again = reread(appraisal, check)
-        if not again.made:
-            return again.step
-    return None
+    """The first reading to be remeasured that wasn't."""
+    found = (reread(appraisal, row.check) for row in appraisal.callers.beside if row.again)
+    return next((again.step for again in found if not again.made), None)
