@@ -7,7 +7,6 @@ import openpyxl
 import pytest
 from letter_samples import appraisal_at, bent
 
-from estimator.boxes import keys
 from estimator.diagnosis.advice.advice import advise
 from estimator.diagnosis.advice.advise import words_of_step
 from estimator.diagnosis.advice.band import NO_ESTIMATE
@@ -20,7 +19,6 @@ from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import column_letter
 from estimator.workbook.write import workbook_bytes
 from tests.engines import needs_libreoffice, recalculate_with_ironcalc, recalculate_with_libreoffice, stored_values
-from tests.faulty_cars.scenarios import SCENARIOS
 from tests.never_clear.good_car import fresh_car
 from tests.test_causes import visit_of
 
