@@ -199,10 +199,15 @@ class _Car:
         row = next(row for (mode, kind), row in self.rows.items() if mode == at.mode and _stands(kind, at))
         able = (job_id for job_id in row.job_ids if self.lines(job_id, place))
         job_id = next(able, "")
-        lines = self.lines(READ_AGAIN_JOB if at.mode in READING_ERRORS else job_id, place)
+        mere = at.mode in READING_ERRORS
+        lines = self.lines(READ_AGAIN_JOB if mere else job_id, place)
+        either = () if mere or len(lines) < 2 else lines
+        if either:
+            tests = [row.job_id for row in self.record.tables.tests if row.mode == at.mode]
+            lines = next((found for job in tests if (found := self.lines(job, place))), ())
         title = MODES[row.mode_id, row.place_kind].title
         prior = self.priors[row.mode_id, row.place_kind]
-        return Cause(at.mode, at.place, at.part, title, prior, probability, job_id, lines=lines)
+        return Cause(at.mode, at.place, at.part, title, prior, probability, job_id, lines, either)
 
     def lines(self, job_id: str, place: Place) -> tuple[LineRef, ...]:
         """The lines of a job to which a place leads."""

@@ -1,7 +1,7 @@
 """What the causes that call explain of the readings: one rule for words, jobs, band and `check --json`.
 
 A reading is explained that lies more than two standard deviations from a car with no fault and at most two from what the causes
-that call foretell. Between two and three from these, where a car with no fault is more than three away, it is explained in part:
+that call foretell. Between two and three from these, with a car with no fault more than one farther off, it is explained in part:
 one right reading in twenty lies there. It is remeasured and recommends nothing of its own, for the repair of its causes voids it,
 and what is out after that recommends for itself. What is more than three away nothing explains.
 """
@@ -153,7 +153,7 @@ def _said(off: float, far: float, titles: Sequence[str]) -> str:
         return NOT_EXPLAINED
     if off <= EXPLAINS < far:
         return _by(titles)
-    return f"{IN_PART}{titles[0]}{REMEASURE}" if far > CANNOT and titles else ""
+    return f"{IN_PART}{titles[0]}{REMEASURE}" if titles and round(far - off, DIGITS) > CANNOT - EXPLAINS else ""
 
 
 def _number(number: int, group: GroupSheet, name: str, mine: Picked, errors: Iterable[Cause]) -> Beside:

@@ -20,7 +20,8 @@ class Cause:
 
     `place` is as in keys (`system-2`, `rear-left`, `car`); `at` the accumulator of a system that has several, else the
     place. `job_id` is the repair, "" for none; `prior` and `probability` are shares; `lines` are the job lines that it calls for:
-    its repair, of a reading error the re-reading.
+    its repair, of a reading error the re-reading. Where its repair may be at several places of which no reading names one,
+    `either` are these and `lines` the test that says which.
     """
 
     mode_id: str
@@ -31,6 +32,7 @@ class Cause:
     probability: float
     job_id: str = ""
     lines: tuple[LineRef, ...] = ()
+    either: tuple[LineRef, ...] = ()
 
     @property
     def key(self) -> str:

@@ -154,7 +154,8 @@ class _Beside:
             often = '{mean}<>"",{mean}>={constant.look-explained.value}' if row.group else f'{title}<>""'
             return f'=IF(AND({{seen.{row.check}.word}}="{FAULT}",{often}),"{EXPLAINED}"&{title},"")'
         near = f'IF(AND({{off}}<={{level.explains.value}},{{far}}>{{level.explains.value}}),"{EXPLAINED}"&{title},'
-        part = f'IF({{far}}>{{level.cannot.value}},"{IN_PART}"&{title}&"{REMEASURE}","")'
+        nearer = "ROUND({far}-{off},6)>{level.cannot.value}-{level.explains.value}"
+        part = f'IF({nearer},"{IN_PART}"&{title}&"{REMEASURE}","")'
         if row.group == 0:
             sure = ",".join(f"{picked_cell(group.id, NUMBER)}>0" for group in self.steps.systems)
             words = f'IF(AND({sure}),IF({title}="","",{near}{part})),"")'
