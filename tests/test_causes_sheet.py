@@ -11,6 +11,7 @@ from estimator.diagnosis.advice.advice import advise
 from estimator.diagnosis.advice.advise import words_of_step
 from estimator.diagnosis.advice.band import NO_ESTIMATE
 from estimator.diagnosis.advice.drafted_band import REDRAFT, with_band
+from estimator.limits.judging.verdict_words import FAULT
 from estimator.quote_notes import quote_notes
 from estimator.readback.check import check_workbook
 from estimator.readback.write_verified import write_verified
@@ -19,7 +20,7 @@ from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import column_letter
 from estimator.workbook.write import workbook_bytes
 from tests.engines import needs_libreoffice, recalculate_with_ironcalc, recalculate_with_libreoffice, stored_values
-from tests.never_clear.good_car import fresh_car
+from tests.never_clear.good_car import fresh_car, good_car
 from tests.test_causes import visit_of
 
 TAB = "Causes"
@@ -94,6 +95,26 @@ def test_the_next_step_is_worked_out_in_ironcalc_as_in_python(name, tmp_path):
     assert book.by_key["summary.next.c1"].value.startswith(begins)
     step = advise(appraisal).next
     assert book.by_key["summary.next.c1"].value == words_of_step(step, "USD")
+    assert differing(stored_values(path), recalculate_with_ironcalc(path)) == {}
+
+
+@pytest.mark.parametrize(
+    ("ref", "value", "kind", "words"),
+    [
+        ("road-pedal.car", FAULT, "test", "Next: Diagnostic pressure test of both systems, "),
+        ("fluid-boiling-point.car", 140.0, "repair", "Next: Brake fluid flush, all circuits, "),
+        ("pad-thickness.front-left", 40.0, "read-again", "Next: Remeasure: thinnest pad, front left"),
+    ],
+)
+def test_a_finding_that_no_cause_explains_has_a_next_step(ref, value, kind, words, tmp_path):
+    """A car on which all else is good: the job that the finding calls for; a reading that can't be one is taken again."""
+    visit = good_car()
+    visit.read(ref, value)
+    appraisal = visit.appraise().appraisal
+    book, path = written_of(tmp_path, appraisal)
+    step = advise(appraisal).next
+    assert step.kind == kind and book.by_key["summary.next.c1"].value == words_of_step(step, "USD")
+    assert words_of_step(step, "USD").startswith(words)
     assert differing(stored_values(path), recalculate_with_ironcalc(path)) == {}
 
 

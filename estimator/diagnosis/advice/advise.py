@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
@@ -47,7 +47,8 @@ class Step:
 
 def words_of_step(step: Step, currency: str) -> str:
     """Return a step in a line: what, where, what it costs by itself."""
-    return f"Next: {step.title}" + (f", {step.cost:,.0f} {currency}" if step.cost else "")
+    cost = step.cost.quantize(Decimal(1), ROUND_HALF_UP)
+    return f"Next: {step.title}" + (f", {cost:,} {currency}" if step.cost else "")
 
 
 LETTING_BE = Step(LET_BE, "", "car", "Let be for now", ZERO)
