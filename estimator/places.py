@@ -5,7 +5,7 @@
 | caliper, wheel | wheel, axle, car | the one that holds it |
 | axle | wheels, calipers | those on it |
 | caliper, wheel, axle | system, pedal circuit | every one that feeds pistons there |
-| system, pedal circuit | caliper | every one that it feeds |
+| system, pedal circuit | caliper, wheel | every one that it feeds, and its wheel |
 | system | accumulator, car | its own; the car |
 | accumulator | system, car | its system |
 | car | anything | all that the car has |
@@ -30,8 +30,8 @@ LEADS_TO = {
     "axle": frozenset(("axle", "car", "wheel", "caliper", "system", "pedal-circuit")),
     "wheel": frozenset(("wheel", "car", "axle", "caliper", "system", "pedal-circuit")),
     "caliper": frozenset(("caliper", "car", "axle", "wheel", "system", "pedal-circuit")),
-    "system": frozenset(("system", "car", "accumulator", "caliper")),
-    "pedal-circuit": frozenset(("pedal-circuit", "car", "caliper")),
+    "system": frozenset(("system", "car", "accumulator", "caliper", "wheel")),
+    "pedal-circuit": frozenset(("pedal-circuit", "car", "caliper", "wheel")),
     "accumulator": frozenset(("accumulator", "car", "system")),
 }
 
@@ -112,7 +112,7 @@ class Places:
             return [accumulator for accumulator, system in self.accumulators if system == origin.id]
         if origin.kind in ("system", "pedal-circuit"):
             calipers = {caliper for caliper, source in self.feeds if source == origin.id}
-            return calipers if kind == "caliper" else ()
+            return calipers if kind == "caliper" else {wheel for caliper, wheel in self.calipers if caliper in calipers}
         wheels = self._wheels(origin)
         if kind == "axle":
             return {axle_of(wheel) for wheel in wheels}

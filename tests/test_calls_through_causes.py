@@ -9,13 +9,15 @@ import openpyxl
 import pytest
 from boxes_by_key import first_boxes
 from engines import needs_libreoffice, recalculate_with_libreoffice
-from limit_cars import demo
+from limit_cars import changed, demo
 from never_clear.good_car import READ_ON, WORKED_ON, Visit
 
+from estimator.diagnosis.advice.advice import advise
 from estimator.diagnosis.causes.calling import SHARED, callers
 from estimator.diagnosis.causes.result import READING_ERRORS
 from estimator.letters.work import items, refused
 from estimator.limits.judging.standing import VOID
+from estimator.places import Place
 from estimator.workbook.compose import compose
 from estimator.workbook.layout import Layout
 from estimator.workbook.placed_cells import column_letter
@@ -199,26 +201,59 @@ def test_a_declined_repair_of_a_cause_is_told_and_leaves_the_fault():
 # --- the tables -------------------------------------------------------------------------------------------------------
 
 TESTS = {"leak-trace", "drag-diagnosis"}
-# A place of a system leads to no wheel: these are asked again as checks of the car.
-NO_WAY = {("system-valve-service", "drag")}
 
 
-def test_the_repair_of_a_cause_cures_what_it_explains():
-    """Else a finding would stand, and call for itself, though its cause was repaired."""
-    cured = {(row["job_id"], row["check_id"]) for row in rows("job_checks") if row["cures"] == "yes"}
+@pytest.mark.parametrize("file", ["job.toml", "job_mineral.toml", "a valve each system"])
+def test_the_repair_of_a_cause_cures_what_it_explains(file):
+    """Else a finding would stand, and call for itself, though its cause was repaired: each job, at the cause's own place."""
     jobs = {(row["mode_id"], row["place_kind"] == "car"): row["job_ids"].split() for row in rows("causes")}
-    missing = set()
-    for file in ("job.toml", "job_mineral.toml"):
-        appraisal = (
-            visit_of("lost gas" if file == "job.toml" else "check valve leaks, B", file=file).appraise().appraisal
-        )
+    appraisal = cars(file).appraise().appraisal
+    car, cured, missing = appraisal.record.car, {(line.ref, row.ref) for line, row in appraisal.plan.cures}, set()
+    for item in appraisal.callers.all:
+        if item.cause.mode_id in READING_ERRORS:
+            continue
+        place = car.places.find(item.cause.at) or Place("car", "car")
+        for job in set(jobs[item.cause.mode_id, item.cause.place == "car"]) - TESTS:
+            there = [line for line in appraisal.plan.lines if line.job.job_id == job]
+            lines = [line.ref for line in there if line.place in car.places.at(place, line.place.kind)]
+            for check in strong(appraisal, item) if lines else ():
+                refs = appraisal.callers.refs[check]
+                missing |= {(job, ref) for ref in refs if not any((line, ref) in cured for line in lines)}
+    assert missing == set()
+
+
+@functools.cache
+def cars(file):
+    if file == "a valve each system":
+        record = changed(demo("job.toml"), "car", None, distribution_valves="each system")
+        return Visit(record, first_boxes(record))
+    return visit_of("lost gas" if file == "job.toml" else "check valve leaks, B", file=file)
+
+
+def test_no_cause_calls_for_two_exchanges():
+    """A wheel with two calipers, a valve each system: no reading says which, so the test that does comes first."""
+    for file in ("job.toml", "job_mineral.toml", "a valve each system"):
+        appraisal = cars(file).appraise().appraisal
+        rates = {line.ref: line.job.rate for line in appraisal.plan.lines}
         for item in appraisal.callers.all:
-            if item.cause.mode_id in READING_ERRORS:
-                continue
-            for job in jobs[item.cause.mode_id, item.cause.place == "car"]:
-                wanted = {check.partition(".")[0] for check in strong(appraisal, item)}
-                missing |= {(job, check) for check in wanted if (job, check) not in cured}
-    assert {pair for pair in missing if pair[0] not in TESTS} - NO_WAY == set()
+            assert len([line for line in item.cause.lines if rates[line] != "diagnostic"]) <= 1, item.key
+
+
+def test_a_seized_caliper_beside_another_calls_the_test_that_names_it():
+    """Rear left has two calipers. Once the test is done, its line calls no more; front left has one, and calls it at once."""
+    visit = visit_of("caliper seized", seed=1)
+    visit.read("drag.rear-left", "fault found")
+    visit.read("road-balance.rear-axle", 45.0)
+    appraisal = visit.appraise().appraisal
+    said = "readings point to seized caliper or pad, rear left"
+    assert {line: why for line, why in called(appraisal).items() if why == said} == {"drag-diagnosis.rear-left": said}
+    (group,) = (item for item in advise(appraisal).groups if item.group.id == "wheels")
+    (words,) = (step.title for ref, step in group.repairs.items() if "rear-left" in ref and "caliper" in ref)
+    assert words.startswith("Diagnose dragging brake") and words.endswith("Rebuild rear caliper, the one at fault of 2")
+    visit.done("drag-diagnosis.rear-left")
+    assert not [why for why in called(visit.appraise().appraisal).values() if why == said]
+    front = next(item for item in appraisal.callers.all if item.key == "caliper-seized.front-left")
+    assert front.cause.lines == ("front-caliper-overhaul.front-left-caliper",) and not front.cause.either
 
 
 def strong(appraisal, item):

@@ -102,6 +102,7 @@ def certified(phase="before", plate="SN-47-11, stamped 6/2019", **changes):
 
 
 NOT_DATED = "not dated, or before the day the shell was removed"
+ANOTHER = "its serial isn't the one read on this shell"
 CERTIFICATES = {
     "in order": ({}, ""),
     "90 days": ({"dated": DAY - timedelta(days=90), "removed": DAY - timedelta(days=90)}, ""),
@@ -109,8 +110,16 @@ CERTIFICATES = {
     "91 days": ({"dated": DAY - timedelta(days=91), "removed": DAY - timedelta(days=95)}, "more than 90 days old"),
     "before its removal": ({"removed": DAY - timedelta(days=9)}, NOT_DATED),
     "from the future": ({"dated": DAY + timedelta(days=1)}, "dated after the day of the reading"),
-    "another shell": ({"serial": "SN 4712"}, "its serial isn't the one read on this shell"),
-    "no plate": ({"plate": ""}, "its serial isn't the one read on this shell"),
+    "another shell": ({"serial": "SN 4712"}, ANOTHER),
+    "a part of a serial": ({"serial": "11"}, ANOTHER),
+    "its first letters": ({"serial": "SN-47"}, ANOTHER),
+    "its last figures": ({"serial": "4711", "plate": "SN-14711, stamped 6/2019"}, ANOTHER),
+    "a figure of its date": ({"serial": "6"}, ANOTHER),
+    "a short serial": ({"serial": "A7", "plate": "serial no. a-7 (stamped 6/2019)"}, ""),
+    "a word of the plate": ({"serial": "4711", "plate": "SN 4711 stamped 2019"}, ""),
+    "spaces within": ({"serial": "SN4711", "plate": "sn 47 11 stamped 2019"}, ""),
+    "hyphens for spaces": ({"serial": "SN-47-11", "plate": "Stamped 2019: SN 4711"}, ""),
+    "no plate": ({"plate": ""}, ANOTHER),
     "no serial": ({"serial": ""}, "no serial entered from it"),
     "no date": ({"dated": ""}, NOT_DATED),
     "words for a date": ({"removed": "May"}, NOT_DATED),

@@ -13,6 +13,7 @@ from typing import Any
 
 from estimator.diagnosis.advice.advice import Advice, advise
 from estimator.diagnosis.advice.advise import Step
+from estimator.diagnosis.causes.calling import Callers
 from estimator.diagnosis.causes.result import Cause
 from estimator.diagnosis.causes.words import cause_lines
 from estimator.errors import Finding, UnreadableFile
@@ -151,7 +152,7 @@ def report_of(checked: Checked) -> Report:
         currency=record.shop.shop.currency,
         agreed=_totals(appraisal.agreed),
         proposed=_totals(appraisal.proposed),
-        causes=tuple(_cause(cause, advice) for cause in appraisal.diagnosis.causes),
+        causes=tuple(_cause(cause, advice, appraisal.callers) for cause in appraisal.diagnosis.causes),
         next=_step(advice.next),
         price_low=money_text(advice.band.low),
         price_high=money_text(advice.band.high),
@@ -175,14 +176,14 @@ def _totals(rows: Mapping[str, Decimal]) -> dict[str, str]:
     return {name: money_text(amount) for name, amount in document_totals(rows).items()}
 
 
-def _cause(cause: Cause, advice: Advice) -> dict[str, Any]:
+def _cause(cause: Cause, advice: Advice, callers: Callers) -> dict[str, Any]:
     low, high = advice.band.of_cause.get((cause.mode_id, cause.at), (advice.band.low, advice.band.high))
     return {
         "id": cause.mode_id,
         "place": cause.place,
         "title": cause.whole_title,
         "probability": round(cause.probability, 6),
-        "explains": list(cause.explains),
+        "explains": list(callers.boxes_of(cause)),
         "job": cause.job_id,
         "next": _step(advice.of_cause(cause)),
         "price_low": money_text(low),

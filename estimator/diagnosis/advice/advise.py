@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
@@ -47,7 +47,8 @@ class Step:
 
 def words_of_step(step: Step, currency: str) -> str:
     """Return a step in a line: what, where, what it costs by itself."""
-    return f"Next: {step.title}" + (f", {step.cost:,.0f} {currency}" if step.cost else "")
+    cost = step.cost.quantize(Decimal(1), ROUND_HALF_UP)
+    return f"Next: {step.title}" + (f", {cost:,} {currency}" if step.cost else "")
 
 
 LETTING_BE = Step(LET_BE, "", "car", "Let be for now", ZERO)
@@ -136,7 +137,7 @@ class Adviser:
             self._read_again(group),
             tuple(self._tried(group, cases, costs)) if costs else (),
             self._isolating(group.id),
-            {ref: self._step(REPAIR, self.costs.line(ref)) for ref in sorted(costs)},
+            {ref: self._repair(group, ref) for ref in sorted(costs)},
             cost_of_repair(cases, costs) / whole,
             math.fsum(case.probability * case.unfound for case in cases) / whole,
         )
@@ -192,6 +193,16 @@ class Adviser:
         line = self.costs.line(ref)
         of = self.costs.of_test if line.job.job_id == READ_AGAIN_JOB else self.costs.of_repair
         return max(float(of(line)), CENT)
+
+    def _repair(self, group: Group, ref: str) -> Step:
+        """A repair; of one that may be at several places first the test that says where."""
+        step = self._step(REPAIR, self.costs.line(ref))
+        for cause in group.causes:
+            if ref in cause.either:
+                first = "; then ".join(self.costs.line(line).title for line in cause.lines)
+                title = f"{self.costs.line(ref).job.title}, the one at fault of {len(cause.either)}"
+                return replace(step, place=cause.at, title=f"{first}; then {title}" if first else title)
+        return step
 
     def _read_again(self, group: Group) -> Step | None:
         """Reading again what a mere reading error of the group made wrong."""

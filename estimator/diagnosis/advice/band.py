@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.boxes import keys
 from estimator.diagnosis.advice.advise import READ_AGAIN, TEST, Adviser, GroupAdvice
 from estimator.diagnosis.advice.troubleshooting import Case, in_order, outcomes, until
 from estimator.diagnosis.advice.visit_price import VisitPrice
@@ -38,12 +37,7 @@ class Band:
 
 def base_lines(appraisal: Appraisal) -> Lines:
     """The lines that are in the visit whatever the cause: authorized, requested, or called for by what no cause explains."""
-    explained = {keys.check_of(key) for key in appraisal.diagnosis.explained}
-    called = {
-        call.line
-        for call in appraisal.calls
-        if call.active and call.caller is None and explained.isdisjoint(call.findings)
-    }
+    called = {call.line for call in appraisal.calls if call.active and call.caller is None}
     return frozenset(
         item.line.ref
         for item in appraisal.decisions.decided

@@ -11,7 +11,6 @@ from estimator.diagnosis.causes.arithmetic import Arithmetic, pairs_of, plain_gr
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
 from estimator.diagnosis.causes.conclude import Weighing, concluded
 from estimator.diagnosis.causes.evidence import Evidence, Reading
-from estimator.diagnosis.causes.explain import Entry
 from estimator.diagnosis.causes.hypotheses import At, Foretold, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
 from estimator.diagnosis.causes.outcomes import Outcomes
@@ -39,6 +38,8 @@ from estimator.records import Car, CauseRow, JobRecord
 from estimator.records.modes import MODES, PEDAL, READINGS, SYSTEM
 from estimator.records.modes import WHEELS as WHEEL_GROUP
 
+# The causes that a row takes to hold, and its probability.
+Entry = tuple[tuple[At, ...], float]
 MOST_FAULTY = 0.97
 NO_DATA = "data in the car file for"
 LEAK, RESERVE = "leaks-at-cut-out", "integrity"
@@ -168,7 +169,7 @@ class _Car:
             self.weighing(WHEEL_GROUP, _alone(wheels, shares), of_wheels, _WHEELS_NEEDED, wheels.hypotheses[0]),
             Weighing(READINGS, _of_cases(cases, joint), lacking),
         ]
-        result = concluded(found, shared, self.cause)
+        result = concluded(found, self.cause)
         if not all(setup.shells for setup in setups):
             return result
         tags = len({case.tag for case in cases if case.mode == GAUGE_OFF})
@@ -198,20 +199,21 @@ class _Car:
         row = next(row for (mode, kind), row in self.rows.items() if mode == at.mode and _stands(kind, at))
         able = (job_id for job_id in row.job_ids if self.lines(job_id, place))
         job_id = next(able, "")
-        lines = self.lines(READ_AGAIN_JOB if at.mode in READING_ERRORS else job_id, place)
+        mere = at.mode in READING_ERRORS
+        lines = self.lines(READ_AGAIN_JOB if mere else job_id, place)
+        either = () if mere or len(lines) < 2 else lines
+        if either:
+            tests = [row.job_id for row in self.record.tables.tests if row.mode == at.mode]
+            lines = next((found for job in tests if (found := self.lines(job, place))), ())
         title = MODES[row.mode_id, row.place_kind].title
         prior = self.priors[row.mode_id, row.place_kind]
-        return Cause(at.mode, at.place, at.part, title, prior, probability, job_id, lines=lines)
+        return Cause(at.mode, at.place, at.part, title, prior, probability, job_id, lines, either)
 
     def lines(self, job_id: str, place: Place) -> tuple[LineRef, ...]:
         """The lines of a job to which a place leads."""
         job = self.jobs.get(job_id)
         there = self.car.places.at(place, job.place_kind) if job else ()
         return tuple(line_ref(job_id, one.id) for one in job.places(self.car) if one in there) if job else ()
-
-
-_NOTHING = Hypothesis((), 1.0, {})
-_NOTHING_TOLD = Told({}, {})
 
 
 def _prior(row: CauseRow, concern: str) -> float:
@@ -225,23 +227,17 @@ def _stands(kind: str, at: At) -> bool:
     return (kind == "car") == (at.place == "car")
 
 
-def _of_all(mode: str) -> tuple[At, ...]:
-    return (At(mode, "car", "car"),) if mode else ()
-
-
 def _alone(rows: Rows, shares: Iterable[float]) -> list[Entry]:
-    return [Entry(item, item.causes, p, rows.told) for item, p in zip(rows.hypotheses, shares, strict=True)]
+    return [(item.causes, p) for item, p in zip(rows.hypotheses, shares, strict=True)]
 
 
 def _entries(cases: Sequence[Scenario], joint: Joint, at: int) -> list[Entry]:
     """The rows of a system in every scenario; a gauge that is off on all systems isn't a cause of this one's."""
-    found = []
-    for number, (case, shares) in enumerate(zip(cases, joint.systems, strict=True)):
-        rows = case.systems[at]
-        for item, p in zip(rows.hypotheses, shares[at], strict=True):
-            causes = tuple(cause for cause in item.causes if not case.mode or cause.mode != case.mode)
-            found.append(Entry(item, causes, p, rows.told, _of_all(case.mode), (number, item.shared)))
-    return found
+    return [
+        (tuple(cause for cause in item.causes if not case.mode or cause.mode != case.mode), p)
+        for case, shares in zip(cases, joint.systems, strict=True)
+        for item, p in zip(case.systems[at].hypotheses, shares[at], strict=True)
+    ]
 
 
 _PEDAL_NAMES = (
@@ -264,7 +260,7 @@ _WHEELS_NEEDED = tuple((f"drag.{wheel}",) for wheel in WHEELS)
 def _of_cases(cases: Sequence[Scenario], joint: Joint) -> list[Entry]:
     """What holds for all systems at once, with its probability."""
     return [
-        Entry(_NOTHING, _of_all(case.mode), p, _NOTHING_TOLD) for case, p in zip(cases, joint.scenarios, strict=True)
+        ((At(case.mode, "car", "car"),) if case.mode else (), p) for case, p in zip(cases, joint.scenarios, strict=True)
     ]
 
 

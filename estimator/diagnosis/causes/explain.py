@@ -1,99 +1,192 @@
-"""Which readings a group's most probable hypothesis explains, and which it doesn't."""
+"""What the causes that call explain of the readings: one rule for words, jobs, band and `check --json`.
+
+A reading is explained that lies more than two standard deviations from a car with no fault and at most two from what the causes
+that call foretell. Between two and three from these, with a car with no fault more than one farther off, it is explained in part:
+one right reading in twenty lies there. It is remeasured and recommends nothing of its own, for the repair of its causes voids it,
+and what is out after that recommends for itself. What is more than three away nothing explains.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
-from estimator.diagnosis.causes.hypotheses import At, Hypothesis, Shared
-from estimator.diagnosis.causes.looks import ELSE, LOOKS, fault_seen
-from estimator.diagnosis.causes.scenarios import COUNTS_SWAPPED, GAUGES_SWAPPED, Told
-from estimator.diagnosis.causes.weigh import distance
-from estimator.limits.constants import LOOK_EXPLAINED
+from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, WeighedRow, said
+from estimator.diagnosis.causes.conclude import DIGITS
+from estimator.diagnosis.causes.evidence import Reading
+from estimator.diagnosis.causes.hypotheses import Foretold
+from estimator.diagnosis.causes.result import Cause, Group
+from estimator.diagnosis.causes.scenarios import COUNTS, GAUGE_OFF, GAUGES
+from estimator.diagnosis.causes.weigh import PAN, PAN_SOUND, distance
+from estimator.limits.constants import CALLS_FROM, LOOK_EXPLAINED
 
 EXPLAINS, CANNOT = 2.0, 3.0
+EXPLAINED, IN_PART, REMEASURE = "explained by ", "explained in part by ", ": remeasure"
+NOT_EXPLAINED = "not explained" + REMEASURE
+SOUND, ELSEWHERE = "none", "–"
+PRESSURES = ("cut-out", "cut-in", "distribution-output", "hold", "lamp-pressure")
+# The readings that an error of all systems concerns: they are read again before anything rests on them.
+CONCERNED: Mapping[str, tuple[str, ...]] = {
+    "readings-swapped": GAUGES,
+    "counts-swapped": COUNTS,
+    GAUGE_OFF: PRESSURES,
+    "slow-idle": ("charge-time",),
+}
+# The readings that all systems share, and what of a hypothesis moves each.
+SHARED: Mapping[str, str] = {f"{PAN}.car": "pan", "leaks-at-cut-out.car": "leak", "integrity.car": "dead"}
+PAN_CHECK, *SHARED_LOOKS = SHARED
 
 
 @dataclass(frozen=True)
-class Entry:
-    """A row with its probability: the causes that it takes to hold here, and for all systems, what it was weighed with, and the
-    zone in which it is."""
+class Picked:
+    """Of a group: the gas and the other cause that call (of the readings the error, among the others) with their titles; the
+    most probable row that takes these alone, that of a car with no fault where none calls and most likely nothing is wrong, else
+    none; the one of a car with no fault; the probability that nothing is wrong."""
 
-    hypothesis: Hypothesis
-    causes: tuple[At, ...]
-    probability: float
-    told: Told
-    of_all: tuple[At, ...] = ()
-    zone: tuple[int, Shared] = (0, Shared())
+    gas: str = ""
+    other: str = ""
+    title: str = ""
+    row: WeighedRow | None = None
+    sound: WeighedRow | None = None
+    nothing: float = 0.0
 
     @property
-    def every(self) -> tuple[At, ...]:
-        """All causes that it takes to hold."""
-        return (*self.causes, *self.of_all)
+    def key(self) -> str:
+        return " + ".join(part for part in (self.gas, self.other) if part)
+
+    def adds(self, check: str) -> int:
+        """What it adds to a reading that all systems share: a level of the pan, a leak to be seen, a system without reserve."""
+        return getattr(self.row.hypothesis.shared, SHARED[check]) if self.row else 0
 
 
-@dataclass
-class Explained:
-    """Keys of boxes with the cause that explains each, and those that nothing explains."""
+@dataclass(frozen=True)
+class Beside:
+    """A check that is weighed (group 0: by all): what the causes that call and a car with no fault foretell of it (of a look the
+    probability of a fault), how many standard deviations the reading lies from each, what is said of it, its boxes."""
 
-    by: dict[str, At] = field(default_factory=dict)
-    not_explained: list[str] = field(default_factory=list)
+    check: str
+    group: int
+    name: str
+    mean: float | str = ""
+    sound: float | str = ""
+    off: float | str = ""
+    far: float | str = ""
+    said: str = ""
+    keys: tuple[str, ...] = ()
 
+    @property
+    def ref(self) -> str:
+        return self.check
 
-def best(entries: Iterable[Entry]) -> Entry | None:
-    """Return the most probable row."""
-    return max(entries, key=lambda item: item.probability, default=None)
+    @property
+    def explained(self) -> int:
+        return int(self.said.startswith(EXPLAINED[:9]))
 
-
-def top(entries: Sequence[Entry]) -> Entry | None:
-    """Return the most probable row of the most probable causes, in the zone in which they are most probable."""
-    of_causes: dict[object, float] = {}
-    of_zone: dict[object, float] = {}
-    for item in entries:
-        of_causes[item.causes] = of_causes.get(item.causes, 0.0) + item.probability
-        of_zone[item.every, item.zone] = of_zone.get((item.every, item.zone), 0.0) + item.probability
-    return max(
-        entries,
-        key=lambda item: (of_causes[item.causes], of_zone[item.every, item.zone], item.probability),
-        default=None,
-    )
-
-
-def explained(entries: Sequence[Entry]) -> Explained:
-    """Return what the most probable hypothesis of a group explains: what is more than 2 standard deviations from a car with no
-    fault and less than 2 from it; what is more than 3 from it isn't explained."""
-    found = Explained()
-    likely, sound = top(entries), best(item for item in entries if not item.every)
-    if likely is None or sound is None:
-        return found
-    alone = {item.every[0]: item for item in sorted(entries, key=lambda item: item.probability) if len(item.every) == 1}
-    swapped = any(cause.mode in (GAUGES_SWAPPED, COUNTS_SWAPPED) for cause in likely.of_all)
-    for name, reading in likely.told.readings.items():
-        if name not in likely.hypothesis.readings:
-            continue
-        off = distance(likely.hypothesis.readings[name], reading)
-        if off > CANNOT and not swapped:
-            found.not_explained += reading.keys
-        as_read = sound.told.readings.get(name)
-        if as_read is None or off > EXPLAINS or distance(sound.hypothesis.readings[name], as_read) <= EXPLAINS:
-            continue
-        able = [
-            cause
-            for cause in likely.every
-            if cause in alone and distance(alone[cause].hypothesis.readings[name], reading) <= EXPLAINS
-        ]
-        for cause in (able or list(likely.every[-1:]))[:1]:
-            found.by |= dict.fromkeys(reading.keys, cause)
-    for name, look in likely.told.looks.items():
-        if look.fault:
-            found.by |= of_look(name.partition(".")[0], look.key, likely.every, likely.hypothesis.looks.get(name))
-    return found
+    @property
+    def again(self) -> bool:
+        """Whether it is to be remeasured."""
+        return self.said.endswith(REMEASURE)
 
 
-def of_look(check: str, key: str, causes: Iterable[At], chance: float | None = None) -> dict[str, At]:
-    """Return the cause under which a look finds a fault often enough to explain it."""
-    for cause in causes if check in LOOKS else ():
-        seen = fault_seen(check, [cause.mode]) if chance is None else min(chance, fault_seen(check, [cause.mode]))
-        if seen >= LOOK_EXPLAINED and seen > LOOKS[check][ELSE]:
-            return {key: cause}
-    return {}
+def picked(group: GroupSheet, whole: Group, gas: Cause | None, other: Cause | None) -> Picked:
+    """Return what is picked in a group: the gas and the other cause that call."""
+    calling = [cause for cause in (gas, other) if cause]
+    rows: dict[str, list[WeighedRow]] = {}
+    for one in group.rows:
+        rows.setdefault(picked_as(group, one), []).append(one)
+
+    def best(key: str) -> WeighedRow | None:
+        return max(rows.get(key, ()), key=lambda row: (probability_of(group, row), row.number), default=None)
+
+    title = " and ".join(cause.whole_title for cause in calling)
+    found = Picked(gas.key if gas else "", other.key if other else "", title, sound=best(SOUND), nothing=nothing(whole))
+    row = best(found.key) if found.key else found.sound if whole.ranked and found.nothing >= CALLS_FROM else None
+    return Picked(found.gas, found.other, title, row, found.sound, found.nothing)
+
+
+def nothing(group: Group) -> float:
+    """Return the probability that none of a group's causes holds."""
+    return round(sum(item.probability for item in group.hypotheses if not item.causes), DIGITS)
+
+
+def picked_as(group: GroupSheet, row: WeighedRow) -> str:
+    """Return the causes of a row where readings are taken as read."""
+    as_read = not group.zones or any(zone.case == 0 and zone.number == row.zone for zone in group.zones)
+    return said(row.hypothesis.causes) if as_read else ELSEWHERE
+
+
+def probability_of(group: GroupSheet, row: WeighedRow) -> float:
+    """Return the probability of a row."""
+    return row.weight * group.zones[row.zone - 1].message if group.zones else row.probability
+
+
+def told_by_look(group: GroupSheet, name: str) -> bool:
+    """Return whether a look finds a fault seldom on a sound car, so that a fault tells of a cause."""
+    return group.rows[0].hypothesis.looks[name] < LOOK_EXPLAINED
+
+
+def own_gauge(group: GroupSheet, name: str) -> str:
+    """Return the error of a system's own gauge that concerns a reading."""
+    return f"{GAUGE_OFF}.{group.id}" if name in PRESSURES and group.zones else ""
+
+
+def beside(steps: Arithmetic, found: Mapping[str, Picked], errors: Sequence[Cause]) -> Iterator[Beside]:
+    """Yield each check that is weighed, group by group, those that all groups share last. errors: of the readings, that call."""
+    for number, group in enumerate(steps.groups, 1):
+        for name in group.names:
+            yield _number(number, group, name, found[group.id], errors if group.zones else ())
+        for name in group.looks:
+            yield _look(number, group, name, found[group.id])
+    every = [found[group.id] for group in steps.groups]
+    yield _pan(steps, [found[group.id] for group in steps.systems])
+    for check, heard in zip(SHARED_LOOKS, (steps.shared.leak, steps.shared.reserve), strict=True):
+        able = [item.title for item in every if item.adds(check)] if heard is not None and heard.fault else []
+        yield Beside(check, 0, check, said=_by(able), keys=(heard.key,) if heard else ())
+
+
+def _by(titles: Iterable[str]) -> str:
+    return next((EXPLAINED + title for title in titles), "")
+
+
+def _said(off: float, far: float, titles: Sequence[str]) -> str:
+    if off > CANNOT:
+        return NOT_EXPLAINED
+    if off <= EXPLAINS < far:
+        return _by(titles)
+    return f"{IN_PART}{titles[0]}{REMEASURE}" if titles and round(far - off, DIGITS) > CANNOT - EXPLAINS else ""
+
+
+def _number(number: int, group: GroupSheet, name: str, mine: Picked, errors: Iterable[Cause]) -> Beside:
+    assert mine.sound is not None
+    check, reading = group.checks[name], group.heard.readings.get(name)
+    sound = mine.sound.hypothesis.readings[name]
+    likely = mine.row.hypothesis.readings[name] if mine.row else None
+    foretold = Beside(check, number, name, likely.mean if likely else "", sound.mean)
+    if reading is None:
+        return foretold
+    far, off = distance(sound, reading), distance(likely, reading) if likely else ""
+    wrong = [error.whole_title for error in errors if name in CONCERNED[error.mode_id]]
+    wrong += [mine.title] if mine.other and mine.other == own_gauge(group, name) else []
+    at = 0.0 if wrong else off
+    words = "" if isinstance(at, str) else _said(at, far, wrong or [mine.title])
+    return Beside(check, number, name, foretold.mean, sound.mean, off, far, words, reading.keys)
+
+
+def _look(number: int, group: GroupSheet, name: str, mine: Picked) -> Beside:
+    check, look = group.checks[name], group.heard.looks.get(name)
+    if mine.row is None or not told_by_look(group, name):
+        return Beside(check, number, name)
+    chance = mine.row.hypothesis.looks[name]
+    told = look is not None and look.fault and chance >= LOOK_EXPLAINED
+    return Beside(check, number, name, chance, said=_by([mine.title] if told else ()), keys=(look.key,) if look else ())
+
+
+def _pan(steps: Arithmetic, systems: Sequence[Picked]) -> Beside:
+    reading: Reading | None = steps.shared.pan
+    foretold: Foretold = steps.shared.pan_foretold(item.adds(PAN_CHECK) for item in systems)
+    if reading is None:
+        return Beside(PAN_CHECK, 0, PAN, foretold.mean, PAN_SOUND.mean)
+    off, far = distance(foretold, reading), distance(PAN_SOUND, reading)
+    titles = [item.title for item in systems if item.adds(PAN_CHECK)]
+    words = _said(off, far, titles) if all(item.row for item in systems) else ""
+    return Beside(PAN_CHECK, 0, PAN, foretold.mean, PAN_SOUND.mean, off, far, words, reading.keys)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from estimator.boxes.keys import LineRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
@@ -20,8 +19,9 @@ class Cause:
     """A fault that may explain the readings.
 
     `place` is as in keys (`system-2`, `rear-left`, `car`); `at` the accumulator of a system that has several, else the
-    place. `job_id` is the repair, "" for none; `prior` and `probability` are shares; `explains` are keys of boxes; `lines` are
-    the job lines that it calls for: its repair, of a reading error the re-reading.
+    place. `job_id` is the repair, "" for none; `prior` and `probability` are shares; `lines` are the job lines that it calls for:
+    its repair, of a reading error the re-reading. Where its repair may be at several places of which no reading names one,
+    `either` are these and `lines` the test that says which.
     """
 
     mode_id: str
@@ -31,8 +31,12 @@ class Cause:
     prior: float
     probability: float
     job_id: str = ""
-    explains: tuple[str, ...] = ()
     lines: tuple[LineRef, ...] = ()
+    either: tuple[LineRef, ...] = ()
+
+    @property
+    def key(self) -> str:
+        return f"{self.mode_id}.{self.at}"
 
     @property
     def whole_title(self) -> str:
@@ -91,15 +95,12 @@ class Diagnosis:
     """Which causes the readings point to.
 
     groups: every hypothesis, group by group. causes: of all ranked groups those of at least 10 %, the most probable first.
-    explained: key of a box to the cause that explains it. unexplained: keys of boxes that lie more than three standard
-    deviations from what the most probable hypothesis foretells. blind: causes that these readings cannot tell. missing:
-    what would have to be read. arithmetic: how it came about; None where the car's data don't allow it.
+    blind: causes that these readings cannot tell. missing: what would have to be read. arithmetic: how it came about; None
+    where the car's data don't allow it.
     """
 
     groups: tuple[Group, ...] = ()
     causes: tuple[Cause, ...] = ()
-    explained: Mapping[str, Cause] = field(default_factory=dict)
-    unexplained: tuple[str, ...] = ()
     blind: tuple[Cause, ...] = ()
     missing: tuple[str, ...] = ()
     arithmetic: Arithmetic | None = None

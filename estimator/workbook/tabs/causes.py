@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
-from estimator.diagnosis.causes.likeliest import titles
 from estimator.workbook.book import Tab
+from estimator.workbook.tabs.causes_beside import beside_blocks
 from estimator.workbook.tabs.causes_heard import heard_blocks
 from estimator.workbook.tabs.causes_joint import joint_blocks
-from estimator.workbook.tabs.causes_likely import likely_blocks
 from estimator.workbook.tabs.causes_next import NextStep
 from estimator.workbook.tabs.causes_rows import row_block
 from estimator.workbook.tabs.causes_told import Told
@@ -20,8 +19,7 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
     if found is None:
         return ()
     told = Told(found)
-    known = titles(appraisal.diagnosis)
-    groups = [row_block(group, told, known) for group in found.groups]
+    groups = [row_block(group, told) for group in found.groups]
     return (
         Tab(
             name="Causes",
@@ -34,7 +32,7 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
                 *groups,
                 *heard_blocks(appraisal),
                 *joint_blocks(appraisal),
-                *likely_blocks(appraisal),
+                *beside_blocks(appraisal),
             ),
             widths=(22, 34, *[12] * 24),
             hidden=True,

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.diagnosis.advice.ranked import Ranked, ranked_causes
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Held, Pair, Zone, key_of, said
 from estimator.diagnosis.causes.hypotheses import At, Foretold
-from estimator.diagnosis.causes.likeliest import title_of, titles
 from estimator.diagnosis.causes.result import Group
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
 from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
@@ -44,7 +43,7 @@ def joint_blocks(appraisal: Appraisal) -> Iterator[Block]:
     )
     for number, group in enumerate(steps.systems, 1):
         yield _zones(number, group, len(steps.systems))
-        yield _held(number, group, titles(appraisal.diagnosis))
+        yield _held(number, group)
     yield _groups(appraisal)
     yield _causes(appraisal)
     yield from _claims(appraisal)
@@ -229,6 +228,9 @@ def _zones(number: int, group: GroupSheet, systems: int) -> Block:
     def weight(zone: Zone) -> str:
         return f"={{factor}}*SUMIF({{row_{number}:{zone.zone}}},{{among}},{{row_{number}:{zone.source}}})"
 
+    def pan_of(zone: Zone) -> Foretold:
+        return pan_levels()[zone.shared.pan]
+
     def message(_: Zone) -> str:
         total = f"SUMIF({{pair:zone_{number}}},{{number}},{{pair:joint}})"
         return f"=IFERROR({total}/{{weight}}/{{joint.whole.value}},0)"
@@ -243,12 +245,18 @@ def _zones(number: int, group: GroupSheet, systems: int) -> Block:
             Column("factor", "factor", "si", unit="1"),
             Column("weight", "sum of weights", "si", weight, unit="1"),
             Column("message", "what makes a probability of a weight", "si", message, unit="1"),
+            Column("pan", "adds to the pan, SI", "si", unit="SI", value=lambda zone: pan_of(zone).mean),
+            Column(
+                "pan_spread", "variance twice, in h² of SI", "si", unit="SI", value=lambda zone: pan_of(zone).spread
+            ),
+            Column("leak", "a leak to be seen (1)", "whole", value=lambda zone: zone.shared.leak),
+            Column("dead", "no reserve (1)", "whole", value=lambda zone: zone.shared.dead),
         ],
         group.zones,
     )
 
 
-def _held(number: int, group: GroupSheet, known: Mapping[tuple[str, str], str]) -> Block:
+def _held(number: int, group: GroupSheet) -> Block:
     def share(row: Held) -> str:
         zone = row.zone
         rows = f"{{row_{number}:causes}},{{of_rows}},{{row_{number}:{zone.zone}}},{{among}}"
@@ -268,21 +276,10 @@ def _held(number: int, group: GroupSheet, known: Mapping[tuple[str, str], str]) 
             Column("among", "among rows of the zone", "whole", value=lambda row: row.zone.among),
             *map(cause, (0, 1)),
             Column("case", "case", "whole"),
-            Column("zone", "zone", "whole", value=lambda row: row.zone.number),
-            Column("swapped", "under swapped readings (1)", "whole", value=lambda row: int(row.swapped)),
-            Column("pan", "adds to the pan, SI", "si", unit="SI", value=lambda row: _pan_of(row).mean),
-            Column("pan_spread", "variance twice, in h² of SI", "si", unit="SI", value=lambda row: _pan_of(row).spread),
-            Column("leak", "a leak to be seen (1)", "whole", value=lambda row: row.zone.shared.leak),
-            Column("dead", "no reserve (1)", "whole", value=lambda row: row.zone.shared.dead),
-            Column("title", "in words", value=lambda row: title_of(row.causes, row.zone.mode, known)),
             Column("share", "probability", "si", share, unit="1", value=lambda row: row.probability),
         ],
         group.held,
     )
-
-
-def _pan_of(row: Held) -> Foretold:
-    return pan_levels()[row.zone.shared.pan]
 
 
 def _nth(causes: tuple[At, ...], at: int) -> str:

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.keys import check_ref
-from estimator.diagnosis.advice.advice import next_steps
+from estimator.diagnosis.advice.advice import called_item, next_steps, not_believed
 from estimator.diagnosis.advice.advise import (
     KINDS,
+    LET_BE,
     LETTING_BE,
     Adviser,
     GroupAdvice,
@@ -23,6 +24,7 @@ from estimator.diagnosis.advice.ranked import Ranked, ranked_causes
 from estimator.diagnosis.advice.troubleshooting import DIGITS
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
 from estimator.limits.judging.driving import NO_FINDING
+from estimator.limits.judging.verdict_words import NOT_BELIEVABLE
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.causes_cases import GroupTables, is_weighed, may_be_named
@@ -30,6 +32,7 @@ from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_co
 from estimator.workbook.tabs.common import Pair
 
 NO_STEP = 100
+LET_BE_RANK = KINDS.index(LET_BE)  # a step ranks between the number of its kind and one less
 NEXT = "advice.next.value"
 
 
@@ -61,13 +64,13 @@ class NextStep:
         self.causes: dict[str, list[Ranked]] = {}
         for row in ranked_causes(appraisal.diagnosis):
             self.causes.setdefault(row.group.id, []).append(row)
-        currency = appraisal.record.shop.shop.currency
+        self.currency = appraisal.record.shop.shop.currency
         self.options: list[Option] = []
         self.at: dict[tuple[int, str], int] = {}
         for number, found in enumerate(self.groups, 1):
             for name, step in _steps(found):
                 at = self.at[number, name] = len(self.options) + 1
-                self.options.append(Option(at, f"g{number}.{name}", step, words_of_step(step, currency)))
+                self.options.append(Option(at, f"g{number}.{name}", step, words_of_step(step, self.currency)))
 
     def blocks(self) -> Iterator[Block]:
         for number, found in enumerate(self.groups, 1):
@@ -209,10 +212,19 @@ class NextStep:
         again, best = "SUM({beside:again})", "MIN({step:rank})"
         reread = "INDEX({beside:words},MATCH(1,{beside:again},0))"
         chosen = f"INDEX({{option:words}},INDEX({{step:at}},MATCH({best},{{step:rank}},0)))"
+        offers, called = len(self.appraisal.offers), "{advice.called.value}"
+        amount = f"INDEX({{offer:amount}},{called})"
+        item = f'"Next: "&INDEX({{offer:title}},{called})&IF({amount}=0,"",", "&FIXED({amount},0)&" {self.currency}")'
+        odd = "{advice.odd.value}"
+        odd = "{advice.odd.value}"
+        remeasure = f'"Next: Remeasure: "&INDEX({{standing:label}},{odd})'
+        otherwise = f'IF({called}<={offers},{item},IF({best}={NO_STEP},"",{chosen}))'
         wait = f'AND({{state.driving.value}}="{NO_FINDING}",{{state.made.value}}={{state.asked.value}})'
         formulas = {
             "wait": f"IF({wait},1,0)",
-            "next": f'IF({again}>0,{reread},IF({best}={NO_STEP},"",{chosen}))',
+            "called": f'{offers + 1}-SUMPRODUCT(MAX(({{offer:called_by}}<>"")*({offers + 1}-{{offer:number}})))',
+            "odd": f'IFERROR(MATCH("{NOT_BELIEVABLE}",{{standing:latest}},0),0)',
+            "next": f"IF({again}>0,{reread},IF({odd}>0,{remeasure},IF({best}<{LET_BE_RANK},{chosen},{otherwise})))",
         }
         steps = self.appraisal.diagnosis.arithmetic
         assert steps is not None
@@ -225,6 +237,8 @@ class NextStep:
         rows = [
             Pair("made", "weighed checks made", made(self.appraisal)),
             Pair("wait", "nothing grounds the car, all is measured (1)", int(self.adviser.may_wait)),
+            Pair("called", "first item of the estimate that a finding calls for", self.called),
+            Pair("odd", "first check whose latest reading isn't believable", self.odd),
             Pair("next", "next step", self.words),
         ]
         for found in self.groups:
@@ -253,7 +267,19 @@ class NextStep:
     @property
     def words(self) -> str:
         """The next step in a line; "" for none."""
-        return words_of_step(self.step, self.appraisal.record.shop.shop.currency) if self.step else ""
+        return words_of_step(self.step, self.currency) if self.step else ""
+
+    @property
+    def odd(self) -> int:
+        """The place of the first check whose latest reading isn't believable; 0 for none."""
+        item = not_believed(self.appraisal)
+        return self.appraisal.standings.index(item) + 1 if item else 0
+
+    @property
+    def called(self) -> int:
+        """The number of the first item that a finding calls for; the one after the last where none is."""
+        item = called_item(self.appraisal)
+        return item.number if item else len(self.appraisal.offers) + 1
 
 
 def _group(steps: Arithmetic, ident: str) -> GroupSheet:

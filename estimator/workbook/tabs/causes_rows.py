@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 
 from estimator.diagnosis.causes.arithmetic import GroupSheet, WeighedRow, said
-from estimator.diagnosis.causes.calling import picked_as
-from estimator.diagnosis.causes.likeliest import title_of
+from estimator.diagnosis.causes.explain import picked_as
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
 from estimator.workbook.book import Block, Column, Value, block
@@ -17,7 +16,7 @@ FEW_LOOKS = 2
 SPREAD = "variance twice, less than 0, in h² of SI"
 
 
-def row_block(group: GroupSheet, told: Told, known: Mapping[tuple[str, str], str]) -> Block:
+def row_block(group: GroupSheet, told: Told) -> Block:
     """The table of a group's hypotheses."""
     number = told.steps.groups.index(group) + 1
     names, looks = (list(enumerate(these, 1)) for these in (group.names, group.looks))
@@ -39,7 +38,6 @@ def row_block(group: GroupSheet, told: Told, known: Mapping[tuple[str, str], str
         pedal = "{weight}*IF({leak}=1,{leaks.n1.message},{leaks.n0.message})"
         share = pedal if group.id == PEDAL else f"{{weight}}/SUM({{row_{number}:weight}})"
         columns.append(Column("share", "probability", "si", f"={share}", unit="1", value=lambda row: row.probability))
-        columns.append(Column("title", "in words", value=lambda row: title_of(row.hypothesis.causes, "", known)))
     return block(f"row_{number}", f"Hypotheses: {group.id.replace('-', ' ')}", columns, group.rows)
 
 
@@ -63,15 +61,9 @@ def _classes(group: GroupSheet) -> Iterator[Column]:
     """What a row adds to the readings that all systems share."""
     if group.zones:
         yield Column("zone", "zone", "whole")
-        for part in ("pan", "leak", "dead"):
-            yield Column(part, f"{part}: what all share", "whole", value=_shared(part))
         yield Column("tag_zone", "zone of one gauge off on all", "whole")
     else:
         yield Column("leak", "leak to be seen", "whole", value=lambda row: row.hypothesis.shared.leak)
-
-
-def _shared(part: str) -> Callable[[WeighedRow], Value]:
-    return lambda row: getattr(row.hypothesis.shared, part)
 
 
 def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupSheet | None = None) -> str:

@@ -15,7 +15,6 @@ from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK
 from estimator.quantities import text_in_units
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
 from estimator.workbook.forms import Form, Placed, count, live, typed, wide, words
-from estimator.workbook.tabs.causes_likely import beside_rows
 from estimator.workbook.tabs.check_status import verdict_cell
 from estimator.workbook.tabs.common import (
     CAR_CAUTION,
@@ -95,7 +94,7 @@ class _Pages:
         self.judged: dict[str, Judged] = {item.ref: item for item in appraisal.judged}
         self.marks: list[Mark] = []
         self.last = LastVisit.of(appraisal, phase)
-        self.beside = {row.check: row.said for row in beside_rows(appraisal)} if phase == "before" else {}
+        self.beside = {row.check: row.said for row in appraisal.callers.beside} if phase == "before" else {}
 
     def page(self, page: FormPage, *, first: bool) -> Block:
         number, stage = page.number, page.stage

@@ -6,12 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.decisions import AGREED, DECLINED, DONE, SINCE
+from estimator.pricing.decisions import AGREED, DONE, SINCE
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.rivals import rivals_of
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
-from estimator.workbook.tabs.rival_columns import rival_columns
+from estimator.workbook.tabs.rival_columns import WANTED, rival_columns
 from estimator.workbook.tabs.steps import grid_span
 
 
@@ -51,9 +51,8 @@ def line_block(appraisal: Appraisal) -> Block:
         return f"=IF(AND({{earlier}}=0,{words}),1,0)"
 
     def is_offered(line: JobLine) -> str:
-        free = ",{settled}=0" if line.ref in rivals else ""
-        wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>""{free})'
-        return f'=IF({{line@decision}}="{AGREED}",1,IF({wanted},1,0))'
+        wanted = "{wanted}*(1-{settled})" if line.ref in rivals else f"IF({WANTED},1,0)"
+        return f'=IF({{line@decision}}="{AGREED}",1,{wanted})'
 
     return block(
         "line",

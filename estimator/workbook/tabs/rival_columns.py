@@ -12,6 +12,9 @@ from estimator.pricing.plan import PlannedLine
 from estimator.pricing.rivals import Rivals, rivals_of
 from estimator.workbook.book import Column, Value
 
+# Whether a line is requested or recommended, and not declined.
+WANTED = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>"")'
+
 
 def rival_columns(appraisal: Appraisal) -> list[Column]:
     """Return the columns of the job lines; those of lines without a group are empty."""
@@ -36,15 +39,13 @@ def rival_columns(appraisal: Appraisal) -> list[Column]:
             unit="of its group",
             value=lambda line: rivals[line.ref].place if line.ref in rivals else "",
         ),
-        column("wanted", "requested or recommended, not declined (1)", "whole", _wanted, _is_wanted),
+        column(
+            "wanted", "requested or recommended, not declined (1)", "whole", lambda _: f"=IF({WANTED},1,0)", _is_wanted
+        ),
         column("claim", "its claim in its group", "number-2", _claim, lambda line: line.decided.claim),
         column("settled", "another of its group counts (1)", "whole", _settled, lambda line: line.decided.settled),
         column("instead", "or instead of it", "words", _instead, lambda line: instead_words(instead.get(line.ref, ()))),
     ]
-
-
-def _wanted(_: Rivals) -> str:
-    return f'=IF(AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>""),1,0)'
 
 
 def _is_wanted(line: JobLine) -> int:
