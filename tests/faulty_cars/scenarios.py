@@ -55,12 +55,14 @@ def both(*draws: Callable[[Random], Faults], swapped: str = "") -> Callable[[Ran
     return draw
 
 
-def car(looks: dict[str, float] | None = None, **shifts: Callable[[Random], float]) -> Callable[[Random], Faults]:
-    """Faults of the car: shifts by check (an underscore for a hyphen, two for a point)."""
+def car(
+    looks: dict[str, float] | None = None, tests: dict[str, float] | None = None, **shifts: Callable[[Random], float]
+) -> Callable[[Random], Faults]:
+    """Faults of the car: shifts by check (an underscore for a hyphen, two for a point), and what tests on demand find."""
 
     def draw(rng: Random) -> Faults:
         moved = {ref.replace("__", ".").replace("_", "-"): by(rng) for ref, by in shifts.items()}
-        return Faults(shifts=moved, looks=looks or {})
+        return Faults(shifts=moved, looks=looks or {}, tests=tests or {})
 
     return draw
 
@@ -136,6 +138,7 @@ SCENARIOS: dict[str, Scenario] = {
         (("pedal-cylinder-leaks", "pedal-circuit"),),
         car(
             {"road-pedal.car": 0.7, "pedal-circuit-grip.pedal-circuit": 0.5},
+            {"outlet-plugged": 0.93},
             pedal_circuit_sink__pedal_circuit=lambda rng: _log(rng, 9, 55) * MM,
         ),
     ),
@@ -172,7 +175,9 @@ SCENARIOS: dict[str, Scenario] = {
         "A",
         (("caliper-seized", "rear-left"),),
         car(
-            {"drag.rear-left": 0.87, "road-pull.car": 0.5}, road_balance__rear_axle=lambda rng: rng.uniform(0.15, 0.55)
+            {"drag.rear-left": 0.87, "road-pull.car": 0.5},
+            {"dragging-bleeder": 0.93},
+            road_balance__rear_axle=lambda rng: rng.uniform(0.15, 0.55),
         ),
     ),
     "brake held on": Scenario(
@@ -185,12 +190,20 @@ SCENARIOS: dict[str, Scenario] = {
     "valve stuck closed": Scenario(
         "A",
         (("decel-valve-closed", "car"),),
-        car({"rear-pressure.car": 0.3}, road_stop__car=lambda rng: rng.uniform(0.4, 0.75)),
+        car(
+            tests={"rear-pressure": 0.93},
+            road_stop__car=lambda rng: rng.uniform(0.4, 0.75),
+            valve_tilt__car=lambda rng: -math.radians(rng.uniform(8, 20)),
+        ),
     ),
     "valve stuck open": Scenario(
         "A",
         (("decel-valve-open", "car"),),
-        car({"road-pull.car": 0.45}, road_stop__car=lambda rng: -rng.uniform(0.05, 0.3)),
+        car(
+            {"road-pull.car": 0.45},
+            road_stop__car=lambda rng: -rng.uniform(0.05, 0.3),
+            valve_tilt__car=lambda rng: math.radians(rng.uniform(6, 20)),
+        ),
     ),
     "gauges swapped, gas gone": Scenario(
         "A",

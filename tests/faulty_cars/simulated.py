@@ -23,6 +23,9 @@ from tests.real_nitrogen import density, pressure
 ML, MM = 1e-6, 1e-3
 STROKE_S, HOLD_S, LONGEST_S = 7.0, 1800.0, 600.0
 SLIP, GAUGE_BIAS = 0.004, 25 * PSI
+OF_GAUGE = ("cut-out", "cut-in", "lamp-pressure", "distribution-output", "hold-start", "hold")
+# A hold with a part blanked finds a fault where more than this is lost.
+LOST = 150 * PSI
 
 
 @dataclass(frozen=True)
@@ -50,29 +53,70 @@ class Fault:
 @dataclass(frozen=True)
 class Faults:
     """What is wrong with a car: its systems by id, shifts of true values (SI) by check and place, looks that find a fault with a
-    probability, readings mixed up between two systems."""
+    probability, the same of tests made on demand, readings mixed up between two systems."""
 
     systems: Mapping[str, Fault] = field(default_factory=dict)
     shifts: Mapping[str, float] = field(default_factory=dict)
     looks: Mapping[str, float] = field(default_factory=dict)
     swapped: str = ""
+    tests: Mapping[str, float] = field(default_factory=dict)
 
 
-def faulty_readings(record: JobRecord, faults: Faults, rng: Random) -> dict[str, tuple[float | str, str]]:
-    """By the reference of each check's row: what stands in its box, in the shown unit, and the gauge's id."""
-    truth = drawn(record, rng)
-    true = dict(true_values(record, truth, rng))
-    pan = 0.0
-    for system in record.car.systems:
-        fault = faults.systems.get(system.id, Fault())
-        own = replace(truth, stroke=truth.stroke * rng.gauss(1.0, 0.05))
-        pan += _System(record, system, fault, own, rng).read(true)
-    true["collected-leakage.car"] = true["collected-leakage.car"] + pan
-    for ref, shift in faults.shifts.items():
-        if ref in true:
-            true[ref] = max(0.0, true[ref] + shift)
-    _mixed(record, faults.swapped, true)
-    return _shown(record, faults, true, rng)
+Readings = dict[str, tuple[float | str, str]]
+
+
+def faulty_readings(record: JobRecord, faults: Faults, rng: Random) -> Readings:
+    """By the reference of each check's row: what stands in its box, in the shown unit, and the gauge's id. What is read on demand
+    alone isn't there."""
+    return FaultyCar(record, faults, rng).first
+
+
+class FaultyCar:
+    """A car with its faults: what is read of it, what is read again, and what tests find."""
+
+    def __init__(self, record: JobRecord, faults: Faults, rng: Random) -> None:
+        self.record, self.faults, self.rng = record, faults, rng
+        truth = drawn(record, rng)
+        self.true = dict(true_values(record, truth, rng))
+        self.systems: dict[str, _System] = {}
+        pan = 0.0
+        for system in record.car.systems:
+            fault = faults.systems.get(system.id, Fault())
+            own = replace(truth, stroke=truth.stroke * rng.gauss(1.0, 0.05))
+            self.systems[system.id] = _System(record, system, fault, own, rng)
+            pan += self.systems[system.id].read(self.true)
+        self.true["collected-leakage.car"] += pan
+        for ref, shift in faults.shifts.items():
+            if ref in self.true:
+                self.true[ref] = max(0.0, self.true[ref] + shift)
+        mixed = dict(self.true)
+        _mixed(record, faults.swapped, mixed)
+        self.first = _shown(record, faults, mixed, rng)
+
+    def read_again(self, ref: str, *, other_gauge: bool = False) -> tuple[float | str, str]:
+        """The same reading with care: no slip, nothing mixed up, by another gauge if one is taken."""
+        system = self.systems.get(ref.split(".")[1])
+        factor = system.fault.gauge if other_gauge and system and ref.split(".")[0] in OF_GAUGE else 1.0
+        return _shown(self.record, self.faults, self.true | {ref: self.true.get(ref, 0.0) / factor}, self.rng, ref)[ref]
+
+    def finds(self, check: str, place: str) -> bool:
+        """Whether a test that is made on demand finds a fault: of a hold with a part blanked by what is lost without that part."""
+        if check.startswith("hold-"):
+            system = self.systems[place]
+            fault, normal = system.fault, system.normal
+            if check == "hold-pump-blanked":
+                lost = system.lost(replace(fault, back=0.0), normal)
+            elif check == "hold-valve-blanked":
+                lost = system.lost(replace(fault, out=0.0) if fault.into_pan else fault, 0.0)
+            else:
+                lost = system.lost(replace(fault, out=fault.out + fault.user), normal)
+            return lost + self.rng.gauss(0, GAUGE_BIAS) > LOST
+        if check == "pump-free-flow":
+            fault = self.systems[place].fault
+            chance = 0.9 if fault.foam else 0.2 if fault.delivery < 1 else 0.05
+        else:
+            chance = self.faults.tests.get(check, 0.04)
+        return self.rng.random() < chance
 
 
 class _System:
@@ -125,7 +169,7 @@ class _System:
             if item.system == name and item.id in fault.gas:
                 share = 0.0 if fault.burst else fault.gas[item.id]
                 true[f"precharge.{item.id}"] = max(0.0, (item.precharge.si + ATMOSPHERE) * share - ATMOSPHERE)
-        for check in ("cut-out", "cut-in", "lamp-pressure", "distribution-output", "hold-start", "hold"):
+        for check in OF_GAUGE:
             for ref in [ref for ref in true if ref == f"{check}.{name}" or ref.startswith(f"{check}.{name}.")]:
                 true[ref] *= fault.gauge
         return into_pan if fault.into_pan else 0.0
@@ -149,6 +193,13 @@ class _System:
             if now <= ATMOSPHERE:
                 break
         return now, lost
+
+    def lost(self, fault: Fault, normal: float) -> float:
+        """What the hold loses with another fault and another normal leakage."""
+        start = max(settled(self.system, self.truth, self.system.cut_out.si + ATMOSPHERE), 0.9 * self.system.cut_out.si)
+        other = _System(self.record, self.system, fault, self.truth, self.rng)
+        other.normal = normal
+        return start - other.hold(start)[0]
 
     def _at(self, shells: list[Charge], mass: list[float], volume: float, start: float) -> float:
         """The pressure at which the gas takes this volume: each shell's gas until its fluid is out."""
@@ -252,14 +303,15 @@ def _mixed(record: JobRecord, swapped: str, true: dict[str, float]) -> None:
             true[ref], true[other] = true[other], true[ref]
 
 
-def _shown(
-    record: JobRecord, faults: Faults, true: Mapping[str, float], rng: Random
-) -> dict[str, tuple[float | str, str]]:
+def _shown(record: JobRecord, faults: Faults, true: Mapping[str, float], rng: Random, again: str = "") -> Readings:
+    """What is read in one go; `again`: that reading with care, on demand or not."""
     gauges = Gauges(record, rng)
     bias = {system.id: rng.uniform(-GAUGE_BIAS, GAUGE_BIAS) for system in record.car.systems}
-    found: dict[str, tuple[float | str, str]] = {}
+    found: Readings = {}
     for row in check_rows(record.car, record.shop.show):
         kind, place = row.check.kind, row.place.id
+        if again not in ("", row.ref) or (row.check.asked == "on demand" and again == ""):
+            continue
         if kind in ("family", "text"):
             found[row.ref] = (record.car.fluid.family if kind == "family" else "KR-1187", "")
             continue
@@ -267,13 +319,13 @@ def _shown(
             chance = faults.looks.get(f"{row.check.id}.{place}", 0.01)
             found[row.ref] = ("fault found" if rng.random() < chance else "no fault found", "")
             continue
-        if row.check.id == "valve-tilt" or row.ref not in true:
+        if row.ref not in true:
             continue
         unit, si = UNITS[getattr(record.shop.show, row.check.quantity)], true[row.ref]
         gauge = gauges.of(row) if row.check.measured else None
         if row.check.quantity == "pressure" and place in bias:
             si += bias[place]
-        if rng.random() < SLIP:
+        if rng.random() < SLIP and not again:
             si *= rng.choice((0.1, 0.55, 1.8))
         shown = (gauges.shows(gauge, si) if gauge else si) - unit.offset
         least = -math.inf if row.check.quantity == "temperature" else 0.0

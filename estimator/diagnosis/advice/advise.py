@@ -14,16 +14,18 @@ from decimal import ROUND_HALF_UP, Decimal
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.advice.costs import Costs
-from estimator.diagnosis.advice.named_part import check_of, with_named_part
+from estimator.diagnosis.advice.named_part import check_of, named, with_named_part
 from estimator.diagnosis.advice.troubleshooting import CENT, DIGITS, Case, Probe, after, best, cost_of_repair, in_order
 from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, SHOWN_FROM, Cause, Group
 from estimator.facts.checks import check_by_id
+from estimator.limits.constants import CALLS_FROM
 from estimator.limits.judging.driving import NO_FINDING
 from estimator.limits.judging.standing import UNMADE, Standing
 from estimator.money import ZERO
 from estimator.places import Place
 from estimator.pricing.plan import PlannedLine
 from estimator.records import OutcomeRow
+from estimator.records.modes import READINGS
 
 READ_AGAIN, TEST, REPAIR, LET_BE = "read-again", "test", "repair", "let-be"
 KINDS = (READ_AGAIN, TEST, REPAIR, LET_BE)
@@ -31,6 +33,8 @@ KINDS = (READ_AGAIN, TEST, REPAIR, LET_BE)
 UNFOUND, UNFOUND_TIMES, UNFOUND_READING = 2500.0, 1.5, 300.0
 ISOLATING = ("isolate-one-system", "pedal-circuit-isolation")
 TOO_LITTLE = 0.35
+# The readings of which one at least is repeated where a system's are.
+REPEATED = ("cut-out", "applications")
 OTHER = "other"
 
 
@@ -148,16 +152,30 @@ class Adviser:
         lead = found.lead
         if lead is None:
             return found
-        if lead.mode_id in READING_ERRORS:
-            return replace(found, step=found.again)
+        reread = found.again is not None and self.is_reread(found.again.place)
+        if found.group.id == READINGS or (lead.mode_id in READING_ERRORS and not reread):
+            return replace(found, step=None if reread else found.again)
         able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
         choice = best(found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_wait)
         if choice.kind == TEST:
             return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
         if not choice.ref:
             return replace(found, step=LETTING_BE if self.may_wait else None)
-        little = round(found.most, DIGITS) < TOO_LITTLE and found.isolating is not None
-        return replace(found, step=found.isolating if little else found.repairs[choice.ref])
+        picked = self.appraisal.callers.picked.get(found.group.id)
+        if picked and picked.findings == 0 and picked.nothing >= CALLS_FROM:
+            return found
+        little = round(found.most, DIGITS) < TOO_LITTLE and not named(self.appraisal, check_of(found.group.id))
+        return replace(found, step=(little and found.isolating) or found.repairs[choice.ref])
+
+    def is_reread(self, place: str) -> bool:
+        """Whether a system's readings were repeated."""
+        return any(item.thirds.read > 0 for item in self.repeated(place))
+
+    def repeated(self, place: str) -> tuple[Standing, ...]:
+        """The checks by which the readings of a system count as repeated."""
+        return tuple(
+            item for item in self.appraisal.standings if item.row.check.id in REPEATED and item.row.place.id == place
+        )
 
     def _tried(self, group: Group, cases: Sequence[Case], costs: Mapping[str, float]) -> Iterator[Tried]:
         whole = math.fsum(case.probability for case in cases)
@@ -196,7 +214,8 @@ class Adviser:
 
     def _repair(self, group: Group, ref: str) -> Step:
         """A repair; of one that may be at several places first the test that says where."""
-        step = self._step(REPAIR, self.costs.line(ref))
+        line = self.costs.line(ref)
+        step = self._step(READ_AGAIN if line.job.job_id == READ_AGAIN_JOB else REPAIR, line)
         for cause in group.causes:
             if ref in cause.either:
                 first = "; then ".join(self.costs.line(line).title for line in cause.lines)

@@ -158,7 +158,8 @@ class _Calling:
         other = next((item.cause for item in mine if not item.is_gas), None)
         if group.id == READINGS:
             return Picked(other=other.key if other else "", title=other.whole_title if other else "")
-        return picked(self.sheets[group.id], group, gas, other)
+        findings = sum(self.words[ref] in BAD for check in self.signs[group.id] for ref in self.refs[check])
+        return picked(self.sheets[group.id], group, gas, other, findings)
 
     def explained(self, wanted: Callable[[Beside], bool]) -> dict[str, tuple[str, ...]]:
         """The checks that what is picked in each group explains."""

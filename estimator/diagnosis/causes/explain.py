@@ -9,7 +9,7 @@ and what is out after that recommends for itself. What is more than three away n
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, WeighedRow, said
 from estimator.diagnosis.causes.conclude import DIGITS
@@ -41,7 +41,7 @@ PAN_CHECK, *SHARED_LOOKS = SHARED
 class Picked:
     """Of a group: the gas and the other cause that call (of the readings the error, among the others) with their titles; the
     most probable row that takes these alone, that of a car with no fault where none calls and most likely nothing is wrong, else
-    none; the one of a car with no fault; the probability that nothing is wrong."""
+    none; the one of a car with no fault; the probability that nothing is wrong; how many findings are its checks'."""
 
     gas: str = ""
     other: str = ""
@@ -49,6 +49,7 @@ class Picked:
     row: WeighedRow | None = None
     sound: WeighedRow | None = None
     nothing: float = 0.0
+    findings: int = 0
 
     @property
     def key(self) -> str:
@@ -88,7 +89,7 @@ class Beside:
         return self.said.endswith(REMEASURE)
 
 
-def picked(group: GroupSheet, whole: Group, gas: Cause | None, other: Cause | None) -> Picked:
+def picked(group: GroupSheet, whole: Group, gas: Cause | None, other: Cause | None, findings: int) -> Picked:
     """Return what is picked in a group: the gas and the other cause that call."""
     calling = [cause for cause in (gas, other) if cause]
     rows: dict[str, list[WeighedRow]] = {}
@@ -99,9 +100,10 @@ def picked(group: GroupSheet, whole: Group, gas: Cause | None, other: Cause | No
         return max(rows.get(key, ()), key=lambda row: (probability_of(group, row), row.number), default=None)
 
     title = " and ".join(cause.whole_title for cause in calling)
-    found = Picked(gas.key if gas else "", other.key if other else "", title, sound=best(SOUND), nothing=nothing(whole))
-    row = best(found.key) if found.key else found.sound if whole.ranked and found.nothing >= CALLS_FROM else None
-    return Picked(found.gas, found.other, title, row, found.sound, found.nothing)
+    sound, keys = best(SOUND), [cause.key if cause else "" for cause in (gas, other)]
+    found = Picked(keys[0], keys[1], title, None, sound, nothing(whole), findings)
+    row = best(found.key) if found.key else sound if whole.ranked and found.nothing >= CALLS_FROM else None
+    return replace(found, row=row)
 
 
 def nothing(group: Group) -> float:
@@ -151,8 +153,8 @@ def _by(titles: Iterable[str]) -> str:
 def _said(off: float, far: float, titles: Sequence[str]) -> str:
     if off > CANNOT:
         return NOT_EXPLAINED
-    if off <= EXPLAINS < far:
-        return _by(titles)
+    if off <= EXPLAINS:
+        return _by(titles) if far > EXPLAINS else ""
     return f"{IN_PART}{titles[0]}{REMEASURE}" if titles and round(far - off, DIGITS) > CANNOT - EXPLAINS else ""
 
 

@@ -153,7 +153,8 @@ class _Beside:
                 return None
             often = '{mean}<>"",{mean}>={constant.look-explained.value}' if row.group else f'{title}<>""'
             return f'=IF(AND({{seen.{row.check}.word}}="{FAULT}",{often}),"{EXPLAINED}"&{title},"")'
-        near = f'IF(AND({{off}}<={{level.explains.value}},{{far}}>{{level.explains.value}}),"{EXPLAINED}"&{title},'
+        by = f'IF({{far}}>{{level.explains.value}},"{EXPLAINED}"&{title},"")'
+        near = f"IF({{off}}<={{level.explains.value}},{by},"
         nearer = "ROUND({far}-{off},6)>{level.cannot.value}-{level.explains.value}"
         part = f'IF({nearer},"{IN_PART}"&{title}&"{REMEASURE}","")'
         if row.group == 0:

@@ -30,6 +30,7 @@ from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.causes_cases import GroupTables, is_weighed, may_be_named
 from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column, shared_numbers
 from estimator.workbook.tabs.common import Pair
+from estimator.workbook.tabs.signs import FINDINGS, NOTHING, picked_cell
 
 NO_STEP = 100
 LET_BE_RANK = KINDS.index(LET_BE)  # a step ranks between the number of its kind and one less
@@ -169,25 +170,33 @@ class NextStep:
 
     def _at(self, row: tuple[int, GroupAdvice]) -> str:
         number, found = row
-        again = self._cell(number, "again") if found.again else "0"
+        again, mere = "0", "{mere}=1"
+        if found.again:
+            again = self._cell(number, "again")
+            rows = [item.row.label for item in self.adviser.repeated(found.again.place)]
+            read = "+".join(f'COUNTIFS({{third:check}},"{label}",{{third:read}},1)' for label in rows)
+            mere = f"AND({{mere}}=1,{read or 0}=0)"
         wait = self._cell(number, "let-be")
         if found.group.id == READINGS:
-            chosen = again
+            chosen = f"IF({mere},{again},0)"
         elif not found.repairs:
-            chosen = f"IF({{mere}}=1,{again},IF({{advice.wait.value}}=1,{wait},0))"
+            chosen = f"IF({mere},{again},IF({{advice.wait.value}}=1,{wait},0))"
         else:
             repair = f"{self._cell(number, 'repair-1')}-1+{{first}}"
             if found.isolating:
-                repair = (
-                    f"IF(ROUND({{most}},{DIGITS})<{{level.little.value}},{self._cell(number, 'isolating')},{repair})"
-                )
+                little = f"ROUND({{most}},{DIGITS})<{{level.little.value}}"
+                if may_be_named(self.appraisal, found):
+                    little = f'AND({little},{{advice.named-{found.group.id}.value}}="")'
+                repair = f"IF({little},{self._cell(number, 'isolating')},{repair})"
+            none, sure = (picked_cell(found.group.id, column) for column in (FINDINGS, NOTHING))
+            repair = f"IF(AND({none}=0,{sure}>={{constant.calls-from.value}}),0,{repair})"
             repair = f"IF(AND({{advice.wait.value}}=1,{{waiting}}<{{repairing}}),{wait},{repair})"
             if found.tests:
                 best = f"MIN({{test_{number}:cost}})"
                 least = "IF({advice.wait.value}=1,MIN({waiting},{repairing}),{repairing})"
                 test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
                 repair = f"IF({best}<ROUND({least}-{{level.saves.value}},{DIGITS}),{test},{repair})"
-            chosen = f"IF({{mere}}=1,{again},{repair})"
+            chosen = f"IF({mere},{again},{repair})"
         return f"=IF(ROUND({{share}},{DIGITS})<{{level.shown.value}},0,{chosen})"
 
     def _cell(self, number: int, name: str) -> str:

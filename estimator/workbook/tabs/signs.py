@@ -12,7 +12,7 @@ from estimator.diagnosis.causes.explain import CONCERNED, PAN_CHECK, SHARED, SOU
 from estimator.diagnosis.causes.result import Group
 from estimator.diagnosis.causes.scenarios import COUNTS
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
-from estimator.limits.judging.verdict_words import CLOSE, OUTSIDE
+from estimator.limits.judging.verdict_words import CLOSE, FAULT, OUTSIDE
 from estimator.pricing.calls import Call, sign
 from estimator.records.modes import READINGS
 from estimator.workbook.book import Block
@@ -20,8 +20,8 @@ from estimator.workbook.forms import Form, Placed, live, words
 from estimator.workbook.tabs.causes_heard import VOIDED
 
 # The columns of what is picked in a group; of the readings: which of them are to be repeated.
-GAS, OTHER, ALL, TITLE, NOTHING, BEST, NUMBER, SOUND_BEST, SOUND_NUMBER, FOUND, FIRST, BAR = range(2, 14)
-PAN, PAN_SPREAD, LEAK, DEAD, AGAIN = range(14, 19)
+GAS, OTHER, ALL, TITLE, NOTHING, BEST, NUMBER, SOUND_BEST, SOUND_NUMBER, FOUND, FIRST, BAR, FINDINGS = range(2, 15)
+PAN, PAN_SPREAD, LEAK, DEAD, AGAIN = range(15, 20)
 ADDS = dict(zip(SHARED, (PAN, LEAK, DEAD), strict=True))
 # Of a sign: the verdict that counts, what is said.
 COUNTS_AS, SAID = 2, 3
@@ -73,6 +73,7 @@ class _Signs:
         self.appraisal, self.steps, self.callers = appraisal, steps, appraisal.callers
         self.numbers = {group.id: number for number, group in enumerate(steps.groups, 1)}
         self.checks = {row.ref: row for row in appraisal.plan.checks}
+        self.looks = {item.ref for item in appraisal.looked}
         self.of_caller: dict[str, list[Call]] = {}
         for call in appraisal.calls:
             if call.caller is not None:
@@ -83,7 +84,7 @@ class _Signs:
     def picked(self) -> Block:
         form = Form("picked", AGAIN + len(AGAIN_OF) - 1)
         heads = "group|gas|other cause|causes that call|in words|probability that nothing is wrong|greatest probability"
-        heads += "|its row|of a sound car|its row|signs explained|most probable|from which a cause calls (1)"
+        heads += "|its row|of a sound car|its row|signs explained|most probable|from which a cause calls (1)|findings"
         heads += "|adds to the pan, SI|variance twice, in h² of SI|a leak to be seen (1)|no reserve (1)"
         heads += "".join(f"|to be repeated: {kind}" for kind in AGAIN_OF)
         form.row("heads", [words(at, text, "small") for at, text in enumerate(heads.split("|"), 1)])
@@ -143,6 +144,11 @@ class _Signs:
         said = f"{{sign.{group.id}.{refs[0]}.c{SAID}~sign.{group.id}.{refs[-1]}.c{SAID}}}"
         found = sum(len(self._explained(group, check)) for check in signs)
         yield live(FOUND, f'SUMPRODUCT(1*({said}<>""))', found, "whole")
+        counts = said.replace(f".c{SAID}", f".c{COUNTS_AS}")
+        bad = [f'COUNTIF({counts},"{word}")' for word in (OUTSIDE, CLOSE)]
+        looks = [check for check in signs if check in self.looks]
+        bad += [f'IF({{seen.{check}.word}}="{FAULT}",1,0)' for check in looks]
+        yield live(FINDINGS, "+".join(bad), self.callers.picked[group.id].findings, "whole")
 
     def _rows(self, group: GroupSheet, whole: Group) -> Iterator[Placed]:
         picked, number = self.callers.picked[group.id], self.numbers[group.id]
