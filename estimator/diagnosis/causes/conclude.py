@@ -18,12 +18,14 @@ DIGITS = 6
 
 @dataclass(frozen=True)
 class Weighing:
-    """A group of causes with the probabilities of its rows, and what it lacks to be ranked."""
+    """A group of causes with the probabilities of its rows, what it lacks to be ranked, the sets of readings of which each is
+    enough, and whether that of the gauges stands."""
 
     id: str
     entries: Sequence[Entry]
     missing: tuple[str, ...]
-    needed: tuple[tuple[str, ...], ...] = ()
+    needed: tuple[tuple[tuple[str, ...], ...], ...] = ()
+    gauged: bool = True
 
     def shares(self) -> dict[tuple[At, ...], float]:
         """The probability of each set of causes."""
@@ -82,7 +84,12 @@ def _group(item: Weighing, explains: dict[At, list[str]], cause: Callable[[At, f
     made = {at: replace(cause(at, share), explains=tuple(explains.get(at, ()))) for at, share in sums.items()}
     hypotheses = tuple(Weighed(tuple(made[at] for at in causes), share) for causes, share in shares.items())
     return Group(
-        item.id, hypotheses, tuple(sorted(made.values(), key=lambda one: -one.probability)), item.missing, item.needed
+        item.id,
+        hypotheses,
+        tuple(sorted(made.values(), key=lambda one: -one.probability)),
+        item.missing,
+        item.needed,
+        item.gauged,
     )
 
 

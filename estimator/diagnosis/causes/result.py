@@ -65,15 +65,17 @@ class Group:
     """Causes of which at most one holds (in a system gas and one other): the probabilities of its hypotheses sum to 1.
 
     `id` is a system's id, `pedal`, `wheels`, or `readings` (gauges, counts, idle speed: of all systems at once). `causes` has
-    each cause with the sum over the hypotheses that hold it, the most probable first. `needed` are the checks without which it
-    isn't ranked, each of several enough; `missing` says which of them it lacks.
+    each cause with the sum over the hypotheses that hold it, the most probable first. `needed` are sets of checks, each of which is
+    enough to rank it (of several named together one is); `missing` says what it lacks of the one least lacking; `gauged`
+    whether the first of them stands, that of the gauges, not the first ten minutes alone.
     """
 
     id: str
     hypotheses: tuple[Weighed, ...]
     causes: tuple[Cause, ...]
     missing: tuple[str, ...] = ()
-    needed: tuple[tuple[str, ...], ...] = ()
+    needed: tuple[tuple[tuple[str, ...], ...], ...] = ()
+    gauged: bool = True
 
     @property
     def ranked(self) -> bool:

@@ -23,7 +23,7 @@ from estimator.diagnosis.causes.hypotheses import (
 from estimator.diagnosis.causes.looks import fault_seen
 from estimator.diagnosis.causes.setup import Expected, SystemSetup
 
-LOOKED = ("fluid-level", "sight-glass")
+LOOKED = ("fluid-level", "sight-glass", "first-pump")
 GAS = ("gas-low", "gas-gone", "gas-high", "diaphragm-burst")
 GAS_BESIDE = ("gas-low", "gas-gone")
 GONE_BELOW = 0.08
