@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
+from estimator.diagnosis.causes.diagnose import LAMPS
 from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN
 from estimator.limits.judging.judging import Judged
@@ -23,7 +24,7 @@ FIRST = 3
 # The cell of the number 2, near enough for short addresses.
 TWO_AT = 2
 TWO = f"{{{HEAD}.value.c{TWO_AT}}}"
-SHARED_LOOKS = ("leaks-at-cut-out.car", "integrity.car")
+SHARED_LOOKS = ("leaks-at-cut-out.car", "integrity.car", "first-floor.car", LAMPS)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
@@ -13,7 +13,7 @@ from estimator.diagnosis.causes.hypotheses import At, Foretold
 from estimator.diagnosis.causes.likeliest import title_of, titles
 from estimator.diagnosis.causes.result import Group
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
-from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
+from estimator.diagnosis.causes.weigh import FLOOR_WET, LEAK_SEEN, RESERVE_FAILS, seen
 from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.modes import READINGS
@@ -115,8 +115,13 @@ def _looked(check: str) -> Iterator[Column]:
     yield Column("label", "systems", "label")
     yield Column("mean", "probability of a fault found", "si", unit="1")
     word = f"{{seen.{check}.word}}"
-    chance = f'=IF({word}="{FAULT}",{{mean}},IF({word}="{NO_FAULT}",1-{{mean}},1))'
-    yield Column("chance", "probability of what was found", "si", chance, unit="1")
+    chance = f'IF({word}="{FAULT}",{{mean}},IF({word}="{NO_FAULT}",1-{{mean}},1))'
+    if check == SHARED_LOOKS[0]:
+        yield Column(
+            "floor", "probability of a wet floor", "si", unit="1", value=lambda row: seen(FLOOR_WET, row.number)
+        )
+        chance += "*" + chance.replace(word, f"{{seen.{SHARED_LOOKS[2]}.word}}").replace("{mean}", "{floor}")
+    yield Column("chance", "probability of what was found", "si", f"={chance}", unit="1")
 
 
 @dataclass(frozen=True)
@@ -317,12 +322,16 @@ def _groups(appraisal: Appraisal) -> Block:
 
 
 def ranked_formula(steps: Arithmetic, group: Group) -> str:
-    """The least of what must stand: 1 or 0."""
-    parts = []
-    for several in group.needed:
-        cells = ",".join(_stands(steps, group.id, check) for check in several)
-        parts.append(f"MAX({cells})" if len(several) > 1 else cells)
-    return f"MIN({','.join(parts)})" if parts else "0"
+    """Whether all stands of one of the sets of which each is enough: 1 or 0."""
+
+    def least(needed: Sequence[Sequence[str]]) -> str:
+        parts = []
+        for several in needed:
+            cells = ",".join(_stands(steps, group.id, check) for check in several)
+            parts.append(f"MAX({cells})" if len(several) > 1 else cells)
+        return f"MIN({','.join(parts)})"
+
+    return f"MAX({','.join(map(least, group.needed))})" if group.needed else "0"
 
 
 def _stands(steps: Arithmetic, ident: str, check: str) -> str:

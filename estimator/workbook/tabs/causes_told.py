@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
+from estimator.diagnosis.causes.diagnose import LAMPS, PRESSES
 from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN, scale_of, wrong
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
@@ -94,7 +95,7 @@ class Told:
         for row, formula, found in (
             ("value", f"IF({cell('there')}=1,MEDIAN({value}),0)", told.value if told else 0.0),
             ("spread", f"IF({cell('there')}=1,{spread},0)", -told.spread if told else 0.0),
-            ("there", f"IF(COUNT({value})>0,1,0)", there),
+            ("there", _lit(name, f"IF(COUNT({value})>0,1,0)"), there),
             ("believed", f"{cell('there')}*SIGN(SUMPRODUCT(1*({normal}>1+{cell('rest')})))", int(believed)),
         ):
             yield row, live(column, formula, found, "si", "SI")
@@ -107,6 +108,11 @@ class Told:
         yield "value", live(column, f'IF({word}="{FAULT}",0,1)', 0 if fault else 1, "si", "1")
         sign = 0 if told is None else 1 if fault else -1
         yield "spread", live(column, f'IF({word}="{FAULT}",1,IF({word}="{NO_FAULT}",-1,0))', sign, "si", "1")
+
+
+def _lit(name: str, there: str) -> str:
+    """Presses to a lamp that is dark at key-on say nothing."""
+    return f'IF({{seen.{LAMPS}.word}}="{FAULT}",0,{there})' if name == PRESSES else there
 
 
 def _constant(value: float) -> Cell:
