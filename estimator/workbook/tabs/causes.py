@@ -19,7 +19,7 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
     found = appraisal.diagnosis.arithmetic
     if found is None:
         return ()
-    told = Told(found)
+    told = Told(found, appraisal.judged)
     known = titles(appraisal.diagnosis)
     groups = [row_block(group, told, known) for group in found.groups]
     return (
