@@ -179,20 +179,25 @@ SCENARIOS: dict[str, Scenario] = {
     "residual pressure": Scenario(
         "A",
         (("residual-pressure", "car"),),
-        car({f"drag.{wheel}": 0.92 for wheel in ("front-left", "front-right", "rear-left", "rear-right")}),
+        car(
+            {"first-signs.car": 0.2}
+            | {f"drag.{wheel}": 0.92 for wheel in ("front-left", "front-right", "rear-left", "rear-right")}
+        ),
     ),
     "caliper seized": Scenario(
         "A",
         (("caliper-seized", "rear-left"),),
         car(
-            {"drag.rear-left": 0.87, "road-pull.car": 0.5}, road_balance__rear_axle=lambda rng: rng.uniform(0.15, 0.55)
+            {"drag.rear-left": 0.87, "road-pull.car": 0.5, "first-signs.car": 0.25},
+            road_balance__rear_axle=lambda rng: rng.uniform(0.15, 0.55),
         ),
     ),
     "brake held on": Scenario(
         "A",
         (("brake-drag", "front-right"),),
         car(
-            {"drag.front-right": 0.92, "road-pull.car": 0.2}, road_balance__front_axle=lambda rng: rng.uniform(0, 0.06)
+            {"drag.front-right": 0.92, "road-pull.car": 0.2, "first-signs.car": 0.25},
+            road_balance__front_axle=lambda rng: rng.uniform(0, 0.06),
         ),
     ),
     "valve stuck closed": Scenario(

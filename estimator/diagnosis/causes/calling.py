@@ -191,7 +191,8 @@ class _Calling:
         return Callers(tuple(made), self.bars, self.picked, explained, self.refs, self.words)
 
     def likely(self, cause: Cause, group: Group) -> bool:
-        return weighed(cause, group) >= self.bars[group.id].least and any(line not in self.done for line in cause.lines)
+        enough = group.gauged and weighed(cause, group) >= self.bars[group.id].least
+        return enough and any(line not in self.done for line in cause.lines)
 
     def moves(self, cause: Cause, ident: str) -> tuple[str, ...]:
         if ident == READINGS:

@@ -126,7 +126,7 @@ class _Car:
         """
         sets = [self.lacking(names, one, row) for one in needed]
         missing = min((missing for _, missing in sets), key=lambda words: (_lacks_data(words), len(words)))
-        usable = tuple(wanted for wanted, words in sets if not _lacks_data(words))
+        usable = tuple(() if _lacks_data(words) else wanted for wanted, words in sets)
         return Weighing(ident, entries, missing, usable, gauged=not sets[0][1])
 
     def lacking(self, names: Mapping[str, str], needed: Needed, row: Hypothesis) -> tuple[Needed, tuple[str, ...]]:
@@ -183,7 +183,7 @@ class _Car:
         found += [
             self.weighing(PEDAL, _alone(pedal, joint.pedal), of_pedal, _PEDAL_NEEDED, pedal.hypotheses[0]),
             self.weighing(WHEEL_GROUP, _alone(wheels, shares), of_wheels, _WHEELS_NEEDED, wheels.hypotheses[0]),
-            Weighing(READINGS, _of_cases(cases, joint), lacking),
+            Weighing(READINGS, _of_cases(cases, joint), lacking, gauged=all(item.gauged for item in found)),
         ]
         result = concluded(found, shared, self.cause)
         if not all(setup.shells for setup in setups):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from estimator.boxes.keys import LineRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
 from estimator.diagnosis.causes.system_hypotheses import GAS
+from estimator.records.modes import READINGS
 
 NONE = "none"
 READING_ERRORS = ("gauge-off", "readings-swapped", "counts-swapped", "slow-idle")
@@ -81,6 +82,11 @@ class Group:
     def ranked(self) -> bool:
         """Whether there are readings enough."""
         return not self.missing
+
+    @property
+    def early(self) -> bool:
+        """Whether the first ten minutes may be enough to rank it."""
+        return len(self.needed) > 1 or self.id == READINGS
 
     @property
     def in_order(self) -> list[Cause]:

@@ -303,17 +303,27 @@ def _groups(appraisal: Appraisal) -> Block:
     assert steps is not None
     groups = appraisal.diagnosis.groups
 
-    def ranked(group: Group) -> str:
-        if group.id == READINGS:
-            return "=MIN(" + ",".join(f"{{group.{item.id}.ranked}}" for item in steps.systems) + ")"
-        return "=" + ranked_formula(steps, group)
+    def of(column: str, at: int) -> Callable[[Group], str]:
+        """Whether a set stands; of what all systems share, of each."""
+
+        def formula(group: Group) -> str:
+            if group.id == READINGS:
+                return "=MIN(" + ",".join(f"{{group.{item.id}.{column}}}" for item in steps.systems) + ")"
+            found = [
+                *(["{gauged}"] if at else []),
+                *(stand_formula(steps, group, one) for one in group.needed[at : None if at else 1]),
+            ]
+            return f"=MAX({','.join(found)})" if len(found) > 1 else f"={found[0]}"
+
+        return formula
 
     return block(
         "group",
         "Groups of causes",
         [
             Column("label", "group", "label", value=lambda group: group.id),
-            Column("ranked", "has readings enough (1)", "whole", ranked, value=lambda group: int(group.ranked)),
+            Column("gauged", "has those of gauges (1)", "whole", of("gauged", 0), value=lambda one: int(one.gauged)),
+            Column("ranked", "has readings enough (1)", "whole", of("ranked", 1), value=lambda one: int(one.ranked)),
         ],
         groups,
         ref=lambda group: group.id,
@@ -321,17 +331,13 @@ def _groups(appraisal: Appraisal) -> Block:
     )
 
 
-def ranked_formula(steps: Arithmetic, group: Group) -> str:
-    """Whether all stands of one of the sets of which each is enough: 1 or 0."""
-
-    def least(needed: Sequence[Sequence[str]]) -> str:
-        parts = []
-        for several in needed:
-            cells = ",".join(_stands(steps, group.id, check) for check in several)
-            parts.append(f"MAX({cells})" if len(several) > 1 else cells)
-        return f"MIN({','.join(parts)})"
-
-    return f"MAX({','.join(map(least, group.needed))})" if group.needed else "0"
+def stand_formula(steps: Arithmetic, group: Group, needed: Sequence[Sequence[str]]) -> str:
+    """Whether all that a set needs stands: 1 or 0; of several named together one is enough."""
+    parts = []
+    for several in needed:
+        cells = ",".join(_stands(steps, group.id, check) for check in several)
+        parts.append(f"MAX({cells})" if len(several) > 1 else cells)
+    return f"MIN({','.join(parts)})" if parts else "0"
 
 
 def _stands(steps: Arithmetic, ident: str, check: str) -> str:

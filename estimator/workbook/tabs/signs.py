@@ -277,7 +277,7 @@ def likely_formula(call: Call) -> str | None:
     done = [f"{{line.{line}.done_flag}}+{{line.{line}.earlier}}" for line in item.cause.lines]
     left = f"MIN({','.join(done)})" if len(done) > 1 else done[0]
     weighed = f"{{cause.{item.group}.{item.key}.weighed}}"
-    return f"=IF(AND(ROUND({weighed},6)>={picked_cell(item.group, BAR)},{left}=0),1,0)"
+    return f"={{group.{item.group}.gauged}}*IF(AND(ROUND({weighed},6)>={picked_cell(item.group, BAR)},{left}=0),1,0)"
 
 
 def calls_formula(appraisal: Appraisal, item: Caller) -> str:
