@@ -104,9 +104,15 @@ class _Car:
         )
 
     def reading(self, check: str) -> Reading | None:
-        """A number that stands; presses to the lamp say nothing where a lamp is dark at key-on."""
-        lamps = self.evidence.look(LAMPS) if check.startswith(PRESSES) else None
-        return None if lamps is not None and lamps.fault else self.evidence.reading(check)
+        """A number that stands; of the first ten minutes none that was read better since, and no presses to a lamp that is dark
+        at key-on."""
+        name, _, place = check.partition(".")
+        lamps = self.evidence.look(LAMPS) if name == PRESSES else None
+        if (lamps is not None and lamps.fault) or (
+            name in WATCHED and self.evidence.reading(f"{WATCHED[name]}.{place}")
+        ):
+            return None
+        return self.evidence.reading(check)
 
     def existing(self, *names: Mapping[str, str]) -> dict[str, str]:
         """The checks that the car has, by the name that hypotheses give them."""
@@ -302,4 +308,4 @@ def _needed(setup: SystemSetup) -> tuple[Needed, Needed]:
     """What a system is ranked with: precharge or count, charge time, hold; or what the first ten minutes say of reserve and
     leaks (presses), leaks while it idles, fluid and delivery (pump starts while braking), and of the feed (a look)."""
     gauges = *((f"precharge.{shell.id}", "applications") for shell in setup.shells), ("charge-time",), ("hold",)
-    return gauges, ((PRESSES,), ("cycle-interval",), ("first-braking",), ("first-pump", "sight-glass"))
+    return gauges, (*WATCHED.items(), ("cycle-interval",), ("first-pump", "sight-glass"))

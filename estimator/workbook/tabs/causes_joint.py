@@ -309,10 +309,8 @@ def _groups(appraisal: Appraisal) -> Block:
         def formula(group: Group) -> str:
             if group.id == READINGS:
                 return "=MIN(" + ",".join(f"{{group.{item.id}.{column}}}" for item in steps.systems) + ")"
-            found = [
-                *(["{gauged}"] if at else []),
-                *(stand_formula(steps, group, one) for one in group.needed[at : None if at else 1]),
-            ]
+            sets = group.needed[1:] if at else group.needed[:1]
+            found = [*(["{gauged}"] if at else []), *(stand_formula(steps, group, one) for one in sets)]
             return f"=MAX({','.join(found)})" if len(found) > 1 else f"={found[0]}"
 
         return formula

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
 from estimator.diagnosis.causes.diagnose import LAMPS, PRESSES
 from estimator.diagnosis.causes.evidence import Look, Reading
+from estimator.diagnosis.causes.scenarios import WATCHED
 from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN, scale_of, wrong
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
@@ -82,7 +83,9 @@ class Told:
                 told = group.heard.readings.get(name)
                 columns = f"{{row_{number}:mean_{at}}}", f"{{row_{number}:spread_{at}}}"
                 believed = name in group.believed.readings
-                yield from self._number(self.at[group.id, name], group.checks[name], name, told, believed, columns)
+                yield from self._number(
+                    group.id, self.at[group.id, name], group.checks[name], name, told, believed, columns
+                )
             for name in group.looks:
                 yield from self._look(self.at[group.id, name], group.checks[name], group.heard.looks.get(name))
         for name, heard, believed_one in (
@@ -93,18 +96,27 @@ class Told:
                 of = "pan" if name == PAN else "idle"
                 column = self.pan + (name != PAN)
                 rows = f"{{{of}:mean}}", f"{{{of}:spread}}"
-                yield from self._number(column, f"{name}.car", name, heard, believed_one is not None, rows)
+                yield from self._number("", column, f"{name}.car", name, heard, believed_one is not None, rows)
 
     def _number(
-        self, column: int, check: str, name: str, told: Reading | None, believed: bool, rows: tuple[str, str]
+        self,
+        group: str,
+        column: int,
+        check: str,
+        name: str,
+        told: Reading | None,
+        believed: bool,
+        rows: tuple[str, str],
     ) -> Iterator[tuple[str, Placed]]:
         def cell(row: str) -> str:
             return self.cell(row, column)
 
         often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
         there, value, u = self._heard(check)
-        if name == PRESSES:  # to a lamp that is dark at key-on they say nothing
-            there = f'IF({{seen.{LAMPS}.word}}="{FAULT}",0,{there})'
+        if name in WATCHED:
+            better = self._stands(group, WATCHED[name])
+            dark = f'{{seen.{LAMPS}.word}}="{FAULT}"'  # presses to a lamp that is dark at key-on say nothing
+            there = f"IF({f'OR({better}=1,{dark})' if name == PRESSES else f'{better}=1'},0,{there})"
         off = f"({cell('value')}-{rows[0]})^{TWO}/({rows[1]}+{cell('spread')})"
         normal = f"{cell('scale')}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
         for row, formula, found in (
@@ -116,6 +128,13 @@ class Told:
             yield row, live(column, formula, found, "si", "SI")
         yield "rest", (column, _constant(often - 1))
         yield "scale", (column, _constant(scale))
+
+    def _stands(self, group: str, name: str) -> str:
+        """Whether a number of a system stands, weighed or not."""
+        check = f"{name}.{group}"
+        if (group, name) in self.at:
+            return self.cell("there", self.at[group, name])
+        return self._heard(check)[0] if check in self.judged else "0"
 
     def _heard(self, check: str) -> tuple[str, str, str]:
         """Whether a number stands, its value, its standard uncertainty."""
