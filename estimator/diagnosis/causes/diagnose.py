@@ -26,6 +26,7 @@ from estimator.diagnosis.causes.scenarios import (
     Scenario,
     Told,
     gauge_factor,
+    of_the_better,
     scenarios,
 )
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
@@ -104,15 +105,9 @@ class _Car:
         )
 
     def reading(self, check: str) -> Reading | None:
-        """A number that stands; of the first ten minutes none that was read better since, and no presses to a lamp that is dark
-        at key-on."""
-        name, _, place = check.partition(".")
-        lamps = self.evidence.look(LAMPS) if name == PRESSES else None
-        if (lamps is not None and lamps.fault) or (
-            name in WATCHED and self.evidence.reading(f"{WATCHED[name]}.{place}")
-        ):
-            return None
-        return self.evidence.reading(check)
+        """A number that stands; presses to the lamp say nothing where a lamp is dark at key-on."""
+        lamps = self.evidence.look(LAMPS) if check.startswith(PRESSES) else None
+        return None if lamps is not None and lamps.fault else self.evidence.reading(check)
 
     def existing(self, *names: Mapping[str, str]) -> dict[str, str]:
         """The checks that the car has, by the name that hypotheses give them."""
@@ -161,7 +156,7 @@ class _Car:
             tests.foretold(_of_system(setup, tuple(priors.items()), frozenset(common)), setup.id) for setup in setups
         ]
         said = [tests.named(_system_names(setup), setup.id) for setup in setups]
-        told = [self.told(*one) for one in said]
+        told = [of_the_better(rows, self.told(*one)) for rows, one in zip(tables, said, strict=True)]
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
         pedal_said, wheel_said = tests.named(_PEDAL_NAMES, PEDAL_CIRCUIT), tests.named(_WHEEL_NAMES, "car")
         pedal_told, wheel_told = self.told(*pedal_said), self.told(*wheel_said)

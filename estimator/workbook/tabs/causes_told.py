@@ -114,7 +114,7 @@ class Told:
         often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
         there, value, u = self._heard(check)
         if name in WATCHED:
-            better = self._stands(group, WATCHED[name])
+            better = self.cell("believed", self.at[group, WATCHED[name]]) if (group, WATCHED[name]) in self.at else "0"
             dark = f'{{seen.{LAMPS}.word}}="{FAULT}"'  # presses to a lamp that is dark at key-on say nothing
             there = f"IF({f'OR({better}=1,{dark})' if name == PRESSES else f'{better}=1'},0,{there})"
         off = f"({cell('value')}-{rows[0]})^{TWO}/({rows[1]}+{cell('spread')})"
@@ -128,13 +128,6 @@ class Told:
             yield row, live(column, formula, found, "si", "SI")
         yield "rest", (column, _constant(often - 1))
         yield "scale", (column, _constant(scale))
-
-    def _stands(self, group: str, name: str) -> str:
-        """Whether a number of a system stands, weighed or not."""
-        check = f"{name}.{group}"
-        if (group, name) in self.at:
-            return self.cell("there", self.at[group, name])
-        return self._heard(check)[0] if check in self.judged else "0"
 
     def _heard(self, check: str) -> tuple[str, str, str]:
         """Whether a number stands, its value, its standard uncertainty."""
