@@ -72,6 +72,7 @@ class Check(Model):
     over_time: Literal["", "falls", "rises", "same"] = ""
     day_to_day: float = Field(default=0.0, ge=0)
     rests_on: tuple[Id, ...] = ()
+    voided_with: Text = ""
     uncertainty: float | None = Field(default=None, ge=0)
     read_by: tuple[Words, ...] = ()
     how: Words
@@ -96,6 +97,11 @@ class Check(Model):
         """Whether a gauge gives it."""
         return self.kind in ("number", "recorded") and self.uncertainty is None
 
+    @property
+    def unasked(self) -> bool:
+        """Whether nobody asks for it and nothing rests on it: no reason is needed where it isn't made."""
+        return self.asked == "once entered" and not self.safety
+
     def applies_to(self, car: Car) -> bool:
         return self.variant in ("", car.car.variant) and self.fluid in ("", car.fluid.family) and car.has(self.has)
 
@@ -112,8 +118,8 @@ def checks() -> tuple[Check, ...]:
     if doubled := {check_id for check_id in ids if ids.count(check_id) > 1}:
         raise ValueError(f"checks.toml: the id {sorted(doubled)} stands more than once")
     for check in found:
-        if unknown := set(check.rests_on) - set(ids):
-            raise ValueError(f"checks.toml: {check.id} rests on {sorted(unknown)}, which no check has for its id")
+        if unknown := {*check.rests_on, check.voided_with or check.id} - set(ids):
+            raise ValueError(f"checks.toml: {check.id} names {sorted(unknown)}, which no check has for its id")
     return tuple(sorted(found, key=lambda check: GROUPS.index(check.group)))
 
 

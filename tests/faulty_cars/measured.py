@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from random import Random
 
 from estimator.diagnosis.causes.result import Diagnosis
+from estimator.facts.stages import stages
 from tests.faulty_cars.scenarios import SCENARIOS
 from tests.faulty_cars.simulated import faulty_readings
 from tests.never_clear.good_car import READ_ON, Visit, fresh_car, record_of
@@ -28,21 +29,27 @@ class Tally:
     hold: Counter[float] = field(default_factory=Counter)
 
 
-def diagnosed(name: str, seed: int) -> Diagnosis:
-    """The diagnosis of a car of a scenario."""
+# The checks of the first ten minutes, and of the look before them.
+TEN_MINUTES = {check for band in stages()[0].band for check in band.checks} | {"fluid-level", "pedal-fluid-level"}
+
+
+def diagnosed(name: str, seed: int, kind: str = "all") -> Diagnosis:
+    """The diagnosis of a car of a scenario: from all readings, from those of the first ten minutes, or without their own."""
     scenario, rng = SCENARIOS[name], Random(f"{name} {seed}")
     visit: Visit = fresh_car(scenario.car)
     visit.set("visit.before.date", READ_ON)
     for ref, (value, gauge) in faulty_readings(record_of(scenario.car), scenario.draw(rng), rng).items():
-        visit.read(ref, value, gauge=gauge)
+        check = ref.partition(".")[0]
+        if kind == "all" or (check in TEN_MINUTES if kind == "ten minutes" else not check.startswith("first-")):
+            visit.read(ref, value, gauge=gauge)
     return visit.appraise().appraisal.diagnosis
 
 
-def tallied(name: str, seeds: Iterable[int]) -> Tally:
+def tallied(name: str, seeds: Iterable[int], kind: str = "all") -> Tally:
     """What the diagnosis says of so many cars of a scenario. With several causes, each must be among as many first."""
     wanted, tally = SCENARIOS[name].causes, Tally()
     for seed in seeds:
-        causes = diagnosed(name, seed).causes
+        causes = diagnosed(name, seed, kind).causes
         names = [(cause.mode_id, cause.place) for cause in causes]
         tally.cars += 1
         most = causes[0].probability if causes else 0.0

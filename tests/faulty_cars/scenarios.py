@@ -80,7 +80,7 @@ def pressure(low: float, high: float) -> Callable[[Random], float]:
 
 
 INTEGRITY = {"integrity.car": 0.9}
-OUT = {"leaks-at-cut-out.car": 0.8}
+OUT = {"leaks-at-cut-out.car": 0.8, "first-floor.car": 0.5}
 S1, S2 = "system-1", "system-2"
 
 
@@ -99,13 +99,24 @@ SCENARIOS: dict[str, Scenario] = {
     "gas gone": Scenario("A", (("gas-gone", S2),), one(S2, gas=gas(2, 0.0, 0.07), looks=INTEGRITY)),
     "gas too high": Scenario("A", (("gas-high", S1),), one(S1, gas=gas(1, 1.18, 1.6))),
     "diaphragm burst": Scenario(
-        "A", (("diaphragm-burst", S1),), one(S1, gas=gas(1, 0, 0), burst=True, looks=INTEGRITY)
+        "A",
+        (("diaphragm-burst", S1),),
+        one(S1, gas=gas(1, 0, 0), burst=True, looks=INTEGRITY | {"first-pump.system-1": 0.3}),
     ),
-    "pump weak": Scenario("A", (("pump-weak", S1),), one(S1, delivery=lambda rng: rng.uniform(0.13, 0.78))),
+    "pump weak": Scenario(
+        "A",
+        (("pump-weak", S1),),
+        one(S1, delivery=lambda rng: rng.uniform(0.13, 0.78), looks={"first-pump.system-1": 0.25}),
+    ),
     "feed blocked": Scenario(
         "A",
         (("feed-blocked", S2),),
-        one(S2, delivery=lambda rng: rng.uniform(0.13, 0.78), foam=True, looks={"sight-glass.system-2": 0.85}),
+        one(
+            S2,
+            delivery=lambda rng: rng.uniform(0.13, 0.78),
+            foam=True,
+            looks={"sight-glass.system-2": 0.85, "first-pump.system-2": 0.6},
+        ),
     ),
     "check valve leaks": Scenario("A", (("check-valve-leaks", S1),), one(S1, back=leak())),
     "check valve leaks, B": Scenario("B", (("check-valve-leaks", S2),), one(S2, back=leak(0.05, 0.6))),
@@ -129,7 +140,7 @@ SCENARIOS: dict[str, Scenario] = {
         "A",
         (("pedal-air", "pedal-circuit"),),
         car(
-            {"road-pedal.car": 0.7, "pedal-circuit-grip.pedal-circuit": 0.3},
+            {"road-pedal.car": 0.7, "pedal-circuit-grip.pedal-circuit": 0.3, "first-pedal.car": 0.35},
             pedal_movement__car=lambda rng: rng.uniform(0.9, 4) * 13 * MM,
         ),
     ),
@@ -137,7 +148,7 @@ SCENARIOS: dict[str, Scenario] = {
         "A",
         (("pedal-cylinder-leaks", "pedal-circuit"),),
         car(
-            {"road-pedal.car": 0.7, "pedal-circuit-grip.pedal-circuit": 0.5},
+            {"road-pedal.car": 0.7, "pedal-circuit-grip.pedal-circuit": 0.5, "first-pedal.car": 0.75},
             {"outlet-plugged": 0.93},
             pedal_circuit_sink__pedal_circuit=lambda rng: _log(rng, 9, 55) * MM,
         ),
@@ -151,6 +162,8 @@ SCENARIOS: dict[str, Scenario] = {
                 "leaks-at-cut-out.car": 0.7,
                 "pedal-circuit-grip.pedal-circuit": 0.7,
                 "road-pedal.car": 0.7,
+                "first-pedal.car": 0.7,
+                "first-floor.car": 0.5,
             },
             pedal_circuit_sink__pedal_circuit=lambda rng: _log(rng, 9, 50) * MM,
             pedal_movement__car=lambda rng: rng.uniform(0, 12) * MM,
@@ -164,18 +177,21 @@ SCENARIOS: dict[str, Scenario] = {
     "buffer worn": Scenario(
         "B",
         (("buffer-worn", "car"),),
-        car({"road-pedal.car": 0.6}, pedal_movement__car=lambda rng: rng.uniform(18, 40) * MM),
+        car({"road-pedal.car": 0.6, "first-pedal.car": 0.4}, pedal_movement__car=lambda rng: rng.uniform(18, 40) * MM),
     ),
     "residual pressure": Scenario(
         "A",
         (("residual-pressure", "car"),),
-        car({f"drag.{wheel}": 0.92 for wheel in ("front-left", "front-right", "rear-left", "rear-right")}),
+        car(
+            {"first-signs.car": 0.2}
+            | {f"drag.{wheel}": 0.92 for wheel in ("front-left", "front-right", "rear-left", "rear-right")}
+        ),
     ),
     "caliper seized": Scenario(
         "A",
         (("caliper-seized", "rear-left"),),
         car(
-            {"drag.rear-left": 0.87, "road-pull.car": 0.5},
+            {"drag.rear-left": 0.87, "road-pull.car": 0.5, "first-signs.car": 0.25},
             {"dragging-bleeder": 0.93},
             road_balance__rear_axle=lambda rng: rng.uniform(0.15, 0.55),
         ),
@@ -184,7 +200,8 @@ SCENARIOS: dict[str, Scenario] = {
         "A",
         (("brake-drag", "front-right"),),
         car(
-            {"drag.front-right": 0.92, "road-pull.car": 0.2}, road_balance__front_axle=lambda rng: rng.uniform(0, 0.06)
+            {"drag.front-right": 0.92, "road-pull.car": 0.2, "first-signs.car": 0.25},
+            road_balance__front_axle=lambda rng: rng.uniform(0, 0.06),
         ),
     ),
     "valve stuck closed": Scenario(

@@ -15,6 +15,7 @@ from random import Random
 from estimator.limits.judging.check_rows import check_rows
 from estimator.quantities import UNITS
 from estimator.records import JobRecord, System
+from tests.faulty_cars.ten_minutes import braking, expected_presses, presses
 from tests.never_ground.charge import Charge
 from tests.never_ground.honest_gauges import Gauges
 from tests.never_ground.sound_cars import ATMOSPHERE, PSI, application, drawn, settled, true_values
@@ -26,6 +27,8 @@ SLIP, GAUGE_BIAS = 0.004, 25 * PSI
 OF_GAUGE = ("cut-out", "cut-in", "lamp-pressure", "distribution-output", "hold-start", "hold")
 # A hold with a part blanked finds a fault where more than this is lost.
 LOST = 150 * PSI
+# How often a look finds what isn't there: in the first ten minutes, and later with good light.
+FALSE_SIGN, FALSE_LOOK = 0.03, 0.01
 
 
 @dataclass(frozen=True)
@@ -141,6 +144,19 @@ class _System:
             found.append(Charge(item.volume.si, now, self.truth.ambient, self.truth.relaxation_s))
         return found
 
+    @property
+    def warns(self) -> float:
+        """Where the lamp should come on."""
+        return self.system.lamp.si + ATMOSPHERE
+
+    def sound_gas(self) -> list[Charge]:
+        """The shells as their maker states."""
+        return [
+            Charge(item.volume.si, item.precharge.si + ATMOSPHERE, self.truth.ambient, self.truth.relaxation_s)
+            for item in self.record.car.accumulators
+            if item.system == self.system.id
+        ]
+
     def read(self, true: dict[str, float]) -> float:
         """Put what the system shows into `true`; return what runs into the pan."""
         name, fault = self.system.id, self.fault
@@ -165,6 +181,14 @@ class _System:
         true[f"cycle-interval.{name}"] = self.cycle(
             cut_out + ATMOSPHERE, sorted(true[ref] for ref in cut_ins)[1] + ATMOSPHERE
         )
+        cut_in = sorted(true[ref] for ref in cut_ins)[1] + ATMOSPHERE
+        settings = (min(cut_in, 0.98 * (cut_out + ATMOSPHERE)), cut_out + ATMOSPHERE)
+        watched = _System(self.record, self.system, fault, self.truth, Random(f"{name} {self.truth}"))
+        stop = expected_presses(
+            self, self.system.cut_in.si + ATMOSPHERE, self.system.cut_out.si + ATMOSPHERE, self.warns
+        )
+        true[f"first-presses.{name}"] = presses(watched, *settings, lamp + ATMOSPHERE, stop)
+        true[f"first-braking.{name}"] = braking(watched, *settings)
         for item in self.record.car.accumulators:
             if item.system == name and item.id in fault.gas:
                 share = 0.0 if fault.burst else fault.gas[item.id]
@@ -308,15 +332,18 @@ def _shown(record: JobRecord, faults: Faults, true: Mapping[str, float], rng: Ra
     gauges = Gauges(record, rng)
     bias = {system.id: rng.uniform(-GAUGE_BIAS, GAUGE_BIAS) for system in record.car.systems}
     found: Readings = {}
+    later, first = rng, Random(repr(bias))
     for row in check_rows(record.car, record.shop.show):
         kind, place = row.check.kind, row.place.id
         if again not in ("", row.ref) or (row.check.asked == "on demand" and again == ""):
             continue
+        rng = first if row.check.id.startswith("first-") else later
         if kind in ("family", "text"):
             found[row.ref] = (record.car.fluid.family if kind == "family" else "KR-1187", "")
             continue
         if kind == "look":
-            chance = faults.looks.get(f"{row.check.id}.{place}", 0.01)
+            seldom = FALSE_SIGN if rng is first else FALSE_LOOK
+            chance = faults.looks.get(f"{row.check.id}.{place}", seldom)
             found[row.ref] = ("fault found" if rng.random() < chance else "no fault found", "")
             continue
         if row.ref not in true:

@@ -13,7 +13,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
-from estimator.diagnosis.advice.costs import Costs
+from estimator.diagnosis.advice.costs import MADE_ALREADY, Costs
 from estimator.diagnosis.advice.named_part import check_of, named, with_named_part
 from estimator.diagnosis.advice.troubleshooting import CENT, DIGITS, Case, Probe, after, best, cost_of_repair, in_order
 from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, SHOWN_FROM, Cause, Group
@@ -80,8 +80,9 @@ class Tried:
 class GroupAdvice:
     """What is advised for a group: its cases, its repairs in the order in which they are made, the next step, and its test.
 
-    What there is to choose from: reading again, the tests, the isolation test, the repairs by reference; what repairing and
-    letting be come to on average.
+    What there is to choose from: reading again, the tests, the isolation test, the repairs by reference, the diagnosis with
+    gauges (first of all where the group is ranked by the first ten minutes alone); what repairing and letting be come to on
+    average.
     """
 
     group: Group
@@ -91,6 +92,7 @@ class GroupAdvice:
     tests: tuple[Tried, ...]
     isolating: Step | None
     repairs: Mapping[str, Step]
+    diagnosis: Step | None
     repairing: float
     waiting: float
     step: Step | None = None
@@ -142,6 +144,7 @@ class Adviser:
             tuple(self._tried(group, cases, costs)) if costs else (),
             self._isolating(group.id),
             {ref: self._repair(group, ref) for ref in sorted(costs)},
+            self._diagnosis(group),
             cost_of_repair(cases, costs) / whole,
             math.fsum(case.probability * case.unfound for case in cases) / whole,
         )
@@ -152,13 +155,18 @@ class Adviser:
         lead = found.lead
         if lead is None:
             return found
+        first = None if found.group.gauged else found.diagnosis
         reread = found.again is not None and self.is_reread(found.again.place)
-        if found.group.id == READINGS or (lead.mode_id in READING_ERRORS and not reread):
-            return replace(found, step=None if reread else found.again)
+        if found.group.id == READINGS:
+            return replace(found, step=first or (None if reread else found.again))
+        if lead.mode_id in READING_ERRORS and first is None and not reread:
+            return replace(found, step=found.again)
         able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
         choice = best(found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_wait)
         if choice.kind == TEST:
             return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
+        if first is not None:
+            return replace(found, step=first)
         if not choice.ref:
             return replace(found, step=LETTING_BE if self.may_wait else None)
         picked = self.appraisal.callers.picked.get(found.group.id)
@@ -228,6 +236,11 @@ class Adviser:
         place = next((self._place(cause) for cause in group.causes if cause.mode_id in READING_ERRORS), None)
         line = self.costs.line_at(READ_AGAIN_JOB, place) if place else None
         return self._step(READ_AGAIN, line) if line else None
+
+    def _diagnosis(self, group: Group) -> Step | None:
+        """Reading what the gauges say, of a group that may be ranked without them."""
+        line = self.costs.line_at(MADE_ALREADY, Place("car", "car")) if group.early else None
+        return Step(TEST, line.job.job_id, line.place.id, line.title, self.costs.alone(line)) if line else None
 
     def _isolating(self, group: str) -> Step | None:
         """The test that says which part of a system or of the pedal circuit is at fault."""

@@ -51,6 +51,10 @@ class Costs:
         steps = [step for step in self._steps[line.ref] if not (step.is_shared and step.step.step_id in self._made)]
         return self._labor(line, steps) + self._priced(line)
 
+    def alone(self, line: PlannedLine) -> Decimal:
+        """What a line costs by itself, with all its steps."""
+        return self._labor(line, self._steps[line.ref]) + self._priced(line)
+
     def of_test(self, line: PlannedLine) -> Decimal:
         """What a test costs."""
         return self._labor(line, [step for step in self._steps[line.ref] if not step.is_shared])

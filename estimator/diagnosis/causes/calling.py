@@ -139,7 +139,8 @@ class _Calling:
         return Callers(tuple(made), bars, self.picked, findings, tuple(self.beside.values()), self.refs, self.words)
 
     def likely(self, cause: Cause, group: Group, least: Bar) -> bool:
-        return weighed(cause, group) >= least.least and any(line not in self.done for line in cause.lines)
+        enough = group.gauged and weighed(cause, group) >= least.least
+        return enough and any(line not in self.done for line in cause.lines)
 
     def moves(self, cause: Cause, ident: str) -> tuple[str, ...]:
         if ident == READINGS:

@@ -18,7 +18,7 @@ from estimator.records import Car
 
 ML, MM, G = 1e-6, 1e-3, 9.80665
 MOVEMENT, SINK = "pedal-movement", "pedal-circuit-sink"
-PEDAL_LOOKS = ("pedal-fluid-level", "pedal-circuit-grip", "road-pedal")
+PEDAL_LOOKS = ("pedal-fluid-level", "pedal-circuit-grip", "road-pedal", "first-pedal")
 MOVEMENT_SPREAD, SINK_SPREAD = 3 * MM, 1.5 * MM
 AIR = cells(0.5 * ML, 1.0 * ML, 1.8 * ML, 2.8 * ML, 4.5 * ML)
 SINKS = cells(8 * MM, 16 * MM, 32 * MM, 60 * MM, log=True)
@@ -136,7 +136,7 @@ def _of_wheels(mode: str, place: str, prior: float, readings: Mapping[str, Expec
     modes = [mode] if mode else []
     dragging = WHEELS if place == "car" else (place,)
     looks = {f"drag.{wheel}": fault_seen("drag", modes if wheel in dragging else []) for wheel in WHEELS}
-    looks["road-pull"] = fault_seen("road-pull", modes)
+    looks |= {check: fault_seen(check, modes) for check in ("road-pull", "first-signs")}
     rows = {check: rounded(item) for check, item in readings.items()}
     return Hypothesis((At(mode, place, place),) if mode else (), five_digits(prior), rows, looks)
 

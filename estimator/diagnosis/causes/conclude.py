@@ -15,12 +15,14 @@ DIGITS = 6
 
 @dataclass(frozen=True)
 class Weighing:
-    """A group of causes: the causes that each of its rows takes to hold, with its probability; what it lacks to be ranked."""
+    """A group of causes: the causes that each of its rows takes to hold, with its probability; what it lacks to be ranked, the
+    sets of readings of which each is enough, and whether that of the gauges stands."""
 
     id: str
     entries: Sequence[tuple[tuple[At, ...], float]]
     missing: tuple[str, ...]
-    needed: tuple[tuple[str, ...], ...] = ()
+    needed: tuple[tuple[tuple[str, ...], ...], ...] = ()
+    gauged: bool = True
 
 
 def concluded(groups: Sequence[Weighing], cause: Callable[[At, float], Cause]) -> Diagnosis:
@@ -54,4 +56,4 @@ def _group(item: Weighing, cause: Callable[[At, float], Cause]) -> Group:
     made = {at: cause(at, share) for at, share in sums.items()}
     hypotheses = tuple(Weighed(tuple(made[at] for at in causes), share) for causes, share in shares.items())
     in_order = sorted(made.values(), key=lambda one: -one.probability)
-    return Group(item.id, hypotheses, tuple(in_order), item.missing, item.needed)
+    return Group(item.id, hypotheses, tuple(in_order), item.missing, item.needed, item.gauged)

@@ -20,10 +20,12 @@ from estimator.diagnosis.causes.scenarios import (
     GAUGE_OFF,
     GAUGES,
     SLOW_IDLE,
+    WATCHED,
     Rows,
     Scenario,
     Told,
     gauge_factor,
+    of_the_better,
     scenarios,
 )
 from estimator.diagnosis.causes.setup import Figures, SystemSetup, system_setup
@@ -42,7 +44,10 @@ from estimator.records.modes import WHEELS as WHEEL_GROUP
 Entry = tuple[tuple[At, ...], float]
 MOST_FAULTY = 0.97
 NO_DATA = "data in the car file for"
-LEAK, RESERVE = "leaks-at-cut-out", "integrity"
+LEAK, RESERVE, FLOOR = "leaks-at-cut-out", "integrity", "first-floor"
+LAMPS, PRESSES = "first-lamps.car", "first-presses"
+# Names of readings, of each several one is enough.
+Needed = tuple[tuple[str, ...], ...]
 NEEDS: Mapping[str, Callable[[Car], bool]] = {
     "": lambda car: True,
     "supply-user": lambda car: bool(car.supply_users),
@@ -93,12 +98,17 @@ class _Car:
 
     def told(self, readings: Mapping[str, str], looks: Mapping[str, str]) -> Told:
         """The readings and looks that stand, by the name that hypotheses give them."""
-        numbers = {name: self.evidence.reading(check) for name, check in readings.items()}
+        numbers = {name: self.reading(check) for name, check in readings.items()}
         seen = {name: self.evidence.look(check) for name, check in looks.items()}
         return Told(
             {name: item for name, item in numbers.items() if item is not None},
             {name: item for name, item in seen.items() if item is not None},
         )
+
+    def reading(self, check: str) -> Reading | None:
+        """A number that stands; presses to the lamp say nothing where a lamp is dark at key-on."""
+        lamps = self.evidence.look(LAMPS) if check.startswith(PRESSES) else None
+        return None if lamps is not None and lamps.fault else self.evidence.reading(check)
 
     def existing(self, *names: Mapping[str, str]) -> dict[str, str]:
         """The checks that the car has, by the name that hypotheses give them."""
@@ -109,13 +119,20 @@ class _Car:
         ident: str,
         entries: Sequence[Entry],
         names: Mapping[str, str],
-        needed: Iterable[Sequence[str]],
+        needed: Sequence[Needed],
         row: Hypothesis,
     ) -> Weighing:
-        """A group with what it needs to be ranked, and what of that is missing: a reading, or data that foretell it.
+        """A group with the sets of readings of which each is enough to rank it, and what is missing of the one least lacking.
 
-        names: its checks by the name that hypotheses give them. needed: names, each of several enough. row: one of its hypotheses.
+        names: its checks by the name that hypotheses give them. needed: the gauges' set first. row: one of its hypotheses.
         """
+        sets = [self.lacking(names, one, row) for one in needed]
+        missing = min((missing for _, missing in sets), key=lambda words: (_lacks_data(words), len(words)))
+        usable = tuple(() if _lacks_data(words) else wanted for wanted, words in sets)
+        return Weighing(ident, entries, missing, usable, gauged=not sets[0][1])
+
+    def lacking(self, names: Mapping[str, str], needed: Needed, row: Hypothesis) -> tuple[Needed, tuple[str, ...]]:
+        """The checks of a set of readings, and what of them is missing: a reading, or data that foretell it."""
         wanted, missing = [], []
         for several in needed:
             here = [name for name in several if name in names]
@@ -125,9 +142,9 @@ class _Car:
                 missing += [f"{NO_DATA} {labels}"] if here else []
                 continue
             wanted.append(tuple(names[name] for name in foretold))
-            if not any(self.evidence.reading(check) or self.evidence.look(check) for check in wanted[-1]):
+            if not any(self.reading(check) or self.evidence.look(check) for check in wanted[-1]):
                 missing.append(labels)
-        return Weighing(ident, entries, tuple(missing), tuple(wanted) if not _lacks_data(missing) else ())
+        return tuple(wanted), tuple(missing)
 
     def diagnosis(self) -> Diagnosis:
         if not self.rows:
@@ -140,7 +157,7 @@ class _Car:
             tests.foretold(_of_system(setup, tuple(priors.items()), frozenset(common)), setup.id) for setup in setups
         ]
         said = [tests.named(_system_names(setup), setup.id) for setup in setups]
-        told = [self.told(*one) for one in said]
+        told = [of_the_better(rows, self.told(*one)) for rows, one in zip(tables, said, strict=True)]
         cases = list(scenarios(tables, told, common, priors.get("gauge-off", 0.0)))
         pedal_said, wheel_said = tests.named(_PEDAL_NAMES, PEDAL_CIRCUIT), tests.named(_WHEEL_NAMES, "car")
         pedal_told, wheel_told = self.told(*pedal_said), self.told(*wheel_said)
@@ -152,6 +169,7 @@ class _Car:
             self.evidence.reading(f"{PAN}.car"),
             self.evidence.look(f"{LEAK}.car"),
             self.evidence.look(f"{RESERVE}.car"),
+            self.evidence.look(f"{FLOOR}.car"),
             *self.idle(common),
         )
         shared = heard.without_nonsense(len(setups))
@@ -167,7 +185,7 @@ class _Car:
         found += [
             self.weighing(PEDAL, _alone(pedal, joint.pedal), of_pedal, _PEDAL_NEEDED, pedal.hypotheses[0]),
             self.weighing(WHEEL_GROUP, _alone(wheels, shares), of_wheels, _WHEELS_NEEDED, wheels.hypotheses[0]),
-            Weighing(READINGS, _of_cases(cases, joint), lacking),
+            Weighing(READINGS, _of_cases(cases, joint), lacking, gauged=all(item.gauged for item in found)),
         ]
         result = concluded(found, self.cause)
         if not all(setup.shells for setup in setups):
@@ -246,15 +264,17 @@ _PEDAL_NAMES = (
         "pedal-fluid-level": f"pedal-fluid-level.{PEDAL_CIRCUIT}",
         "pedal-circuit-grip": f"pedal-circuit-grip.{PEDAL_CIRCUIT}",
         "road-pedal": "road-pedal.car",
+        "first-pedal": "first-pedal.car",
     },
 )
-_PEDAL_NEEDED = (("pedal-movement",), ("pedal-circuit-sink",))
+_PEDAL_NEEDED = ((("pedal-movement",), ("pedal-circuit-sink",)), (("first-pedal",), ("pedal-fluid-level",)))
 _WHEEL_NAMES = (
     {f"road-balance.{axle}": f"road-balance.{axle}" for axle in AXLES}
     | {check: f"{check}.car" for check in ("road-stop", "valve-tilt")},
-    {f"drag.{wheel}": f"drag.{wheel}" for wheel in WHEELS} | {"road-pull": "road-pull.car"},
+    {f"drag.{wheel}": f"drag.{wheel}" for wheel in WHEELS}
+    | {check: f"{check}.car" for check in ("road-pull", "first-signs")},
 )
-_WHEELS_NEEDED = tuple((f"drag.{wheel}",) for wheel in WHEELS)
+_WHEELS_NEEDED = (tuple((f"drag.{wheel}",) for wheel in WHEELS),)
 
 
 def _of_cases(cases: Sequence[Scenario], joint: Joint) -> list[Entry]:
@@ -271,10 +291,12 @@ def _lacks_data(missing: Iterable[str]) -> bool:
 def _system_names(setup: SystemSetup) -> tuple[dict[str, str], dict[str, str]]:
     """The checks of a system, and its looks, by the names that hypotheses give them."""
     found = {f"precharge.{shell.id}": f"precharge.{shell.id}" for shell in setup.shells}
-    found |= {check: f"{check}.{setup.id}" for check in (*COUNTS, *GAUGES)}
+    found |= {check: f"{check}.{setup.id}" for check in (*WATCHED, *COUNTS, *GAUGES)}
     return found, {check: f"{check}.{setup.id}" for check in LOOKED}
 
 
-def _needed(setup: SystemSetup) -> tuple[tuple[str, ...], ...]:
-    """What a system isn't ranked without: precharge or count, charge time, hold."""
-    return *((f"precharge.{shell.id}", "applications") for shell in setup.shells), ("charge-time",), ("hold",)
+def _needed(setup: SystemSetup) -> tuple[Needed, Needed]:
+    """What a system is ranked with: precharge or count, charge time, hold; or what the first ten minutes say of reserve and
+    leaks (presses), leaks while it idles, fluid and delivery (pump starts while braking), and of the feed (a look)."""
+    gauges = *((f"precharge.{shell.id}", "applications") for shell in setup.shells), ("charge-time",), ("hold",)
+    return gauges, (*WATCHED.items(), ("cycle-interval",), ("first-pump", "sight-glass"))

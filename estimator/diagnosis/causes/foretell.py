@@ -17,12 +17,16 @@ from estimator.hydraulics.charge import charge_time, charge_volume
 from estimator.hydraulics.gas import ATMOSPHERE_PA, LOST_PRECHARGE_PA, REFERENCE_TEMPERATURE_K, charging_exponent
 
 HOLD_S, STROKE_S = 1800.0, 7.0
+# Of the first ten minutes: quick presses from an unknown pressure; while braking one every so many seconds, so far off.
+PRESS_S, BRAKING_S, BRAKING_SPREAD = 3.0, 5.0, 0.1
+# Presses end at so many times what a sound system gives: a lamp that stays dark then is a fault.
+STOP_AT = 2.0
 ML = 1e-6
 # A sound system leaks this much more or less than stated; an application takes this share of what car.toml gives.
 LEAK_SPREAD = 0.003 * ML
 STROKE, STROKE_SPREAD = 1.12, 0.11
 DELIVERY_SPREAD = 0.07
-LONGEST_CYCLE_S = 600.0
+LONGEST_CYCLE_S, LONGEST_BRAKING_S = 600.0, 300.0
 LEAST_FLOW = 0.04
 # A pressure that leaks in proportion to itself: share of the leak at cut-out, on the average from zero to cut-out.
 CHARGING_SHARE = 0.6
@@ -63,6 +67,8 @@ def foretold(setup: SystemSetup, state: State) -> dict[str, Expected]:
         ("hold", _hold),
         ("applications", _count),
         ("cycle-interval", _cycle),
+        ("first-presses", _presses),
+        ("first-braking", _braking),
     )
     for check, work in works:
         try:
@@ -141,13 +147,37 @@ def _fluid(gas: Gas, lower: float, upper: float) -> tuple[float, float]:
 
 
 def _count(setup: SystemSetup, state: State, gas: Gas, low: float, top: float) -> Expected | None:
-    """Applications from a charge that has settled more or less, each with what leaks meanwhile."""
+    """Applications from a charge that has settled more or less."""
+    return _applications(setup, state, gas, (settled(low, top), top), STROKE_S)
+
+
+def _presses(setup: SystemSetup, state: State, gas: Gas, low: float, top: float) -> Expected | None:
+    """Presses from wherever the pressure was as the engine was switched off, at most as many as they are stopped at."""
+    found = _applications(setup, state, gas, (low, top), PRESS_S)
+    return found and Expected(min(found.mean, float(stop_at(setup) or found.mean)), found.sd)
+
+
+@functools.cache
+def stop_at(setup: SystemSetup) -> int | None:
+    """At how many presses from an unknown pressure to stop: a lamp that is dark then is at fault. None for no data."""
+    if setup.cut_out is None or setup.cut_in is None or not setup.shells:
+        return None
+    gas = tuple((shell.volume, shell.precharge * (shell.low + shell.high) / 2) for shell in setup.shells)
+    sound = State(gas=(1.0,) * len(gas))
+    found = _applications(setup, sound, gas, (setup.cut_in, setup.cut_out), PRESS_S)
+    return None if found is None else math.ceil(STOP_AT * found.mean)
+
+
+def _applications(
+    setup: SystemSetup, state: State, gas: Gas, starts: tuple[float, float], seconds: float
+) -> Expected | None:
+    """Applications from between two pressures to the lamp, each with what leaks meanwhile."""
     if setup.application is None or setup.application <= 0 or setup.lamp is None:
         return None
-    stroke = setup.application * state.stroke * STROKE + STROKE_S * (setup.leakage + state.leak)
+    stroke = setup.application * state.stroke * STROKE + seconds * (setup.leakage + state.leak)
     lamp = setup.lamp + state.lamp
     counts, doubt = [], 0.0
-    for start in (settled(low, top), top):
+    for start in starts:
         fast, slow = _fluid(gas, lamp, start)
         if fast <= 0 or slow <= 0:
             counts.append(0.0)
@@ -206,3 +236,33 @@ def _cycle(setup: SystemSetup, state: State, gas: Gas, low: float, top: float) -
     seconds = energy * top * (1 / low**2 - 1 / start**2) / (2 * leak) if leak > 0 else math.inf
     seconds = min(LONGEST_CYCLE_S, seconds + 2)
     return Expected(seconds, 0.3 * seconds + 3 if seconds < LONGEST_CYCLE_S else 0.05 * seconds)
+
+
+def _braking(setup: SystemSetup, state: State, gas: Gas, low: float, top: float) -> Expected | None:
+    """Seconds from one pump start to the next, idling, a press every 5 s; a pump that never stops reads as the longest."""
+    if not setup.application or not setup.flow or min(setup.application, setup.flow) <= 0:
+        return None
+    least, most = _fluid(gas, low, top)
+    press, flow, slowest = (
+        setup.application * state.stroke * STROKE / BRAKING_S,
+        setup.flow * state.delivery,
+        setup.flow * LEAST_FLOW,
+    )
+    leak = setup.leakage + state.leak + state.user_leak
+
+    def seconds(fluid: float, pressed: float = 1.0, delivered: float = 1.0) -> float:
+        given, left = press * pressed + leak, flow * delivered - press * pressed - leak
+        if left <= slowest:
+            return LONGEST_BRAKING_S
+        return min(LONGEST_BRAKING_S, fluid / given + fluid / left + 2.0)
+
+    middle = (2 * least + most) / 3  # a cycle ends before much heat has flowed
+    pressed = math.hypot(STROKE_SPREAD, BRAKING_SPREAD)
+    parts = (
+        (seconds(most) - seconds(least)) / math.sqrt(12),
+        (seconds(middle, 1 + pressed) - seconds(middle, 1 - pressed)) / 2,
+        (seconds(middle, 1.0, 1 + DELIVERY_SPREAD) - seconds(middle, 1.0, 1 - DELIVERY_SPREAD)) / 2,
+    )
+    # What a setting that is off a little makes of the fluid between cut-in and cut-out.
+    settings = seconds(middle) * math.hypot(setup.cut_in_sd, setup.cut_out_sd) / (top - low)
+    return Expected(seconds(middle), math.sqrt(sum(part * part for part in (*parts, settings, 3.0))))

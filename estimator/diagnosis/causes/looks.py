@@ -9,8 +9,18 @@ ELSE = "else"
 LOOKS: Mapping[str, Mapping[str, float]] = {
     "fluid-level": {"outside-leak": 0.6, "pedal-circuit-leaks": 0.1, "other-user-leaks": 0.3, ELSE: 0.03},
     "sight-glass": {"feed-blocked": 0.86, "pump-weak": 0.06, ELSE: 0.05},
+    "first-pump": {"feed-blocked": 0.65, "pump-weak": 0.3, "diaphragm-burst": 0.4, ELSE: 0.05},
     "leaks-at-cut-out": {"outside-leak": 0.8, "pedal-circuit-leaks": 0.7, ELSE: 0.03},
     "integrity": {"gas-gone": 0.92, "diaphragm-burst": 0.97, "outside-leak": 0.1, ELSE: 0.04},
+    "first-floor": {"outside-leak": 0.55, "pedal-circuit-leaks": 0.5, "other-user-leaks": 0.3, ELSE: 0.05},
+    "first-pedal": {
+        "pedal-air": 0.4,
+        "pedal-cylinder-leaks": 0.7,
+        "pedal-circuit-leaks": 0.7,
+        "pedal-linkage": 0.15,
+        "buffer-worn": 0.4,
+        ELSE: 0.04,
+    },
     "pedal-fluid-level": {"pedal-circuit-leaks": 0.85, ELSE: 0.03},
     "pedal-circuit-grip": {"pedal-air": 0.3, "pedal-cylinder-leaks": 0.5, "pedal-circuit-leaks": 0.7, ELSE: 0.03},
     "road-pedal": {
@@ -22,6 +32,7 @@ LOOKS: Mapping[str, Mapping[str, float]] = {
         ELSE: 0.05,
     },
     "drag": {"residual-pressure": 0.9, "caliper-seized": 0.85, "brake-drag": 0.9, ELSE: 0.02},
+    "first-signs": {"residual-pressure": 0.3, "caliper-seized": 0.3, "brake-drag": 0.3, ELSE: 0.05},
     "road-pull": {"caliper-seized": 0.5, "brake-drag": 0.25, "decel-valve-open": 0.4, ELSE: 0.05},
 }
 

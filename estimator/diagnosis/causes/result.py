@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from estimator.boxes.keys import LineRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
 from estimator.diagnosis.causes.system_hypotheses import GAS
+from estimator.records.modes import READINGS
 
 NONE = "none"
 READING_ERRORS = ("gauge-off", "readings-swapped", "counts-swapped", "slow-idle")
@@ -69,20 +70,27 @@ class Group:
     """Causes of which at most one holds (in a system gas and one other): the probabilities of its hypotheses sum to 1.
 
     `id` is a system's id, `pedal`, `wheels`, or `readings` (gauges, counts, idle speed: of all systems at once). `causes` has
-    each cause with the sum over the hypotheses that hold it, the most probable first. `needed` are the checks without which it
-    isn't ranked, each of several enough; `missing` says which of them it lacks.
+    each cause with the sum over the hypotheses that hold it, the most probable first. `needed` are sets of checks, each of which is
+    enough to rank it (of several named together one is); `missing` says what it lacks of the one least lacking; `gauged`
+    whether the first of them stands, that of the gauges, not the first ten minutes alone.
     """
 
     id: str
     hypotheses: tuple[Weighed, ...]
     causes: tuple[Cause, ...]
     missing: tuple[str, ...] = ()
-    needed: tuple[tuple[str, ...], ...] = ()
+    needed: tuple[tuple[tuple[str, ...], ...], ...] = ()
+    gauged: bool = True
 
     @property
     def ranked(self) -> bool:
         """Whether there are readings enough."""
         return not self.missing
+
+    @property
+    def early(self) -> bool:
+        """Whether the first ten minutes may be enough to rank it."""
+        return len(self.needed) > 1 or self.id == READINGS
 
     @property
     def in_order(self) -> list[Cause]:

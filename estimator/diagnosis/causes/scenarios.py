@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from estimator.diagnosis.causes.evidence import Look, Reading
 from estimator.diagnosis.causes.hypotheses import Hypothesis, five_digits
@@ -15,6 +15,8 @@ GAUGE_OFF, SLOW_IDLE, GAUGES_SWAPPED, COUNTS_SWAPPED = "gauge-off", "slow-idle",
 TOLD_SWAPPED = frozenset({"gas-low", "gas-gone", "diaphragm-burst"})
 GAUGES = ("charge-time", "cut-out", "cut-in", "distribution-output", "hold", "lamp-pressure", "cycle-interval")
 COUNTS = ("applications",)
+# Read in the first ten minutes, before any gauge is fitted, and what says the same better: believed, it takes their place.
+WATCHED: Mapping[str, str] = {"first-presses": "applications", "first-braking": "charge-time"}
 Picks = Callable[[Hypothesis], bool]
 
 
@@ -90,6 +92,14 @@ def scenarios(
                 few = [item for item in tables[at] if not item.scenario and _told_swapped(item)]
                 systems[at] = Rows(few, likelihoods(few, swapped.readings, swapped.looks), swapped)
             yield Scenario(mode, five_digits(priors[mode] / len(pairs)), tuple(systems))
+
+
+def of_the_better(rows: Sequence[Hypothesis], told: Told) -> Told:
+    """Return what is weighed without what was read better since: both have the errors of one quantity."""
+    better = believed(rows, {name: told.readings[name] for name in WATCHED.values() if name in told.readings})
+    return replace(
+        told, readings={name: item for name, item in told.readings.items() if WATCHED.get(name) not in better}
+    )
 
 
 def gauge_factor(rows: Sequence[Hypothesis], tags: int, prior: float) -> float:

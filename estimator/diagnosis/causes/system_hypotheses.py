@@ -23,7 +23,7 @@ from estimator.diagnosis.causes.hypotheses import (
 from estimator.diagnosis.causes.looks import fault_seen
 from estimator.diagnosis.causes.setup import Expected, SystemSetup
 
-LOOKED = ("fluid-level", "sight-glass")
+LOOKED = ("fluid-level", "sight-glass", "first-pump")
 GAS = ("gas-low", "gas-gone", "gas-high", "diaphragm-burst")
 GAS_BESIDE = ("gas-low", "gas-gone")
 GONE_BELOW = 0.08
@@ -150,8 +150,8 @@ class _System:
 
     def gas_cells(self, number: int, name: str, few: bool = False) -> tuple[Cell, ...]:
         shell = self.setup.shells[number]
-        if name == "gas-low":
-            return cells(*evenly(GONE_BELOW, shell.low, 2 if few else 8))
+        if name == "gas-low":  # of several shells each moves less: fewer levels can be told apart
+            return cells(*evenly(GONE_BELOW, shell.low, (1 if few else 5) if self.several else 2 if few else 8))
         if name == "gas-gone":
             return (
                 (Cell(0.0, 0.04, GONE_BELOW, 1.0),)

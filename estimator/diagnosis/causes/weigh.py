@@ -28,6 +28,8 @@ RANGES: Mapping[str, float] = {
     "applications": 100.0,
     "lamp-pressure": 2500 * PSI,
     "cycle-interval": 600.0,
+    "first-presses": 100.0,
+    "first-braking": 300.0,
     "pedal-movement": 0.125,
     "pedal-circuit-sink": 0.08,
     "road-stop": 15.0,
@@ -41,6 +43,7 @@ PAN, IDLE_SPEED = "collected-leakage", "idle-speed"
 IDLE_SPREAD = 0.04
 PAN_SOUND = rounded(Expected(5e-6, 4.5e-6))
 LEAK_SEEN = (0.03, 0.8)
+FLOOR_WET = (0.05, 0.55)
 RESERVE_FAILS = (0.04, 0.93)
 
 
@@ -105,6 +108,7 @@ class SharedReadings:
     pan: Reading | None
     leak: Look | None
     reserve: Look | None
+    floor: Look | None = None
     idle: Reading | None = None
     idles: tuple[Foretold, ...] = ()
 
@@ -134,8 +138,9 @@ class SharedReadings:
         return self.of_pan([item.pan for item in adding]) * of_leak * of_reserve
 
     def of_leak(self, number: int) -> float:
-        """Return the probability of the look for leaks where so many leak outside."""
-        return 1.0 if self.leak is None else _seen(LEAK_SEEN, number, self.leak.fault)
+        """Return the probability of the looks for leaks, at cut-out and on the floor, where so many leak outside."""
+        floor = 1.0 if self.floor is None else _seen(FLOOR_WET, number, self.floor.fault)
+        return floor * (1.0 if self.leak is None else _seen(LEAK_SEEN, number, self.leak.fault))
 
     def of_reserve(self, number: int) -> float:
         """Return the probability of the look for reserve where so many systems have none."""

@@ -133,6 +133,8 @@ class Standing:
     def asked(self) -> int:
         if self.asked_when == "always":
             return 1
+        if self.row.check.unasked:
+            return int(self.entered == 1 and self.latest != VOID)  # nobody asks for it again
         return int(self.entered == 1 or (self.asked_when == "after work" and self.voids > 0))
 
     @property

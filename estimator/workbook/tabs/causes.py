@@ -18,7 +18,7 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
     found = appraisal.diagnosis.arithmetic
     if found is None:
         return ()
-    told = Told(found)
+    told = Told(found, appraisal.judged)
     groups = [row_block(group, told) for group in found.groups]
     return (
         Tab(

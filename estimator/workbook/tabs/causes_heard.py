@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.boxes.keys import CheckRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic
+from estimator.diagnosis.causes.diagnose import LAMPS
 from estimator.diagnosis.causes.evidence import Evidence
 from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN
+from estimator.facts.checks import check_by_id
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.standing import VOID
 from estimator.limits.judging.visual_checks import Looked
@@ -20,10 +22,12 @@ VOIDED = f"{{standing@latest}}={{unmade.{VOID.replace(' ', '-')}.label}}"
 HEAD = "told"
 # The first column of readings there.
 FIRST = 3
+# The figures of a reading, judged by a working and as read.
+FIGURES = ("judged", "si")
 # The cell of the number 2, near enough for short addresses.
 TWO_AT = 2
 TWO = f"{{{HEAD}.value.c{TWO_AT}}}"
-SHARED_LOOKS = ("leaks-at-cut-out.car", "integrity.car")
+SHARED_LOOKS = ("leaks-at-cut-out.car", "integrity.car", "first-floor.car", LAMPS)
 
 
 @dataclass(frozen=True)
@@ -60,11 +64,33 @@ class SeenLook:
 
 
 def heard_range(check: str, column: str) -> str:
-    """The template of the cells of a check at a place, several where it is read more than once."""
-    first, last = CheckRef(check), CheckRef(check)
-    if check.partition(".")[0] in ("cut-out", "cut-in"):
-        first, last = CheckRef(f"{check}.1"), CheckRef(f"{check}.3")
-    return f"{{heard.{first}.{column}~heard.{last}.{column}}}"
+    """The template of the cells of a check at a place that is read more than once."""
+    return f"{{heard.{CheckRef(f'{check}.1')}.{column}~heard.{CheckRef(f'{check}.3')}.{column}}}"
+
+
+def is_repeated(check: str) -> bool:
+    """Whether a check is read more than once, so that the middle one of its latest readings counts."""
+    return check_by_id(check.partition(".")[0]).repeats > 1
+
+
+def latest(item: Judged, names: tuple[str, str]) -> str:
+    """The template of a figure of a number's latest reading: named so where it is judged by a working, else so."""
+    name = names[0] if item.derived.before else names[1]
+    after, before = (f"{{judging.{item.ref}.{name}_{phase}}}" for phase in ("after", "before"))
+    return f"IF({{standing.{item.ref}.made_after}}=1,{after},{before})"
+
+
+def uncertain(item: Judged) -> str:
+    """The template of its standard uncertainty."""
+    if item.fixed_u != "":
+        return f"{{judging.{item.ref}.fixed_u}}*{{judging.{item.ref}.factor}}/{TWO}"
+    half = f"/{TWO}" if item.derived.before else "+0"
+    return f"IFERROR({latest(item, ('u_any', 'gauge_u'))}{half},0)"
+
+
+def voided(ref: str) -> str:
+    """The template of whether a job done since voids the latest reading of a check."""
+    return VOIDED.replace("standing@", f"standing.{ref}.")
 
 
 def columns_of(steps: Arithmetic) -> dict[tuple[str, str], int]:
@@ -101,25 +127,20 @@ def _heard(appraisal: Appraisal, evidence: Evidence, checks: list[str]) -> Block
         by_place.setdefault(f"{item.row.check.id}.{item.row.place.id}", []).append(item)
     rows = []
     for check in checks:
-        for item in by_place[check]:
+        for item in by_place[check] if is_repeated(check) else ():
             read, phase = evidence.number(item), evidence.phase(item.ref)
             judged = item.phases[phase].judged if phase else ""
             rows.append(HeardNumber(item, judged, "" if read is None else read.u))
 
     def value(row: HeardNumber) -> str:
-        name = "judged" if row.item.derived.before else "si"
-        return f'=IF({VOIDED},"",IF({{standing@made_after}}=1,{{judging@{name}_after}},{{judging@{name}_before}}))'
+        return f'=IF({voided(row.ref)},"",{latest(row.item, FIGURES)})'
 
     def u(row: HeardNumber) -> str:
-        if row.item.fixed_u != "":
-            return '=IF(ISNUMBER({value}),{judging@fixed_u}*{judging@factor}/{constant.two.value},"")'
-        name, half = ("u_any", "/{constant.two.value}") if row.item.derived.before else ("gauge_u", "+0")
-        both = f"IF({{standing@made_after}}=1,{{judging@{name}_after}},{{judging@{name}_before}})"
-        return f'=IF(ISNUMBER({{value}}),IFERROR({both}{half},0),"")'
+        return f'=IF(ISNUMBER({{value}}),{uncertain(row.item)},"")'
 
     return block(
         "heard",
-        "The latest numbers",
+        "The latest numbers of checks that are read more than once",
         [
             Column("label", "check", "label"),
             Column("value", "value, SI", "si", value, unit="SI"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
@@ -12,7 +12,7 @@ from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet, Held, 
 from estimator.diagnosis.causes.hypotheses import At, Foretold
 from estimator.diagnosis.causes.result import Group
 from estimator.diagnosis.causes.system_hypotheses import pan_levels
-from estimator.diagnosis.causes.weigh import LEAK_SEEN, RESERVE_FAILS, seen
+from estimator.diagnosis.causes.weigh import FLOOR_WET, LEAK_SEEN, RESERVE_FAILS, seen
 from estimator.diagnosis.causes.words import CLAIMS, claim_of, weighed, words_of
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.modes import READINGS
@@ -114,8 +114,13 @@ def _looked(check: str) -> Iterator[Column]:
     yield Column("label", "systems", "label")
     yield Column("mean", "probability of a fault found", "si", unit="1")
     word = f"{{seen.{check}.word}}"
-    chance = f'=IF({word}="{FAULT}",{{mean}},IF({word}="{NO_FAULT}",1-{{mean}},1))'
-    yield Column("chance", "probability of what was found", "si", chance, unit="1")
+    chance = f'IF({word}="{FAULT}",{{mean}},IF({word}="{NO_FAULT}",1-{{mean}},1))'
+    if check == SHARED_LOOKS[0]:
+        yield Column(
+            "floor", "probability of a wet floor", "si", unit="1", value=lambda row: seen(FLOOR_WET, row.number)
+        )
+        chance += "*" + chance.replace(word, f"{{seen.{SHARED_LOOKS[2]}.word}}").replace("{mean}", "{floor}")
+    yield Column("chance", "probability of what was found", "si", f"={chance}", unit="1")
 
 
 @dataclass(frozen=True)
@@ -295,17 +300,25 @@ def _groups(appraisal: Appraisal) -> Block:
     assert steps is not None
     groups = appraisal.diagnosis.groups
 
-    def ranked(group: Group) -> str:
-        if group.id == READINGS:
-            return "=MIN(" + ",".join(f"{{group.{item.id}.ranked}}" for item in steps.systems) + ")"
-        return "=" + ranked_formula(steps, group)
+    def of(column: str, at: int) -> Callable[[Group], str]:
+        """Whether a set stands; of what all systems share, of each."""
+
+        def formula(group: Group) -> str:
+            if group.id == READINGS:
+                return "=MIN(" + ",".join(f"{{group.{item.id}.{column}}}" for item in steps.systems) + ")"
+            sets = group.needed[1:] if at else group.needed[:1]
+            found = [*(["{gauged}"] if at else []), *(stand_formula(steps, group, one) for one in sets)]
+            return f"=MAX({','.join(found)})" if len(found) > 1 else f"={found[0]}"
+
+        return formula
 
     return block(
         "group",
         "Groups of causes",
         [
             Column("label", "group", "label", value=lambda group: group.id),
-            Column("ranked", "has readings enough (1)", "whole", ranked, value=lambda group: int(group.ranked)),
+            Column("gauged", "has those of gauges (1)", "whole", of("gauged", 0), value=lambda one: int(one.gauged)),
+            Column("ranked", "has readings enough (1)", "whole", of("ranked", 1), value=lambda one: int(one.ranked)),
         ],
         groups,
         ref=lambda group: group.id,
@@ -313,10 +326,10 @@ def _groups(appraisal: Appraisal) -> Block:
     )
 
 
-def ranked_formula(steps: Arithmetic, group: Group) -> str:
-    """The least of what must stand: 1 or 0."""
+def stand_formula(steps: Arithmetic, group: Group, needed: Sequence[Sequence[str]]) -> str:
+    """Whether all that a set needs stands: 1 or 0; of several named together one is enough."""
     parts = []
-    for several in group.needed:
+    for several in needed:
         cells = ",".join(_stands(steps, group.id, check) for check in several)
         parts.append(f"MAX({cells})" if len(several) > 1 else cells)
     return f"MIN({','.join(parts)})" if parts else "0"

@@ -177,8 +177,11 @@ class NextStep:
             read = "+".join(f'COUNTIFS({{third:check}},"{label}",{{third:read}},1)' for label in rows)
             mere = f"AND({{mere}}=1,{read or 0}=0)"
         wait = self._cell(number, "let-be")
+        first = f"{{group.{found.group.id}.gauged}}=0" if found.diagnosis else ""
+        diagnosis = self._cell(number, "diagnosis") if found.diagnosis else "0"
         if found.group.id == READINGS:
             chosen = f"IF({mere},{again},0)"
+            chosen = f"IF({first},{diagnosis},{chosen})" if first else chosen
         elif not found.repairs:
             chosen = f"IF({mere},{again},IF({{advice.wait.value}}=1,{wait},0))"
         else:
@@ -191,11 +194,13 @@ class NextStep:
             none, sure = (picked_cell(found.group.id, column) for column in (FINDINGS, NOTHING))
             repair = f"IF(AND({none}=0,{sure}>={{constant.calls-from.value}}),0,{repair})"
             repair = f"IF(AND({{advice.wait.value}}=1,{{waiting}}<{{repairing}}),{wait},{repair})"
+            repair = f"IF({first},{diagnosis},{repair})" if first else repair
             if found.tests:
                 best = f"MIN({{test_{number}:cost}})"
                 least = "IF({advice.wait.value}=1,MIN({waiting},{repairing}),{repairing})"
                 test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
                 repair = f"IF({best}<ROUND({least}-{{level.saves.value}},{DIGITS}),{test},{repair})"
+            mere = f"AND({mere},{{group.{found.group.id}.gauged}}=1)" if first else mere
             chosen = f"IF({mere},{again},{repair})"
         return f"=IF(ROUND({{share}},{DIGITS})<{{level.shown.value}},0,{chosen})"
 
@@ -303,6 +308,8 @@ def _steps(found: GroupAdvice) -> Iterator[tuple[str, Step]]:
         yield f"test-{at}", tried.step
     if found.isolating:
         yield "isolating", found.isolating
+    if found.diagnosis:
+        yield "diagnosis", found.diagnosis
     for at, step in enumerate(found.repairs.values(), 1):
         yield f"repair-{at}", step
     yield "let-be", LETTING_BE

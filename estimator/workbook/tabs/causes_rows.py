@@ -9,6 +9,7 @@ from estimator.diagnosis.causes.explain import picked_as
 from estimator.diagnosis.causes.scenarios import COUNTS, COUNTS_SWAPPED, GAUGES, GAUGES_SWAPPED
 from estimator.records.modes import PEDAL
 from estimator.workbook.book import Block, Column, Value, block
+from estimator.workbook.tabs.causes_heard import TWO
 from estimator.workbook.tabs.causes_told import Told, weighed
 
 # So many looks are factors; more are one sum of logarithms.
@@ -79,17 +80,15 @@ def _log(group: GroupSheet, told: Told, names: tuple[str, ...], other: GroupShee
 
 def _looks(group: GroupSheet, told: Told) -> str:
     """The probability of the looks, as factors."""
-    cells = [(at, told.at[group.id, name]) for at, name in enumerate(group.looks, 1)]
-    return "".join(
-        f"*({told.cell('value', column)}+{told.cell('spread', column)}*{{look_{at}}})" for at, column in cells
-    )
+    cells = [(at, told.cell("spread", told.at[group.id, name])) for at, name in enumerate(group.looks, 1)]
+    return "".join(f"*(1-MAX(0,{found})+{found}*{{look_{at}}})" for at, found in cells)
 
 
 def _weight(group: GroupSheet, told: Told) -> Iterator[Column]:
     looks = _looks(group, told)
     if len(group.looks) > FEW_LOOKS:
-        value, slope = (told.span(row, group, group.looks) for row in ("value", "spread"))
-        looks = f"*EXP(SUMPRODUCT(LN({value}+{slope}*{{look_1..look_{len(group.looks)}}})))"
+        found = told.span("spread", group, group.looks)
+        looks = f"*EXP(SUMPRODUCT(LN(1-({found}+{found}*{found})/{TWO}+{found}*{{look_1..look_{len(group.looks)}}})))"
     weight = f"={{prior}}*EXP({_log(group, told, group.names)}){looks}"
     yield Column("weight", "weight", "si", weight, unit="1", value=lambda row: row.weight)
 

@@ -2,20 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
+from estimator.diagnosis.causes.diagnose import LAMPS, PRESSES
 from estimator.diagnosis.causes.evidence import Look, Reading
+from estimator.diagnosis.causes.scenarios import WATCHED
 from estimator.diagnosis.causes.weigh import IDLE_SPEED, PAN, scale_of, wrong
+from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.workbook.book import Block, Cell
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.causes_heard import HEAD, TWO, TWO_AT, columns_of, heard_range, pan_column, shared_numbers
+from estimator.workbook.tabs.causes_heard import (
+    FIGURES,
+    HEAD,
+    TWO,
+    TWO_AT,
+    columns_of,
+    heard_range,
+    is_repeated,
+    latest,
+    pan_column,
+    shared_numbers,
+    uncertain,
+    voided,
+)
 from estimator.workbook.tabs.common import CAUTIONS
 
 # What each of these rows is about; the first four are used in every hypothesis, whose formula has room for their short addresses.
 ROWS = (
-    ("value", "reading, SI; of a look: 1 if none was found"),
+    ("value", "reading, SI"),
     ("spread", "its variance twice, less than 0; of a look: 1 if a fault was found, -1 if none"),
     ("believed", "some hypothesis explains it (1)"),
     ("scale", "range of wrong readings, times the share of the others, over √π"),
@@ -33,8 +49,9 @@ def weighed(value: str, u: str, mean: str, spread: str, believed: str, scale: st
 class Told:
     """The readings side by side, group by group, and the pan last."""
 
-    def __init__(self, steps: Arithmetic) -> None:
+    def __init__(self, steps: Arithmetic, judged: Iterable[Judged]) -> None:
         self.steps = steps
+        self.judged = {f"{item.row.check.id}.{item.row.place.id}": item for item in judged}
         self.at = columns_of(steps)
         self.pan = pan_column(steps)
 
@@ -66,7 +83,9 @@ class Told:
                 told = group.heard.readings.get(name)
                 columns = f"{{row_{number}:mean_{at}}}", f"{{row_{number}:spread_{at}}}"
                 believed = name in group.believed.readings
-                yield from self._number(self.at[group.id, name], group.checks[name], name, told, believed, columns)
+                yield from self._number(
+                    group.id, self.at[group.id, name], group.checks[name], name, told, believed, columns
+                )
             for name in group.looks:
                 yield from self._look(self.at[group.id, name], group.checks[name], group.heard.looks.get(name))
         for name, heard, believed_one in (
@@ -77,34 +96,51 @@ class Told:
                 of = "pan" if name == PAN else "idle"
                 column = self.pan + (name != PAN)
                 rows = f"{{{of}:mean}}", f"{{{of}:spread}}"
-                yield from self._number(column, f"{name}.car", name, heard, believed_one is not None, rows)
+                yield from self._number("", column, f"{name}.car", name, heard, believed_one is not None, rows)
 
     def _number(
-        self, column: int, check: str, name: str, told: Reading | None, believed: bool, rows: tuple[str, str]
+        self,
+        group: str,
+        column: int,
+        check: str,
+        name: str,
+        told: Reading | None,
+        believed: bool,
+        rows: tuple[str, str],
     ) -> Iterator[tuple[str, Placed]]:
         def cell(row: str) -> str:
             return self.cell(row, column)
 
-        value, u = heard_range(check, "value"), heard_range(check, "u")
         often, scale = (of(name.partition(".")[0]) for of in (wrong, scale_of))
-        there = int(told is not None)
+        there, value, u = self._heard(check)
+        if name in WATCHED:
+            better = self.cell("believed", self.at[group, WATCHED[name]]) if (group, WATCHED[name]) in self.at else "0"
+            dark = f'{{seen.{LAMPS}.word}}="{FAULT}"'  # presses to a lamp that is dark at key-on say nothing
+            there = f"IF({f'OR({better}=1,{dark})' if name == PRESSES else f'{better}=1'},0,{there})"
         off = f"({cell('value')}-{rows[0]})^{TWO}/({rows[1]}+{cell('spread')})"
         normal = f"{cell('scale')}*EXP({off})/SQRT(-{rows[1]}-{cell('spread')})"
-        spread = f"-{TWO}*MAX({u})*MAX({u})"
         for row, formula, found in (
-            ("value", f"IF({cell('there')}=1,MEDIAN({value}),0)", told.value if told else 0.0),
-            ("spread", f"IF({cell('there')}=1,{spread},0)", -told.spread if told else 0.0),
-            ("there", f"IF(COUNT({value})>0,1,0)", there),
+            ("value", f"IF({cell('there')}=1,{value},0)", told.value if told else 0.0),
+            ("spread", f"IF({cell('there')}=1,-{TWO}*({u})^{TWO},0)", -told.spread if told else 0.0),
+            ("there", there, int(told is not None)),
             ("believed", f"{cell('there')}*SIGN(SUMPRODUCT(1*({normal}>1+{cell('rest')})))", int(believed)),
         ):
             yield row, live(column, formula, found, "si", "SI")
         yield "rest", (column, _constant(often - 1))
         yield "scale", (column, _constant(scale))
 
+    def _heard(self, check: str) -> tuple[str, str, str]:
+        """Whether a number stands, its value, its standard uncertainty."""
+        if is_repeated(check):
+            value, u = heard_range(check, "value"), heard_range(check, "u")
+            return f"IF(COUNT({value})>0,1,0)", f"MEDIAN({value})", f"MAX({u})"
+        item = self.judged[check]
+        value = latest(item, FIGURES)
+        return f"IF({voided(item.ref)},0,IF(ISNUMBER({value}),1,0))", value, uncertain(item)
+
     def _look(self, column: int, check: str, told: Look | None) -> Iterator[tuple[str, Placed]]:
         word = f"{{seen.{check}.word}}"
         fault = told is not None and told.fault
-        yield "value", live(column, f'IF({word}="{FAULT}",0,1)', 0 if fault else 1, "si", "1")
         sign = 0 if told is None else 1 if fault else -1
         yield "spread", live(column, f'IF({word}="{FAULT}",1,IF({word}="{NO_FAULT}",-1,0))', sign, "si", "1")
 

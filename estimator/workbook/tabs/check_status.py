@@ -48,10 +48,10 @@ def looked_block(appraisal: Appraisal) -> Block:
         return Column(f"verdict_{phase}", f"{phase}: verdict", "words", formula, value=lambda item: item.verdict(phase))
 
     def blank(phase: str) -> Column:
-        def formula(item: Looked) -> str:
+        def formula(item: Looked) -> str | None:
             text = item.row.check.kind == "text"
             words = (NOT_MEASURED, COULD_NOT) if text else (NOT_CHECKED, COULD_NOT_CHECK)
-            return blank_formula(phase, *words)
+            return blank_formula(item.row.check, phase, *words)
 
         return Column(f"blank_{phase}", f"{phase}: if empty", "words", formula, value=lambda item: item.blank(phase))
 
@@ -205,11 +205,17 @@ class _Standings:
             word = f"{{unmade.{VOID.replace(' ', '-')}.label}}"
             return f"=IF({void}>0,{word},IF({{made_after}},{after},{before}))"
 
-        asked = 'OR({asked_when}="always",{entered}=1,AND({asked_when}="after work",{voids}>0))'
+        def asked(item: Standing) -> str | None:
+            if item.asked_when == "always":
+                return None
+            if item.row.check.unasked:
+                return f'={{entered}}*IF({{latest}}="{VOID}",0,1)'
+            return '=IF(OR({entered}=1,AND({asked_when}="after work",{voids}>0)),1,0)'
+
         return [
-            _whole("asked", "required (1)", lambda _: f"=IF({asked},1,0)"),
+            _whole("asked", "required (1)", asked),
             Column("latest", "latest word, to drive", "words", latest),
-            _whole("latest_good", "a good word (1)", lambda _: f"=IF({_one_of('{latest}', GOOD)},1,0)"),
+            _some("latest_good", "a good word (1)", _of_safety(lambda _: f"=IF({_one_of('{latest}', GOOD)},1,0)")),
         ]
 
     @staticmethod

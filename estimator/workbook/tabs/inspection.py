@@ -178,7 +178,8 @@ class _Pages:
         for side, check in enumerate(row.halves):
             if check is not None:
                 yield from self._half(HALVES[side], check, self.last.beside(row, check))
-                yield from self._margin(side, check)
+                if not check.check.unasked:
+                    yield from self._margin(side, check)
         yield from self._explained(row)
 
     def _explained(self, row: FormRow) -> Iterator[Placed]:

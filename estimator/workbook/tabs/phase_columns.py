@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
 from estimator.boxes.keys import check_ref
+from estimator.facts.checks import Check
 from estimator.limits.judging.certificates import SERIAL
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, FIRST_CHARGE, LOG, MARKS, SERIAL_WORDS
@@ -54,8 +55,10 @@ def some(
     return Column(name, heading, look, formula, unit=unit, value=read)
 
 
-def blank_formula(phase: str, empty: str, given_up: str) -> str:
+def blank_formula(check: Check, phase: str, empty: str, given_up: str) -> str | None:
     """The word for a box that stays empty."""
+    if check.unasked:
+        return None
     why = "{reading@why}" if phase == "before" else "{reading@why_after}"
     return f'=IF(OR({why}="",{why}="{AGAIN}"),"{empty}","{given_up}")'
 
@@ -174,10 +177,20 @@ class PhaseColumns:
             self._column("gauge_at", "row of the gauge", "whole", gauge_at),
             *self._stated(),
             self._column("judged", "judged, SI", "factor", derived(0), unit=in_si),
-            self._column("blank", "if empty", "words", lambda _: blank_formula(self.phase, NOT_MEASURED, COULD_NOT)),
+            self._blank(),
             self._column("u_any", "U of what is judged, SI", "factor", derived(1), unit=in_si),
             self._column("u_shown", f"U, {_SHOWN}", "number-3", uncertain),
         ]
+
+    def _blank(self) -> Column:
+        phase = self.phase
+        return Column(
+            f"blank_{phase}",
+            f"{phase}: if empty",
+            "words",
+            lambda item: blank_formula(item.row.check, phase, NOT_MEASURED, COULD_NOT),
+            value=lambda item: item.phases[phase].blank,
+        )
 
     def _stated(self) -> list[Column]:
         """The uncertainty of its gauge; of a reading that can be made in several ways, what its way adds and what is stated."""

@@ -218,6 +218,9 @@ class _Signs:
     def _cells(self, group: GroupSheet, check: str, ref: CheckRef) -> Iterator[Placed]:
         name = next((name for name, one in group.checks.items() if one == check), "")
         text = f", {sign(self.checks[ref])}"
+        if self.checks[ref].check.kind == "recorded":  # it is never found bad
+            yield words(SAID, "")
+            return
         terms = [f"{{beside.{check}.explained}}=1"]
         if check in SHARED:
             terms.append(f"{picked_cell(group.id, ADDS[check])}>0")
@@ -247,7 +250,7 @@ def likely_formula(call: Call) -> str | None:
     done = [f"{{line.{line}.done_flag}}+{{line.{line}.earlier}}" for line in item.cause.lines]
     left = f"MIN({','.join(done)})" if len(done) > 1 else done[0]
     weighed = f"{{cause.{item.group}.{item.key}.weighed}}"
-    return f"=IF(AND(ROUND({weighed},6)>={picked_cell(item.group, BAR)},{left}=0),1,0)"
+    return f"={{group.{item.group}.gauged}}*IF(AND(ROUND({weighed},6)>={picked_cell(item.group, BAR)},{left}=0),1,0)"
 
 
 def calls_formula(appraisal: Appraisal, item: Caller) -> str:
