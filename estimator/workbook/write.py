@@ -113,19 +113,20 @@ class _Sheet(Worksheet):  # type: ignore[misc]  # XlsxWriter has no types
 
 
 class _Share(NamedTuple):
-    """A formula of a column: its number in the file, the letters of the column, its first and last row."""
+    """A formula of a column: its number in the file, the column's letters, its first and last row."""
 
     number: int
     letters: str
     first: int
     last: int
 
-    def of(self, row: int, formula: str | None) -> str:
+    def of(self, row: int, formula: str) -> str:
         """What stands in a row for its formula."""
-        share = f't="shared" si="{self.number}"'
+        given = f't="shared" si="{self.number}"'
         if row != self.first:
-            return f"{_SHARE}{share}{_SHARE}"
-        return f'{_SHARE}{share} ref="{self.letters}{self.first}:{self.letters}{self.last}"{_SHARE}{(formula or "").removeprefix("=")}'
+            return f"{_SHARE}{given}{_SHARE}"
+        given += f' ref="{self.letters}{self.first}:{self.letters}{self.last}"'
+        return f"{_SHARE}{given}{_SHARE}{formula.removeprefix('=')}"
 
 
 class _Writer:
@@ -175,9 +176,9 @@ class _Writer:
         for column, rows, cells, formulas in self.layout.by_columns(place):
             shares = self._shares(place, column, rows, cells)
             for row, cell, formula in zip(rows, cells, formulas, strict=True):
-                if share := shares.get(cell.formula):
-                    formula = share.of(row, formula)
-                self._cell(sheet, row - 1, column - 1, cell, formula)
+                share = shares.get(cell.formula)
+                written = share.of(row, formula) if share and formula else formula
+                self._cell(sheet, row - 1, column - 1, cell, written)
 
     def _shares(self, place: PlacedBlock, column: int, rows: list[int], cells: list[Cell]) -> dict[str | None, _Share]:
         """By template, the formulas that several rows of a column share."""
