@@ -233,7 +233,13 @@ class _Writer:
     def _cell_in(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None, style: Format) -> None:
         if formula is not None:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
-            value = _stored(value) if isinstance(value, str) else value
+            value = (
+                _stored(value)
+                if isinstance(value, str)
+                else float(f"{value:.12g}")
+                if isinstance(value, float)
+                else value
+            )
             sheet.write_formula(row, column, formula, style, "" if value is None else value)
         elif cell.value is None or cell.value == "":
             if cell.box is not None:

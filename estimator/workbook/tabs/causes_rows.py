@@ -64,8 +64,8 @@ def _classes(group: GroupSheet) -> Iterator[Column]:
     if group.zones:
         yield Column("zone", "zone", "whole")
         for part in ("pan", "leak", "dead"):
-            yield Column(part, f"{part}: what all share", "whole", value=_shared(part))
-        yield Column("tag_zone", "zone of one gauge off on all", "whole")
+            yield Column(part, f"{part}: what all share", "whole", value=_shared(part), sparse=True)
+        yield Column("tag_zone", "zone of one gauge off on all", "whole", sparse=True)
     else:
         yield Column("leak", "leak to be seen", "whole", value=lambda row: row.hypothesis.shared.leak)
 
