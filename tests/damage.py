@@ -25,6 +25,7 @@ from written_file import (
     to_formula,
     to_stored,
     to_value,
+    unshared,
     without_formula,
 )
 
@@ -252,7 +253,7 @@ def content_of(path: Path) -> Content | None:
         with zipfile.ZipFile(path) as book:
             texts = "xl/sharedStrings.xml"
             shared = [_text(item) for item in etree.fromstring(book.read(texts))] if texts in book.namelist() else []
-            sheets = {name: etree.fromstring(book.read(part)) for name, part in sheet_parts(book).items()}
+            sheets = {name: unshared(etree.fromstring(book.read(part))) for name, part in sheet_parts(book).items()}
         found: dict[tuple[str, str], tuple[str | None, object]] = {}
         for tab, root in sheets.items():
             for cell in root.find(MAIN + "sheetData").iter(MAIN + "c"):

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from lxml import etree
+from openpyxl.formula.translate import Translator
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 RELATION_ID = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
@@ -127,8 +128,22 @@ def _text(item: etree._Element) -> str:
     return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), text)
 
 
+def unshared(root: etree._Element) -> etree._Element:
+    """A sheet whose cells each hold their own formula, by openpyxl's translator."""
+    first: dict[str, Translator] = {}
+    for formula in root.iter(FORMULA):
+        if formula.get("t") == "shared":
+            address, number = formula.getparent().get("r"), formula.get("si")
+            if formula.text:
+                first[number] = Translator("=" + formula.text, address)
+            else:
+                formula.text = first[number].translate_formula(address).removeprefix("=")
+            formula.attrib.clear()
+    return root
+
+
 def _sheet(name: str, xml: bytes, shared: list[str]) -> FileSheet:
-    root = etree.fromstring(xml)
+    root = unshared(etree.fromstring(xml))
     found = FileSheet(name)
     for row in root.find(MAIN + "sheetData"):
         for cell in row:
@@ -186,10 +201,12 @@ def with_markup(path: Path, out: Path, changes: Mapping[str, Edit]) -> Path:
 def changed(
     path: Path, out: Path, changes: dict[str, Callable[[bytes], bytes]], added: dict[str, bytes] | None = None
 ) -> Path:
-    """A copy with some of its parts changed, and others added."""
+    """A copy with some of its parts changed, those of tabs with a formula in each cell, and others added."""
     with zipfile.ZipFile(path) as book, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as copy:
         for name in book.namelist():
             content = book.read(name)
+            if name in changes and b't="shared"' in content:
+                content = etree.tostring(unshared(etree.fromstring(content)))
             copy.writestr(name, changes[name](content) if name in changes else content)
         for name, content in (added or {}).items():
             copy.writestr(name, content)

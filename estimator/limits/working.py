@@ -102,11 +102,11 @@ class WorkingRow:
 
     def in_symbols(self, symbols: Mapping[str, str]) -> str:
         """The computation with a symbol in place of each key; one of this row's own scope needs no place beside it."""
+        place = self.scope.replace("-", " ")
 
         def symbol(match: re.Match[str]) -> str:
             text = symbols.get(match[1], match[1])
-            own = match[1].startswith(f"working.{self.scope}.")
-            return text.removesuffix(f" [{self.scope.replace('-', ' ')}]") if own else text
+            return text.removesuffix(f" [{place}]").removesuffix(f", {place}").replace(f", {place}, ", ", ")
 
         return _NAME.sub(symbol, self.bare)
 

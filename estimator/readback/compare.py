@@ -240,9 +240,14 @@ def _equal(there: list[ReadCell | None], cells: list[Cell], formulas: list[str |
         for cell in cells
     ]
     # In Python True is 1; in a sheet it isn't.
-    if values != expected or bool in set(map(type, values)):
+    if bool in set(map(type, values)) or not (values == expected or all(map(_as_written, expected, values))):
         return False
     return not any(found.array for found, formula in zip(there, formulas, strict=True) if found and formula)
+
+
+def _as_written(expected: object, found: object) -> bool:
+    """Whether a value is found as it is written: numbers have twelve digits."""
+    return found == expected or (isinstance(expected, float) and found == float(f"{expected:.12g}"))
 
 
 def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], formulas: int) -> Cause:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pydantic import ValidationError
@@ -17,7 +17,7 @@ from estimator.readback.cells import SheetCells, WorkbookCells
 from estimator.records import JobRecord
 from estimator.workbook.manifest import Manifest
 from estimator.workbook.seal import NOT_SEALED, SealKey
-from estimator.workbook.tabs.record import SCHEMA, Packed, digest_of, joined, unpack
+from estimator.workbook.tabs.record import SCHEMA, Packed, digest_of, joined, unpacked
 
 EARLIER = "take an earlier copy, or draft the workbook again from its job file and fill its entries in"
 
@@ -85,24 +85,21 @@ def _carried(rows: Mapping[str, str], key: SealKey | None) -> tuple[Carried, lis
             f"this is version {__version__}, which knows schemas up to {SCHEMA}"
         )
         raise _Stop("other-version", what, "read it with that version or a later one")
-    texts: dict[str, str] = {}
-    packed: dict[str, str] = {}
-    for name in ("record", "manifest"):
-        try:
-            packed[name] = joined(rows, name)
-            texts[name] = unpack(packed[name])
-        except ValueError as error:
-            raise _Stop("record-altered", f"the {name} in the workbook can't be read: {error}", EARLIER) from None
+    try:
+        packed = {name: joined(rows, name) for name in ("record", "manifest")[: 1 if int(schema) > 2 else 2]}
+        texts = unpacked(packed)
+    except ValueError as error:
+        raise _Stop("record-altered", f"the record in the workbook can't be read: {error}", EARLIER) from None
     try:
         steps = steps_since(program)
-        manifest: Manifest = json.loads(texts["manifest"])
-        record = _with_new_facts(JobRecord.model_validate(record_now(json.loads(texts["record"]), steps)))
+        manifest: Manifest = json.loads(texts[1])
+        record = _with_new_facts(JobRecord.model_validate(record_now(json.loads(texts[0]), steps)))
     except (ValidationError, ValueError, RecursionError) as error:
         what = f"the record in the workbook isn't a whole one ({type(error).__name__})"
         raise _Stop("record-altered", what, EARLIER) from None
     given = Packed(schema, program, rows.get("digest", ""), rows.get("seal", NOT_SEALED), packed)
     altered = []
-    if digest_of(**texts) != given.digest:
+    if digest_of(*texts) != given.digest:
         altered.append("the record doesn't agree with its digest: it was changed after drafting")
     seal, broken = _seal(given, texts, key)
     return Carried(record, manifest, given, seal, steps), [*altered, *broken]
@@ -115,13 +112,13 @@ def _with_new_facts(record: JobRecord) -> JobRecord:
     return record.model_copy(update={"facts": (*record.facts, *added)})
 
 
-def _seal(given: Packed, texts: Mapping[str, str], key: SealKey | None) -> tuple[str, list[str]]:
+def _seal(given: Packed, texts: Iterable[str], key: SealKey | None) -> tuple[str, list[str]]:
     """What is known of the seal, in words, and what is wrong with it."""
     if key is None:
         return ("sealed; not looked at, because no key was given" if given.sealed else "not sealed"), []
     if not given.sealed:
         return "not sealed", ["the workbook isn't sealed, and a key was given: nobody can tell what was changed in it"]
-    if not key.made(given.seal, given.schema, given.program, *texts.values()):
+    if not key.made(given.seal, given.schema, given.program, *texts):
         return "sealed with another key, or changed since", [
             "the seal doesn't agree with the record: record, limits or rates were changed, or another key sealed it"
         ]

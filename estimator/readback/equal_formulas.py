@@ -49,15 +49,21 @@ def same_formula(a: str, b: str) -> bool:
     return first is not None and first == normal_form(b)
 
 
+def tokens_of(formula: str) -> list[str] | None:
+    """The formula taken apart, blanks included, or None where it can't be."""
+    one, each = _patterns()
+    found: list[str] = each.findall(formula)
+    return found if found and one.fullmatch(found[-1]) else None
+
+
 def normal_form(formula: str) -> list[str] | None:
     """The formula taken apart and written in one way, or None where it can't be taken apart.
 
     >>> normal_form("='Basis'!a1+1.50")
     ['=', 'BASIS!', 'A1', '+', '15E-1']
     """
-    one, each = _patterns()
-    found = each.findall(formula)
-    if not found or not one.fullmatch(found[-1]):
+    found = tokens_of(formula)
+    if found is None:
         return None
     tokens: list[str] = []
     blank = False

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from estimator.readback.addresses import area_of
+from estimator.readback.addresses import COLUMNS, ROWS, area_of, column_number
 from estimator.readback.budget import LONGEST_FORMULA, Budget
+from estimator.readback.equal_formulas import tokens_of
 from estimator.readback.values import WrongMarkup
+from estimator.workbook.placed_cells import column_letter
 
-_OUTSIDE_QUOTES = re.compile(r"(?:'[^']*+'|[^':])+|:")
-_MOST_BRACKETS = 200  # openpyxl looks through the rest of the formula for each
+_CELL = re.compile(r"(\$?)([A-Za-z]{1,3})(\$?)([1-9][0-9]{0,6})", re.ASCII)
+_HALF = re.compile(r"(\$?)(?:([A-Za-z]{1,3})|([1-9][0-9]{0,6}))", re.ASCII)  # of A:B, 3:4
 
 
 class FormulaReader:
@@ -69,58 +71,63 @@ class FormulaReader:
         return moved
 
 
-class _Reference(NamedTuple):
-    text: str
+class _Place(NamedTuple):
+    """A reference, or half of one: its dollar signs, its column, its row; 0 for a column or row that it hasn't."""
+
+    column_fixed: str
+    column: int
+    row_fixed: str
+    row: int
+
+    def moved(self, rows: int, columns: int) -> str:
+        row = self.row if self.row_fixed or not self.row else self.row + rows
+        column = self.column if self.column_fixed or not self.column else self.column + columns
+        if (self.row and not 0 < row <= ROWS) or (self.column and not 0 < column <= COLUMNS):
+            raise WrongMarkup("a share in a formula whose references leave the sheet")
+        return f"{self.column_fixed}{column_letter(column)}{self.row_fixed}{row or ''}"
 
 
 class SharedFormula:
-    """A formula that stands in one cell and serves others, its references moved along by openpyxl's translator.
+    """A formula that stands in one cell and serves others, its references moved along.
 
     >>> SharedFormula("=LOG10(A1)*$B$1", 1, 3).at(3, 3)
     '=LOG10(A3)*$B$1'
     """
 
     def __init__(self, formula: str, row: int, column: int) -> None:
-        from openpyxl.formula.tokenizer import Token, Tokenizer, TokenizerError  # type: ignore[import-untyped]
-
+        tokens = tokens_of(formula)
+        if tokens is None or tokens.count("(") != tokens.count(")"):
+            raise WrongMarkup("a shared formula that can't be taken apart")
         self._formula, self._row, self._column = formula, row, column
-        self._pieces: list[str | _Reference] = []
-        if formula.count("[") > _MOST_BRACKETS:
-            raise WrongMarkup("a shared formula with too many brackets")
-        try:
-            tokens = Tokenizer(formula).items
-        except (TokenizerError, IndexError, AssertionError):
-            raise WrongMarkup("a shared formula that can't be taken apart") from None
-        for token in tokens:
-            if token.type == Token.OPERAND and token.subtype == Token.RANGE:
-                self._add_range(token.value)
-            elif token.type == Token.FUNC and ":" in token.value:  # A1:INDEX(
-                before, _, name = token.value.rpartition(":")
-                self._add_range(before)
-                self._pieces.append(f":{name}")
-            else:
-                self._pieces.append(token.value)
-        self.references = sum(isinstance(piece, _Reference) for piece in self._pieces)
-
-    def _add_range(self, text: str) -> None:
-        if text.count("!") < 2:
-            self._pieces.append(_Reference(text))
-            return
-        for piece in _OUTSIDE_QUOTES.findall(text):  # Tab!A1:Tab!B2, of which the translator moves only the end
-            self._pieces.append(piece if piece == ":" else _Reference(piece))
+        self._pieces = list(_pieces(tokens))
+        self.references = sum(isinstance(piece, _Place) for piece in self._pieces)
 
     def at(self, row: int, column: int) -> str:
         """Return the formula as it reads in another cell. Raises WrongMarkup where a reference would leave the sheet."""
-        from openpyxl.formula.translate import Translator, TranslatorError  # type: ignore[import-untyped]
-
         rows, columns = row - self._row, column - self._column
         if not rows and not columns:
             return self._formula
-        try:
-            moved = [
-                Translator.translate_range(piece.text, rows, columns) if isinstance(piece, _Reference) else piece
-                for piece in self._pieces
-            ]
-        except TranslatorError:
-            raise WrongMarkup("a share in a formula whose references leave the sheet") from None
-        return "=" + "".join(moved)
+        return "".join([piece if isinstance(piece, str) else piece.moved(rows, columns) for piece in self._pieces])
+
+
+def _pieces(tokens: Sequence[str]) -> Iterator[str | _Place]:
+    """The tokens of a formula, references taken apart."""
+    for at, token in enumerate(tokens):
+        if (cell := _CELL.fullmatch(token)) and tokens[at + 1 : at + 2] != ["("]:
+            column, row = column_number(cell[2].upper()), int(cell[4])
+            yield _Place(cell[1], column, cell[3], row) if column and row <= ROWS else token
+        elif half := _half_of_range(tokens, at):
+            column = column_number(half[2].upper()) if half[2] else 0
+            yield _Place(half[1] if column else "", column or 0, half[1] if half[3] else "", int(half[3] or 0))
+        else:
+            yield token
+
+
+def _half_of_range(tokens: Sequence[str], at: int) -> re.Match[str] | None:
+    """The token taken apart, if it is a column or row on one side of a colon."""
+    if tokens[at + 1 : at + 2] == [":"]:
+        other = tokens[at + 2 : at + 3]
+    else:
+        other = tokens[at - 2 : at - 1] if at > 1 and tokens[at - 1] == ":" else ()
+    mine, beside = _HALF.fullmatch(tokens[at]), _HALF.fullmatch(other[0]) if other else None
+    return mine if mine and beside and bool(mine[2]) == bool(beside[2]) else None

@@ -82,7 +82,7 @@ def _meaning(cell: Cell | None) -> object:
     if cell.formula is not None:
         _, row, _ = apart(cell.key)
         return ("formula", _OF_ROW.sub(rf"{{\1.{row}.\2}}", cell.formula))
-    return ("constant", constant(cell.value))
+    return ("constant", constant(cell.value) or None)  # nothing counts as 0
 
 
 def entries_now(entries: ReadEntries, steps: Sequence[Step]) -> ReadEntries:

@@ -83,7 +83,7 @@ PerItem = Callable[[Any], Any]
 @dataclass(frozen=True)
 class Column:
     """A column of a block. `formula`, `look`, `unit` and `box` may depend on the row's item; `value` defaults to the
-    item's attribute of the column's name."""
+    item's attribute of the column's name. A `sparse` one leaves its zeros out: in formulas nothing counts as 0."""
 
     name: str
     heading: str
@@ -92,6 +92,7 @@ class Column:
     box: Box | PerItem | None = None
     unit: str | PerItem = ""
     value: PerItem | None = None
+    sparse: bool = False
 
     def settings(self, setting: Any, items: Sequence[Any]) -> Iterable[Any]:
         """A setting for each item."""
@@ -173,6 +174,8 @@ def block(
     for column in columns:
         cells = keys.column(name, refs, column.name)
         values = map(column.value or operator.attrgetter(column.name), items)
+        if column.sparse:
+            values = map(lambda value: value or None, values)
         settings = [column.settings(x, items) for x in (column.formula, column.look, column.unit, column.box)]
         by_column.append(list(map(cell_of, zip(cells, values, *settings, strict=True))))
     rows = [

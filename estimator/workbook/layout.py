@@ -171,6 +171,10 @@ class Layout:
                 formulas = list(map(self._filled, itertools.repeat(place), cells, own, above, itertools.repeat(column)))
             yield column, numbers, list(cells), formulas
 
+    def fills_down(self, place: PlacedBlock, template: str) -> bool:
+        """Whether a formula of a table reads in each row as if it had been filled down from another."""
+        return place.block.kind == "table" and _ELSEWHERE not in self._pattern(place, template)
+
     def filled(self, place: PlacedBlock, template: str) -> str:
         """A template of full keys with addresses, as seen from the tab of a block."""
         return self._compile(place, template)

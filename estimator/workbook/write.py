@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import itertools
 import re
 import zipfile
 import zlib
+from collections import Counter
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 import xlsxwriter
 from xlsxwriter.core import Core
@@ -26,6 +28,7 @@ from estimator.workbook.write_forms import write_form_tab
 
 _LANGUAGE = "en-US"
 _NOWHERE = 200  # a column that holds nothing
+_SHARE = "\x00"  # around the attributes of a shared formula
 _SHORT_BLOCKS = 4  # zlib's memLevel: the addresses in a sheet change from row to row, and so do the best codes
 LINE_HEIGHT, SECTION_HEIGHT, UNDER_HEADING = 15, 22, 4
 # Control characters, what looks like an escaped one, a "#" in front.
@@ -91,10 +94,39 @@ class File(xlsxwriter.Workbook):  # type: ignore[misc]
 
 class _Sheet(Worksheet):  # type: ignore[misc]  # XlsxWriter has no types
     """A sheet that takes formulas as they are. XlsxWriter looks in each for some thirty functions newer than 2007 that
-    it would have to mark; the workbook has none, and looking for them took half of the time of writing."""
+    it would have to mark; the workbook has none, and looking for them took half of the time of writing.
+
+    A formula may be shared (ECMA-376 part 1, 18.3.1.40): its first cell holds it, the others name its number.
+    """
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.removeprefix("=")
+
+    def _xml_formula_element(self, formula: str, result: Any, attributes: Any = ()) -> None:
+        if not formula.startswith(_SHARE):
+            super()._xml_formula_element(formula, result, attributes)
+            return
+        given = "".join(f' {name}="{value}"' for name, value in attributes)
+        _, share, text = formula.split(_SHARE)
+        tag = f"<f {share}>{self._escape_data(text)}</f>" if text else f"<f {share}/>"
+        self.fh.write(f"<c{given}>{tag}<v>{self._escape_data(result)}</v></c>")
+
+
+class _Share(NamedTuple):
+    """A formula of a column: its number in the file, the column's letters, its first and last row."""
+
+    number: int
+    letters: str
+    first: int
+    last: int
+
+    def of(self, row: int, formula: str) -> str:
+        """What stands in a row for its formula."""
+        given = f't="shared" si="{self.number}"'
+        if row != self.first:
+            return f"{_SHARE}{given}{_SHARE}"
+        given += f' ref="{self.letters}{self.first}:{self.letters}{self.last}"'
+        return f"{_SHARE}{given}{_SHARE}{formula.removeprefix('=')}"
 
 
 class _Writer:
@@ -103,6 +135,7 @@ class _Writer:
         self._formats: dict[tuple[str, bool], Format] = {}
         self._forms: dict[tuple[tuple[str, Any], ...], Format] = {}
         self._boxes: dict[str, tuple[dict[str, Any], list[tuple[int, int, int, int]]]] = {}
+        self._numbers = itertools.count()
 
     def format(self, name: str, *, boxed: bool = False) -> Format:
         if (name, boxed) not in self._formats:
@@ -113,6 +146,7 @@ class _Writer:
         sheets = {tab.name: self.workbook.add_worksheet(tab.name, _Sheet) for tab in self.book.tabs}
         for tab in self.book.tabs:
             self._boxes.clear()
+            self._numbers = itertools.count()
             self._tab(sheets[tab.name], tab)
             for said, (first, *others) in self._boxes.values():
                 sheets[tab.name].data_validation(*first, said | {"other_cells": others})
@@ -139,8 +173,21 @@ class _Writer:
     def _block(self, sheet: Worksheet, place: PlacedBlock) -> None:
         if place.block.kind != "form":
             self._rows(sheet, place)
-        for row_number, column_number, cell, formula in self.layout.formulas(place):
-            self._cell(sheet, row_number - 1, column_number - 1, cell, formula)
+        for column, rows, cells, formulas in self.layout.by_columns(place):
+            shares = self._shares(place, column, rows, cells)
+            for row, cell, formula in zip(rows, cells, formulas, strict=True):
+                share = shares.get(cell.formula)
+                written = share.of(row, formula) if share and formula else formula
+                self._cell(sheet, row - 1, column - 1, cell, written)
+
+    def _shares(self, place: PlacedBlock, column: int, rows: list[int], cells: list[Cell]) -> dict[str | None, _Share]:
+        """By template, the formulas that several rows of a column share."""
+        found: dict[str | None, _Share] = {}
+        for template, count in Counter(cell.formula for cell in cells).items():
+            if template is not None and count > 1 and self.layout.fills_down(place, template):
+                mine = [row for row, cell in zip(rows, cells, strict=True) if cell.formula == template]
+                found[template] = _Share(next(self._numbers), column_letter(column), mine[0], mine[-1])
+        return found
 
     def _rows(self, sheet: Worksheet, place: PlacedBlock) -> None:
         """The heights of a table's rows, its headings and the lines between them."""
@@ -186,7 +233,13 @@ class _Writer:
     def _cell_in(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None, style: Format) -> None:
         if formula is not None:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
-            value = _stored(value) if isinstance(value, str) else value
+            value = (
+                _stored(value)
+                if isinstance(value, str)
+                else float(f"{value:.12g}")
+                if isinstance(value, float)
+                else value
+            )
             sheet.write_formula(row, column, formula, style, "" if value is None else value)
         elif cell.value is None or cell.value == "":
             if cell.box is not None:

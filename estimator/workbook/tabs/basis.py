@@ -96,7 +96,7 @@ def basis(appraisal: Appraisal) -> Tab:
                     Column("value", "as given", lambda item: "factor" if 0 < abs(item.value) < 1e-3 else "number-4"),
                     Column("unit", "unit"),
                     Column("factor", "to SI: times", "factor"),
-                    Column("offset", "to SI: plus", "number-4"),
+                    Column("offset", "to SI: plus", "number-4", sparse=True),
                     Column("si", "in SI", "factor", "={value}*{factor}+{offset}"),
                     Column("source", "source", "small"),
                 ],
@@ -143,7 +143,7 @@ def basis(appraisal: Appraisal) -> Tab:
                 [
                     Column("label", "unit", "label"),
                     Column("factor", "to SI: times", "factor"),
-                    Column("offset", "to SI: plus", "number-4"),
+                    Column("offset", "to SI: plus", "number-4", sparse=True),
                     Column(
                         "step",
                         "least step, in this unit",

@@ -62,7 +62,7 @@ def _classes(group: GroupSheet) -> Iterator[Column]:
     """What a row adds to the readings that all systems share."""
     if group.zones:
         yield Column("zone", "zone", "whole")
-        yield Column("tag_zone", "zone of one gauge off on all", "whole")
+        yield Column("tag_zone", "zone of one gauge off on all", "whole", sparse=True)
     else:
         yield Column("leak", "leak to be seen", "whole", value=lambda row: row.hypothesis.shared.leak)
 

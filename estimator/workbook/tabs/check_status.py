@@ -121,7 +121,7 @@ class _Standings:
                 Column("order", "order", "whole"),
                 Column("no", "number on the form", "whole", value=lambda item: self.numbers[item.ref]),
                 *(
-                    Column(f"past_{name}", f"earlier readings, {heading}", "whole", value=_past(name))
+                    Column(f"past_{name}", f"earlier readings, {heading}", "whole", value=_past(name), sparse=True)
                     for name, heading in (
                         ("before", "bad, before"),
                         ("after", "bad, after"),

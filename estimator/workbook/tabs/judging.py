@@ -50,7 +50,7 @@ def judging_block(appraisal: Appraisal) -> Block:
             Column("fixed_u", "U as a count", "number-2"),
             Column("safety", "safety", value=lambda item: "yes" if item.row.check.safety else "no"),
             Column("factor", "to SI: times", "factor"),
-            Column("offset", "to SI: plus", "number-4"),
+            Column("offset", "to SI: plus", "number-4", sparse=True),
             Column("after_number", "unit as it is said", value=lambda item: item.said_unit),
             Column("digits", "decimals", "whole"),
             some("plain", "plain comparison (1)", "whole", plain, lambda item: item.plain),

@@ -3,20 +3,18 @@ each reading was judged and where each check stands."""
 
 from __future__ import annotations
 
-import textwrap
 from operator import attrgetter
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Limits
 from estimator.limits.judging.verdict_words import SIDES
 from estimator.limits.sheet_arithmetic import sheet_round
+from estimator.limits.working import WorkingRow
 from estimator.quantities import UNITS, si_unit
-from estimator.workbook.book import Block, Column, Line, Lines, Tab, Value, block, sections
+from estimator.workbook.book import Block, Column, Tab, Value, block, sections
 from estimator.workbook.tabs.basis import unit_ref
 from estimator.workbook.tabs.common import CAUTIONS, decimals, head, titled
 from estimator.workbook.tabs.judging import SIDE_TITLES, judging_block
-
-_LONGEST_LINE = 190
 
 
 def limits(appraisal: Appraisal) -> Tab:
@@ -103,6 +101,13 @@ def limit_block(appraisal: Appraisal) -> Block:
 
 def working_block(appraisal: Appraisal) -> Block:
     rows = appraisal.workings.rows.values()
+    symbols = appraisal.workings.symbols
+
+    def how(row: WorkingRow) -> str:
+        """How it is computed, for what that holds, where it comes from."""
+        said = (f"= {row.in_symbols(symbols)}", row.valid and f"holds for {row.valid}", row.source)
+        return "; ".join(filter(None, said))
+
     return block(
         "working",
         "Workings: each figure can be redone by hand, in SI, from those above it",
@@ -112,27 +117,9 @@ def working_block(appraisal: Appraisal) -> Block:
             Column("si", "in SI", "si", lambda row: "=" + row.expression, unit=lambda row: si_unit(row.unit)),
             Column("unit", "SI unit", value=lambda row: si_unit(row.unit)),
             Column("status", "status", "small"),
+            Column("how", "computed", "how", value=how),
         ],
         rows,
         kind="working",
-        lines=working_lines(appraisal),
+        lines=sections(rows, lambda row: row.scope.replace("-", " ")),
     )
-
-
-def working_lines(appraisal: Appraisal) -> dict[str, Lines]:
-    """About each figure: its subject above; below, how it is computed, for what that holds, where it comes from."""
-    rows = appraisal.workings.rows.values()
-    symbols = appraisal.workings.symbols
-    found = sections(rows, lambda row: row.scope.replace("-", " "))
-    for row in rows:
-        said = [f"= {row.in_symbols(symbols)}"]
-        said += [f"holds for {row.valid}"] if row.valid else []
-        said += [row.source] if row.source else []
-        above = found.get(row.ref, Lines()).above
-        found[row.ref] = Lines(above, tuple(Line(text, "how") for text in _in_lines("; ".join(said))))
-    return found
-
-
-def _in_lines(text: str) -> list[str]:
-    """A text in lines that fit on a page."""
-    return textwrap.wrap(text, _LONGEST_LINE, break_long_words=False, break_on_hyphens=False)

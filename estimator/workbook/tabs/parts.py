@@ -130,7 +130,7 @@ def part_block(appraisal: Appraisal) -> Block:
             ),
             Column("cost", "cost listed", "money", value=lambda part: part.listed.unit_cost),
             Column("family", "family listed", value=lambda part: part.listed.fluid_family),
-            Column("deposit", "core deposit of one", "money", value=lambda part: part.deposit_each),
+            Column("deposit", "core deposit of one", "money", value=lambda part: part.deposit_each, sparse=True),
             some("tax", "tax alone", "money", tax, lambda part: part.tax_each),
             some("core", "core deposit", "money", core, lambda part: part.core),
             some("core_tax", "tax on it alone", "money", core_tax, lambda part: part.core_tax_each),

@@ -20,7 +20,7 @@ from estimator.workbook.tabs.common import head_block
 
 # Counts up when the fields of a record, the form of the manifest, the placing of blocks or the names in formula
 # templates change. Names that were changed are declared in estimator/migrations.py.
-SCHEMA = 2
+SCHEMA = 3
 PIECE = 24_000  # characters of a row; spreadsheet programs take 32,767
 _MARK = "z"  # before each piece, so that no program takes one for a number or a formula
 _LONGEST = 64_000_000  # characters when unpacked
@@ -35,7 +35,7 @@ _SEALED = "It is sealed: whoever holds the shop's key can see whether record, li
 
 @dataclass(frozen=True)
 class Packed:
-    """What the rows of the tab hold. `record` and `manifest` are packed, `texts` are the two as they were before."""
+    """What the rows of the tab hold: `packed` are record and manifest, in one text since the third schema."""
 
     schema: str
     program: str
@@ -58,14 +58,16 @@ class Packed:
 
 def packed_record(record: JobRecord, book: Book, key: SealKey | None = None) -> Packed:
     """What a workbook carries of itself: `book` holds all tabs but this one."""
-    texts = {
-        "record": record.model_dump_json(),
-        "manifest": json.dumps(manifest(book), ensure_ascii=False, separators=(",", ":")),
-    }
+    texts = record.model_dump_json(), json.dumps(manifest(book), ensure_ascii=False, separators=(",", ":"))
     schema = str(SCHEMA)
-    seal = NOT_SEALED if key is None else key.seal(schema, __version__, *texts.values())
-    packed = {name: pack(text) for name, text in texts.items()}
-    return Packed(schema, __version__, digest_of(**texts), seal, packed)
+    seal = NOT_SEALED if key is None else key.seal(schema, __version__, *texts)
+    return Packed(schema, __version__, digest_of(*texts), seal, {"record": pack("\n".join(texts))})
+
+
+def unpacked(packed: Mapping[str, str]) -> tuple[str, str]:
+    """Record and manifest. Raises ValueError where they are damaged."""
+    record, _, drafted = unpack(packed["record"]).partition("\n")
+    return record, unpack(packed["manifest"]) if "manifest" in packed else drafted
 
 
 def joined(rows: Mapping[str, str], name: str) -> str:
