@@ -48,6 +48,11 @@ def decimals(unit: str) -> int:
     return UNITS[unit].decimals
 
 
+def reading_look(unit: str) -> str:
+    """The look of a box for a reading: pressures of four digits with their thousands apart, others as they are typed."""
+    return "reading-whole" if UNITS[unit].kind == "pressure" and not UNITS[unit].decimals else "reading"
+
+
 def words_box(title: str, prompt: str = "") -> Box:
     return Box("text", title=title, prompt=prompt)
 

@@ -14,7 +14,7 @@ from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import Pair
 from estimator.workbook.tabs.form_rows import TABS, FormPlace, form_pages, numbers_of
-from estimator.workbook.tabs.said_limits import fixed, limit_words
+from estimator.workbook.tabs.said_limits import limit_words, number_said
 
 CONCERNS = 8
 STATE = {
@@ -102,7 +102,7 @@ class Concern:
     def reading(self) -> str:
         if self.judged is None or isinstance(self.shown, str):
             return ""
-        return f"{fixed(self.shown, self.judged.digits)}{self.judged.said_unit}: "
+        return f"{number_said(self.shown, self.judged.digits)}{self.judged.said_unit}: "
 
     @property
     def read(self) -> str:
@@ -177,10 +177,17 @@ def concern_block(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Bloc
                 f'=IFERROR(({{si}}-{of_judged("offset")})/{of_judged("factor")},"")',
             ),
             Column(
+                "digits",
+                "decimals",
+                "whole",
+                f'=IFERROR({of_judged("digits")},"")',
+                value=lambda row: "" if row.judged is None else row.judged.digits,
+            ),
+            Column(
                 "reading",
                 "reading",
                 "words",
-                f'=IFERROR(FIXED({{shown}},{of_judged("digits")})&{of_judged("after_number")}&": ","")',
+                f'=IFERROR(IF({{digits}}=0,FIXED({{shown}},0),ROUND({{shown}},{{digits}})&"")&{of_judged("after_number")}&": ","")',
             ),
             Column("read", "read", "words", "={reading}&{latest}"),
             Column(

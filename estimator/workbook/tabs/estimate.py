@@ -29,7 +29,7 @@ from estimator.workbook.tabs.common import (
     written,
 )
 from estimator.workbook.tabs.offers import said_of
-from estimator.workbook.tabs.said_limits import fixed
+from estimator.workbook.tabs.said_limits import number_said, said_formula
 
 LAST = 7
 WIDTHS = (22, 150, 148, 76, 66, 96, 110, 20, 80, 80, 90)
@@ -219,8 +219,8 @@ def _disposal(appraisal: Appraisal) -> Placed:
     """The liters that are billed, and that they are those drained."""
     liters, box = appraisal.entries.disposal["drained"].liters, "{disposal.drained.liters}"
     rate = f"at {appraisal.record.shop.fees.disposal_per_liter:.2f} a liter, billed as drained"
-    said = f"{fixed(liters, 1)} L " if isinstance(liters, float) else ""
-    formula = f'"fluid disposal, "&IF(ISNUMBER({box}),FIXED({box},1)&" L ","")&"{rate}"'
+    said = f"{number_said(liters, 1)} L " if isinstance(liters, float) else ""
+    formula = f'"fluid disposal, "&IF(ISNUMBER({box}),{said_formula(box, 1)}&" L ","")&"{rate}"'
     return live(2, formula, f"fluid disposal, {said}{rate}", "t105")
 
 

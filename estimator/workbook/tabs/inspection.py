@@ -26,6 +26,7 @@ from estimator.workbook.tabs.common import (
     decimals,
     list_box,
     page_head,
+    reading_look,
     words_box,
 )
 from estimator.workbook.tabs.form_rows import TABS, FormBand, FormPage, FormRow, form_pages
@@ -33,7 +34,7 @@ from estimator.workbook.tabs.how_read import how_read_form
 from estimator.workbook.tabs.last_visit import LastVisit
 from estimator.workbook.tabs.measured_again import again_form
 from estimator.workbook.tabs.reading_boxes import believed, reading_box
-from estimator.workbook.tabs.said_limits import fixed, limit_words
+from estimator.workbook.tabs.said_limits import limit_words, number_said, said_formula
 
 LAST = 10
 # First columns of the halves; of the margin: why, gauge, note, and what explains a reading.
@@ -206,7 +207,7 @@ class _Pages:
         elif check.check.kind == "family":
             yield words(column, f"must be\n{self.appraisal.record.car.fluid.family}", "limit")
         value: Value = self.appraisal.entries.readings[check.ref].value(self.phase)
-        look = "entry-words" if judged is None else f"reading-{decimals(judged.unit)}"
+        look = "entry-words" if judged is None else reading_look(judged.unit)
         unit = "" if judged is None else judged.unit
         yield typed(column + 1, keys.reading(check.ref, self.phase), value, box, look, unit)
         yield self._verdict(column + 3, check, last)
@@ -224,12 +225,12 @@ class _Pages:
         elif judged is not None and judged.derived.before:
             digits = decimals(judged.unit)
             of = f"judging.{check.ref}"
-            figure = f"FIXED(({{{of}.judged_before}}-{{{of}.offset}})/{{{of}.factor}},{digits})"
+            figure = said_formula(f"({{{of}.judged_before}}-{{{of}.offset}})/{{{of}.factor}}", digits)
             word = "loss" if "loss" in check.check.judged_as else "corrected"
             formula = f'{cell}&CHAR(10)&IFERROR("{word} "&{figure},"{last}")' if last else ""
             formula = formula or f'{cell}&IFERROR(CHAR(10)&"{word} "&{figure},"")'
             number = judged.shown_in("before")
-            second = last if isinstance(number, str) else f"{word} {fixed(number, digits)}"
+            second = last if isinstance(number, str) else f"{word} {number_said(number, digits)}"
             value = f"{shown}\n{second}" if second else shown
         elif last:
             formula, value = f'{cell}&CHAR(10)&"{last}"', f"{shown}\n{last}"
@@ -242,8 +243,8 @@ class _Pages:
         value = self.appraisal.entries.readings[check.ref].before
         if judged is not None:
             digits = decimals(judged.unit)
-            formula = f'{cell}&IF(ISNUMBER({before}),CHAR(10)&"was "&FIXED({before},{digits}),"")'
-            return formula, f"{shown}\nwas {fixed(value, digits)}" if isinstance(value, float) else shown
+            formula = f'{cell}&IF(ISNUMBER({before}),CHAR(10)&"was "&{said_formula(before, digits)},"")'
+            return formula, f"{shown}\nwas {number_said(value, digits)}" if isinstance(value, float) else shown
         found = verdict_cell(self.appraisal, check.ref, "before")
         was = self.appraisal.standing_of[check.ref].before.verdict == FAULT
         return f'{cell}&IF({found}="{FAULT}",CHAR(10)&"was {FAULT}","")', f"{shown}\nwas {FAULT}" if was else shown
