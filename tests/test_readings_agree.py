@@ -53,7 +53,7 @@ def test_few_applications_with_a_good_precharge_disagree(record):
     (finding,) = said(record, **GAS, applications__system_1=2)
     assert finding.severity == "stop"
     assert finding.key == "reading.applications.system-1.before"
-    assert "applications counted: 2" in finding.what and "1000 psi" in finding.what
+    assert "applications counted: 2" in finding.what and "1,000 psi" in finding.what
     assert "repeat reading" in finding.fix
 
 

@@ -65,6 +65,9 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "total-framed": {"num_format": MONEY, "font_size": 14, "indent": 1} | _BOLD | _RIGHT,
     **{f"date {dates}": {"num_format": code, "align": "left", "indent": 1} for dates, code in DATE_CODES.items()},
     **{f"date-left {dates}": {"num_format": code, "align": "left"} for dates, code in DATE_CODES.items()},
+    **{
+        f"date-paper {dates}": {"num_format": code, "align": "left", "fill": True} for dates, code in DATE_CODES.items()
+    },
     "entry": {"font_size": 11, "text_wrap": True, "indent": 1},
     "entry-center": {"font_size": 11} | _CENTER,
     "entry-words": {"font_size": 11, "text_wrap": True} | _CENTER,

@@ -13,7 +13,7 @@ from estimator.pricing.decisions import AGREED
 from estimator.pricing.offers import CHOOSE, Item
 from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Mark, Page, Tab
-from estimator.workbook.forms import Form, Placed, blanks, count, live, typed, words
+from estimator.workbook.forms import Form, Placed, count, live, typed, words
 from estimator.workbook.tabs.common import (
     PAGE_CAUTIONS,
     car_words,
@@ -28,6 +28,7 @@ from estimator.workbook.tabs.common import (
     words_box,
     written,
 )
+from estimator.workbook.tabs.declined import declined_rows
 from estimator.workbook.tabs.offers import said_of
 from estimator.workbook.tabs.said_limits import number_said, said_formula
 
@@ -265,12 +266,15 @@ def _consents(form: Form, appraisal: Appraisal) -> None:
 
 
 def _declined(form: Form, appraisal: Appraisal) -> None:
-    form.row("declined", [words(1, "Declined work", "b105")], 18, "band")
+    count, room = "{state.declined.value}", appraisal.record.room.declined
+    first = len(appraisal.declined) - room
+    short = f"{first} more declined: redraft before printing" if first > 0 else ""
+    over = f'IF({count}>{{declined.{room}.number}},{count}-{{declined.{room}.number}}&" more declined: redraft before printing","")'
+    form.row("declined", [words(1, "Declined work", "b105"), live(LAST, over, short, "b9-right")], 18, "band")
     for at, line in enumerate(textwrap.wrap(DECLINED, _LINE)):
         form.row(f"declined-{at}", [words(1, line, "t95")], 13)
     form.row("gap-declined", [], 4)
-    form.row("declined-items", [words(2, "numbers of the items declined", "t105"), *blanks(4, LAST, "paper")], 26)
-    form.row("declined-by", [words(2, "name, date, signature", "t105"), *blanks(4, LAST, "paper")], 26)
+    declined_rows(form, appraisal, LAST)
     form.row("gap-terms", [], 5)
     lines = [line for term in appraisal.record.shop.estimate.terms for line in textwrap.wrap(term, _LINE + 12)]
     for at, line in enumerate(lines):

@@ -51,10 +51,13 @@ def line_block(appraisal: Appraisal) -> Block:
         return f"=IF(AND({{earlier}}=0,{words}),1,0)"
 
     def is_offered(line: JobLine) -> str:
-        free = ",{settled}=0" if line.ref in rivals else ""
-        wanted = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>""{free})'
-        return f'=IF({{line@decision}}="{AGREED}",1,IF({wanted},1,0))'
+        wanted = 'IF({asked}&{line@called_by}&{line@done}="",0,1)'
+        open_ = f'IF({{line@decision}}="{DECLINED}",-1,{wanted})'
+        return f'=IF({{line@decision}}="{AGREED}",1,' + (
+            f"(1-{{settled}})*{open_})" if line.ref in rivals else f"{open_})"
+        )
 
+    refused = {item.job.ref: item.number for item in appraisal.declined if item.job}
     return block(
         "line",
         "Job lines",
@@ -69,15 +72,23 @@ def line_block(appraisal: Appraisal) -> Block:
             Column("job_id", "job's id", value=lambda line: line.line.job.job_id),
             Column("earlier", "completed before the readings (1)", "whole", value=_work("earlier")),
             Column("rate", f"{money} an hour", "money", "=" + lookup("rate:per_hour", "{rate_id}", "rate:label")),
-            Column("offered", "offered (1)", "whole", is_offered, value=_of("offered")),
+            Column(
+                "offered",
+                "offered (1), declined (-1)",
+                "whole",
+                is_offered,
+                value=lambda line: line.decided.offered - line.decided.declined,
+            ),
             included("agreed"),
             included("proposed"),
             *_counts(below),
             Column(
                 "rank",
-                "number on the estimate",
+                "number on the estimate, among declined (-)",
                 "whole",
-                '=IF({proposed}=1,SUMIFS({line:proposed},{line:order},"<="&{order}),0)',
+                '=IF({offered}<0,-COUNTIFS({line:offered},"<0",{line:order},"<="&{order}),'
+                '{proposed}*SUMIFS({line:proposed},{line:order},"<="&{order}))',
+                value=lambda line: line.rank or -refused.get(line.ref, 0),
             ),
             Column(
                 "done_flag",
@@ -124,7 +135,7 @@ def _counts(below: set[str]) -> list[Column]:
             f'=IF(AND({{line@decision}}="{AGREED}",{{included_agreed}}=0),1,0)',
             f'=IF({{line@decision}}="{AGREED}",1,0)',
         ),
-        counts("proposed", "={offered}*(1-{included_proposed})", "={offered}"),
+        counts("proposed", "=MAX(0,{offered})*(1-{included_proposed})", "=MAX(0,{offered})"),
     ]
 
 

@@ -79,7 +79,7 @@ def _counted(form: Form, appraisal: Appraisal) -> None:
 def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     at = keys.row("line", line.ref)
     yield words(1, line.label, "t9-soft")
-    yield live(2, f'IF({{{at}.rank}}=0,"",{{{at}.rank}})', line.rank or "", "no-right")
+    yield live(2, f'IF({{{at}.rank}}<1,"",{{{at}.rank}})', line.rank or "", "no-right")
     yield words(3, _title(line), "b95")
     yield live(4, f"{{{at}.share_proposed}}", line.share_proposed, "hours-10")
     yield live(5, f"{{{at}.rate}}", line.rate, "money-9")

@@ -11,6 +11,7 @@ from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import CAUTIONS, head, titled
 from estimator.workbook.tabs.concerns import concern_block, state_block
 from estimator.workbook.tabs.consent import consent_block, consenting_block
+from estimator.workbook.tabs.declined import declined_block
 from estimator.workbook.tabs.extra_lines import extra_block, visit_hours_block
 from estimator.workbook.tabs.form_rows import FormPlace
 from estimator.workbook.tabs.journal import balance_block, entry_block
@@ -54,6 +55,7 @@ def workings(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Tab:
             part_block(appraisal),
             extra_block(appraisal),
             offer_block(appraisal),
+            declined_block(appraisal),
             total_block(appraisal),
             tax_split_block(appraisal),
             consent_block(appraisal),
