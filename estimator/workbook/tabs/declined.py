@@ -7,15 +7,14 @@ from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.standing import Standing
-from estimator.limits.judging.verdict_words import COULD_NOT, COULD_NOT_CHECK
 from estimator.limits.sheet_arithmetic import serial
 from estimator.pricing.consents import DECLINING
 from estimator.pricing.offers import Declined, declined_of
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.forms import Form, live, words
 from estimator.workbook.tabs.common import date_look
+from estimator.workbook.tabs.offers import UNSURE_FORMULA, customer_words
 
-UNCHECKED = ", cannot be checked"
 NOT_CALLED = "No finding calls for it."
 REMAINS, GROUNDED = "Remains: ", " The car must not be driven."
 
@@ -23,15 +22,14 @@ REMAINS, GROUNDED = "Remains: ", " The car must not be driven."
 def remains(item: Declined, standing: Standing | None) -> str:
     """What a declined item leaves in the car, to the customer. standing: of the check that calls for it, if it is one."""
     if not item.called_by:
-        return NOT_CALLED if item.title else ""
+        return ""
     return f"{REMAINS}{_what(item, standing)}.{GROUNDED if _grounds(item, standing) else ''}"
 
 
 def _what(item: Declined, standing: Standing | None) -> str:
     if standing is None:
         return item.called_by
-    unable = standing.latest in (COULD_NOT, COULD_NOT_CHECK)
-    return item.called_by + UNCHECKED if unable else standing.row.told
+    return customer_words(item.called_by, standing.latest, standing.row.told)
 
 
 def _grounds(item: Declined, standing: Standing | None) -> int:
@@ -60,8 +58,8 @@ def declined_block(appraisal: Appraisal) -> Block:
     def of_check(read: Callable[[Standing], Value]) -> Callable[[Declined], Value]:
         return lambda item: "" if (found := standing[item.ref]) is None else read(found)
 
-    called = "INDEX({call:check},MATCH(INDEX({line:label},{line_at}),{call:active_line},0))"
-    unable = f'OR({{latest}}="{COULD_NOT}",{{latest}}="{COULD_NOT_CHECK}")'
+    called = 'INDEX({call:check},MATCH("job "&{line_at},{call:active_line},0))'
+    told = "IFERROR(INDEX({standing:told},{at}),{called_by})"
     return block(
         "declined",
         "What was declined",
@@ -89,7 +87,7 @@ def declined_block(appraisal: Appraisal) -> Block:
             column(
                 "what",
                 "what remains, to the customer",
-                f'IF({unable},{{called_by}}&"{UNCHECKED}",IFERROR(INDEX({{standing:told}},{{at}}),{{called_by}}))',
+                UNSURE_FORMULA.replace("TOLD", told),
                 lambda item: _what(item, standing[item.ref]),
             ),
             column(
@@ -98,6 +96,12 @@ def declined_block(appraisal: Appraisal) -> Block:
                 'IFERROR(IF(INDEX({standing:concern},{at})=1,1,0),COUNTIFS({line:rank},-{number},{line:safety},"yes"))',
                 lambda item: _grounds(item, standing[item.ref]),
                 "whole",
+            ),
+            column(
+                "said",
+                "as the Estimate says it",
+                f'IF({{called_by}}="","","{REMAINS}"&{{what}}&"."&LEFT("{GROUNDED}",100*{{grounds}}))',
+                lambda item: remains(item, standing[item.ref]),
             ),
         ],
         [item for item, _ in rows],
@@ -110,10 +114,10 @@ def declined_rows(form: Form, appraisal: Appraisal, last: int) -> None:
         of = f"declined.{item.ref}"
         title = f'IFERROR(INDEX({{line:title}},{{{of}.line_at}}),IFERROR(INDEX({{extra:title}},{{{of}.extra_at}}),""))'
         key = f"{form.name}.{of}.title"
-        form.row(f"{of}-title", [live(2, title, item.title, "b105", key=key)], 15)
-        grounds = f'IF({{{of}.grounds}}=1,"{GROUNDED}","")'
-        said = f'IF({{{of}.called_by}}="","{NOT_CALLED}","{REMAINS}"&{{{of}.what}}&"."&{grounds})'
-        form.row(f"{of}-said", [live(2, f'IF({{{key}}}="","",{said})', remains(item, standing), "t95")], 13, "hair")
+        form.row(f"{of}-title", [live(2, title, item.title, "b10", key=key)], 15)
+        said = f'IF(OR({{{key}}}="",{{{of}.said}}<>""),{{{of}.said}}&"","{NOT_CALLED}")'
+        value = remains(item, standing) or (NOT_CALLED if item.title else "")
+        form.row(f"{of}-said", [live(2, said, value, "t95")], 13, "hair")
     number = declining(appraisal)
     refs = [item.ref for item in appraisal.consents]
     boxes = appraisal.entries.consents[str(number)] if number else None

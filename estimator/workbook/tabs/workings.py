@@ -16,7 +16,7 @@ from estimator.workbook.tabs.extra_lines import extra_block, visit_hours_block
 from estimator.workbook.tabs.form_rows import FormPlace
 from estimator.workbook.tabs.journal import balance_block, entry_block
 from estimator.workbook.tabs.lines import line_block
-from estimator.workbook.tabs.offers import offer_block
+from estimator.workbook.tabs.offers import offer_block, unsure_block
 from estimator.workbook.tabs.parts import change_block, part_block, price_block
 from estimator.workbook.tabs.pressures import drawn_block
 from estimator.workbook.tabs.rules import rule_blocks
@@ -54,6 +54,7 @@ def workings(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Tab:
             change_block(appraisal),
             part_block(appraisal),
             extra_block(appraisal),
+            unsure_block(),
             offer_block(appraisal),
             declined_block(appraisal),
             total_block(appraisal),
