@@ -31,7 +31,7 @@ from estimator.pricing.extra_lines import ExtraLine, ExtraPart, ExtraWork, Suble
 from estimator.pricing.job_lines import Labor
 from estimator.pricing.journal_rows import Balance, JournalRow, journal_rows
 from estimator.pricing.money_lines import TaxRules
-from estimator.pricing.offers import Extra, Item, JobSum, extras, items, job_sums
+from estimator.pricing.offers import Declined, Extra, Item, JobSum, declined_of, extras, items, job_sums
 from estimator.pricing.part_lines import Change, ListedPrice, PartLine
 from estimator.pricing.plan import Plan
 from estimator.pricing.tax_parts import TaxPartRow, tax_part_rows
@@ -135,6 +135,11 @@ class Appraisal:
     def offers(self) -> tuple[Item, ...]:
         """The rows of the estimate, empty ones after the last item."""
         return items(self.job_sums, self.extras, self.record.room.offers)
+
+    @functools.cached_property
+    def declined(self) -> tuple[Declined, ...]:
+        """All that the customer declined."""
+        return declined_of(self.labor.lines, self.extras)
 
     @property
     def extra_lines(self) -> tuple[ExtraLine, ...]:

@@ -151,7 +151,7 @@ def appraise(record: JobRecord, entries: Entries) -> Appraisal:
 def drafted(record: JobRecord, entries: Entries) -> Appraisal:
     """Work out the same for a workbook that is to be written, with room in its lists for what entries lead to."""
     found = appraise(with_room(record, entries), entries)
-    return replace(found, record=with_offers(found.record, len(found.items)))
+    return replace(found, record=with_offers(found.record, len(found.items), len(found.declined)))
 
 
 def _touched(record: JobRecord, entries: Entries) -> Iterator[str]:

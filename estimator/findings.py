@@ -139,6 +139,10 @@ def _short(appraisal: Appraisal) -> Iterator[Finding]:
         what = f"{more} more items than the printed pages of the estimate have room for"
         fix = "estimator redraft, before it is printed or signed: it makes room"
         yield Finding("estimate-short", "stop", what, fix, tab="Estimate", key="state.short.value")
+    if (more := len(appraisal.declined) - appraisal.record.room.declined) > 0:
+        what = f"{more} more declined items than the printed pages of the estimate have room for"
+        fix = "estimator redraft, before it is printed or signed: it makes room"
+        yield Finding("estimate-short", "stop", what, fix, tab="Estimate", key="state.declined.value")
 
 
 def _spare_lines(appraisal: Appraisal) -> Iterator[Finding]:

@@ -15,6 +15,7 @@ ORDER = [
         "errors",
         "files",
         "drawing",
+        "text_width",
         "money",
         "quantities",
         "written_quantities",

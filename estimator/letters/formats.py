@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 
 from estimator.money import money_text
-from estimator.quantities import UNITS
+from estimator.quantities import printed as in_unit
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -69,8 +69,7 @@ def figure(value: float, unit: str, more: int = 0) -> str:
     >>> [figure(2150, "psi"), figure(20.4, "mm"), figure(14, "years"), figure(2, "count"), figure(-0.2, "psi")]
     ['2,150\\xa0psi', '20.4\\xa0mm', '14\\xa0years', '2', '0\\xa0psi']
     """
-    text = f"{abs(value):,.{UNITS[unit].decimals + more}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
+    text = in_unit(abs(value), unit, more)
     sign = MINUS if value < 0 and text.strip("0.,") else ""
     return f"{sign}{text}{unit_after(unit)}"
 

@@ -2,31 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
 from estimator.appraisal import Appraisal
-from estimator.letters.formats import grouped, number
-from estimator.letters.found import labels
+from estimator.letters.formats import grouped, listing, number
 from estimator.limits.judging.standing import Standing
 from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK, FAULT, OUTSIDE
 from estimator.money import ZERO
+from estimator.pricing.calls import POINTED
 from estimator.pricing.decisions import AGREED, DECLINED, DONE
 from estimator.pricing.extra_lines import ExtraPart, SubletLine
 from estimator.pricing.job_lines import JobLine
+from estimator.pricing.offers import Declined, either_or
 from estimator.pricing.offers import Extra as Numbered
-from estimator.pricing.offers import either_or
 from estimator.pricing.part_lines import PartLine
+from estimator.workbook.tabs.declined import NOT_CALLED
+from estimator.workbook.tabs.offers import customer_words
 
 OPEN = "awaiting your decision"
-_WORDS = {
-    OUTSIDE: ("was out of limits", "were out of limits"),
-    CLOSE: ("was too close to its limit", "were too close to their limits"),
-    FAULT: ("showed a fault", "showed a fault"),
-    COULD_NOT: ("could not be measured", "could not be measured"),
-    COULD_NOT_CHECK: ("could not be checked", "could not be checked"),
-}
+# Verdicts that call for work.
+_CALLING = (OUTSIDE, CLOSE, FAULT, COULD_NOT, COULD_NOT_CHECK)
 
 
 @dataclass(frozen=True)
@@ -94,7 +91,7 @@ class Extra:
 
 @dataclass(frozen=True)
 class Refused:
-    """A job that was declined though it was asked for or called for. `left` says what stays as it was found."""
+    """What was declined. `left` says what stays as it was found."""
 
     title: str
     safety: bool
@@ -128,20 +125,16 @@ def items(appraisal: Appraisal) -> tuple[Item, ...]:
 
 
 def refused(appraisal: Appraisal) -> tuple[Refused, ...]:
-    """The jobs that were declined though asked for or called for."""
+    """What was declined, as on the Estimate tab."""
     calls = reasons(appraisal)
-    return tuple(
-        Refused(
-            line.line.title,
-            line.line.job.safety == "yes",
-            _why(line, calls.get(line.label, NO_REASON)),
-            _left(calls.get(line.label, NO_REASON)),
-        )
-        for line in appraisal.labor.lines
-        if line.decided.decision == DECLINED
-        and not line.decided.settled
-        and (line.line.asked or line.decided.recommended_by)
-    )
+
+    def of(item: Declined) -> Refused:
+        if item.job is None:
+            return Refused(item.title, False, "", NOT_CALLED)
+        reason = calls.get(item.job.label, NO_REASON)
+        return Refused(item.job.line.title, item.job.line.job.safety == "yes", _why(item.job, reason), _left(reason))
+
+    return tuple(map(of, appraisal.declined))
 
 
 def extras(appraisal: Appraisal) -> tuple[Extra, ...]:
@@ -192,14 +185,14 @@ def reasons(appraisal: Appraisal) -> Mapping[str, Reason]:
         for call in of_line:
             items = tuple(map(appraisal.standing_of.__getitem__, call.findings))
             if call.caller is not None:
-                causes.append((call.caller.cause.whole_title, items))
+                causes.append((call.caller.cause.pointed_to, items))
             else:
                 verdicts += [(call.said, item) for item in items]
         decided = line.decided.decision in (AGREED, DECLINED) or line.decided.done
         if decided and not line.line.asked and not causes:
             was = (appraisal.standing_of[ref] for ref in appraisal.past.get(line.label, ()))
             verdicts += [
-                (item.before.verdict if item.before.verdict in _WORDS else item.after.verdict, item) for item in was
+                (item.before.verdict if item.before.verdict in _CALLING else item.after.verdict, item) for item in was
             ]
         pointing = {item.ref for _, items in causes for item in items}
         own = dict.fromkeys((said, item) for said, item in verdicts if item.ref not in pointing)
@@ -215,15 +208,22 @@ def _decision(line: JobLine) -> str:
 
 def _why(line: JobLine, reason: Reason) -> str:
     reasons = ["you requested it"] if line.line.asked else []
-    reasons += [f"the readings point to {cause}: {labels(items, ', ')}" for cause, items in reason.causes]
-    for verdict, checks in grouped(reason.verdicts).items():
-        one, several = _WORDS.get(verdict, (f"was {verdict}", f"were {verdict}"))
-        between = " and " if len(checks) == 2 else ", "
-        said = several if len({item.row.check.id for item in checks}) > 1 else one
-        reasons.append(f"{labels(checks, between)} {said}")
+    reasons += [f"the {POINTED} {cause}" for cause, _ in reason.causes]
+    reasons += _told(reason.verdicts)
     if not reasons:
         return "Recommended by the shop."
     return f"Reason: {'; '.join(reasons)}."
+
+
+def _told(found: Iterable[tuple[str, Standing]]) -> list[str]:
+    """What is wrong with checks in the words of the Estimate, each with all of its places."""
+    told = []
+    for verdict, checks in grouped(found).items():
+        for check, items in grouped((item.row.check, item) for item in checks).items():
+            places = listing(item.row.place.title for item in items if item.row.place.kind != "car")
+            where = f", {places}" if places else ""
+            told.append(customer_words(check.title + where, verdict, (check.told or check.title) + where))
+    return told
 
 
 def _declining(line: JobLine) -> str:
@@ -231,14 +231,15 @@ def _declining(line: JobLine) -> str:
 
 
 def _left(reason: Reason) -> str:
-    """What a declined job leaves in the car: the checks that call for it, and whether they keep it off the road."""
+    """What a declined job leaves in the car, and whether that keeps it off the road."""
     off = [item for item in reason.findings if item.concern]
     rest = [item for item in reason.findings if not (item.good and item.made_after)]
     if not reason.findings:
-        return "No finding recommended it."
+        return NOT_CALLED
+    said = "; ".join(_told((item.latest, item) for item in off or rest))
     if off:
-        return f"The fault remains and the car must not be driven: {labels(off)}."
-    return f"The fault remains: {labels(rest)}." if rest else "The checks behind it were repeated and are good."
+        return f"The fault remains and the car must not be driven: {said}."
+    return f"The fault remains: {said}." if rest else "The checks behind it were repeated and are good."
 
 
 def _part(line: PartLine) -> Part:

@@ -50,12 +50,12 @@ def note(found: LogFindings, figure: Figure, unit: str) -> str:
 
 
 def number(value: float, unit: str) -> str:
-    """Return a number as finely as its unit is shown.
+    """Return a number as finely as its unit is shown; a time to tenths, as a recorder has it.
 
     >>> number(948.26, "psi"), number(62.18, "s")
     ('948', '62.2')
     """
-    return f"{value:.{UNITS[unit].decimals}f}"
+    return f"{value:.{1 if unit == 's' else UNITS[unit].decimals}f}"
 
 
 def _rows(found: LogFindings, of: Measured, phase: str) -> Iterator[tuple[str, ...]]:

@@ -128,6 +128,11 @@ class Decided:
         return offered(self.decision, self.wanted == 1 and self.settled == 0)
 
     @property
+    def declined(self) -> int:
+        """1 where the customer declined it, and not because another of its group is done."""
+        return int(self.decision == DECLINED and self.settled == 0)
+
+    @property
     def done_word(self) -> str:
         return self.work.done_word
 

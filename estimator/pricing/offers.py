@@ -9,13 +9,15 @@ from decimal import Decimal
 from estimator.boxes.keys import LineRef
 from estimator.money import ZERO, add
 from estimator.pricing.calls import Call
-from estimator.pricing.decisions import AUTHORIZED
+from estimator.pricing.decisions import AUTHORIZED, DECLINED
 from estimator.pricing.extra_lines import ExtraLine, ExtraPart, ExtraWork
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.part_lines import PartLine
 from estimator.pricing.plan import Plan
 from estimator.pricing.rivals import rivals_of
 
+# The boxes of a line that people filled in without which it doesn't count.
+_FILLED = {"extra_work": ("hours",), "extra_part": ("quantity", "cost"), "sublet": ("charge",)}
 CHOOSE = " (choose one; the first counts)"
 
 
@@ -118,6 +120,13 @@ class Extra:
     @property
     def agreed(self) -> int:
         return self.line.agreed
+
+    @property
+    def declined(self) -> int:
+        boxes = self.line.boxes
+        return int(
+            boxes.decision == DECLINED and all(isinstance(getattr(boxes, of), float) for of in _FILLED[self.kind])
+        )
 
     @property
     def tax_each(self) -> Decimal:
@@ -231,6 +240,50 @@ class Item:
     def decision(self) -> str:
         """What was decided of it, as its box holds it."""
         return self.job.line.decided.decision if self.job else self.extra.line.boxes.decision if self.extra else ""
+
+
+@dataclass(frozen=True)
+class Declined:
+    """A job or another line that the customer declined, by its place among them; beyond the last one, an empty row."""
+
+    number: int
+    job: JobLine | None = None
+    extra: Extra | None = None
+
+    @property
+    def ref(self) -> str:
+        return str(self.number)
+
+    @property
+    def label(self) -> str:
+        return f"declined {self.number}"
+
+    @property
+    def line_at(self) -> int | str:
+        return self.job.order if self.job else ""
+
+    @property
+    def extra_at(self) -> int | str:
+        return self.extra.order if self.extra else ""
+
+    @property
+    def title(self) -> str:
+        return self.job.line.short_title if self.job else self.extra.title if self.extra else ""
+
+    @property
+    def called_by(self) -> str:
+        """What calls for it still."""
+        return self.job.decided.called_by if self.job else ""
+
+
+def declined_of(lines: Sequence[JobLine], others: Sequence[Extra], room: int = 0) -> tuple[Declined, ...]:
+    """Return what was declined, jobs first; with `room`, so many rows, empty ones after the last."""
+    found = [
+        Declined(number, job=line) for number, line in enumerate((line for line in lines if line.decided.declined), 1)
+    ]
+    rest = (extra for extra in others if extra.declined)
+    found += [Declined(number, extra=extra) for number, extra in enumerate(rest, len(found) + 1)]
+    return (*found[: room or None], *map(Declined, range(len(found) + 1, room + 1)))
 
 
 def items(sums: Sequence[JobSum], others: Sequence[Extra], room: int = 0) -> tuple[Item, ...]:

@@ -11,8 +11,10 @@ from estimator.boxes.keys import LineRef, PartRef, line_ref, part_ref
 from estimator.limits.judging.check_rows import CheckRow, check_rows
 from estimator.places import Place
 from estimator.records import Car, JobRecord, JobRow, PartRow, StepRow
+from estimator.text_width import text_width
 
-LINE_ROOM = 47  # characters of a title on the Estimate
+# A line of the Estimate: pixels, points of its bold type; and where a title may end that is longer.
+LINE_ROOM, LINE_TYPE, _ENDS = 319, 10, (":", ";", ", or ", ", with ", ",", " with ")
 
 
 @dataclass(frozen=True)
@@ -31,11 +33,11 @@ class PlannedLine:
 
     @property
     def short_title(self) -> str:
-        """The title as a line has room for it: up to its colon or its alternative, its place whole."""
-        title = self.job.title.partition(":")[0].partition(", or ")[0]
+        """The title, or as much of it as a line has room for, up to a mark; its place whole."""
         where = "" if self.place.kind == "car" else f", {self.place.title}"
-        room = LINE_ROOM - len(where)
-        return (title if len(title) <= room else title[: room - 1] + "…") + where
+        titles = [self.job.title.partition(end)[0] + where for end in ("\n", *_ENDS)]
+        fits = (title for title in titles if text_width(title, LINE_TYPE, bold=True) <= LINE_ROOM)
+        return next(fits, min(titles, key=len))
 
 
 @dataclass(frozen=True)

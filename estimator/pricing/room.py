@@ -39,7 +39,8 @@ def with_lines(record: JobRecord, lines: Mapping[str, int]) -> JobRecord:
     return record.model_copy(update={"room": room.model_copy(update=grown)}) if grown else record
 
 
-def with_offers(record: JobRecord, offered: int) -> JobRecord:
-    """Return the record with room on the estimate for so many items, and six more."""
-    most = max(Room().offers, offered + FREE_OFFERS)
-    return record.model_copy(update={"room": record.room.model_copy(update={"offers": most})})
+def with_offers(record: JobRecord, offered: int, declined: int) -> JobRecord:
+    """Return the record with room on the estimate for so many items and six more, and for what was declined and one more."""
+    least = Room()
+    most = {"offers": max(least.offers, offered + FREE_OFFERS), "declined": max(least.declined, declined + 1)}
+    return record.model_copy(update={"room": record.room.model_copy(update=most)})

@@ -9,7 +9,7 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.verdict_words import SIDES
 from estimator.limits.rows.methods import SIDE_WORDS
 from estimator.limits.working import WorkingRow
-from estimator.quantities import UNITS
+from estimator.quantities import after_number, printed
 
 _NONE = "none"
 
@@ -57,4 +57,4 @@ def _text(row: WorkingRow) -> str:
     """A figure as finely as it is printed."""
     if isinstance(row.shown, str):
         return row.shown
-    return f"{row.shown:.{UNITS[row.unit].decimals}f} {row.unit if row.unit != 'count' else ''}".strip()
+    return f"{printed(row.shown, row.unit)}{after_number(row.unit)}"

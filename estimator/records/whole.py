@@ -50,6 +50,7 @@ class Room(Model):
     """How many lines each list of a workbook has room for."""
 
     offers: int = 16
+    declined: int = 3
     changes: int = 10
     extra_parts: int = 1
     extra_work: int = 1

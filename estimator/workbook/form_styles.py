@@ -20,6 +20,8 @@ DATE_CODES = {
     "25.11.2026": "dd.mm.yyyy",
 }
 MONEY = '#,##0.00;-#,##0.00;"–"'
+# A code of its own, for a program that meets "General" takes 1/2 for a day; 0.## shows a whole number as "11." in some.
+AS_TYPED = "General;-General;0"
 
 _LOOKS: dict[str, dict[str, Any]] = {
     "text": _WORDS,
@@ -33,6 +35,10 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "i105": {"italic": True},
     "b10": {"font_size": 10} | _BOLD,
     "b95": {"font_size": 9.5} | _BOLD,
+    "b95-wrap": {"font_size": 9.5, "text_wrap": True} | _BOLD,
+    "b10-wrap": {"font_size": 10, "text_wrap": True} | _BOLD,
+    "t9-in": {"font_size": 9, "text_wrap": True, "indent": 1},
+    "t9-wrap": {"font_size": 9, "text_wrap": True},
     "t95": {"font_size": 9.5},
     "t9": {"font_size": 9},
     "t9-soft": {"font_size": 9, "font_color": SOFT},
@@ -53,7 +59,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "link": {"font_size": 9.5, "underline": 1, "font_color": "#000080"},
     "hours-10": {"num_format": '0.00;-0.00;"–"', "font_size": 10} | _RIGHT,
     "hours-b": {"num_format": "0.00"} | _BOLD | _RIGHT,
-    "quantity": {"num_format": "#,##0.##", "font_size": 9} | _RIGHT,
+    "quantity": {"num_format": AS_TYPED, "font_size": 9} | _RIGHT,
     "money-9": {"num_format": MONEY, "font_size": 9} | _RIGHT,
     "money-b10": {"num_format": MONEY, "font_size": 10} | _BOLD | _RIGHT,
     "money-105": {"num_format": MONEY} | _RIGHT,
@@ -63,14 +69,19 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "total-framed": {"num_format": MONEY, "font_size": 14, "indent": 1} | _BOLD | _RIGHT,
     **{f"date {dates}": {"num_format": code, "align": "left", "indent": 1} for dates, code in DATE_CODES.items()},
     **{f"date-left {dates}": {"num_format": code, "align": "left"} for dates, code in DATE_CODES.items()},
+    **{
+        f"date-paper {dates}": {"num_format": code, "align": "left", "fill": True} for dates, code in DATE_CODES.items()
+    },
     "entry": {"font_size": 11, "text_wrap": True, "indent": 1},
     "entry-center": {"font_size": 11} | _CENTER,
     "entry-words": {"font_size": 11, "text_wrap": True} | _CENTER,
     "entry-small": {"font_size": 9, "indent": 1},
     "note": {"font_size": 9.5, "valign": "top", "indent": 1, "wide": True},
-    "quantity-box": {"num_format": "0.##"} | _RIGHT,
+    "quantity-box": {"num_format": AS_TYPED} | _RIGHT,
     "hours-box": {"num_format": "0.00"} | _RIGHT,
     "money-box": {"num_format": "#,##0.00"} | _RIGHT,
+    "reading": {"num_format": AS_TYPED, "font_size": 13, "indent": 1} | _BOLD | _RIGHT,
+    "reading-whole": {"num_format": "#,##0", "font_size": 13, "indent": 1} | _BOLD | _RIGHT,
     "entry-wide": {"font_size": 11, "indent": 1, "wide": True},
     "small-wide": {"font_size": 9, "indent": 1, "wide": True},
     "box": {"fill": True},
@@ -105,15 +116,7 @@ def form_look(name: str, *, boxed: bool, line: str, column: int, last: int) -> d
     column: its number; last: that of the last printed column, where a frame has its side. Raises KeyError for a name that
     isn't a look.
     """
-    if name.startswith("reading-"):
-        digits = int(name.removeprefix("reading-"))
-        own = (
-            {"num_format": "#,##0" + ("." + "#" * digits if digits else ""), "font_size": 13, "indent": 1}
-            | _BOLD
-            | _RIGHT
-        )
-    else:
-        own = dict(_LOOKS[name])
+    own = dict(_LOOKS[name])
     filled, wide, end = own.pop("fill", False), own.pop("wide", False), own.pop("end", False)
     properties = _BASE | own | _LINES[line]
     if line.startswith("frame"):

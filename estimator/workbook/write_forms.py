@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
@@ -17,7 +18,7 @@ _MARKS: dict[str, dict[str, Any]] = {
     "soft": {"bold": False, "font_color": "#404040"},
 }
 Format = Any
-# A table: references of its formulas have their dollar signs, so that they hold for all cells of a mark.
+# A table, here as if it stood on the tab of the mark: references have dollar signs, so that they hold for all of its cells.
 _SEEN_FROM = "standing"
 # left, right, top, bottom, in inches: the columns' 176.7 mm fit on letter and on A4.
 _MARGINS = (0.45, 0.40, 0.42, 0.58)
@@ -37,9 +38,10 @@ def write_form_tab(
     parts = (tab.head, *tab.blocks)
     for part in parts:
         _block(sheet, part, tab, layout, make, cell)
+    seen_from = replace(layout.placed[_SEEN_FROM], tab=tab)
     for mark in tab.marks:
         _, row, column = layout.address(mark.key)
-        criteria = "=" + layout.filled(layout.placed[_SEEN_FROM], mark.formula)
+        criteria = "=" + layout.filled(seen_from, mark.formula)
         at = (row - 1, column - 1, row - 1, max(mark.across, column) - 1)
         sheet.conditional_format(*at, {"type": "formula", "criteria": criteria, "format": make(_MARKS[mark.look])})
     for key, name in tab.links:

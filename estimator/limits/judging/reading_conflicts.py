@@ -16,7 +16,7 @@ from estimator.hydraulics.gas import ATMOSPHERE_PA
 from estimator.hydraulics.reserve import inferred_high_precharge, inferred_precharge, precharge_from_charge_volume
 from estimator.limits.judging.verdict_words import PHASES
 from estimator.limits.working import Si, Workings
-from estimator.quantities import UNITS, from_si
+from estimator.quantities import from_si, printed
 from estimator.records import Accumulator, JobRecord
 
 
@@ -75,7 +75,7 @@ class _Said:
     def precharges(self) -> str:
         unit = self.record.shop.show.pressure
         read = (self.read(check_ref("precharge", item.id)) for item in self.accumulators)
-        return " and ".join(f"{from_si(si, unit):.0f} {unit}" for si in read)
+        return " and ".join(f"{printed(from_si(si, unit), unit)} {unit}" for si in read)
 
     def applications(self) -> Disagreement:
         ref = check_ref("applications", self.system)
@@ -143,7 +143,7 @@ class _Said:
     def _gauge_words(self, low: float, high: float) -> str:
         unit = self.record.shop.show.pressure
         ends = [max(0.0, from_si(absolute - ATMOSPHERE_PA, unit)) for absolute in (low, high)]
-        return f"{ends[0]:.{UNITS[unit].decimals}f} to {ends[1]:.{UNITS[unit].decimals}f} {unit}"
+        return f"{printed(ends[0], unit)} to {printed(ends[1], unit)} {unit}"
 
 
 def _leakage(record: JobRecord, workings: Workings, phase: str) -> Disagreement:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.driving import GROUNDED
 from estimator.quantities import UNITS
 from estimator.records import CarIdentity
+from estimator.text_width import text_lines, text_width
 from estimator.workbook.book import Block, Box, Column, Mark, Value, block
+from estimator.workbook.form_styles import form_look
 from estimator.workbook.forms import Form, words
 
 NEVER_SAFE = "This workbook never states that a car is safe. It records measurements and faults."
@@ -30,6 +33,10 @@ PAGE_CAUTIONS = (
 CAR_CAUTION = "Isolate other circuits on the supply; gas stays charged. Eye protection on. Never feel for a leak: a jet penetrates."
 
 
+# Pixels of a cell beside its text, and of the columns that are printed.
+PAD, PRINTED = 6, 668
+
+
 @dataclass(frozen=True)
 class Pair:
     """A named figure."""
@@ -46,6 +53,11 @@ def lookup(column: str, key: str, keys: str) -> str:
 
 def decimals(unit: str) -> int:
     return UNITS[unit].decimals
+
+
+def reading_look(unit: str) -> str:
+    """The look of a box for a reading: pressures of four digits with their thousands apart, others as they are typed."""
+    return "reading-whole" if UNITS[unit].kind == "pressure" and not UNITS[unit].decimals else "reading"
 
 
 def words_box(title: str, prompt: str = "") -> Box:
@@ -81,12 +93,13 @@ def titled(words: str, appraisal: Appraisal) -> str:
     return f"{words} · {job.document} revision {job.revision}"
 
 
-def document_words(appraisal: Appraisal) -> str:
-    """The document of a page in a few words."""
+def documents(appraisal: Appraisal) -> Iterator[str]:
+    """The document of a page in a few words, then in fewer."""
     record = appraisal.record
-    car = record.car.car
-    said = (f"{record.job.document} r{record.job.revision}", car_words(car, " "), car.plate, record.job.customer.name)
-    return " · ".join(text for text in said if text)
+    car, who = record.car.car, record.job.customer.name
+    document = f"{record.job.document} r{record.job.revision}"
+    for said in ((car_words(car, " "), car.plate, who), (car.plate, who), (who,), (car.plate,), ()):
+        yield " · ".join(text for text in (document, *said) if text)
 
 
 def car_words(car: CarIdentity, between: str = ", ") -> str:
@@ -94,13 +107,31 @@ def car_words(car: CarIdentity, between: str = ", ") -> str:
     return between.join(str(part) for part in (car.name, car.year) if part)
 
 
-def cut(text: str, most: int) -> str:
-    """A text that fits in so many letters.
+def wide(text: str, look: str) -> float:
+    """The width of a text in a look of a form, in pixels, with what a cell keeps free beside it."""
+    of = form_look(look, boxed=False, line="", column=1, last=1)
+    return text_width(text, of["font_size"], bold=of.get("bold", False)) + PAD
 
-    >>> cut("Wren Castellow", 8), cut("Wren", 8)
-    ('Wren Ca…', 'Wren')
-    """
-    return text if len(text) <= most else text[: most - 1] + "…"
+
+def stacked(
+    form: Form,
+    widths: Sequence[int],
+    ref: str,
+    texts: Mapping[int, tuple[str, int, str]],
+    height: float,
+    line: str = "",
+) -> None:
+    """Add texts side by side in as many rows as the longest needs. texts: by the first column, each with the last column that
+    it may run over, and its look."""
+    broken: dict[int, list[str]] = {}
+    for first, (text, last, look) in texts.items():
+        of = form_look(look, boxed=False, line="", column=1, last=1)
+        room = sum(widths[first - 1 : last]) - PAD
+        broken[first] = text_lines(text, room, of["font_size"], bold=of.get("bold", False))
+    most = max(map(len, broken.values()))
+    for at in range(most):
+        cells = [words(first, lines[at], texts[first][2]) for first, lines in broken.items() if at < len(lines)]
+        form.row(f"{ref}-{at + 1}" if at else ref, cells, height - 3 * bool(at), line if at == most - 1 else "")
 
 
 def written(appraisal: Appraisal, day: dt.date) -> str:
@@ -116,20 +147,26 @@ def date_look(appraisal: Appraisal, look: str = "date") -> str:
 def letterhead(form: Form, appraisal: Appraisal, title: str, right: str, last: int) -> None:
     """The first rows of a document: the shop, a thick line, the title with what it is a document of."""
     shop, job = appraisal.record.shop.shop, appraisal.record.job
-    where = ", ".join(shop.address)
-    reach = cut(
-        " · ".join(text for text in (shop.phone, shop.email, shop.tax_id and f"tax no. {shop.tax_id}") if text), 84
-    )
-    form.row("shop", [words(1, cut(shop.name, 44), "shop"), words(last, where, "t9-right")], 28)
-    form.row("reach", [words(1, "Stored-pressure brakes", "t9"), words(last, reach, "t9-right")], 15, "thick")
+    where, trade = ", ".join(shop.address), "Stored-pressure brakes"
+    reach = " · ".join(text for text in (shop.phone, shop.email, shop.tax_id and f"tax no. {shop.tax_id}") if text)
+    look = _first_that_fits({"shop": shop.name, "page-title": shop.name}, where) or "b105"
+    trade = trade if wide(trade, "t9") + wide(reach, "t9") <= PRINTED else ""
+    form.row("shop", [words(1, shop.name, look), words(last, where, "t9-right")], 28)
+    form.row("reach", [words(1, trade, "t9"), words(last, reach, "t9-right")], 15, "thick")
     said = f"{job.document}, revision {job.revision} · {right}"
     form.row("title", [words(1, title, "page-title"), words(last, said, "b105-right")], 26)
 
 
+def _first_that_fits(texts: Mapping[str, str], beside: str) -> str:
+    """The first look in which its text has room on a line with small type beside it; "" for none."""
+    return next((look for look, text in texts.items() if wide(text, look) + wide(beside, "t9") <= PRINTED), "")
+
+
 def page_head(form: Form, appraisal: Appraisal, ref: str, title: str, last: int, *, page: bool = False) -> None:
     """The first rows of a further page: shop and document above a thick line, its title below."""
-    said = cut(document_words(appraisal), 80)
-    shop = cut(appraisal.record.shop.shop.name, 40)
+    shop = appraisal.record.shop.shop.name
+    room = PRINTED - wide(shop, "b105")
+    said = next((text for text in documents(appraisal) if wide(text, "t9") <= room), "")
     form.row(f"{ref}-shop", [words(1, shop, "b105"), words(last, said, "t9-right")], 17, "thick", page=page)
     dated = f"dated {written(appraisal, appraisal.record.job.date)}"
     form.row(f"{ref}-title", [words(1, title, "page-title"), words(last, dated, "b105-right")], 24)

@@ -13,8 +13,9 @@ from estimator.limits.judging.verdict_words import PHASES
 from estimator.pricing.room import FREE_OFFERS
 from estimator.workbook.book import Block, Column, Value, block, positions
 from estimator.workbook.tabs.common import Pair
+from estimator.workbook.tabs.declined import declining, declining_formula
 from estimator.workbook.tabs.form_rows import TABS, FormPlace, form_pages, numbers_of
-from estimator.workbook.tabs.said_limits import fixed, limit_words
+from estimator.workbook.tabs.said_limits import limit_words, number_said
 
 CONCERNS = 8
 STATE = {
@@ -30,6 +31,7 @@ STATE = {
     "items": "SUM({line:proposed})+SUM({extra:proposed})",
     "short": "MAX(0,{state.items.value}-ROWS({offer.1.number~offer.LAST.number}))",
     "unnamed": "MAX(0,SUM({standing:concern})-ROWS({concern:number}))",
+    "declined": 'COUNTIF({line:offered},"<0")+SUM({extra:declined})',
     "undecided": "COUNTIFS({line:proposed},1)-COUNTIFS({line:proposed},1,{line:agreed},1)",
 }
 
@@ -49,8 +51,11 @@ def state_block(appraisal: Appraisal) -> Block:
         Pair("items", "items of the estimate", len(appraisal.items)),
         Pair("short", "of them, more than its pages have room for", max(0, len(appraisal.items) - slots)),
         Pair("unnamed", "do-not-drive findings that the Summary doesn't name", max(0, state.concerns - CONCERNS)),
+        Pair("declined", "items declined", len(appraisal.declined)),
+        Pair("declining", "authorization by which safety work is declined", declining(appraisal)),
         Pair("undecided", "recommended jobs awaiting a decision", undecided),
     )
+    formulas = STATE | {"declining": declining_formula(appraisal)}
     return block(
         "state",
         "Driving status",
@@ -60,7 +65,7 @@ def state_block(appraisal: Appraisal) -> Block:
                 "value",
                 "now",
                 lambda row: "words" if row.ref == "otherwise" else "whole",
-                lambda row: "=" + STATE[row.ref].replace("LAST", str(slots)),
+                lambda row: "=" + formulas[row.ref].replace("LAST", str(slots)),
             ),
         ],
         rows,
@@ -102,7 +107,7 @@ class Concern:
     def reading(self) -> str:
         if self.judged is None or isinstance(self.shown, str):
             return ""
-        return f"{fixed(self.shown, self.judged.digits)}{self.judged.said_unit}: "
+        return f"{number_said(self.shown, self.judged.digits)}{self.judged.said_unit}: "
 
     @property
     def read(self) -> str:
@@ -177,12 +182,19 @@ def concern_block(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Bloc
                 f'=IFERROR(({{si}}-{of_judged("offset")})/{of_judged("factor")},"")',
             ),
             Column(
-                "reading",
-                "reading",
-                "words",
-                f'=IFERROR(FIXED({{shown}},{of_judged("digits")})&{of_judged("after_number")}&": ","")',
+                "digits",
+                "decimals",
+                "whole",
+                f'=IFERROR({of_judged("digits")},"")',
+                value=lambda row: "" if row.judged is None else row.judged.digits,
             ),
-            Column("read", "read", "words", "={reading}&{latest}"),
+            Column(
+                "read",
+                "read",
+                "words",
+                '=IFERROR(IF({digits}=0,FIXED({shown},0),ROUND({shown},{digits})&"")'
+                f'&{of_judged("after_number")}&": ","")&{{latest}}',
+            ),
             Column(
                 "tab",
                 "tab",

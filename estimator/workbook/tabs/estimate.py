@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from datetime import timedelta
 
@@ -12,12 +11,14 @@ from estimator.pricing.consents import STAGE_WORDS, WAY_WORDS
 from estimator.pricing.decisions import AGREED
 from estimator.pricing.offers import CHOOSE, Item
 from estimator.pricing.room import FREE_OFFERS
+from estimator.text_width import text_lines
 from estimator.workbook.book import Mark, Page, Tab
-from estimator.workbook.forms import Form, Placed, blanks, count, live, typed, words
+from estimator.workbook.forms import Form, Placed, count, live, typed, words
 from estimator.workbook.tabs.common import (
+    PAD,
     PAGE_CAUTIONS,
+    PRINTED,
     car_words,
-    cut,
     date_box,
     date_look,
     grounded,
@@ -25,14 +26,17 @@ from estimator.workbook.tabs.common import (
     list_box,
     number_box,
     page_head,
+    stacked,
+    wide,
     words_box,
     written,
 )
+from estimator.workbook.tabs.declined import declined_rows
 from estimator.workbook.tabs.offers import said_of
-from estimator.workbook.tabs.said_limits import fixed
+from estimator.workbook.tabs.said_limits import number_said, said_formula
 
 LAST = 7
-WIDTHS = (22, 150, 148, 76, 66, 96, 110, 20, 80, 80, 90)
+WIDTHS = (22, 172, 152, 66, 66, 86, 104, 20, 80, 80, 90)
 DECLINED = (
     "If you decline safety work, the fault remains and the car must not be driven: not to the next town, not slowly. Move it on "
     "a trailer, its systems depressurized. The refusal is recorded below with name and date; it changes nothing that was measured."
@@ -48,7 +52,6 @@ TITLES = {
     "net": "before tax",
     "total": "total",
 }
-_LINE = 122
 _CHOICE = "□ yes     □ no"
 
 
@@ -95,11 +98,8 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
     )
     items = Form("estimate_items", LAST)
     items.row("who-labels", [words(1, "For", "t9"), words(4, "Car", "t9")], 14)
-    items.row(
-        "who",
-        [words(1, cut(job.customer.name, 44), "b105"), words(4, cut(car_words(car), 40), "b105")],
-        15,
-    )
+    who = {1: (job.customer.name, 3, "b105"), 4: (car_words(car), LAST, "b105")}
+    stacked(items, WIDTHS, "who", who, 15)
     reach = " · ".join(text for text in (", ".join(job.customer.address), job.customer.phone) if text)
     plate = " · ".join(
         text
@@ -110,7 +110,7 @@ def _top(appraisal: Appraisal) -> tuple[Form, Form]:
         )
         if text
     )
-    items.row("where", [words(1, cut(reach, 58), "t95"), words(4, cut(plate, 60), "t95")], 15, "top-none")
+    stacked(items, WIDTHS, "where", {1: (reach, 3, "t95"), 4: (plate, LAST, "t95")}, 15, "top-none")
     items.row("gap", [], 4)
     items.row(
         "state",
@@ -143,7 +143,7 @@ def _item(form: Form, item: Item, said: str) -> None:
         f"item-{item.ref}",
         [
             live(1, f'IF({used},"",{{{at}.number}})', item.number if item.title else "", "no"),
-            live(2, f"{{{at}.title}}", item.title, "b105"),
+            live(2, f"{{{at}.title}}", item.title, "b10"),
             money(4, "labor", "money-105"),
             money(5, "parts", "money-105"),
             money(6, "amount", "money-b105"),
@@ -219,8 +219,8 @@ def _disposal(appraisal: Appraisal) -> Placed:
     """The liters that are billed, and that they are those drained."""
     liters, box = appraisal.entries.disposal["drained"].liters, "{disposal.drained.liters}"
     rate = f"at {appraisal.record.shop.fees.disposal_per_liter:.2f} a liter, billed as drained"
-    said = f"{fixed(liters, 1)} L " if isinstance(liters, float) else ""
-    formula = f'"fluid disposal, "&IF(ISNUMBER({box}),FIXED({box},1)&" L ","")&"{rate}"'
+    said = f"{number_said(liters, 1)} L " if isinstance(liters, float) else ""
+    formula = f'"fluid disposal, "&IF(ISNUMBER({box}),{said_formula(box, 1)}&" L ","")&"{rate}"'
     return live(2, formula, f"fluid disposal, {said}{rate}", "t105")
 
 
@@ -231,7 +231,8 @@ def _sum_title(name: str, appraisal: Appraisal) -> str:
         return f"shop supplies, {shop.fees.supplies_percent_of_labor:g}% of labor{cap}"
     if name == "tax":
         parts = ", ".join(f"{part.name} {part.percent:g}%" for part in shop.tax.parts)
-        return cut(f"tax: {parts}" if parts else "tax", 84)
+        named = f"tax: {parts}"
+        return named if parts and wide(named, "t105") <= sum(WIDTHS[1:5]) else "tax"
     return TITLES[name]
 
 
@@ -265,14 +266,17 @@ def _consents(form: Form, appraisal: Appraisal) -> None:
 
 
 def _declined(form: Form, appraisal: Appraisal) -> None:
-    form.row("declined", [words(1, "Declined work", "b105")], 18, "band")
-    for at, line in enumerate(textwrap.wrap(DECLINED, _LINE)):
+    count, room = "{state.declined.value}", appraisal.record.room.declined
+    first = len(appraisal.declined) - room
+    short = f"{first} more declined: redraft before printing" if first > 0 else ""
+    over = f'IF({count}>{{declined.{room}.number}},{count}-{{declined.{room}.number}}&" more declined: redraft before printing","")'
+    form.row("declined", [words(1, "Declined work", "b105"), live(LAST, over, short, "b9-right")], 18, "band")
+    for at, line in enumerate(text_lines(DECLINED, PRINTED - PAD, 9.5)):
         form.row(f"declined-{at}", [words(1, line, "t95")], 13)
     form.row("gap-declined", [], 4)
-    form.row("declined-items", [words(2, "numbers of the items declined", "t105"), *blanks(4, LAST, "paper")], 26)
-    form.row("declined-by", [words(2, "name, date, signature", "t105"), *blanks(4, LAST, "paper")], 26)
+    declined_rows(form, appraisal, LAST)
     form.row("gap-terms", [], 5)
-    lines = [line for term in appraisal.record.shop.estimate.terms for line in textwrap.wrap(term, _LINE + 12)]
+    lines = [line for term in appraisal.record.shop.estimate.terms for line in text_lines(term, PRINTED - PAD, 9)]
     for at, line in enumerate(lines):
         form.row(f"term-{at}", [words(1, line, "t9")], 12)
     for number, line in enumerate(PAGE_CAUTIONS):

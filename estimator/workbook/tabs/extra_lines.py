@@ -70,6 +70,7 @@ def extra_block(appraisal: Appraisal) -> Block:
     core = "IF(AND(ISNUMBER({ROW.quantity}),ISNUMBER({ROW.deposit})),ROUND({ROW.quantity}*{ROW.deposit},2),0)"
     core_tax = "ROUND({core}*{setting.tax_rate.value}*{taxclass.core.taxed},2)"
     sublet_tax = "ROUND({sublet}*{setting.tax_rate.value}*{taxclass.sublet.taxed},2)"
+    refused = {item.extra.ref: item.number for item in appraisal.declined if item.extra}
     return block(
         "extra",
         "Lines that were filled in",
@@ -82,6 +83,19 @@ def extra_block(appraisal: Appraisal) -> Block:
             some("title", "work or part", "words", {"": '{ROW.description}&""'}),
             counts("agreed", f'="{AGREED}"'),
             counts("proposed", f'<>"{DECLINED}"'),
+            some(
+                "declined",
+                "declined (1)",
+                "whole",
+                {kind: f'IF(AND({filled},{{ROW.decision}}="{DECLINED}"),1,0)' for kind, filled in _FILLED.items()},
+            ),
+            some(
+                "declined_no",
+                "place among declined (-)",
+                "whole",
+                {"": '-{declined}*(COUNTIF({line:offered},"<0")+SUMIFS({extra:declined},{extra:order},"<="&{order}))'},
+                lambda item: -refused.get(item.ref, 0),
+            ),
             some(
                 "rate",
                 "an hour",

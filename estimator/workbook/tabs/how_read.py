@@ -11,7 +11,7 @@ from estimator.limits.judging.stated import CERTIFICATE, CERTIFIED_BY
 from estimator.limits.judging.typed_readings import shown_unit
 from estimator.quantities import after_number
 from estimator.workbook.forms import Form, Placed, typed, wide, words
-from estimator.workbook.tabs.common import date_box, date_look, decimals, list_box, number_box, words_box
+from estimator.workbook.tabs.common import date_box, date_look, list_box, number_box, reading_look, words_box
 
 NOTE = (
     "Blank: the first way. The verdict takes the greater of the stated standard uncertainty (one sigma) and that of gauge",
@@ -46,7 +46,7 @@ def how_read_form(appraisal: Appraisal, form: Form, phase: str) -> None:
             cells = [
                 words(1, row.label, "t9"),
                 *wide(5, 6, keys.stated_how(row.ref, phase), said[0], how, "small-wide"),
-                typed(7, keys.stated_u(row.ref, phase), said[1], u, f"reading-{decimals(unit)}", unit),
+                typed(7, keys.stated_u(row.ref, phase), said[1], u, reading_look(unit), unit),
                 words(8, after_number(unit).strip(), "unit"),
             ]
             form.row(f"stated-{row.ref}", cells, 22, "hair")

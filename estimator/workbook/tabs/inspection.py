@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -13,18 +12,21 @@ from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.usual_gauges import UsualGauge
 from estimator.limits.judging.verdict_words import BAD, CONTRADICTS, FAULT, LOOK_WORDS, NOT_BELIEVABLE, WHY_WORDS
 from estimator.quantities import text_in_units
+from estimator.text_width import text_lines
 from estimator.workbook.book import Block, Mark, Page, Tab, Value
 from estimator.workbook.forms import Form, Placed, count, live, typed, wide, words
 from estimator.workbook.tabs.check_status import verdict_cell
 from estimator.workbook.tabs.common import (
     CAR_CAUTION,
+    PAD,
     PAGE_CAUTIONS,
-    cut,
+    PRINTED,
     date_box,
     date_look,
     decimals,
     list_box,
     page_head,
+    reading_look,
     words_box,
 )
 from estimator.workbook.tabs.form_rows import TABS, FormBand, FormPage, FormRow, form_pages
@@ -32,21 +34,20 @@ from estimator.workbook.tabs.how_read import how_read_form
 from estimator.workbook.tabs.last_visit import LastVisit
 from estimator.workbook.tabs.measured_again import again_form
 from estimator.workbook.tabs.reading_boxes import believed, reading_box
-from estimator.workbook.tabs.said_limits import fixed, limit_words
+from estimator.workbook.tabs.said_limits import limit_words, number_said, said_formula
 
 LAST = 10
 # First columns of the halves; of the margin: why, gauge, note, and what explains a reading.
 HALVES = (3, 7)
 WHY, GAUGE, NOTE, EXPLAINED = 12, 14, 16, 18
-WIDTHS = (24, 124, 92, 62, 28, 78, 92, 62, 28, 78, 20, 92, 92, 92, 92, 56, 56, 80)
+WIDTHS = (24, 124, 92, 60, 30, 78, 92, 60, 30, 78, 20, 92, 92, 92, 92, 56, 56, 80)
 ACT = (*BAD, NOT_BELIEVABLE, CONTRADICTS)
 LEGEND = (
     "work: out of it, repair · drive: out of it, DO NOT DRIVE · bold: action needed · white on black: grounds the car. "
-    "Numbers are rounded inwards."
+    "Limits rounded inwards."
 )
 # The stages that are printed in the other phase alone.
 _ELSEWHERE, _WHEN = {"before": "after_work", "after": "before_work"}, {"before": "Before work", "after": "After work"}
-_LINE = 130  # letters of the small type on a line of the page
 
 
 def inspection(appraisal: Appraisal) -> Tab:
@@ -111,11 +112,12 @@ class _Pages:
             form.row(f"gap-{page.number}-{at}", [], 5)
             self._band(form, f"{page.number}-{at}", band)
             for row in band.rows:
-                form.row(str(row.number), self._row(row), 28.5, "check")
+                lines = text_lines(self.last.with_title(row), WIDTHS[1] - PAD, 10.5, bold=True)
+                form.row(str(row.number), self._row(row), max(28.5, 13.5 * len(lines)), "check")
 
     def _caution(self, form: Form, page: FormPage) -> None:
         boxes = self.appraisal.entries.pages[str(page.number)]
-        lines = textwrap.wrap(page.stage.caution, 116)
+        lines = text_lines(page.stage.caution, PRINTED - 3 * PAD, 9, bold=True)
         tick = f"{page.stage.tick}:"
         for at, line in enumerate(lines):
             cells = [words(1, f"  {line}", "b9")]
@@ -151,6 +153,7 @@ class _Pages:
         gauges = list(band.gauges)
         for at in range(0, len(gauges), 2):
             cells: list[Placed] = [words(1, "gauges" if at == 0 else "", "t9")]
+            height = 17.0
             for half, item in zip(HALVES, gauges[at : at + 2], strict=False):
                 fitting = tuple(
                     gauge.id
@@ -161,9 +164,11 @@ class _Pages:
                     "Gauge", fitting, f"The gauge of {', '.join(_titles(item.rows))}; another one: in the margin."
                 )
                 value = getattr(self.appraisal.entries.usual[item.ref], self.phase)
-                cells.append(words(half, _gauge_title(item, gauges), "t9"))
+                title = _gauge_title(item, gauges)
+                height = max(height, 17.0, 11.5 * len(text_lines(title, WIDTHS[half - 1] - PAD, 9)) + 1)
+                cells.append(words(half, title, "t9-wrap"))
                 cells += wide(half + 1, half + 3, keys.key("usual", item.ref, self.phase), value, box, "small-wide")
-            form.row(f"gauge-{ref}-{at}", cells, 17, "thin")
+            form.row(f"gauge-{ref}-{at}", cells, height, "thin")
 
     def _margin_heads(self) -> Iterator[Placed]:
         heads = {WHY: "reason not made, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
@@ -206,7 +211,7 @@ class _Pages:
         elif check.check.kind == "family":
             yield words(column, f"must be\n{self.appraisal.record.car.fluid.family}", "limit")
         value: Value = self.appraisal.entries.readings[check.ref].value(self.phase)
-        look = "entry-words" if judged is None else f"reading-{decimals(judged.unit)}"
+        look = "entry-words" if judged is None else reading_look(judged.unit)
         unit = "" if judged is None else judged.unit
         yield typed(column + 1, keys.reading(check.ref, self.phase), value, box, look, unit)
         yield self._verdict(column + 3, check, last)
@@ -224,12 +229,12 @@ class _Pages:
         elif judged is not None and judged.derived.before:
             digits = decimals(judged.unit)
             of = f"judging.{check.ref}"
-            figure = f"FIXED(({{{of}.judged_before}}-{{{of}.offset}})/{{{of}.factor}},{digits})"
+            figure = said_formula(f"({{{of}.judged_before}}-{{{of}.offset}})/{{{of}.factor}}", digits)
             word = "loss" if "loss" in check.check.judged_as else "corrected"
             formula = f'{cell}&CHAR(10)&IFERROR("{word} "&{figure},"{last}")' if last else ""
             formula = formula or f'{cell}&IFERROR(CHAR(10)&"{word} "&{figure},"")'
             number = judged.shown_in("before")
-            second = last if isinstance(number, str) else f"{word} {fixed(number, digits)}"
+            second = last if isinstance(number, str) else f"{word} {number_said(number, digits)}"
             value = f"{shown}\n{second}" if second else shown
         elif last:
             formula, value = f'{cell}&CHAR(10)&"{last}"', f"{shown}\n{last}"
@@ -242,8 +247,8 @@ class _Pages:
         value = self.appraisal.entries.readings[check.ref].before
         if judged is not None:
             digits = decimals(judged.unit)
-            formula = f'{cell}&IF(ISNUMBER({before}),CHAR(10)&"was "&FIXED({before},{digits}),"")'
-            return formula, f"{shown}\nwas {fixed(value, digits)}" if isinstance(value, float) else shown
+            formula = f'{cell}&IF(ISNUMBER({before}),CHAR(10)&"was "&{said_formula(before, digits)},"")'
+            return formula, f"{shown}\nwas {number_said(value, digits)}" if isinstance(value, float) else shown
         found = verdict_cell(self.appraisal, check.ref, "before")
         was = self.appraisal.standing_of[check.ref].before.verdict == FAULT
         return f'{cell}&IF({found}="{FAULT}",CHAR(10)&"was {FAULT}","")', f"{shown}\nwas {FAULT}" if was else shown
@@ -331,7 +336,7 @@ class _Pages:
 def _gauge_title(item: UsualGauge, others: Sequence[UsualGauge]) -> str:
     """What a band's gauge is for: its quantity, or the check where the band has several gauges of one quantity."""
     alike = [other for other in others if other.quantity == item.quantity]
-    return item.quantity if len(alike) < 2 else cut(_titles(item.rows)[0], 17)
+    return item.quantity if len(alike) < 2 else _titles(item.rows)[0]
 
 
 def _titles(rows: tuple[CheckRow, ...]) -> list[str]:
@@ -346,7 +351,7 @@ def _how_to(page: FormPage) -> list[str]:
             check = (row.halves[0] or row.halves[1]).check  # type: ignore[union-attr]
             said.setdefault(check.how, []).append(row.number)
     texts = [f"{_numbers(numbers)} {how}" for how, numbers in said.items()]
-    return textwrap.wrap("  ".join(texts), _LINE)
+    return text_lines(" · ".join(texts), PRINTED - PAD, 9)
 
 
 def _numbers(numbers: list[int]) -> str:

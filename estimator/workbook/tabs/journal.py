@@ -9,10 +9,10 @@ from estimator.workbook.forms import Form, live, typed, words
 from estimator.workbook.tabs.common import (
     PAGE_CAUTIONS,
     car_words,
-    cut,
     date_box,
     date_look,
     letterhead,
+    stacked,
     words_box,
     written,
 )
@@ -44,8 +44,8 @@ def journal(appraisal: Appraisal) -> Tab:
     letterhead(top, appraisal, "Journal", written(appraisal, job.date), LAST)
     labels = {1: "Customer", 2: "Car", 3: "Currency", 4: "License plate"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
-    said = {1: cut(job.customer.name, 26), 2: cut(car_words(car), 28), 3: shop.currency, 4: cut(car.plate, 12)}
-    form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16, "thin")
+    said = {1: (job.customer.name, 1, "b105"), 2: (car_words(car), 2, "t105"), 3: (shop.currency, 3, "t105")}
+    stacked(form, WIDTHS, "said", said | {4: (car.plate, LAST, "t105")}, 16, "thin")
     form.row("gap", [], 6)
     out = appraisal.balance.out
     form.row(

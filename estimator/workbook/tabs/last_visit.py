@@ -8,11 +8,11 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.check_rows import CheckRow
 from estimator.limits.judging.verdict_words import FAULT, NO_FAULT
 from estimator.records.visits import PastVisit
-from estimator.workbook.tabs.common import cut
+from estimator.workbook.tabs.common import wide
 from estimator.workbook.tabs.form_rows import FormRow
 
 # Letters of a check's name that leave room for a second line; letters of that line, and of one under a verdict.
-_NAME, _LINE, _VERDICT = 18, 19, 15
+_NAME, _LINE, _VERDICT = 18, 19, 78
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,8 @@ class LastVisit:
     def beside(self, row: FormRow, check: CheckRow) -> str:
         """What stands under the verdict of a check whose name has no room for it."""
         value = self._value(check)
-        return cut(f"last {value}", _VERDICT) if value and not self._below(row) else ""
+        said = f"last {value}"
+        return said if value and wide(said, "verdict") <= _VERDICT and not self._below(row) else ""
 
     def _value(self, check: CheckRow) -> str:
         """What was read last; of what was looked at, a fault alone."""

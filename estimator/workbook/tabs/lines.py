@@ -6,12 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 from estimator.appraisal import Appraisal
-from estimator.pricing.decisions import AGREED, DONE, SINCE
+from estimator.pricing.decisions import AGREED, DECLINED, DONE, SINCE
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.rivals import rivals_of
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import lookup
-from estimator.workbook.tabs.rival_columns import WANTED, rival_columns
+from estimator.workbook.tabs.rival_columns import rival_columns
 from estimator.workbook.tabs.steps import grid_span
 
 
@@ -51,9 +51,12 @@ def line_block(appraisal: Appraisal) -> Block:
         return f"=IF(AND({{earlier}}=0,{words}),1,0)"
 
     def is_offered(line: JobLine) -> str:
-        wanted = "{wanted}*(1-{settled})" if line.ref in rivals else f"IF({WANTED},1,0)"
-        return f'=IF({{line@decision}}="{AGREED}",1,{wanted})'
+        wanted = "{wanted}" if line.ref in rivals else 'IF({asked}&{line@called_by}&{line@done}="",0,1)'
+        still = f'IF({{line@decision}}="{DECLINED}",-1,{wanted})'
+        counts = f"(1-{{settled}})*{still}" if line.ref in rivals else still
+        return f'=IF({{line@decision}}="{AGREED}",1,{counts})'
 
+    refused = {item.job.ref: item.number for item in appraisal.declined if item.job}
     return block(
         "line",
         "Job lines",
@@ -68,15 +71,23 @@ def line_block(appraisal: Appraisal) -> Block:
             Column("job_id", "job's id", value=lambda line: line.line.job.job_id),
             Column("earlier", "completed before the readings (1)", "whole", value=_work("earlier"), sparse=True),
             Column("rate", f"{money} an hour", "money", "=" + lookup("rate:per_hour", "{rate_id}", "rate:label")),
-            Column("offered", "offered (1)", "whole", is_offered, value=_of("offered")),
+            Column(
+                "offered",
+                "offered (1), declined (-1)",
+                "whole",
+                is_offered,
+                value=lambda line: line.decided.offered - line.decided.declined,
+            ),
             included("agreed"),
             included("proposed"),
             *_counts(below),
             Column(
                 "rank",
-                "number on the estimate",
+                "number on the estimate, among declined (-)",
                 "whole",
-                '=IF({proposed}=1,SUMIFS({line:proposed},{line:order},"<="&{order}),0)',
+                '=IF({offered}<0,-COUNTIFS({line:offered},"<0",{line:order},"<="&{order}),'
+                '{proposed}*SUMIFS({line:proposed},{line:order},"<="&{order}))',
+                value=lambda line: line.rank or -refused.get(line.ref, 0),
             ),
             Column(
                 "done_flag",
@@ -123,7 +134,7 @@ def _counts(below: set[str]) -> list[Column]:
             f'=IF(AND({{line@decision}}="{AGREED}",{{included_agreed}}=0),1,0)',
             f'=IF({{line@decision}}="{AGREED}",1,0)',
         ),
-        counts("proposed", "={offered}*(1-{included_proposed})", "={offered}"),
+        counts("proposed", "=MAX(0,{offered})*(1-{included_proposed})", "=MAX(0,{offered})"),
     ]
 
 

@@ -5,14 +5,33 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.verdict_words import COULD_NOT, COULD_NOT_CHECK
+from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.offers import CHOOSE, Item, either_or, instead_words
 from estimator.workbook.book import Block, Column, Value, block
+from estimator.workbook.tabs.common import Pair
 from estimator.workbook.tabs.lines import shared_sum
 from estimator.workbook.tabs.said_limits import fixed
 
-_UNCHECKED = ", cannot be checked"
+# What the customer reads after a check that has no sure result, by its verdict.
+UNSURE = {
+    COULD_NOT: ", cannot be checked",
+    COULD_NOT_CHECK: ", cannot be checked",
+    CLOSE: ", too close to its limit",
+}
+# The same in the sheet: `called_by` is the check, `told` what is wrong with it, `latest` its verdict.
+UNSURE_FORMULA = "IFERROR({called_by}&INDEX({unsure:said},MATCH({latest},{unsure:label},0)),TOLD)"
+
+
+def customer_words(called_by: str, latest: str, told: str) -> str:
+    """What is wrong with what calls for a job, to the customer."""
+    return called_by + UNSURE[latest] if latest in UNSURE else told
+
+
+def unsure_block() -> Block:
+    rows = [Pair(f"{number}", verdict, said) for number, (verdict, said) in enumerate(UNSURE.items(), 1)]
+    columns = [Column("label", "verdict", "label"), Column("said", "behind the check", value=lambda row: row.value)]
+    return block("unsure", "Verdicts without a sure result, to the customer", columns, rows)
 
 
 def why_words(item: Item, reason: str) -> str:
@@ -40,8 +59,8 @@ def reasons(appraisal: Appraisal) -> dict[str, str]:
     def reason(item: Item) -> str:
         if not item.called_by:
             return ""
-        unable = latest[item.ref] in (COULD_NOT, COULD_NOT_CHECK)
-        return f"Reason: {item.called_by + _UNCHECKED if unable else told.get(item.called_by, item.called_by)}"
+        words = customer_words(item.called_by, latest[item.ref], told.get(item.called_by, item.called_by))
+        return f"Reason: {words}"
 
     return {item.ref: reason(item) for item in appraisal.offers}
 
@@ -111,7 +130,7 @@ def offer_block(appraisal: Appraisal) -> Block:
             of_line("asked", "requested", "asked", "words", lambda item: item.asked),
             of_line("safety", "safety", "safety", "words", lambda item: item.safety),
             Column(
-                "verdict",
+                "latest",
                 "its latest verdict",
                 "words",
                 '=IFERROR(INDEX({standing:latest},MATCH({called_by},{standing:label},0)),"")',
@@ -121,8 +140,7 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "reason",
                 "reason, to the customer",
                 "words",
-                f'=IF({{called_by}}="","","Reason: "&IF(OR({{verdict}}="{COULD_NOT}",{{verdict}}="{COULD_NOT_CHECK}"),'
-                f'{{called_by}}&"{_UNCHECKED}",{{told}}))',
+                '=LEFT("Reason: ",100*LEN({called_by}))&' + UNSURE_FORMULA.replace("TOLD", "{told}"),
                 value=lambda item: why[item.ref],
             ),
             Column(

@@ -9,7 +9,7 @@ from estimator.appraisal import Appraisal
 from estimator.limits.judging.judging import Judged
 from estimator.workbook.book import Block, Column, Drawing, Series, Value, block
 from estimator.workbook.tabs.common import decimals
-from estimator.workbook.tabs.said_limits import fixed
+from estimator.workbook.tabs.said_limits import number_said, said_formula
 
 # What is drawn, in the order of its height: the check, what it is called, the mark of its readings.
 _DRAWN = (
@@ -116,7 +116,7 @@ def _reading(item: Judged, y: float) -> Point:
     cells = [f"{{reading.{item.ref}.{phase}}}" for phase in ("after", "before")]
     formula = f"=IF(COUNT({cells[0]})>0,{cells[0]},IF(COUNT({cells[1]})>0,{cells[1]},-1))"
     x = _read(item)
-    said = "" if x == _NOWHERE else fixed(float(x), item.digits)
+    said = "" if x == _NOWHERE else number_said(float(x), item.digits)
     return Point(f"{item.ref}.read", f"{item.label}: read", x, y, formula, said)
 
 
@@ -134,7 +134,7 @@ def drawn_block(appraisal: Appraisal) -> Block:
     points = [point for line in _all_lines(appraisal) for point in line.points]
 
     def said(point: Point) -> str | None:
-        return None if point.said is None else f'=IF({{x}}<0,"",FIXED({{x}},{decimals(unit)}))'
+        return None if point.said is None else f'=IF({{x}}<0,"",{said_formula("{x}", decimals(unit))})'
 
     return block(
         "drawn",

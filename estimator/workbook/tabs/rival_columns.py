@@ -12,8 +12,7 @@ from estimator.pricing.plan import PlannedLine
 from estimator.pricing.rivals import Rivals, rivals_of
 from estimator.workbook.book import Column, Value
 
-# Whether a line is requested or recommended, and not declined.
-WANTED = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>"")'
+_WANTED = f'AND({{line@decision}}<>"{DECLINED}",{{asked}}&{{line@called_by}}&{{line@done}}<>"")'
 
 
 def rival_columns(appraisal: Appraisal) -> list[Column]:
@@ -40,7 +39,7 @@ def rival_columns(appraisal: Appraisal) -> list[Column]:
             value=lambda line: rivals[line.ref].place if line.ref in rivals else "",
         ),
         column(
-            "wanted", "requested or recommended, not declined (1)", "whole", lambda _: f"=IF({WANTED},1,0)", _is_wanted
+            "wanted", "requested or recommended, not declined (1)", "whole", lambda _: f"=IF({_WANTED},1,0)", _is_wanted
         ),
         column("claim", "its claim in its group", "number-2", _claim, lambda line: line.decided.claim),
         column("settled", "another of its group counts (1)", "whole", _settled, lambda line: line.decided.settled),

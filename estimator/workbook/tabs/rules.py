@@ -69,7 +69,9 @@ def rule_blocks(appraisal: Appraisal) -> tuple[Block, ...]:
                 Column("above", "while this job counts", "small"),
                 Column("below", "this one doesn't", "small"),
                 Column("agreed", "authorized (1)", "whole", agreed),
-                Column("proposed", "recommended (1)", "whole", "=" + lookup("line:offered", "{above}", "line:label")),
+                Column(
+                    "proposed", "recommended (1)", "whole", f"=MAX(0,{lookup('line:offered', '{above}', 'line:label')})"
+                ),
             ],
             appraisal.decisions.inclusions,
         ),

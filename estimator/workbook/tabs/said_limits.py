@@ -15,11 +15,33 @@ NAMES = {"service": "work", "danger": "drive"}
 _NONE = NO_DRIVE_LIMIT.removesuffix(" for driving")
 
 
-def fixed(value: float, digits: int) -> str:
-    """FIXED(value,digits), commas between thousands.
+def number_said(value: float, digits: int) -> str:
+    """A number as the shop writes it, at most so many decimals: thousands apart where its unit is whole, else no zeros at its
+    end.
 
-    >>> fixed(1057.6, 0), fixed(0.084, 2)
-    ('1,058', '0.08')
+    >>> number_said(1057.6, 0), number_said(0.084, 2), number_said(480.0, 1)
+    ('1,058', '0.08', '480')
+    """
+    near = sheet_round(value, digits)
+    return f"{near:.15g}" if digits else f"{near:,.0f}"
+
+
+def said_formula(number: str, digits: int, rounded: str = "ROUND") -> str:
+    """The same of a formula. rounded: how it is rounded.
+
+    >>> said_formula("A1", 0), said_formula("A1", 2), said_formula("A1", 0, "ROUNDUP")
+    ('FIXED(A1,0)', 'ROUND(A1,2)&""', 'FIXED(ROUNDUP(A1,0),0)')
+    """
+    if digits:
+        return f'{rounded}({number},{digits})&""'
+    return f"FIXED({number if rounded == 'ROUND' else f'{rounded}({number},0)'},0)"
+
+
+def fixed(value: float, digits: int) -> str:
+    """FIXED(value,digits): an amount.
+
+    >>> fixed(1057.6, 2)
+    '1,057.60'
     """
     return f"{sheet_round(value, digits):,.{digits}f}"
 
@@ -44,10 +66,13 @@ def said_block(appraisal: Appraisal) -> Block:
             sides = _sides(item, pair)
             if not sides:
                 return None
-            digits = "{digits}"
+            digits = decimals(item.unit)
             texts = {
-                side: f"FIXED({'ROUNDUP' if side == 'low' else 'ROUNDDOWN'}"
-                f"({{limit.{item.limits.ref}.{pair}_{side}_shown}},{digits}),{digits})"
+                side: said_formula(
+                    f"{{limit.{item.limits.ref}.{pair}_{side}_shown}}",
+                    digits,
+                    "ROUNDUP" if side == "low" else "ROUNDDOWN",
+                )
                 for side in sides
             }
             start = _START.get("".join(sides), " ")
@@ -61,7 +86,7 @@ def said_block(appraisal: Appraisal) -> Block:
     return block(
         "said",
         "Limits as the forms say them, rounded inwards",
-        [Column("label", "check", "label"), Column("digits", "decimals", "whole"), column("service"), column("danger")],
+        [Column("label", "check", "label"), column("service"), column("danger")],
         appraisal.judged,
     )
 
@@ -81,7 +106,9 @@ def limit_words(item: Judged, pair: str) -> str:
         return ""
     shown = {side: item.limit_shown(f"{pair}_{side}") for side in sides}
     digits = decimals(item.unit)
-    texts = [fixed(inwards(value, digits, side), digits) for side, value in shown.items() if not isinstance(value, str)]
+    texts = [
+        number_said(inwards(value, digits, side), digits) for side, value in shown.items() if not isinstance(value, str)
+    ]
     if len(texts) < len(sides):
         return _NONE
     start = _START.get("".join(sides), " ")

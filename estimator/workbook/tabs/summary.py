@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
+from estimator.text_width import text_lines
 from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
-from estimator.workbook.tabs.common import CAUTIONS, car_words, cut, grounded, letterhead, written
+from estimator.workbook.tabs.common import CAUTIONS, PAD, PRINTED, car_words, grounded, letterhead, stacked, written
 from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
 from estimator.workbook.tabs.explained import explained
 from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
 from estimator.workbook.tabs.pressures import TITLE, drawing
 
 LAST = 6
-WIDTHS = (22, 226, 150, 126, 106, 38, 20, 110, 300)
+WIDTHS = (22, 230, 146, 130, 104, 36, 20, 110, 300)
 _ROWS_A_SYSTEM = 3
 TAB_WORDS = (
     ("Inspection", "what is measured and seen before work, a stage a page"),
@@ -33,18 +34,18 @@ def summary(appraisal: Appraisal) -> Tab:
     labels = {1: "Car", 3: "Customer", 4: "License plate, chassis", 5: "Odometer"}
     form.row("labels", [words(at, text, "t9") for at, text in labels.items()], 14)
     said = {
-        1: cut(car_words(car), 30),
-        3: cut(job.customer.name, 20),
-        4: cut(" · ".join(text for text in (car.plate, car.chassis_number) if text), 22),
-        5: cut(job.odometer, 18),
+        1: (car_words(car), 2, "b105"),
+        3: (job.customer.name, 3, "t105"),
+        4: (" · ".join(text for text in (car.plate, car.chassis_number) if text), 4, "t105"),
+        5: (job.odometer, LAST, "t105"),
     }
-    form.row("said", [words(at, text, "b105" if at == 1 else "t105") for at, text in said.items()], 16)
-    form.row("concern", [words(1, cut(f"“{job.complaint}”", 108), "i105")], 16, "thin")
+    stacked(form, WIDTHS, "said", said, 16)
+    stacked(form, WIDTHS, "concern", {1: (f"“{job.complaint}”", LAST, "i105")}, 16, "thin")
     form.row("gap", [], 4)
     form.row(
         "state",
         [live(1, STATE["driving"], appraisal.driving.state, "state-big", key="state.driving.value")],
-        42,
+        37,
         "frame-only-thick",
     )
     _counts(form, appraisal)
@@ -53,7 +54,7 @@ def summary(appraisal: Appraisal) -> Tab:
     _pressures(form, appraisal)
     _money(form, appraisal)
     form.row("gap-caution", [], 4)
-    for number, line in enumerate(CAUTIONS):
+    for number, line in enumerate(text_lines(" ".join(CAUTIONS), PRINTED - PAD, 9, bold=True)):
         form.row(f"caution-{number}", [words(1, line, "b9")], 11.5)
     return Tab(
         name="Summary",
@@ -106,7 +107,7 @@ def _findings(form: Form, appraisal: Appraisal) -> None:
             f"finding-{row.ref}",
             [
                 live(1, f'IF({{{at}.at}}="","",{{{at}.number}})', row.number if row.standing else "", "no"),
-                live(2, f"{{{at}.check}}", row.standing.label if row.standing else "", "b10"),
+                live(2, f"{{{at}.check}}", row.standing.label if row.standing else "", "b95"),
                 live(3, f"{{{at}.read}}", row.read, "t95"),
                 live(4, f"{{{at}.limit}}", row.limit, "t95"),
                 live(5, _link(at), where, "link"),

@@ -11,13 +11,14 @@ from estimator.pricing.decisions import DONE_WORDS, UNDECIDED
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.money_lines import CONDITIONS, FAMILIES
 from estimator.pricing.part_lines import PartLine
+from estimator.text_width import text_lines
 from estimator.workbook.book import Box, Mark, Page, Tab
 from estimator.workbook.forms import Form, Placed, live, typed, wide, words
-from estimator.workbook.tabs.common import PAGE_CAUTIONS, cut, list_box, lookup, number_box, page_head, words_box
+from estimator.workbook.tabs.common import PAD, PAGE_CAUTIONS, list_box, lookup, number_box, page_head, words_box
 from estimator.workbook.tabs.extra_lines import DECISION_BOX, touched_box
 
 LAST = 9
-WIDTHS = (42, 20, 232, 56, 46, 58, 58, 80, 76, 20, 190, 90, 90, 90)
+WIDTHS = (44, 20, 230, 56, 46, 58, 58, 80, 76, 20, 190, 90, 90, 90)
 DONE_PROMPT = (
     "Mark when the work is completed. Where readings after work were taken before it, choose the second: it voids them."
 )
@@ -39,10 +40,14 @@ def work(appraisal: Appraisal) -> Tab:
     marks = []
     for line in appraisal.labor.lines:
         folded = not line.proposed
-        form.row(line.label, _job(line, sums[line.ref]), 15, "hair-top", level=int(folded), folded=folded, folds=True)
+        title = line.line.short_title
+        height = 3 + 12 * len(text_lines(title, WIDTHS[2] - PAD, 9.5, bold=True))
+        mine = _job(line, title, sums[line.ref])
+        form.row(line.label, mine, height, "hair-top", level=int(folded), folded=folded, folds=True)
         marks.append(Mark(keys.decision(line.ref), f'{{line.{line.ref}.decision}}="{UNDECIDED}"', "bold"))
         for part in of_line.get(line.label, ()):
-            form.row(part.label, _part(part), 12, level=int(folded), folded=folded, folds=True)
+            height = 12 * len(text_lines(part.listed.description, WIDTHS[2] - 3 * PAD, 9))
+            form.row(part.label, _part(part), height, level=int(folded), folded=folded, folds=True)
     _extra(form, appraisal)
     _sums(form, appraisal)
     changes = Form("work_changes", LAST)
@@ -76,11 +81,11 @@ def _counted(form: Form, appraisal: Appraisal) -> None:
     form.row("counted", [live(1, formula, value, "b9"), folded, words(MARGIN, hint, "t9")], 12)
 
 
-def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
+def _job(line: JobLine, title: str, parts: Decimal) -> Iterator[Placed]:
     at = keys.row("line", line.ref)
     yield words(1, line.label, "t9-soft")
-    yield live(2, f'IF({{{at}.rank}}=0,"",{{{at}.rank}})', line.rank or "", "no-right")
-    yield words(3, _title(line), "b95")
+    yield live(2, f'IF({{{at}.rank}}<1,"",{{{at}.rank}})', line.rank or "", "no-right")
+    yield words(3, title, "b95-wrap")
     yield live(4, f"{{{at}.share_proposed}}", line.share_proposed, "hours-10")
     yield live(5, f"{{{at}.rate}}", line.rate, "money-9")
     yield live(6, f"{{{at}.amount_proposed}}", line.amount_proposed, "money-b10")
@@ -91,18 +96,11 @@ def _job(line: JobLine, parts: Decimal) -> Iterator[Placed]:
     yield live(MARGIN, called, line.decided.called_by, "t9", key=f"{at}.called_by")
 
 
-def _title(line: JobLine) -> str:
-    """The job as its column has room for it, its place whole."""
-    job, place = line.line.job.title.partition(":")[0].partition(", or ")[0], line.line.place
-    where = "" if place.kind == "car" else f", {place.title.replace('accumulator', 'acc.').removesuffix(' caliper')}"
-    return cut(job, 43 - len(where)) + where
-
-
 def _part(part: PartLine) -> Iterator[Placed]:
     at = f"part.{part.ref}"
     change = f"MATCH({{{at}.ref}},{{change:which}},0)"
     yield words(1, part.label, "t9-soft")
-    yield words(3, f"   {part.listed.description}", "t9")
+    yield words(3, part.listed.description, "t9-in")
     taken = f"IFERROR(INDEX({{change:takes}},{change}),{{{at}.listed}})"
     yield live(4, taken, part.quantity, "quantity", key=f"{at}.quantity")
     price = f"IFERROR(INDEX({{change:price}},{change}),{{price.{part.listed.part_id}.price}})"
@@ -113,8 +111,10 @@ def _part(part: PartLine) -> Iterator[Placed]:
 
 
 def _each(part: PartLine) -> str:
-    rebuilt = ", rebuilt" if part.listed.condition == "rebuilt" else ""
-    return f"{part.unit}{rebuilt}"
+    """The unit of a part, or that it is rebuilt."""
+    if part.listed.condition != "rebuilt":
+        return part.unit
+    return "rebuilt" if part.unit == "each" else f"{part.unit}, rebuilt"
 
 
 def _extra(form: Form, appraisal: Appraisal) -> None:

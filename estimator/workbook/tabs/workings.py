@@ -11,11 +11,12 @@ from estimator.workbook.tabs.check_status import looked_block, standing_block
 from estimator.workbook.tabs.common import CAUTIONS, head, titled
 from estimator.workbook.tabs.concerns import concern_block, state_block
 from estimator.workbook.tabs.consent import consent_block, consenting_block
+from estimator.workbook.tabs.declined import declined_block
 from estimator.workbook.tabs.extra_lines import extra_block, visit_hours_block
 from estimator.workbook.tabs.form_rows import FormPlace
 from estimator.workbook.tabs.journal import balance_block, entry_block
 from estimator.workbook.tabs.lines import line_block
-from estimator.workbook.tabs.offers import offer_block
+from estimator.workbook.tabs.offers import offer_block, unsure_block
 from estimator.workbook.tabs.parts import change_block, part_block, price_block
 from estimator.workbook.tabs.pressures import drawn_block
 from estimator.workbook.tabs.rules import rule_blocks
@@ -53,7 +54,9 @@ def workings(appraisal: Appraisal, places: Mapping[str, FormPlace]) -> Tab:
             change_block(appraisal),
             part_block(appraisal),
             extra_block(appraisal),
+            unsure_block(),
             offer_block(appraisal),
+            declined_block(appraisal),
             total_block(appraisal),
             tax_split_block(appraisal),
             consent_block(appraisal),
