@@ -18,7 +18,6 @@ from estimator.diagnosis.advice.named_part import check_of, named, with_named_pa
 from estimator.diagnosis.advice.troubleshooting import CENT, DIGITS, Case, Probe, after, best, cost_of_repair, in_order
 from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, SHOWN_FROM, Cause, Group
 from estimator.facts.checks import check_by_id
-from estimator.limits.constants import CALLS_FROM
 from estimator.limits.judging.driving import NO_FINDING
 from estimator.limits.judging.standing import UNMADE, Standing
 from estimator.money import ZERO
@@ -155,16 +154,21 @@ class Adviser:
         if found.group.id == READINGS or (lead.mode_id in READING_ERRORS and not reread):
             return replace(found, step=None if reread else found.again)
         able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
-        choice = best(found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_wait)
+        choice = best(
+            found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_leave(found.group)
+        )
         if choice.kind == TEST:
             return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
         if not choice.ref:
             return replace(found, step=LETTING_BE if self.may_wait else None)
-        picked = self.appraisal.callers.picked.get(found.group.id)
-        if picked and picked.findings == 0 and picked.nothing >= CALLS_FROM:
-            return found
         little = round(found.most, DIGITS) < TOO_LITTLE and not named(self.appraisal, check_of(found.group.id))
         return replace(found, step=(little and found.isolating) or found.repairs[choice.ref])
+
+    def may_leave(self, group: Group) -> bool:
+        """Whether leaving a group as it is counts among what may be done: where the car may wait, or none of its checks has a
+        finding. Only in the first case letting be is said."""
+        picked = self.appraisal.callers.picked.get(group.id)
+        return self.may_wait or (group.id != READINGS and picked is not None and picked.findings == 0)
 
     def is_reread(self, place: str) -> bool:
         """Whether a system's readings were repeated."""
@@ -182,9 +186,11 @@ class Adviser:
             check = rows[0].check_id
             probe = Probe(f"{line.ref}/{check}", float(self.costs.of_test(line)), self._chances(line, rows))
             standings = [item for item in self.appraisal.standings if self._is_written(item, line, check)]
+            if not standings:  # nowhere to write its outcome on this car
+                continue
             again = any(row.mode in READING_ERRORS for row in rows)
             made = any(item.thirds.read > 0 or (item.latest not in UNMADE and not again) for item in standings)
-            bad, good = after(cases, costs, probe, may_wait=self.may_wait)
+            bad, good = after(cases, costs, probe, may_wait=self.may_leave(group))
             cost = probe.cost + (bad + good) / whole
             rests = tuple(item.ref for item in standings)
             yield Tried(probe, self._step(TEST, line, check), rests, again, made, bad, good, cost)

@@ -28,7 +28,7 @@ from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.causes_cases import GroupTables, is_weighed, may_be_named
 from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column, shared_numbers
 from estimator.workbook.tabs.common import Pair
-from estimator.workbook.tabs.signs import FINDINGS, NOTHING, picked_cell
+from estimator.workbook.tabs.signs import FINDINGS, picked_cell
 
 NO_STEP = 100
 NEXT = "advice.next.value"
@@ -115,6 +115,10 @@ class NextStep:
         def waiting(row: tuple[int, GroupAdvice]) -> str:
             return f"={self._tables(*row).as_read.waiting}/{{whole}}"
 
+        def leave(row: tuple[int, GroupAdvice]) -> str:
+            found = picked_cell(row[1].group.id, FINDINGS) if row[1].group.id != READINGS else "1"
+            return f"=IF(OR({{advice.wait.value}}=1,{found}=0),1,0)"
+
         def most(row: tuple[int, GroupAdvice]) -> str:
             of = f"case_{row[0]}"
             return f"=MAX({{{of}.c2.p~{of}.c{len(row[1].cases)}.p}})/{{whole}}"
@@ -150,6 +154,7 @@ class NextStep:
                     "first", "repair that comes first", first, lambda row: [*row[1].repairs].index(row[1].order[0]) + 1
                 ),
                 some("repairing", "repairing costs on average", repairing, lambda row: row[1].repairing),
+                some("leave", "may be left as it is (1)", leave, lambda row: int(self.adviser.may_leave(row[1].group))),
                 some("waiting", "letting be costs on average", waiting, lambda row: row[1].waiting),
                 Column("at", "step", "whole", self._at, value=lambda row: self._number(row[0], row[1])),
                 Column(
@@ -185,12 +190,11 @@ class NextStep:
                 if may_be_named(self.appraisal, found):
                     little = f'AND({little},{{advice.named-{found.group.id}.value}}="")'
                 repair = f"IF({little},{self._cell(number, 'isolating')},{repair})"
-            none, sure = (picked_cell(found.group.id, column) for column in (FINDINGS, NOTHING))
-            repair = f"IF(AND({none}=0,{sure}>={{constant.calls-from.value}}),0,{repair})"
-            repair = f"IF(AND({{advice.wait.value}}=1,{{waiting}}<{{repairing}}),{wait},{repair})"
+            left = f"IF({{advice.wait.value}}=1,{wait},0)"
+            repair = f"IF(AND({{leave}}=1,{{waiting}}<{{repairing}}),{left},{repair})"
             if found.tests:
                 best = f"MIN({{test_{number}:cost}})"
-                least = "IF({advice.wait.value}=1,MIN({waiting},{repairing}),{repairing})"
+                least = "IF({leave}=1,MIN({waiting},{repairing}),{repairing})"
                 test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
                 repair = f"IF({best}<ROUND({least}-{{level.saves.value}},{DIGITS}),{test},{repair})"
             chosen = f"IF({mere},{again},{repair})"
