@@ -96,11 +96,9 @@ class GroupAdvice:
 
     @property
     def lead(self) -> Cause | None:
-        """Its likeliest cause, if it is shown."""
-        shown = [cause for cause in self.group.causes if round(cause.probability, DIGITS) >= SHOWN_FROM]
-        if not (self.group.ranked and shown):
-            return None
-        return min(shown, key=lambda one: (-round(one.probability, DIGITS), one.mode_id, one.at))
+        """Its likeliest cause, if it is ranked."""
+        ranked = self.group.causes if self.group.ranked else ()
+        return min(ranked, key=lambda one: (-round(one.probability, DIGITS), one.mode_id, one.at), default=None)
 
     @property
     def whole(self) -> float:
@@ -146,21 +144,22 @@ class Adviser:
         return self._chosen(found, costs)
 
     def _chosen(self, found: GroupAdvice, costs: Mapping[str, float]) -> GroupAdvice:
-        """The same with its step."""
+        """The same with its step: a test wherever it pays, the others for a cause that is shown."""
         lead = found.lead
         if lead is None:
             return found
+        shown = round(lead.probability, DIGITS) >= SHOWN_FROM
         reread = found.again is not None and self.is_reread(found.again.place)
-        if found.group.id == READINGS or (lead.mode_id in READING_ERRORS and not reread):
-            return replace(found, step=None if reread else found.again)
+        if found.group.id == READINGS or (shown and lead.mode_id in READING_ERRORS and not reread):
+            return replace(found, step=found.again if shown and not reread else None)
         able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
         choice = best(
             found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_leave(found.group)
         )
         if choice.kind == TEST:
             return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
-        if not choice.ref:
-            return replace(found, step=LETTING_BE if self.may_wait else None)
+        if not shown or not choice.ref:
+            return replace(found, step=LETTING_BE if shown and self.may_wait else None)
         little = round(found.most, DIGITS) < TOO_LITTLE and not named(self.appraisal, check_of(found.group.id))
         return replace(found, step=(little and found.isolating) or found.repairs[choice.ref])
 

@@ -172,17 +172,18 @@ class NextStep:
 
     def _at(self, row: tuple[int, GroupAdvice]) -> str:
         number, found = row
-        again, mere = "0", "{mere}=1"
+        shown = f"ROUND({{share}},{DIGITS})>={{level.shown.value}}"
+        again, mere = "0", f"AND({shown},{{mere}}=1)"
         if found.again:
             again = self._cell(number, "again")
             rows = [item.row.label for item in self.adviser.repeated(found.again.place)]
             read = "+".join(f'COUNTIFS({{third:check}},"{label}",{{third:read}},1)' for label in rows)
-            mere = f"AND({{mere}}=1,{read or 0}=0)"
-        wait = self._cell(number, "let-be")
+            mere = f"AND({shown},{{mere}}=1,{read or 0}=0)"
+        left = f"IF({{advice.wait.value}}=1,{self._cell(number, 'let-be')},0)"
         if found.group.id == READINGS:
-            chosen = f"IF({mere},{again},0)"
+            chosen = "0"
         elif not found.repairs:
-            chosen = f"IF({mere},{again},IF({{advice.wait.value}}=1,{wait},0))"
+            chosen = f"IF({shown},{left},0)"
         else:
             repair = f"{self._cell(number, 'repair-1')}-1+{{first}}"
             if found.isolating:
@@ -190,15 +191,14 @@ class NextStep:
                 if may_be_named(self.appraisal, found):
                     little = f'AND({little},{{advice.named-{found.group.id}.value}}="")'
                 repair = f"IF({little},{self._cell(number, 'isolating')},{repair})"
-            left = f"IF({{advice.wait.value}}=1,{wait},0)"
-            repair = f"IF(AND({{leave}}=1,{{waiting}}<{{repairing}}),{left},{repair})"
+            chosen = f"IF({shown},IF(AND({{leave}}=1,{{waiting}}<{{repairing}}),{left},{repair}),0)"
             if found.tests:
                 best = f"MIN({{test_{number}:cost}})"
                 least = "IF({leave}=1,MIN({waiting},{repairing}),{repairing})"
                 test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
-                repair = f"IF({best}<ROUND({least}-{{level.saves.value}},{DIGITS}),{test},{repair})"
-            chosen = f"IF({mere},{again},{repair})"
-        return f"=IF(ROUND({{share}},{DIGITS})<{{level.shown.value}},0,{chosen})"
+                pays = f"{best}<ROUND({least}-{{level.saves.value}},{DIGITS})"
+                chosen = f"IF(AND({{group.{found.group.id}.ranked}}=1,{pays}),{test},{chosen})"
+        return f"=IF({mere},{again},{chosen})"
 
     def _cell(self, number: int, name: str) -> str:
         """The cell of a step's number."""
