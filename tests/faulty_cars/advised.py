@@ -18,6 +18,7 @@ from estimator.diagnosis.advice.advise import READ_AGAIN, REPAIR, Adviser, Group
 from estimator.diagnosis.advice.named_part import PARTS, check_of
 from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS
 from estimator.facts.checks import check_by_id
+from estimator.records import JobRecord
 from tests.boxes_by_key import first_boxes
 from tests.faulty_cars.scenarios import SCENARIOS
 from tests.faulty_cars.simulated import FaultyCar
@@ -25,7 +26,34 @@ from tests.limit_cars import demo
 from tests.never_clear.good_car import FILES, READ_ON, Visit
 
 MOST_STEPS = 10
-DIAGNOSE = "Diagnose dragging brake"
+# Jobs that look for a fault and repair nothing: what each looks at, told again.
+LOOKS_FOR = {"Diagnose dragging brake": ("dragging-bleeder.car",), "Locate external leak": ("leaks-at-cut-out.car",)}
+# What the owner of a car with a fault says, one time in two; one owner in ten says something else.
+CONCERNS = {
+    "gas-low": "The lamp comes on when I brake.",
+    "gas-gone": "The lamp comes on and there is no reserve.",
+    "diaphragm-burst": "The pump rattles.",
+    "pump-weak": "It is slow to charge.",
+    "feed-blocked": "The pump growls.",
+    "check-valve-leaks": "It is flat overnight.",
+    "valve-clearance-worn": "The lamp is on in the morning: lamp on in the morning.",
+    "outside-leak": "There is a puddle.",
+    "other-user-leaks": "The car sinks.",
+    "switch-off": "The lamp flickers.",
+    "circuit-air": "The brakes are spongy.",
+    "pedal-air": "The pedal goes down.",
+    "pedal-cylinder-leaks": "The pedal sinks.",
+    "pedal-circuit-leaks": "The pedal sinks.",
+    "pedal-linkage": "A long pedal.",
+    "buffer-worn": "A long pedal.",
+    "residual-pressure": "The brakes drag.",
+    "caliper-seized": "It pulls to one side.",
+    "brake-drag": "One wheel drags.",
+    "decel-valve-closed": "It stops long.",
+    "decel-valve-open": "The rear wheels lock.",
+    "slow-idle": "It stalls.",
+}
+SAID, SAID_ELSE = 0.5, 0.1
 REPEATED = (
     "cut-out",
     "cut-in",
@@ -61,7 +89,7 @@ class Road:
 
     def __init__(self, name: str, seed: int) -> None:
         self.scenario, rng = SCENARIOS[name], Random(f"{name} {seed}")
-        self.record = demo(FILES[self.scenario.car])
+        self.record = _with_concern(demo(FILES[self.scenario.car]), self.concern(Random(f"concern {name} {seed}")))
         self.car = FaultyCar(self.record, self.scenario.draw(rng), rng)
         self.visit = Visit(self.record, first_boxes(self.record))
         self.visit.set("visit.before.date", READ_ON)
@@ -71,6 +99,11 @@ class Road:
         self.trail: list[str] = []
         self.found: set[str] = set()
         self.cleared: set[str] = set()
+
+    def concern(self, rng: Random) -> str:
+        """What the owner says."""
+        said = [CONCERNS[mode] for mode, _ in self.scenario.causes if mode in CONCERNS and rng.random() < SAID]
+        return " ".join(said) or (rng.choice([*CONCERNS.values()]) if rng.random() < SAID_ELSE else "")
 
     def visited(self) -> Visited:
         """Follow the advice until a repair is advised, or nothing is."""
@@ -116,10 +149,11 @@ class Road:
             self.visit.read(f"{check}.{place}", self.part(check))
         elif tried is not None:
             self.find(tried.rests)
-        elif step.title.startswith(DIAGNOSE) and "dragging-bleeder.car" not in self.found:
-            self.find(("dragging-bleeder.car",))
         else:
-            return False
+            refs = next((refs for title, refs in LOOKS_FOR.items() if step.title.startswith(title)), ())
+            if not {*refs} - self.found:
+                return False
+            self.find(refs)
         self.tests, self.cost = self.tests + 1, self.cost + float(step.cost if step.kind != REPAIR else 0)
         return True
 
@@ -184,6 +218,10 @@ class Road:
         found = (cause for item in adviser.appraisal.diagnosis.groups for cause in item.causes)
         able = (cause for cause in found if (cause.mode_id, cause.place) in self.scenario.causes)
         return {adviser.remedy(cause) for cause in able if cause.mode_id not in READING_ERRORS} - {""}
+
+
+def _with_concern(record: JobRecord, concern: str) -> JobRecord:
+    return record.model_copy(update={"job": record.job.model_copy(update={"complaint": concern})})
 
 
 def visited(name: str, seeds: Iterable[int]) -> list[Visited]:

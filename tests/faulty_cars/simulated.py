@@ -117,6 +117,8 @@ class FaultyCar:
         if check == "pump-free-flow":
             fault = self.systems[place].fault
             chance = 0.9 if fault.foam else 0.2 if fault.delivery < 1 else 0.05
+        elif check == "leaks-at-cut-out":
+            chance = 0.97 if self.faults.looks.get(f"{check}.{place}") else 0.02
         else:
             chance = self.faults.tests.get(check, 0.04)
         return self.rng.random() < chance

@@ -5,7 +5,8 @@ from random import Random
 import pytest
 
 from estimator.records.modes import MODES
-from tests.faulty_cars.measured import diagnosed, tallied
+from tests.faulty_cars.advised import visited
+from tests.faulty_cars.measured import tallied
 from tests.faulty_cars.scenarios import SCENARIOS
 from tests.faulty_cars.simulated import Fault, Faults, faulty_readings
 from tests.never_clear.good_car import record_of
@@ -31,12 +32,12 @@ def test_a_sound_car_is_blamed_for_nothing(name):
     assert tallied(name, range(3)).claimed == 0
 
 
-def test_a_lone_reading_beside_a_fault_is_left_unexplained():
-    """Gas gone in system 2, and a cut-out that no fault of system 1 explains beside a sound cut-in."""
-    found = diagnosed("gas gone", 1)
-    (cause,) = (item for item in found.causes if item.mode_id == "gas-gone")
-    assert f"reading.precharge.{'accumulator-2'}.before" in cause.explains
-    assert all("system-2" in key or "accumulator-2" in key or "integrity" in key for key in cause.explains)
+@pytest.mark.parametrize("name", ["pump weak", "caliper seized", "gauge off"])
+def test_the_advised_tests_lead_to_the_right_repair(name):
+    """Of one car each: the long test has all faults."""
+    (found,) = visited(name, [1])
+    assert found.first and found.right and found.needless == 0, found
+    assert found.cost > 0 and found.by_findings > 0
 
 
 # --- the simulator itself ---------------------------------------------------------------------------------------------

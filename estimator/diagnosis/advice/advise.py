@@ -18,7 +18,6 @@ from estimator.diagnosis.advice.named_part import check_of, named, with_named_pa
 from estimator.diagnosis.advice.troubleshooting import CENT, DIGITS, Case, Probe, after, best, cost_of_repair, in_order
 from estimator.diagnosis.causes.result import READ_AGAIN_JOB, READING_ERRORS, SHOWN_FROM, Cause, Group
 from estimator.facts.checks import check_by_id
-from estimator.limits.constants import CALLS_FROM
 from estimator.limits.judging.driving import NO_FINDING
 from estimator.limits.judging.standing import UNMADE, Standing
 from estimator.money import ZERO
@@ -100,11 +99,9 @@ class GroupAdvice:
 
     @property
     def lead(self) -> Cause | None:
-        """Its likeliest cause, if it is shown."""
-        shown = [cause for cause in self.group.causes if round(cause.probability, DIGITS) >= SHOWN_FROM]
-        if not (self.group.ranked and shown):
-            return None
-        return min(shown, key=lambda one: (-round(one.probability, DIGITS), one.mode_id, one.at))
+        """Its likeliest cause, if it is ranked."""
+        ranked = self.group.causes if self.group.ranked else ()
+        return min(ranked, key=lambda one: (-round(one.probability, DIGITS), one.mode_id, one.at), default=None)
 
     @property
     def whole(self) -> float:
@@ -151,29 +148,36 @@ class Adviser:
         return self._chosen(found, costs)
 
     def _chosen(self, found: GroupAdvice, costs: Mapping[str, float]) -> GroupAdvice:
-        """The same with its step."""
+        """The same with its step: a test wherever it pays, the others for a cause that is shown."""
         lead = found.lead
         if lead is None:
             return found
+        shown = round(lead.probability, DIGITS) >= SHOWN_FROM
         first = None if found.group.gauged else found.diagnosis
         reread = found.again is not None and self.is_reread(found.again.place)
+        again = found.again if shown and first is None and not reread else None
         if found.group.id == READINGS:
-            return replace(found, step=first or (None if reread else found.again))
-        if lead.mode_id in READING_ERRORS and first is None and not reread:
-            return replace(found, step=found.again)
+            return replace(found, step=first if shown and first else again)
+        if again and lead.mode_id in READING_ERRORS:
+            return replace(found, step=again)
         able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
-        choice = best(found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_wait)
+        choice = best(
+            found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_leave(found.group)
+        )
         if choice.kind == TEST:
             return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
-        if first is not None:
+        if shown and first:
             return replace(found, step=first)
-        if not choice.ref:
-            return replace(found, step=LETTING_BE if self.may_wait else None)
-        picked = self.appraisal.callers.picked.get(found.group.id)
-        if picked and picked.findings == 0 and picked.nothing >= CALLS_FROM:
-            return found
+        if not shown or not choice.ref:
+            return replace(found, step=LETTING_BE if shown and self.may_wait else None)
         little = round(found.most, DIGITS) < TOO_LITTLE and not named(self.appraisal, check_of(found.group.id))
         return replace(found, step=(little and found.isolating) or found.repairs[choice.ref])
+
+    def may_leave(self, group: Group) -> bool:
+        """Whether leaving a group as it is counts among what may be done: where the car may wait, or none of its checks has a
+        finding. Only in the first case letting be is said."""
+        picked = self.appraisal.callers.picked.get(group.id)
+        return self.may_wait or (group.id != READINGS and picked is not None and picked.findings == 0)
 
     def is_reread(self, place: str) -> bool:
         """Whether a system's readings were repeated."""
@@ -191,9 +195,11 @@ class Adviser:
             check = rows[0].check_id
             probe = Probe(f"{line.ref}/{check}", float(self.costs.of_test(line)), self._chances(line, rows))
             standings = [item for item in self.appraisal.standings if self._is_written(item, line, check)]
+            if not standings:  # nowhere to write its outcome on this car
+                continue
             again = any(row.mode in READING_ERRORS for row in rows)
             made = any(item.thirds.read > 0 or (item.latest not in UNMADE and not again) for item in standings)
-            bad, good = after(cases, costs, probe, may_wait=self.may_wait)
+            bad, good = after(cases, costs, probe, may_wait=self.may_leave(group))
             cost = probe.cost + (bad + good) / whole
             rests = tuple(item.ref for item in standings)
             yield Tried(probe, self._step(TEST, line, check), rests, again, made, bad, good, cost)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from estimator.appraisal import Appraisal
 from estimator.diagnosis.advice.advice import reread
-from estimator.diagnosis.advice.advise import TOO_LITTLE, words_of_step
+from estimator.diagnosis.advice.advise import KINDS, LET_BE, TOO_LITTLE, words_of_step
 from estimator.diagnosis.advice.named_part import RIGHT, WRONG
 from estimator.diagnosis.advice.troubleshooting import SAVES_AT_LEAST
 from estimator.diagnosis.causes.arithmetic import Arithmetic, GroupSheet
@@ -48,6 +48,7 @@ LEVELS = (
     ("shown", "a cause is shown from", SHOWN_FROM),
     ("little", "too little is explained below", TOO_LITTLE),
     ("saves", "what a test must save", SAVES_AT_LEAST),
+    ("waits", "a step whose place is this or more is to let be", KINDS.index(LET_BE)),
     ("right", "how often the named part is the one at fault", RIGHT),
     ("wrong", "and another", WRONG),
 )

@@ -161,7 +161,7 @@ class GroupTables:
                 chance = f"{{case_{number}:bad_{row[0]}}}"
                 weight = f"{{case_{number}:p}}*{chance if name == 'bad' else f'(1-{chance})'}"
                 state = self.state(weight)
-                return f"=MIN({state.repairing},IF({{advice.wait.value}}=1,{state.waiting},{NEVER}))"
+                return f"=MIN({state.repairing},IF({{step.g{number}.leave}}=1,{state.waiting},{NEVER}))"
 
             return Column(
                 name,

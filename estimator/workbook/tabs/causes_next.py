@@ -11,7 +11,6 @@ from estimator.boxes.keys import check_ref
 from estimator.diagnosis.advice.advice import called_item, next_steps, not_believed
 from estimator.diagnosis.advice.advise import (
     KINDS,
-    LET_BE,
     LETTING_BE,
     Adviser,
     GroupAdvice,
@@ -30,10 +29,9 @@ from estimator.workbook.book import Block, Column, block
 from estimator.workbook.tabs.causes_cases import GroupTables, is_weighed, may_be_named
 from estimator.workbook.tabs.causes_heard import FIRST, HEAD, columns_of, pan_column, shared_numbers
 from estimator.workbook.tabs.common import Pair
-from estimator.workbook.tabs.signs import FINDINGS, NOTHING, picked_cell
+from estimator.workbook.tabs.signs import FINDINGS, picked_cell
 
 NO_STEP = 100
-LET_BE_RANK = KINDS.index(LET_BE)  # a step ranks between the number of its kind and one less
 NEXT = "advice.next.value"
 
 
@@ -118,6 +116,10 @@ class NextStep:
         def waiting(row: tuple[int, GroupAdvice]) -> str:
             return f"={self._tables(*row).as_read.waiting}/{{whole}}"
 
+        def leave(row: tuple[int, GroupAdvice]) -> str:
+            found = picked_cell(row[1].group.id, FINDINGS) if row[1].group.id != READINGS else "1"
+            return f"=IF(OR({{advice.wait.value}}=1,{found}=0),1,0)"
+
         def most(row: tuple[int, GroupAdvice]) -> str:
             of = f"case_{row[0]}"
             return f"=MAX({{{of}.c2.p~{of}.c{len(row[1].cases)}.p}})/{{whole}}"
@@ -153,6 +155,7 @@ class NextStep:
                     "first", "repair that comes first", first, lambda row: [*row[1].repairs].index(row[1].order[0]) + 1
                 ),
                 some("repairing", "repairing costs on average", repairing, lambda row: row[1].repairing),
+                some("leave", "may be left as it is (1)", leave, lambda row: int(self.adviser.may_leave(row[1].group))),
                 some("waiting", "letting be costs on average", waiting, lambda row: row[1].waiting),
                 Column("at", "step", "whole", self._at, value=lambda row: self._number(row[0], row[1])),
                 Column(
@@ -170,39 +173,35 @@ class NextStep:
 
     def _at(self, row: tuple[int, GroupAdvice]) -> str:
         number, found = row
-        again, mere = "0", "{mere}=1"
+        group = f"group.{found.group.id}"
+        shown = f"ROUND({{share}},{DIGITS})>={{level.shown.value}}"
+        again, mere, chosen = "0", [shown, "{mere}=1"], "0"
         if found.again:
             again = self._cell(number, "again")
             rows = [item.row.label for item in self.adviser.repeated(found.again.place)]
             read = "+".join(f'COUNTIFS({{third:check}},"{label}",{{third:read}},1)' for label in rows)
-            mere = f"AND({{mere}}=1,{read or 0}=0)"
-        wait = self._cell(number, "let-be")
-        first = f"{{group.{found.group.id}.gauged}}=0" if found.diagnosis else ""
-        diagnosis = self._cell(number, "diagnosis") if found.diagnosis else "0"
-        if found.group.id == READINGS:
-            chosen = f"IF({mere},{again},0)"
-            chosen = f"IF({first},{diagnosis},{chosen})" if first else chosen
-        elif not found.repairs:
-            chosen = f"IF({mere},{again},IF({{advice.wait.value}}=1,{wait},0))"
-        else:
+            mere.append(f"{read or 0}=0")
+        left = f"IF({{advice.wait.value}}=1,{self._cell(number, 'let-be')},0)"
+        if found.repairs and found.group.id != READINGS:
             repair = f"{self._cell(number, 'repair-1')}-1+{{first}}"
             if found.isolating:
                 little = f"ROUND({{most}},{DIGITS})<{{level.little.value}}"
                 if may_be_named(self.appraisal, found):
                     little = f'AND({little},{{advice.named-{found.group.id}.value}}="")'
                 repair = f"IF({little},{self._cell(number, 'isolating')},{repair})"
-            none, sure = (picked_cell(found.group.id, column) for column in (FINDINGS, NOTHING))
-            repair = f"IF(AND({none}=0,{sure}>={{constant.calls-from.value}}),0,{repair})"
-            repair = f"IF(AND({{advice.wait.value}}=1,{{waiting}}<{{repairing}}),{wait},{repair})"
-            repair = f"IF({first},{diagnosis},{repair})" if first else repair
-            if found.tests:
-                best = f"MIN({{test_{number}:cost}})"
-                least = "IF({advice.wait.value}=1,MIN({waiting},{repairing}),{repairing})"
-                test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
-                repair = f"IF({best}<ROUND({least}-{{level.saves.value}},{DIGITS}),{test},{repair})"
-            mere = f"AND({mere},{{group.{found.group.id}.gauged}}=1)" if first else mere
-            chosen = f"IF({mere},{again},{repair})"
-        return f"=IF(ROUND({{share}},{DIGITS})<{{level.shown.value}},0,{chosen})"
+            chosen = f"IF({shown},IF(AND({{leave}}=1,{{waiting}}<{{repairing}}),{left},{repair}),0)"
+        elif found.group.id != READINGS:
+            chosen = f"IF({shown},{left},0)"
+        if found.diagnosis:
+            mere.append(f"{{{group}.gauged}}=1")
+            chosen = f"IF(AND({shown},{{{group}.gauged}}=0),{self._cell(number, 'diagnosis')},{chosen})"
+        if found.tests and found.repairs and found.group.id != READINGS:
+            best = f"MIN({{test_{number}:cost}})"
+            least = "IF({leave}=1,MIN({waiting},{repairing}),{repairing})"
+            test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
+            pays = f"{best}<ROUND({least}-{{level.saves.value}},{DIGITS})"
+            chosen = f"IF(AND({{{group}.ranked}}=1,{pays}),{test},{chosen})"
+        return f"=IF(AND({','.join(mere)}),{again},{chosen})"
 
     def _cell(self, number: int, name: str) -> str:
         """The cell of a step's number."""
@@ -226,7 +225,7 @@ class NextStep:
         again, best = "SUM({beside:again})", "MIN({step:rank})"
         reread = "INDEX({beside:words},MATCH(1,{beside:again},0))"
         chosen = f"INDEX({{option:words}},INDEX({{step:at}},MATCH({best},{{step:rank}},0)))"
-        offers, called = len(self.appraisal.offers), "{advice.called.value}"
+        offers, called = "ROWS({offer:number})", "{advice.called.value}"
         amount = f"INDEX({{offer:amount}},{called})"
         item = f'"Next: "&INDEX({{offer:title}},{called})&IF({amount}=0,"",", "&FIXED({amount},0)&" {self.currency}")'
         odd = "{advice.odd.value}"
@@ -236,9 +235,9 @@ class NextStep:
         wait = f'AND({{state.driving.value}}="{NO_FINDING}",{{state.made.value}}={{state.asked.value}})'
         formulas = {
             "wait": f"IF({wait},1,0)",
-            "called": f'{offers + 1}-SUMPRODUCT(MAX(({{offer:called_by}}<>"")*({offers + 1}-{{offer:number}})))',
+            "called": f'{offers}+1-SUMPRODUCT(MAX(({{offer:called_by}}<>"")*({offers}+1-{{offer:number}})))',
             "odd": f'IFERROR(MATCH("{NOT_BELIEVABLE}",{{standing:latest}},0),0)',
-            "next": f"IF({again}>0,{reread},IF({odd}>0,{remeasure},IF({best}<{LET_BE_RANK},{chosen},{otherwise})))",
+            "next": f"IF({again}>0,{reread},IF({odd}>0,{remeasure},IF({best}<{{level.waits.value}},{chosen},{otherwise})))",
         }
         steps = self.appraisal.diagnosis.arithmetic
         assert steps is not None
