@@ -5,6 +5,7 @@ import pytest
 from estimator.facts.checks import checks
 from estimator.facts.stages import stages
 from estimator.limits.judging.driving import NO_FINDING
+from estimator.pricing.plan import plan
 from tests.never_clear.good_car import fresh_car, good_car
 
 FIRST = stages()[0]
@@ -51,14 +52,18 @@ def test_the_first_ten_minutes_come_first_and_hold_nothing_of_the_state():
     assert len(first) >= 7
     assert not any(check.safety for check in first)
     own = [check for check in first if check.id.startswith("first-")]
-    assert len(own) == 4 and all(check.asked == "once entered" for check in own)
+    assert len(own) == 8 and all(check.unasked for check in own)
 
 
 def test_the_first_ten_minutes_clear_nothing():
     visit = fresh_car()
     before = visit.appraise().appraisal.driving
-    for check in ("concern", "lamps", "presses", "signs"):
-        visit.read(f"first-{check}.car", "no fault found")
+    for row in plan(visit.record).checks:
+        if row.check.unasked and row.check.kind != "recorded":
+            visit.read(row.ref, "no fault found")
+    for system in ("system-1", "system-2"):
+        visit.read(f"first-presses.{system}", 30.0)
+        visit.read(f"first-braking.{system}", 60.0)
     after = visit.appraise().appraisal.driving
     assert (after.concerns, after.road_open) == (before.concerns, before.road_open)
     assert after.state == "DO NOT DRIVE"  # something was entered, and nothing is good

@@ -33,8 +33,8 @@ class Tally:
 TEN_MINUTES = {check for band in stages()[0].band for check in band.checks} | {"fluid-level", "pedal-fluid-level"}
 
 
-def diagnosed(name: str, seed: int, kind: str = "all") -> Diagnosis:
-    """The diagnosis of a car of a scenario: from all readings, from those of the first ten minutes, or without their own."""
+def visit_of_car(name: str, seed: int, kind: str = "all") -> Visit:
+    """A car of a scenario with all its readings, with those of the first ten minutes, or without their own."""
     scenario, rng = SCENARIOS[name], Random(f"{name} {seed}")
     visit: Visit = fresh_car(scenario.car)
     visit.set("visit.before.date", READ_ON)
@@ -42,7 +42,12 @@ def diagnosed(name: str, seed: int, kind: str = "all") -> Diagnosis:
         check = ref.partition(".")[0]
         if kind == "all" or (check in TEN_MINUTES if kind == "ten minutes" else not check.startswith("first-")):
             visit.read(ref, value, gauge=gauge)
-    return visit.appraise().appraisal.diagnosis
+    return visit
+
+
+def diagnosed(name: str, seed: int, kind: str = "all") -> Diagnosis:
+    """The diagnosis of a car of a scenario."""
+    return visit_of_car(name, seed, kind).appraise().appraisal.diagnosis
 
 
 def tallied(name: str, seeds: Iterable[int], kind: str = "all") -> Tally:

@@ -28,8 +28,17 @@ def test_most_faults_are_named_first():
 
 
 @pytest.mark.parametrize("name", ["sound", "sound, B"])
-def test_a_sound_car_is_blamed_for_nothing(name):
-    assert tallied(name, range(3)).claimed == 0
+@pytest.mark.parametrize("kind", ["all", "ten minutes"])
+def test_a_sound_car_is_blamed_for_nothing(name, kind):
+    assert tallied(name, range(3), kind).claimed == 0
+
+
+def test_the_first_ten_minutes_alone_tell_gas_switch_and_pedal():
+    names = ("gas low", "gas low, B", "diaphragm burst", "switch low", "pedal circuit leaks", "slow idle")
+    tallies = [tallied(name, range(2), "ten minutes") for name in names]
+    assert sum(tally.first for tally in tallies) >= 10
+    claims, hold = ([sum(of(tally).values()) for tally in tallies] for of in (lambda t: t.claims, lambda t: t.hold))
+    assert sum(hold) >= 0.8 * sum(claims)
 
 
 @pytest.mark.parametrize("name", ["pump weak", "caliper seized", "gauge off"])

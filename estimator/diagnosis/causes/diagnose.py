@@ -11,6 +11,7 @@ from estimator.diagnosis.causes.arithmetic import Arithmetic, pairs_of, plain_gr
 from estimator.diagnosis.causes.car_hypotheses import pedal_hypotheses, wheel_hypotheses
 from estimator.diagnosis.causes.conclude import Weighing, concluded
 from estimator.diagnosis.causes.evidence import Evidence, Reading
+from estimator.diagnosis.causes.foretell import stop_at
 from estimator.diagnosis.causes.hypotheses import At, Foretold, Hypothesis
 from estimator.diagnosis.causes.joint import Joint, joined
 from estimator.diagnosis.causes.outcomes import Outcomes
@@ -187,7 +188,8 @@ class _Car:
             self.weighing(WHEEL_GROUP, _alone(wheels, shares), of_wheels, _WHEELS_NEEDED, wheels.hypotheses[0]),
             Weighing(READINGS, _of_cases(cases, joint), lacking, gauged=all(item.gauged for item in found)),
         ]
-        result = concluded(found, self.cause)
+        stops = {setup.id: count for setup in setups if (count := stop_at(setup)) is not None}
+        result = replace(concluded(found, self.cause), stops=stops)
         if not all(setup.shells for setup in setups):
             return result
         tags = len({case.tag for case in cases if case.mode == GAUGE_OFF})

@@ -104,7 +104,7 @@ class Diagnosis:
 
     groups: every hypothesis, group by group. causes: of all ranked groups those of at least 10 %, the most probable first.
     blind: causes that these readings cannot tell. missing: what would have to be read. arithmetic: how it came about; None
-    where the car's data don't allow it.
+    where the car's data don't allow it. stops: at how many presses to the lamp to stop, by system.
     """
 
     groups: tuple[Group, ...] = ()
@@ -112,6 +112,7 @@ class Diagnosis:
     blind: tuple[Cause, ...] = ()
     missing: tuple[str, ...] = ()
     arithmetic: Arithmetic | None = None
+    stops: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def ranked(self) -> bool:

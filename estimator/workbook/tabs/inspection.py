@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from estimator.appraisal import Appraisal
 from estimator.boxes import keys
+from estimator.diagnosis.causes.diagnose import PRESSES
 from estimator.limits.judging.check_rows import CheckRow, units_in_texts
 from estimator.limits.judging.judging import Judged
 from estimator.limits.judging.usual_gauges import UsualGauge
@@ -204,6 +205,8 @@ class _Pages:
             if limits:
                 said = "\n".join(limit_words(judged, {"work": "service", "drive": "danger"}[name]) for name in limits)
                 yield live(column, "&CHAR(10)&".join(f"{{said.{check.ref}.{name}}}" for name in limits), said, "limit")
+            if check.check.id == PRESSES and (stop := self.appraisal.diagnosis.stops.get(check.place.id)):
+                yield words(column, f"sound: {stop // 2}\nstop at {stop}", "limit")
             yield words(column + 2, judged.said_unit.strip(), "unit")
             box = replace(box, believed=believed(judged, box))
         elif check.check.kind == "look":
