@@ -284,7 +284,7 @@ class _Pages:
     def _foot(self, form: Form, page: FormPage, *, first: bool) -> None:
         number, phase = page.number, self.phase
         boxes = self.appraisal.entries.pages[str(number)]
-        form.row(f"gap-{number}-notes", [], 4)
+        form.row(f"gap-{number}-notes", [], 3)
         note = wide(
             HALVES[0],
             LAST,
@@ -293,9 +293,9 @@ class _Pages:
             words_box("Notes", "Begin each with the number of its check."),
             "note",
         )
-        form.row(f"notes-{number}", [words(1, "Notes, by number", "b105"), *note], 34)
+        form.row(f"notes-{number}", [words(1, "Notes, by number", "b105"), *note], 29)
         for at, line in enumerate(_how_to(page), 1):
-            form.row(f"how-{number}-{at}", [words(1, line, "t9")], 12)
+            form.row(f"how-{number}-{at}", [words(1, line, "t9")], 11.5)
         form.row(f"legend-{number}", [words(1, LEGEND, "t9")], 13, "top")
         for at, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)[: 3 if first else 2]):
             form.row(f"always-{number}-{at}", [words(1, line, "b9")], 11.5)
