@@ -40,6 +40,7 @@ from estimator.workbook.tabs.said_limits import limit_words, number_said, said_f
 LAST = 10
 # First columns of the halves; of the margin: why, gauge, note, and what explains a reading.
 HALVES = (3, 7)
+_KEPT = "\u00a0"  # a space at which no line ends
 WHY, GAUGE, NOTE, EXPLAINED = 12, 14, 16, 18
 WIDTHS = (24, 124, 92, 60, 30, 78, 92, 60, 30, 78, 20, 92, 92, 92, 92, 56, 56, 80)
 ACT = (*BAD, NOT_BELIEVABLE, CONTRADICTS)
@@ -350,8 +351,8 @@ def _how_to(page: FormPage) -> list[str]:
         for row in band.rows:
             check = (row.halves[0] or row.halves[1]).check  # type: ignore[union-attr]
             said.setdefault(check.how, []).append(row.number)
-    texts = [f"{_numbers(numbers)} {how}" for how, numbers in said.items()]
-    return text_lines(" · ".join(texts), PRINTED - PAD, 9)
+    texts = [f"{_numbers(numbers)} ".replace(" ", _KEPT) + how for how, numbers in said.items()]
+    return text_lines(f"{_KEPT}· ".join(texts), PRINTED - PAD, 9)
 
 
 def _numbers(numbers: list[int]) -> str:
