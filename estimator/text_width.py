@@ -5,10 +5,10 @@ from __future__ import annotations
 import unicodedata
 
 # Letters by their width in fiftieths of the type size, rounded up; those not named are taken for wide ones.
-_REGULAR = {12: " 'ijl’", 13: ",.I·", 14: ":;", 15: "`", 16: "()-J[]f{}", 17: "!t", 18: "r°²", 20: "/\\sz", 21: '"“”'} | {
+_REGULAR = {12: " \u00a0'ijl’", 13: ",.I·", 14: ":;", 15: "`", 16: "()-J[]f{}", 17: "!t", 18: "r°²", 20: "/\\sz", 21: '"“”'} | {
     22: "Lcx", 23: "FSkvy", 24: "?Zag|", 25: "#*+<=>ETY^_e~–≤≥×", 26: "$0123456789KPX", 27: "Cbdhnopqu", 28: "BR", 29: "AV"
 }  # fmt: skip
-_BOLD = {12: " '", 13: ",ijl’", 14: ".:;I·", 16: "()-`f", 17: "!J[]", 18: "rt{}°²", 20: "sz", 21: "c", 22: '"/L\\“”'} | {
+_BOLD = {12: " \u00a0'", 13: ",ijl’", 14: ".:;I·", 16: "()-`f", 17: "!J[]", 18: "rt{}°²", 20: "sz", 21: "c", 22: '"/L\\“”'} | {
     23: "Fx", 24: "?SZgkvy|", 25: "#*+<=>ET^_a~–≤≥×", 26: "$0123456789Ye", 27: "CPbdhnopqu", 28: "KX", 29: "BR", 31: "A"
 }  # fmt: skip
 _REGULAR |= {31: "D", 32: "GH", 33: "NU", 34: "OQ", 36: "%w&", 40: "m", 43: "M", 45: "@W"}
@@ -38,7 +38,7 @@ def text_lines(text: str, pixels: float, points: float, *, bold: bool = False) -
     lines: list[str] = []
     for part in text.split("\n"):
         line = ""
-        for word in (piece for whole in part.split() for piece in _pieces(whole, pixels, points, bold)):
+        for word in (piece for whole in part.split(" ") for piece in _pieces(whole, pixels, points, bold)):
             longer = f"{line} {word}" if line else word
             if line and text_width(longer, points, bold=bold) > pixels:
                 lines.append(line)

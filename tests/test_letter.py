@@ -89,10 +89,10 @@ def test_findings_say_what_was_read_and_what_is_wanted():
 def test_work_says_why_and_what_declining_means():
     work = text_of(letter_at("before"), "work")
     for words in (
-        "Reason: the readings point to lost gas in the accumulator, system 2: precharge (accumulator 2), applications until "
-        "lamp on (system 2), charge time (system 2), hold, pressure after 30 min (system 2), time between pump starts (system "
-        "2), integrity and reserve; age (accumulator 2) was out of limits.",
-        "Reason: you requested it; thinnest pad (front left and front right) was out of limits.",
+        "Reason: the readings point to lost gas in accumulator 2; the accumulator is past its service life, accumulator 2.",
+        "Reason: you requested it; worn pads, front left and front right.",
+        "Reason: the gas pressure is not within limits, accumulator 1.",
+        "Reason: rotor thickness, rear right, cannot be checked.",
         "If you decline items 3, 4 or 7, the car must not be driven until the checks behind them have been",
         "Safety work. Without this job, labor is $316.45 less.",
         "rebuilt, $260.40, plus a $60.00 core deposit, refundable with the old part",
@@ -104,14 +104,16 @@ def test_work_says_why_and_what_declining_means():
         "You declined: Recheck precharge with a second gauge, or by a slow bleed-down, accumulator 1, safety work."
         in decided
     )
-    assert "Reason: precharge (accumulator 1) was too close to its limit. The fault remains" in decided
+    remains = "Reason: the gas pressure is not within limits, accumulator 1. Left as found: the gas"
+    assert remains in decided and "Declined by Wren Castellow on November 26, 2026." in decided
+    assert "Turn two front rotors on the car. No finding calls for it." in decided
     assert "Without this job" not in decided
     bare = text_of(
         letter_html(bent("decisions", {"line.accumulator-exchange.accumulator-2.decision": "declined"})), "work"
     )
     assert (
-        "The fault remains and the car must not be driven: precharge (accumulator 2); applications until lamp on (system 2);"
-        in bare
+        "Left as found, and the car must not be driven: the gas pressure is not within limits, accumulator 2; too few brake "
+        "applications in reserve, system 2;" in bare
     )
     assert "The checks behind it were repeated and are good." in text_of(letter_at("road"), "work")
 

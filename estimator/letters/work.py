@@ -238,8 +238,8 @@ def _left(reason: Reason) -> str:
         return NOT_CALLED
     said = "; ".join(_told((item.latest, item) for item in off or rest))
     if off:
-        return f"The fault remains and the car must not be driven: {said}."
-    return f"The fault remains: {said}." if rest else "The checks behind it were repeated and are good."
+        return f"Left as found, and the car must not be driven: {said}."
+    return f"Left as found: {said}." if rest else "The checks behind it were repeated and are good."
 
 
 def _part(line: PartLine) -> Part:

@@ -14,7 +14,7 @@ from estimator.records import Car, JobRecord, JobRow, PartRow, StepRow
 from estimator.text_width import text_width
 
 # A line of the Estimate: pixels, points of its bold type; and where a title may end that is longer.
-LINE_ROOM, LINE_TYPE, _ENDS = 319, 10, (":", ";", ", or ", ", with ", ",", " with ")
+LINE_ROOM, LINE_TYPE, _ENDS = 312, 10, (":", ";", ", or ", ", with ", ",", " with ")
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from estimator.workbook.tabs.common import date_look
 from estimator.workbook.tabs.offers import UNSURE_FORMULA, customer_words
 
 NOT_CALLED = "No finding calls for it."
-REMAINS, GROUNDED = "Remains: ", " The car must not be driven."
+REMAINS, GROUNDED = "Left as found: ", " The car must not be driven."
 
 
 def remains(item: Declined, standing: Standing | None) -> str:

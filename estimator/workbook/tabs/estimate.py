@@ -36,7 +36,7 @@ from estimator.workbook.tabs.offers import said_of
 from estimator.workbook.tabs.said_limits import number_said, said_formula
 
 LAST = 7
-WIDTHS = (22, 172, 152, 66, 66, 86, 104, 20, 80, 80, 90)
+WIDTHS = (22, 170, 148, 78, 66, 86, 98, 20, 80, 80, 90)
 DECLINED = (
     "If you decline safety work, the fault remains and the car must not be driven: not to the next town, not slowly. Move it on "
     "a trailer, its systems depressurized. The refusal is recorded below with name and date; it changes nothing that was measured."
@@ -237,7 +237,7 @@ def _sum_title(name: str, appraisal: Appraisal) -> str:
 
 
 def _consents(form: Form, appraisal: Appraisal) -> None:
-    heads = {1: "Authorization: name", 3: "stage", 4: "how given", 5: "up to", 6: "date", 7: "taken by, signature"}
+    heads = {1: "Authorization: name", 3: "stage", 4: "how given", 5: "up to", 6: "date", 7: "taken by, signed"}
     form.row("consent-heads", [words(at, text, "b105" if at == 1 else "b9") for at, text in heads.items()], 18, "band")
     for item in appraisal.consents:
         boxes, at = appraisal.entries.consents[item.ref], keys.row("consent", item.ref)

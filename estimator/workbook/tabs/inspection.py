@@ -40,6 +40,7 @@ from estimator.workbook.tabs.said_limits import limit_words, number_said, said_f
 LAST = 10
 # First columns of the halves; of the margin: why, gauge, note, and what explains a reading.
 HALVES = (3, 7)
+_KEPT = "\u00a0"  # a space at which no line ends
 WHY, GAUGE, NOTE, EXPLAINED = 12, 14, 16, 18
 WIDTHS = (24, 124, 92, 60, 30, 78, 92, 60, 30, 78, 20, 92, 92, 92, 92, 56, 56, 80)
 ACT = (*BAD, NOT_BELIEVABLE, CONTRADICTS)
@@ -287,7 +288,7 @@ class _Pages:
     def _foot(self, form: Form, page: FormPage, *, first: bool) -> None:
         number, phase = page.number, self.phase
         boxes = self.appraisal.entries.pages[str(number)]
-        form.row(f"gap-{number}-notes", [], 4)
+        form.row(f"gap-{number}-notes", [], 3)
         note = wide(
             HALVES[0],
             LAST,
@@ -296,9 +297,9 @@ class _Pages:
             words_box("Notes", "Begin each with the number of its check."),
             "note",
         )
-        form.row(f"notes-{number}", [words(1, "Notes, by number", "b105"), *note], 34)
+        form.row(f"notes-{number}", [words(1, "Notes, by number", "b105"), *note], 29)
         for at, line in enumerate(_how_to(page), 1):
-            form.row(f"how-{number}-{at}", [words(1, line, "t9")], 12)
+            form.row(f"how-{number}-{at}", [words(1, line, "t9")], 11.5)
         form.row(f"legend-{number}", [words(1, LEGEND, "t9")], 13, "top")
         for at, line in enumerate((*PAGE_CAUTIONS, CAR_CAUTION)[: 3 if first else 2]):
             form.row(f"always-{number}-{at}", [words(1, line, "b9")], 11.5)
@@ -353,8 +354,8 @@ def _how_to(page: FormPage) -> list[str]:
         for row in band.rows:
             check = (row.halves[0] or row.halves[1]).check  # type: ignore[union-attr]
             said.setdefault(check.how, []).append(row.number)
-    texts = [f"{_numbers(numbers)} {how}" for how, numbers in said.items()]
-    return text_lines(" · ".join(texts), PRINTED - PAD, 9)
+    texts = [f"{_numbers(numbers)} ".replace(" ", _KEPT) + how for how, numbers in said.items()]
+    return text_lines(f"{_KEPT}· ".join(texts), PRINTED - PAD, 9)
 
 
 def _numbers(numbers: list[int]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.appraisal import Appraisal
-from estimator.limits.judging.verdict_words import CLOSE, COULD_NOT, COULD_NOT_CHECK
+from estimator.limits.judging.verdict_words import COULD_NOT, COULD_NOT_CHECK
 from estimator.pricing.job_lines import JobLine
 from estimator.pricing.offers import CHOOSE, Item, either_or, instead_words
 from estimator.workbook.book import Block, Column, Value, block
@@ -13,11 +13,10 @@ from estimator.workbook.tabs.common import Pair
 from estimator.workbook.tabs.lines import shared_sum
 from estimator.workbook.tabs.said_limits import fixed
 
-# What the customer reads after a check that has no sure result, by its verdict.
+# What the customer reads after a check that has no result, by its latest verdict.
 UNSURE = {
     COULD_NOT: ", cannot be checked",
     COULD_NOT_CHECK: ", cannot be checked",
-    CLOSE: ", too close to its limit",
 }
 # The same in the sheet: `called_by` is the check, `told` what is wrong with it, `latest` its verdict.
 UNSURE_FORMULA = "IFERROR({called_by}&INDEX({unsure:said},MATCH({latest},{unsure:label},0)),TOLD)"
@@ -31,7 +30,7 @@ def customer_words(called_by: str, latest: str, told: str) -> str:
 def unsure_block() -> Block:
     rows = [Pair(f"{number}", verdict, said) for number, (verdict, said) in enumerate(UNSURE.items(), 1)]
     columns = [Column("label", "verdict", "label"), Column("said", "behind the check", value=lambda row: row.value)]
-    return block("unsure", "Verdicts without a sure result, to the customer", columns, rows)
+    return block("unsure", "Checks without a result, to the customer", columns, rows)
 
 
 def why_words(item: Item, reason: str) -> str:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from estimator.appraisal import Appraisal
+from estimator.limits.judging.driving import NO_FINDING
 from estimator.text_width import text_lines
 from estimator.workbook.book import Page, Tab
 from estimator.workbook.forms import Form, Placed, live, words
 from estimator.workbook.tabs.common import CAUTIONS, PAD, PRINTED, car_words, grounded, letterhead, stacked, written
-from estimator.workbook.tabs.concerns import CONCERNS, STATE, concerns
+from estimator.workbook.tabs.concerns import CONCERNS, STATE, Concern, concerns
 from estimator.workbook.tabs.explained import explained
 from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
 from estimator.workbook.tabs.pressures import TITLE, drawing
 
 LAST = 6
+_NOT_SAFE = "This does not mean the car is safe. "
+_NONE = "none in the checks made"
 WIDTHS = (22, 230, 146, 130, 104, 36, 20, 110, 300)
 _ROWS_A_SYSTEM = 3
 TAB_WORDS = (
@@ -42,9 +45,13 @@ def summary(appraisal: Appraisal) -> Tab:
     stacked(form, WIDTHS, "said", said, 16)
     stacked(form, WIDTHS, "concern", {1: (f"“{job.complaint}”", LAST, "i105")}, 16, "thin")
     form.row("gap", [], 4)
+    said_beside = _NOT_SAFE if appraisal.driving.state == NO_FINDING else ""
     form.row(
         "state",
-        [live(1, STATE["driving"], appraisal.driving.state, "state-big", key="state.driving.value")],
+        [
+            live(1, STATE["driving"], appraisal.driving.state, "state-big", key="state.driving.value"),
+            live(LAST, f'IF({{state.driving.value}}="{NO_FINDING}","{_NOT_SAFE}","")', said_beside, "b105-right"),
+        ],
         37,
         "frame-only-thick",
     )
@@ -70,15 +77,23 @@ def summary(appraisal: Appraisal) -> Tab:
     )
 
 
+def _named(row: Concern) -> tuple[str, str]:
+    """The check of a row; in the first one, that there is none."""
+    cell, said = f"{{concern.{row.ref}.check}}", row.standing.label if row.standing else ""
+    return (f'IF({cell}="","{_NONE}",{cell})', said or _NONE) if row.number == 1 else (cell, said)
+
+
 def _counts(form: Form, appraisal: Appraisal) -> None:
     state = appraisal.driving
     made = f"{state.made} of {state.asked} required checks made"
-    left = f"{state.behind} ground the car · {state.road_open} road checks open"
+    left = f"grounding the car: {state.behind} · road checks open: {state.road_open}"
     form.row(
         "counts",
         [
             live(1, '{state.made.value}&" of "&{state.asked.value}&" required checks made"', made, "t105"),
-            live(3, '{state.behind.value}&" ground the car · "&{state.open.value}&" road checks open"', left, "t105"),
+            live(
+                3, '"grounding the car: "&{state.behind.value}&" · road checks open: "&{state.open.value}', left, "t105"
+            ),
         ],
         19,
     )
@@ -107,7 +122,7 @@ def _findings(form: Form, appraisal: Appraisal) -> None:
             f"finding-{row.ref}",
             [
                 live(1, f'IF({{{at}.at}}="","",{{{at}.number}})', row.number if row.standing else "", "no"),
-                live(2, f"{{{at}.check}}", row.standing.label if row.standing else "", "b95"),
+                live(2, *_named(row), "b95"),
                 live(3, f"{{{at}.read}}", row.read, "t95"),
                 live(4, f"{{{at}.limit}}", row.limit, "t95"),
                 live(5, _link(at), where, "link"),

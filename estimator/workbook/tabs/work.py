@@ -46,7 +46,7 @@ def work(appraisal: Appraisal) -> Tab:
         form.row(line.label, mine, height, "hair-top", level=int(folded), folded=folded, folds=True)
         marks.append(Mark(keys.decision(line.ref), f'{{line.{line.ref}.decision}}="{UNDECIDED}"', "bold"))
         for part in of_line.get(line.label, ()):
-            height = 12 * len(text_lines(part.listed.description, WIDTHS[2] - 3 * PAD, 9))
+            height = 12 * len(text_lines(part.listed.description, WIDTHS[2] - 2 * PAD, 9))
             form.row(part.label, _part(part), height, level=int(folded), folded=folded, folds=True)
     _extra(form, appraisal)
     _sums(form, appraisal)
