@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from estimator.boxes.keys import LineRef
 from estimator.diagnosis.causes.arithmetic import Arithmetic

@@ -11,7 +11,7 @@ from estimator.boxes.keys import check_ref
 from estimator.facts.checks import Check
 from estimator.limits.judging.certificates import SERIAL
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, FIRST_CHARGE, LOG, MARKS, SERIAL_WORDS
+from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, FIRST_CHARGE, LOG, MARKS
 from estimator.limits.judging.verdict_words import (
     AGAIN,
     CLOSE,
@@ -264,15 +264,14 @@ class PhaseColumns:
         age = f"=IFERROR(INT({{visit.PHASE.day}})-{dated},-1)"
         days = "{lag_PHASE}>=0,{age_PHASE}>=0,{age_PHASE}<={constant.certificate-days.value}"
         in_order = f'=IF(AND({{serial_PHASE}}<>"",{{found_PHASE}}>0,{days}),1,0)'
-        tails = [_tail(at) for at in range(SERIAL_WORDS + 1)]
-        every = '="|"&' + "".join(f'{tail}&"|"&' for tail in tails[:-1]).removesuffix("&")
-        one = ",".join(f'ISNUMBER(FIND("|"&{{serial_PHASE}}&{tail}&"|",{{tails_PHASE}}))' for tail in tails[1:])
-        found = f'=IF({{serial_PHASE}}="",0,IF(OR({one}),1,0))'
+        plate, serial = '" "&{plate_PHASE}&" "', "{serial_PHASE}"
+        alone = _spaceless(serial)
+        among = ",".join(f'ISNUMBER(FIND(" "&{words}&" ",{plate}))' for words in (serial, alone))
+        found = f'=IF({serial}="",0,IF(OR({among},{alone}={_spaceless("{plate_PHASE}")}),1,0))'
         yield of_it("shell", "read on the shell", "words", shell)
         yield of_it("plate", "its words", "words", lambda _: f"={_plain('{shell_PHASE}')}")
-        yield of_it("serial", "serial certified", "words", lambda _: f"={_spaceless(_plain('{stated@serial_PHASE}'))}")
-        yield of_it("tails", "from each word on", "words", lambda _: every)
-        yield of_it("found", "it is words of the one read (1)", "whole", lambda _: found)
+        yield of_it("serial", "serial certified", "words", lambda _: f"={_plain('{stated@serial_PHASE}')}")
+        yield of_it("found", "it is among them (1)", "whole", lambda _: found)
         yield of_it("lag", "certificate after removal, days", "whole", lambda _: lag)
         yield of_it("age", "its age, days", "whole", lambda _: age)
         yield of_it("certified", "bench certificate in order (1)", "whole", lambda _: in_order)
@@ -517,9 +516,3 @@ def _plain(cell: str) -> str:
 
 def _spaceless(words: str) -> str:
     return f'SUBSTITUTE({words}," ","")'
-
-
-def _tail(at: int) -> str:
-    """What is read on the shell from a word on; the text is spread so that each word stands in its own part."""
-    spread = f'MID(SUBSTITUTE({{plate_PHASE}}," ",REPT(" ",99)),{99 * at + 1},9999)' if at else "{plate_PHASE}"
-    return _spaceless(spread)
