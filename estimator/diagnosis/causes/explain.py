@@ -81,7 +81,7 @@ class Beside:
 
     @property
     def explained(self) -> int:
-        return int(self.said.startswith(EXPLAINED[:9]))
+        return int(self.said not in ("", NOT_EXPLAINED))
 
     @property
     def again(self) -> bool:

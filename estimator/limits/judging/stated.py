@@ -13,18 +13,20 @@ BLEED_DOWN, FIRST_CHARGE, LOG, CERTIFICATE = "bleed-down", "first charge", "log"
 # A bench certificate is of the gauge on the bench: that gauge's uncertainty and no more.
 NOT_AT_THE_VALVE = (FIRST_CHARGE, BLEED_DOWN, CERTIFICATE)
 CERTIFIED_BY = ("serial", "removed", "dated")
-# What people leave out of a serial or write between words, and what becomes of it before words are compared.
-MARKS = (("-", ""), ("–", ""), (",", " "), (";", " "), (":", " "), (".", " "), ("(", " "), (")", " "))
 
 
 @dataclass(frozen=True)
 class Certificate:
-    """A bench certificate: what was read on the shell, its words, those of its own serial, whether these are among them; its
-    days after the shell's removal, and how many days old it is; less than 0 where that can't be told."""
+    """A bench certificate: what was read on the shell, the same without hyphens, its words, its parts between commas without
+    spaces; the words of its own serial, the same without spaces, how often it is words or a part of what was read; its days after
+    the shell's removal, and how many days old it is; less than 0 where that can't be told."""
 
     shell: str = ""
+    bare: str = ""
     plate: str = ""
+    parts: str = ""
     serial: str = ""
+    joined: str = ""
     found: int = 0
     lag: float = 0.0
     age: float = 0.0

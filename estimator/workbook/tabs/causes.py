@@ -11,6 +11,7 @@ from estimator.workbook.tabs.causes_next import NextStep
 from estimator.workbook.tabs.causes_rows import row_block
 from estimator.workbook.tabs.causes_told import Told
 from estimator.workbook.tabs.common import head, titled
+from estimator.workbook.tabs.signs import picked_block
 
 
 def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
@@ -32,6 +33,7 @@ def causes(appraisal: Appraisal) -> tuple[Tab, ...]:
                 *groups,
                 *heard_blocks(appraisal),
                 *joint_blocks(appraisal),
+                picked_block(appraisal),
                 *beside_blocks(appraisal),
             ),
             widths=(22, 34, *[12] * 24),

@@ -87,7 +87,10 @@ class _Beside:
                 Column("far", "and off a car with no fault", "si", self._far, unit="1"),
                 Column("said", "said of it", "words", self._said),
                 Column(
-                    "explained", "explained, if in part (1)", "whole", f'=IF(LEFT({{said}},9)="{EXPLAINED[:9]}",1,0)'
+                    "explained",
+                    "explained, if in part (1)",
+                    "whole",
+                    f'=IF(OR({{said}}="",{{said}}="{NOT_EXPLAINED}"),0,1)',
                 ),
                 Column("again", "to be remeasured, and wasn't (1)", "whole", self._again, value=self._to_reread),
                 Column(
@@ -191,7 +194,7 @@ class _Beside:
             return None
         labels = reread(self.appraisal, row.check).labels
         read = "+".join(f'COUNTIFS({{third:check}},"{label}",{{third:read}},1)' for label in labels)
-        return f'=IF(RIGHT({{said}},{len(REMEASURE)})="{REMEASURE}",IF({read}=0,1,0),0)'
+        return f'=IF(ISNUMBER(FIND("{REMEASURE}",{{said}})),IF({read}=0,1,0),0)'
 
     def _to_reread(self, row: Beside) -> int | str:
         return int(row.again and not reread(self.appraisal, row.check).made) if self._is_number(row) else ""

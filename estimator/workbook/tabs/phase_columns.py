@@ -11,7 +11,7 @@ from estimator.boxes.keys import check_ref
 from estimator.facts.checks import Check
 from estimator.limits.judging.certificates import SERIAL
 from estimator.limits.judging.judging import Judged
-from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, FIRST_CHARGE, LOG, MARKS
+from estimator.limits.judging.stated import BLEED_DOWN, CERTIFICATE, FIRST_CHARGE, LOG
 from estimator.limits.judging.verdict_words import (
     AGAIN,
     CLOSE,
@@ -264,14 +264,17 @@ class PhaseColumns:
         age = f"=IFERROR(INT({{visit.PHASE.day}})-{dated},-1)"
         days = "{lag_PHASE}>=0,{age_PHASE}>=0,{age_PHASE}<={constant.certificate-days.value}"
         in_order = f'=IF(AND({{serial_PHASE}}<>"",{{found_PHASE}}>0,{days}),1,0)'
-        plate, serial = '" "&{plate_PHASE}&" "', "{serial_PHASE}"
-        alone = _spaceless(serial)
-        among = ",".join(f'ISNUMBER(FIND(" "&{words}&" ",{plate}))' for words in (serial, alone))
-        found = f'=IF({serial}="",0,IF(OR({among},{alone}={_spaceless("{plate_PHASE}")}),1,0))'
+        serial = '=TRIM(UPPER(SUBSTITUTE({stated@serial_PHASE},"-"," ")))'
+        words = '" "&{plate_PHASE}&" "'
+        either = f'FIND(" "&{{serial_PHASE}}&" ",{words}),FIND(" "&{{joined_PHASE}}&" ",{words})'
+        found = f'=COUNT({either},FIND(","&{{joined_PHASE}}&",",","&{{parts_PHASE}}&","))'
         yield of_it("shell", "read on the shell", "words", shell)
-        yield of_it("plate", "its words", "words", lambda _: f"={_plain('{shell_PHASE}')}")
-        yield of_it("serial", "serial certified", "words", lambda _: f"={_plain('{stated@serial_PHASE}')}")
-        yield of_it("found", "it is among them (1)", "whole", lambda _: found)
+        yield of_it("bare", "the same, bare", "words", lambda _: '=UPPER(SUBSTITUTE({shell_PHASE},"-",""))')
+        yield of_it("plate", "its words", "words", lambda _: '=TRIM(SUBSTITUTE({bare_PHASE},","," "))')
+        yield of_it("parts", "its parts between commas", "words", lambda _: '=SUBSTITUTE({bare_PHASE}," ","")')
+        yield of_it("serial", "words of the serial certified", "words", lambda _: serial)
+        yield of_it("joined", "the same without spaces", "words", lambda _: '=SUBSTITUTE({serial_PHASE}," ","")')
+        yield of_it("found", "it is words or a part of the one read", "whole", lambda _: found)
         yield of_it("lag", "certificate after removal, days", "whole", lambda _: lag)
         yield of_it("age", "its age, days", "whole", lambda _: age)
         yield of_it("certified", "bench certificate in order (1)", "whole", lambda _: in_order)
@@ -504,15 +507,3 @@ class PhaseColumns:
             self._column("in_date", "gauge in calibration (1)", "whole", in_date),
             self._column("all_in_date", "and those it rests on (1)", "whole", all_in_date),
         ]
-
-
-def _plain(cell: str) -> str:
-    """The words of what was read on a shell, without what people leave out."""
-    found = f"UPPER({cell})"
-    for mark, written in MARKS:
-        found = f'SUBSTITUTE({found},"{mark}","{written}")'
-    return f"TRIM({found})"
-
-
-def _spaceless(words: str) -> str:
-    return f'SUBSTITUTE({words}," ","")'

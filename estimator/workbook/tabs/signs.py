@@ -1,4 +1,4 @@
-"""Which causes call for their jobs, and which findings they explain as signs of them. On Workings."""
+"""Which causes call for their jobs, on Causes, and which findings they explain as signs of them, on Workings."""
 
 from __future__ import annotations
 
@@ -35,11 +35,14 @@ AGAIN_OF: Mapping[str, tuple[str, ...]] = {
 
 
 def sign_blocks(appraisal: Appraisal) -> Iterator[Block]:
-    """Yield the tables: what is picked in each group, and its signs; none for a car without the tab Causes."""
+    """Yield the signs, for Workings; none for a car without the tab Causes."""
     if appraisal.diagnosis.arithmetic is not None:
-        signs = _Signs(appraisal)
-        yield signs.picked()
-        yield signs.signs()
+        yield _Signs(appraisal).signs()
+
+
+def picked_block(appraisal: Appraisal) -> Block:
+    """The table of what is picked in each group, for Causes."""
+    return _Signs(appraisal).picked()
 
 
 def again_at(name: str) -> int:
@@ -122,9 +125,12 @@ class _Signs:
                 f"{{call.{mine[0].ref}.{name}~call.{mine[-1].ref}.{name}}}" for name in ("verdict", "likely")
             )
             yield live(column, f'IFERROR(INDEX({keys},MATCH(1,{likely},0)),"")', value)
-            known = {call.verdict: call.caller.cause.whole_title for call in mine if call.caller}
-            named = "".join(f'IF({picked_cell(ident, column)}="{key}","{title}",' for key, title in known.items())
-            titles.append(f'{named}""{")" * len(known)}')
+            key = (
+                f'SUBSTITUTE({picked_cell(ident, column)},".car","")'
+                if ident == READINGS
+                else picked_cell(ident, column)
+            )
+            titles.append(f'IFERROR(INDEX({{cause:label}},MATCH({key},{{cause:key}},0)),"")')
         gas, other = (picked_cell(ident, column) for column in (GAS, OTHER))
         both = f'IF(AND({gas}<>"",{other}<>"")," and ","")'
         yield live(TITLE, f"&{both}&".join(titles) or '""', picked.title)
