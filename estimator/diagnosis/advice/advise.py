@@ -24,7 +24,6 @@ from estimator.money import ZERO
 from estimator.places import Place
 from estimator.pricing.plan import PlannedLine
 from estimator.records import OutcomeRow
-from estimator.records.modes import READINGS
 
 READ_AGAIN, TEST, REPAIR, LET_BE = "read-again", "test", "repair", "let-be"
 KINDS = (READ_AGAIN, TEST, REPAIR, LET_BE)
@@ -151,15 +150,14 @@ class Adviser:
         lead = found.lead
         if lead is None:
             return found
-        first = None if found.group.gauged else found.diagnosis
-        if lead.mode_id in READING_ERRORS and (first is None or found.group.id == READINGS):
-            return replace(found, step=first or found.again)
+        if found.diagnosis is not None and not found.group.gauged:
+            return replace(found, step=found.diagnosis)
+        if lead.mode_id in READING_ERRORS:
+            return replace(found, step=found.again)
         able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
         choice = best(found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_wait)
         if choice.kind == TEST:
             return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
-        if first is not None:
-            return replace(found, step=first)
         if not choice.ref:
             return replace(found, step=LETTING_BE if self.may_wait else None)
         little = round(found.most, DIGITS) < TOO_LITTLE and found.isolating is not None

@@ -168,10 +168,8 @@ class NextStep:
         number, found = row
         again = self._cell(number, "again") if found.again else "0"
         wait = self._cell(number, "let-be")
-        first = f"{{group.{found.group.id}.gauged}}=0" if found.diagnosis else ""
-        diagnosis = self._cell(number, "diagnosis") if found.diagnosis else "0"
         if found.group.id == READINGS:
-            chosen = f"IF({first},{diagnosis},{again})" if first else again
+            chosen = again
         elif not found.repairs:
             chosen = f"IF({{mere}}=1,{again},IF({{advice.wait.value}}=1,{wait},0))"
         else:
@@ -181,14 +179,14 @@ class NextStep:
                     f"IF(ROUND({{most}},{DIGITS})<{{level.little.value}},{self._cell(number, 'isolating')},{repair})"
                 )
             repair = f"IF(AND({{advice.wait.value}}=1,{{waiting}}<{{repairing}}),{wait},{repair})"
-            repair = f"IF({first},{diagnosis},{repair})" if first else repair
             if found.tests:
                 best = f"MIN({{test_{number}:cost}})"
                 least = "IF({advice.wait.value}=1,MIN({waiting},{repairing}),{repairing})"
                 test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
                 repair = f"IF({best}<ROUND({least}-{{level.saves.value}},{DIGITS}),{test},{repair})"
-            mere = f"{{mere}}*{{group.{found.group.id}.gauged}}" if first else "{mere}"
-            chosen = f"IF({mere}=1,{again},{repair})"
+            chosen = f"IF({{mere}}=1,{again},{repair})"
+        if found.diagnosis:
+            chosen = f"IF({{group.{found.group.id}.gauged}}=1,{chosen},{self._cell(number, 'diagnosis')})"
         return f"=IF(ROUND({{share}},{DIGITS})<{{level.shown.value}},0,{chosen})"
 
     def _cell(self, number: int, name: str) -> str:
