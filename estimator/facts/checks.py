@@ -72,7 +72,7 @@ class Check(Model):
     over_time: Literal["", "falls", "rises", "same"] = ""
     day_to_day: float = Field(default=0.0, ge=0)
     rests_on: tuple[Id, ...] = ()
-    voided_with: Text = ""
+    voided_with: tuple[Id, ...] = ()
     uncertainty: float | None = Field(default=None, ge=0)
     read_by: tuple[Words, ...] = ()
     how: Words
@@ -118,7 +118,7 @@ def checks() -> tuple[Check, ...]:
     if doubled := {check_id for check_id in ids if ids.count(check_id) > 1}:
         raise ValueError(f"checks.toml: the id {sorted(doubled)} stands more than once")
     for check in found:
-        if unknown := {*check.rests_on, check.voided_with or check.id} - set(ids):
+        if unknown := {*check.rests_on, *check.voided_with} - set(ids):
             raise ValueError(f"checks.toml: {check.id} names {sorted(unknown)}, which no check has for its id")
     return tuple(sorted(found, key=lambda check: GROUPS.index(check.group)))
 

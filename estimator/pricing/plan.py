@@ -185,7 +185,7 @@ def _again(
     for line in lines:
         wanted = again.get(line.job.job_id, set())
         for row in rows:
-            if {row.check.id, row.check.voided_with} & wanted and row.place in record.car.places.at(
+            if wanted & {row.check.id, *row.check.voided_with} and row.place in record.car.places.at(
                 line.place, row.place.kind
             ):
                 yield line, row

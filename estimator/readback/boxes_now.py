@@ -48,7 +48,9 @@ def _readings(items: Iterable[Standing], phase: str) -> Iterator[str]:
 
 
 def _before(appraisal: Appraisal) -> Iterator[str]:
-    yield from _readings(at_standstill(appraisal), "before")
+    early = any(group.early and not group.gauged for group in appraisal.diagnosis.groups)
+    first = [item for item in appraisal.standings if item.row.check.unasked and early]
+    yield from _readings([*first, *at_standstill(appraisal)], "before")
 
 
 def _after(appraisal: Appraisal) -> Iterator[str]:

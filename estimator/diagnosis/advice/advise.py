@@ -24,7 +24,6 @@ from estimator.money import ZERO
 from estimator.places import Place
 from estimator.pricing.plan import PlannedLine
 from estimator.records import OutcomeRow
-from estimator.records.modes import READINGS
 
 READ_AGAIN, TEST, REPAIR, LET_BE = "read-again", "test", "repair", "let-be"
 KINDS = (READ_AGAIN, TEST, REPAIR, LET_BE)
@@ -153,21 +152,17 @@ class Adviser:
         if lead is None:
             return found
         shown = round(lead.probability, DIGITS) >= SHOWN_FROM
-        first = None if found.group.gauged else found.diagnosis
+        if found.diagnosis is not None and not found.group.gauged:
+            return replace(found, step=found.diagnosis if shown else None)
         reread = found.again is not None and self.is_reread(found.again.place)
-        again = found.again if shown and first is None and not reread else None
-        if found.group.id == READINGS:
-            return replace(found, step=first if shown and first else again)
-        if again and lead.mode_id in READING_ERRORS:
-            return replace(found, step=again)
+        if found.group.id == READINGS or (shown and lead.mode_id in READING_ERRORS and not reread):
+            return replace(found, step=found.again if shown and not reread else None)
         able = {tried.probe.ref: tried for tried in found.tests if not tried.made}
         choice = best(
             found.cases, costs, [tried.probe for tried in able.values()], may_wait=self.may_leave(found.group)
         )
         if choice.kind == TEST:
             return replace(found, step=able[choice.ref].step, probe=able[choice.ref].probe)
-        if shown and first:
-            return replace(found, step=first)
         if not shown or not choice.ref:
             return replace(found, step=LETTING_BE if shown and self.may_wait else None)
         little = round(found.most, DIGITS) < TOO_LITTLE and not named(self.appraisal, check_of(found.group.id))

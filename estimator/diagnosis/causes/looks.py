@@ -32,7 +32,7 @@ LOOKS: Mapping[str, Mapping[str, float]] = {
         ELSE: 0.05,
     },
     "drag": {"residual-pressure": 0.9, "caliper-seized": 0.85, "brake-drag": 0.9, ELSE: 0.02},
-    "first-signs": {"residual-pressure": 0.3, "caliper-seized": 0.3, "brake-drag": 0.3, ELSE: 0.05},
+    "first-signs": {"residual-pressure": 0.2, "caliper-seized": 0.2, "brake-drag": 0.2, ELSE: 0.05},
     "road-pull": {"caliper-seized": 0.5, "brake-drag": 0.25, "decel-valve-open": 0.4, ELSE: 0.05},
 }
 

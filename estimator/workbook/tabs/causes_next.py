@@ -192,16 +192,16 @@ class NextStep:
             chosen = f"IF({shown},IF(AND({{leave}}=1,{{waiting}}<{{repairing}}),{left},{repair}),0)"
         elif found.group.id != READINGS:
             chosen = f"IF({shown},{left},0)"
-        if found.diagnosis:
-            mere.append(f"{{{group}.gauged}}=1")
-            chosen = f"IF(AND({shown},{{{group}.gauged}}=0),{self._cell(number, 'diagnosis')},{chosen})"
         if found.tests and found.repairs and found.group.id != READINGS:
             best = f"MIN({{test_{number}:cost}})"
             least = "IF({leave}=1,MIN({waiting},{repairing}),{repairing})"
             test = f"{self._cell(number, 'test-1')}-1+MATCH({best},{{test_{number}:cost}},0)"
             pays = f"{best}<ROUND({least}-{{level.saves.value}},{DIGITS})"
             chosen = f"IF(AND({{{group}.ranked}}=1,{pays}),{test},{chosen})"
-        return f"=IF(AND({','.join(mere)}),{again},{chosen})"
+        chosen = f"IF(AND({','.join(mere)}),{again},{chosen})"
+        if found.diagnosis:
+            chosen = f"IF({{{group}.gauged}}=1,{chosen},IF({shown},{self._cell(number, 'diagnosis')},0))"
+        return f"={chosen}"
 
     def _cell(self, number: int, name: str) -> str:
         """The cell of a step's number."""
