@@ -105,8 +105,8 @@ def working_block(appraisal: Appraisal) -> Block:
 
     def how(row: WorkingRow) -> str:
         """How it is computed, for what that holds, where it comes from."""
-        said = (f"= {row.in_symbols(symbols)}", row.valid and f"holds for {row.valid}", row.source)
-        return "; ".join(filter(None, said))
+        said = (not row.given and f"= {row.in_symbols(symbols)}", row.valid and f"holds for {row.valid}", row.source)
+        return "; ".join(text for text in said if text)
 
     return block(
         "working",
