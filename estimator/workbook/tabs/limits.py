@@ -108,6 +108,9 @@ def working_block(appraisal: Appraisal) -> Block:
         said = (not row.given and f"= {row.in_symbols(symbols)}", row.valid and f"holds for {row.valid}", row.source)
         return "; ".join(text for text in said if text)
 
+    def status(row: WorkingRow) -> str:
+        return "" if row.status == "computed" and not row.given else row.status
+
     return block(
         "working",
         "Workings: each figure can be redone by hand, in SI, from those above it",
@@ -116,7 +119,7 @@ def working_block(appraisal: Appraisal) -> Block:
             Column("title", "what it is", "small"),
             Column("si", "in SI", "si", lambda row: "=" + row.expression, unit=lambda row: si_unit(row.unit)),
             Column("unit", "SI unit", value=lambda row: si_unit(row.unit)),
-            Column("status", "status", "small"),
+            Column("status", "status, if not computed", "small", value=status),
             Column("how", "computed", "how", value=how),
         ],
         rows,
