@@ -116,8 +116,8 @@ REFUSED = {
         with_sheet(
             "".join(row(n + 1, f'<c r="B{n + 1}"><f t="shared" si="{n}">{"[]" * 4000}</f></c>') for n in range(100))
         ),
-        BAD,
-        "too many brackets",
+        BIG,
+        "250,000 characters in formulas that are shared",
     ),
     "many shared formulas": Case(
         with_sheet(

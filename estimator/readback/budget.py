@@ -24,7 +24,7 @@ LIMITS = {
     "shared texts": 200_000,
     "formulas shared between cells": 60_000,
     "characters in formulas that are shared": 250_000,
-    "references in shared formulas": 120_000,
+    "references in shared formulas": 500_000,
     "characters in all the shares": 16 * MIB,
     "comments": 10_000,
     "merged ranges": 20_000,

@@ -24,6 +24,7 @@ from estimator.money import ZERO
 from estimator.places import Place
 from estimator.pricing.plan import PlannedLine
 from estimator.records import OutcomeRow
+from estimator.records.modes import READINGS
 
 READ_AGAIN, TEST, REPAIR, LET_BE = "read-again", "test", "repair", "let-be"
 KINDS = (READ_AGAIN, TEST, REPAIR, LET_BE)

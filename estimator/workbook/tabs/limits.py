@@ -105,8 +105,11 @@ def working_block(appraisal: Appraisal) -> Block:
 
     def how(row: WorkingRow) -> str:
         """How it is computed, for what that holds, where it comes from."""
-        said = (f"= {row.in_symbols(symbols)}", row.valid and f"holds for {row.valid}", row.source)
-        return "; ".join(filter(None, said))
+        said = (not row.given and f"= {row.in_symbols(symbols)}", row.valid and f"holds for {row.valid}", row.source)
+        return "; ".join(text for text in said if text)
+
+    def status(row: WorkingRow) -> str:
+        return "" if row.status == "computed" and not row.given else row.status
 
     return block(
         "working",
@@ -116,7 +119,7 @@ def working_block(appraisal: Appraisal) -> Block:
             Column("title", "what it is", "small"),
             Column("si", "in SI", "si", lambda row: "=" + row.expression, unit=lambda row: si_unit(row.unit)),
             Column("unit", "SI unit", value=lambda row: si_unit(row.unit)),
-            Column("status", "status", "small"),
+            Column("status", "status, if not computed", "small", value=status),
             Column("how", "computed", "how", value=how),
         ],
         rows,

@@ -124,7 +124,6 @@ def part_block(appraisal: Appraisal) -> Block:
             Column("label", "part", "label"),
             Column("ref", "in files of entries"),
             Column("line", "for"),
-            Column("part_id", "part id", value=lambda part: part.listed.part_id),
             Column(
                 "listed", "quantity listed", "number-2", value=lambda part: float(part.planned.quantity), unit="listed"
             ),
