@@ -30,7 +30,7 @@ def test_each_item_says_what_it_leaves_in_the_car():
             "Recheck precharge with a second gauge, accumulator 1",
             "Left as found: the gas pressure is not within limits, accumulator 1.",
         ),
-        ("Turn two front rotors on the car", "No finding calls for it."),
+        ("Turn two front rotors on the car", "No finding requires it."),
     ]
     lost = "Left as found: readings point to lost gas in accumulator 2. The car must not be driven."
     assert ("Replace accumulator, accumulator 2", lost) in shown(bent("decisions", {REPLACE: "declined"}))

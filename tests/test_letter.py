@@ -106,7 +106,7 @@ def test_work_says_why_and_what_declining_means():
     )
     remains = "Reason: the gas pressure is not within limits, accumulator 1. Left as found: the gas"
     assert remains in decided and "Declined by Wren Castellow on November 26, 2026." in decided
-    assert "Turn two front rotors on the car. No finding calls for it." in decided
+    assert "Turn two front rotors on the car. No finding requires it." in decided
     assert "Without this job" not in decided
     bare = text_of(
         letter_html(bent("decisions", {"line.accumulator-exchange.accumulator-2.decision": "declined"})), "work"

@@ -78,4 +78,4 @@ def test_the_sheet_counts_and_names_the_same(record, tmp_path):
     wrong += disagreements(draft, None, recalculate_with_libreoffice([draft.path])[0], "LibreOffice")
     assert not wrong, "\n".join(shortened(wrong))
     said = [cell.value for cell in draft.book.cells() if isinstance(cell.value, str) and "choose one" in cell.value]
-    assert len(said) == 1 and " · or Replace pump, system 2 (choose one" in said[0]
+    assert len(said) == 1 and "\u00a0· or Replace pump, system 2 (choose one" in said[0]

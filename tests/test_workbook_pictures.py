@@ -143,6 +143,22 @@ def test_a_workbook_has_few_formulas_few_boxes_and_few_bytes(book):
     assert len(workbook_bytes(book)) <= MOST_BYTES
 
 
+def test_numbers_in_formulas_have_no_more_digits_than_programs_keep(book):
+    """15: LibreOffice writes no more, and a formula that it saved must be the one that was drafted."""
+    for cell in book.cells():
+        for number in re.findall(r"[0-9]+\.?[0-9]*", re.sub(r'"[^"]*"', "", cell.formula or "")):
+            assert len(number.replace(".", "").lstrip("0")) <= 15, (cell.key, cell.formula)
+
+
+def test_no_formula_gives_a_text_that_programs_strip(book):
+    """LibreOffice drops a space at the beginning of a stored text, and the reader finds another value."""
+    assert not [
+        cell.key
+        for cell in book.cells()
+        if cell.formula and isinstance(cell.value, str) and cell.value != cell.value.strip(" ")
+    ]
+
+
 def test_type_is_large_enough(book):
     for tab in forms(book):
         for row, cell, _ in cells_of(tab):

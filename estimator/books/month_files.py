@@ -18,7 +18,7 @@ from estimator.books.register import reading
 from estimator.files import write_whole
 
 # Raised with any change of the report's look: another program's report isn't compared to the byte, but made again.
-FORM = f"3 by {importlib.metadata.version('xlsxwriter')}"
+FORM = f"4 by {importlib.metadata.version('xlsxwriter')}"
 _AS_OF = re.compile(rb"as of batch ([0-9]+), form ([^<]*)<")
 
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 import datetime as dt
 import io
 import sqlite3
-import textwrap
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from estimator.books.ledger_entries import Recorded, cents, recorded
 from estimator.books.posting import InvoiceLine, deposit_of
+from estimator.text_width import text_lines
 from estimator.workbook.write import File
 
 if TYPE_CHECKING:
@@ -49,11 +49,11 @@ def month_report(connection: sqlite3.Connection, month: str, batch: int, form: s
     book.set_properties(about | {"created": created})
     looks = {
         "title": book.add_format({"bold": True, "font_size": 14}),
-        "words": book.add_format({"text_wrap": True, "valign": "top"}),
+        "words": book.add_format({"text_wrap": True, "valign": "vcenter"}),
         "head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True}),
         "figure head": book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "align": "right"}),
-        "money": book.add_format({"num_format": "#,##0.00", "valign": "top"}),
-        "hours": book.add_format({"num_format": "0.00", "valign": "top"}),
+        "money": book.add_format({"num_format": "#,##0.00", "valign": "vcenter"}),
+        "hours": book.add_format({"num_format": "0.00", "valign": "vcenter"}),
         "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
         "note": book.add_format({"italic": True}),
     }
@@ -90,8 +90,12 @@ def _sheet(
             letter, last = chr(ord("A") + column), len(values) + 3
             total = sum(values) / 100 if money else round(sum(values), 6)
             sheet.write_formula(last, column, f"=SUM({letter}4:{letter}{last})", looks["sum"], total)
+        elif values:
+            sheet.write_blank(len(values) + 3, column, None, looks["sum"])
     for row, text in enumerate(table.iloc[:, 0], start=3):
-        sheet.set_row(row, 15 * len(textwrap.wrap(str(text), _WIDE - 4)))  # not every program fits rows to their texts
+        sheet.set_row(
+            row, 3 + 14 * len(text_lines(str(text), 7 * _WIDE, 11))
+        )  # not every program fits rows to their texts
     if len(table):
         sheet.write_string(len(table) + 3, 0, "All", looks["sum"])
     else:

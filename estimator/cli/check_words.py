@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from estimator.boxes import keys
 from estimator.cli.output import CAUTION, counted, out, plain, wrapped
@@ -157,7 +158,8 @@ def _advised(report: Report) -> Iterator[str]:
         cost = f", {report.next['cost']} {report.currency} before tax" if report.next["kind"] != "let-be" else ""
         yield f"next: {report.next['title']} ({report.next['kind'].replace('-', ' ')}{cost})"
     if report.price_low:
-        yield f"this visit may come to {report.price_low} to {report.price_high} {report.currency}. {NO_ESTIMATE}"
+        low, high = (f"{Decimal(amount):,.0f}" for amount in (report.price_low, report.price_high))
+        yield f"this visit may come to {low} to {high} {report.currency}. {NO_ESTIMATE}"
 
 
 def _place(finding: Finding) -> str:

@@ -59,7 +59,7 @@ class Subject:
         found, unit = self.judged.phases[phase], self.judged.unit
         if isinstance(found.si, str):
             return Shown("", "", verdict, bad)
-        typed = figure(from_si(found.si, unit), unit, more=1)
+        typed = figure(from_si(found.si, unit), unit)
         if not self.judged.derived.labels(phase)[0]:
             return Shown(typed, "", verdict, bad)
         text = "not known" if isinstance(found.judged, str) else figure(from_si(found.judged, unit), unit)

@@ -18,6 +18,8 @@ from estimator.pricing.rivals import rivals_of
 
 # The boxes of a line that people filled in without which it doesn't count.
 _FILLED = {"extra_work": ("hours",), "extra_part": ("quantity", "cost"), "sublet": ("charge",)}
+# What parts one remark from another: programs drop a space at which the text of a cell begins.
+BESIDE = "\u00a0· "
 CHOOSE = " (choose one; the first counts)"
 
 
@@ -58,12 +60,12 @@ def either_or(plan: Plan, lines: Sequence[JobLine]) -> dict[LineRef, tuple[str, 
 
 
 def instead_words(titles: Sequence[str]) -> str:
-    """Return titles as they stand behind a reason.
+    r"""Return titles as they stand behind a reason.
 
     >>> instead_words(["Reseal pump, system 1"])
-    ' · or Reseal pump, system 1'
+    '\xa0· or Reseal pump, system 1'
     """
-    return "".join(f" · or {title}" for title in titles)
+    return "".join(f"{BESIDE}or {title}" for title in titles)
 
 
 def job_sums(lines: Sequence[JobLine], parts: Sequence[PartLine]) -> tuple[JobSum, ...]:

@@ -15,7 +15,7 @@ from estimator.workbook.forms import Form, live, words
 from estimator.workbook.tabs.common import date_look
 from estimator.workbook.tabs.offers import UNSURE_FORMULA, customer_words
 
-NOT_CALLED = "No finding calls for it."
+NOT_CALLED = "No finding requires it."
 REMAINS, GROUNDED = "Left as found: ", " The car must not be driven."
 
 
@@ -92,7 +92,7 @@ def declined_block(appraisal: Appraisal) -> Block:
             ),
             column(
                 "grounds",
-                "keeps the car off the road (1)",
+                "grounds the car (1)",
                 'IFERROR(IF(INDEX({standing:concern},{at})=1,1,0),COUNTIFS({line:rank},-{number},{line:safety},"yes"))',
                 lambda item: _grounds(item, standing[item.ref]),
                 "whole",

@@ -31,7 +31,7 @@ def _band(appraisal: Appraisal, band: DraftedBand) -> Placed:
     said = words_of_band(band, appraisal.record.shop.shop.currency)
     same = f"ABS({{total.total.proposed}}-{band.total})<0.005"
     if appraisal.diagnosis.arithmetic is not None:
-        alike = f"ABS(SUMPRODUCT({{cause:weighed}},{{cause:order}})-{band.ranking!r})<{ALIKE:.7f}"
+        alike = f"ABS(SUMPRODUCT({{cause:weighed}},{{cause:order}})-{band.ranking:.12g})<{ALIKE:.7f}"
         same = f"{same},{{advice.made.value}}={band.made},{alike}"
     words_now = said if holds(appraisal, band) else f"{said} {REDRAFT}"
     return live(1, f'"{said}"&IF(AND({same}),""," {REDRAFT}")', words_now, "t9")

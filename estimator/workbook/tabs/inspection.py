@@ -84,7 +84,7 @@ def _tab(appraisal: Appraisal, phase: str) -> Tab:
         cautions=(),
         blocks=(*blocks[1:], below.block()),
         widths=WIDTHS,
-        page=Page(columns=LAST, until=blocks[-1].name, frozen=2),
+        page=Page(columns=LAST, until=blocks[-1].name, frozen=1),
         marks=tuple(writer.marks),
     )
 
@@ -173,10 +173,10 @@ class _Pages:
             form.row(f"gauge-{ref}-{at}", cells, height, "thin")
 
     def _margin_heads(self) -> Iterator[Placed]:
-        heads = {WHY: "reason not made, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
+        heads = {WHY: "reason, left", WHY + 1: "right", GAUGE: "other gauge, left", GAUGE + 1: "right"}
         if self.phase == "before":
             heads |= {EXPLAINED: "by the likeliest cause"} if self.beside else {}
-            heads |= {NOTE: "note, photo, left", NOTE + 1: "right"}
+            heads |= {NOTE: "note, left", NOTE + 1: "right"}
         return (words(column, text, "t9") for column, text in heads.items())
 
     def _row(self, row: FormRow) -> Iterator[Placed]:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.limits.judging.verdict_words import COULD_NOT, COULD_NOT_CHECK
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.offers import CHOOSE, Item, either_or, instead_words
+from estimator.pricing.offers import BESIDE, CHOOSE, Item, either_or, instead_words
 from estimator.workbook.book import Block, Column, Value, block
 from estimator.workbook.tabs.common import Pair
 from estimator.workbook.tabs.lines import shared_sum
@@ -66,9 +66,9 @@ def reasons(appraisal: Appraisal) -> dict[str, str]:
 
 def more_words(item: Item) -> str:
     """What is said of an item beside its reason."""
-    said = " · safety work" if item.safety == "yes" else ""
-    said += " · rebuilt parts" if item.rebuilt else ""
-    return said + (f" · core deposit {fixed(float(item.core), 2)}" if item.core > 0 else "")
+    said = f"{BESIDE}safety work" if item.safety == "yes" else ""
+    said += f"{BESIDE}rebuilt parts" if item.rebuilt else ""
+    return said + (f"{BESIDE}core deposit {fixed(float(item.core), 2)}" if item.core > 0 else "")
 
 
 def _instead(appraisal: Appraisal) -> Callable[[Item], str]:
@@ -161,8 +161,8 @@ def offer_block(appraisal: Appraisal) -> Block:
                 "more",
                 "and what else",
                 "words",
-                '=IF({safety}="yes"," · safety work","")&IF({rebuilt}>0," · rebuilt parts","")'
-                '&IF({core}>0," · core deposit "&FIXED({core},2),"")',
+                f'=IF({{safety}}="yes","{BESIDE}safety work","")&IF({{rebuilt}}>0,"{BESIDE}rebuilt parts","")'
+                f'&IF({{core}}>0,"{BESIDE}core deposit "&FIXED({{core}},2),"")',
                 value=more_words,
             ),
             *_savings(appraisal),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from estimator.appraisal import Appraisal
 from estimator.pricing.decisions import AGREED, AUTHORIZED, DECLINED
 from estimator.pricing.job_lines import JobLine
-from estimator.pricing.offers import could_be_instead, instead_words
+from estimator.pricing.offers import BESIDE, could_be_instead, instead_words
 from estimator.pricing.plan import PlannedLine
 from estimator.pricing.rivals import Rivals, rivals_of
 from estimator.workbook.book import Column, Value
@@ -65,6 +65,6 @@ def _instead(mine: Rivals) -> str:
     def text(other: PlannedLine) -> str:
         its = f"{{line.{other.ref}.claim}}"
         free = f"({AUTHORIZED}-{{claim}})*{its}*({AUTHORIZED}-{its})"
-        return f'IF({free}>0," · or "&{{line.{other.ref}.title}},"")'
+        return f'IF({free}>0,"{BESIDE}or "&{{line.{other.ref}.title}},"")'
 
     return "=" + "&".join(map(text, mine.apart)) if mine.apart else ""

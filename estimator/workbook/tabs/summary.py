@@ -14,7 +14,7 @@ from estimator.workbook.tabs.form_rows import TABS, form_pages, numbers_of
 from estimator.workbook.tabs.pressures import TITLE, drawing
 
 LAST = 6
-_NOT_SAFE = "This does not mean the car is safe. "
+_NOT_SAFE = "This does not mean the car is safe.\u00a0"
 _NONE = "none in the checks made"
 WIDTHS = (22, 230, 146, 130, 104, 36, 20, 110, 300)
 _ROWS_A_SYSTEM = 3
