@@ -1,3 +1,3 @@
 """Inspection, limits, hours, prices and books for stored-pressure hydraulic brakes."""
 
-__version__ = "0.4.0"
+__version__ = "1.0.0"

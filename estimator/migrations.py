@@ -88,7 +88,7 @@ _WORDS_OF_0_3 = {
 }
 _TO_0_3 = Step("0.2.0", "0.3.0", {"/job/notes": "/job/shop_notes"}, _WORDS_OF_0_3)
 # In the order of the versions; each version has its step, an empty one where it renamed nothing.
-STEPS = (Step("0.1.0", "0.2.0"), _TO_0_3, Step("0.3.0", "0.4.0"))
+STEPS = (Step("0.1.0", "0.2.0"), _TO_0_3, Step("0.3.0", "0.4.0"), Step("0.4.0", "1.0.0"))
 
 
 @functools.cache

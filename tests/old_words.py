@@ -23,6 +23,7 @@ OVER: Mapping[str, tuple[str, ...]] = {
     "0.2.0-glycol-after": (),
     "0.2.0-glycol-road": (),
     "0.3.0-road": (),
+    "0.4.0-road": (),
     "0.2.0-mineral-road": ("pressure-3000-b", "pressure-5000"),
 }
 

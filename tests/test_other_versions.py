@@ -179,10 +179,10 @@ def test_a_workbook_of_each_version_still_reads_back(path: Path) -> None:
     better = {"state-changed": 1} if path.stem in BETTER_THEN else {}
     assert rules(checked) == {"other-version": 1} | better
     assert better == {} or checked.appraisal.standing_of[CheckRef("pedal-movement.car")].latest == NO_LIMIT
-    version, stage = path.stem.split("-", 1)
+    version = path.stem.split("-", 1)[0]
     assert f"by version {version}" in checked.integrity[0].what
     assert_kept(checked.entries.values, kept, checked.carried.record)
-    assert len(kept) > (500 if stage.endswith("drafted") else 600)
+    assert len(kept) > 250
     assert checked.entries.counts["not_understood"] == checked.entries.counts["not_found"] == 0
     again = redrafted(checked, checked.carried.record)
     assert is_over(checked.appraisal) == (path.stem in OVER)
