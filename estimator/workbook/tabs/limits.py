@@ -120,7 +120,7 @@ def working_block(appraisal: Appraisal) -> Block:
             Column("si", "in SI", "si", lambda row: "=" + row.expression, unit=lambda row: si_unit(row.unit)),
             Column("unit", "SI unit", value=lambda row: si_unit(row.unit)),
             Column("status", "status, if not computed", "small", value=status),
-            Column("how", "computed", "how", value=how),
+            Column("how", "how it is computed; source", "how", value=how),
         ],
         rows,
         kind="working",
