@@ -213,6 +213,20 @@ def test_pages_print_at_their_own_size(tmp_path):
     assert seen == {tab.name: ("100", True) for tab in forms(made)}
 
 
+def test_marks_look_where_their_figures_stand(tmp_path):
+    """Verdicts and totals stand on other tabs: a reference without its tab leads to an empty cell of the form."""
+    path = tmp_path / "book.xlsx"
+    path.write_bytes(workbook_bytes(compose(appraisal_at("before"))))
+    seen = []
+
+    def look(root) -> None:
+        seen.extend(item.text for item in root.iter(MAIN + "formula"))
+
+    with_markup(path, tmp_path / "same.xlsx", {"Inspection": look, "After work": look, "Estimate": look})
+    references = [of for formula in seen for of in re.findall(r"([A-Za-z]+!)?\$[A-Z]+\$[0-9]+", formula)]
+    assert len(references) > 100 and all(references)
+
+
 def test_links_lead_to_the_rows_of_what_grounds_the_car():
     made = compose(appraisal_at("before"))
     layout, summary = Layout(made), made.tabs[0]

@@ -94,7 +94,7 @@ def _sheet(
             sheet.write_blank(len(values) + 3, column, None, looks["sum"])
     for row, text in enumerate(table.iloc[:, 0], start=3):
         sheet.set_row(
-            row, 3 + 14 * len(text_lines(str(text), 7 * _WIDE, 11))
+            row, 3 + 14 * len(text_lines(str(text), 6 * _WIDE, 11))
         )  # not every program fits rows to their texts
     if len(table):
         sheet.write_string(len(table) + 3, 0, "All", looks["sum"])
