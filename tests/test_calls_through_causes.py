@@ -161,7 +161,7 @@ def test_after_the_repair_what_it_cures_is_asked_again_and_the_line_keeps_its_re
     assert "isolate-one-system.system-2" not in called(found.appraisal)
     assert row_of(found.appraisal, EXCHANGE).decided.recommended_by == "readings before work"
     (line,) = (item for item in items(found.appraisal) if item.title.startswith("Replace accumulator"))
-    assert "precharge (accumulator 2)" in line.why
+    assert "the gas pressure is not within limits, accumulator 2" in line.why
 
 
 def test_what_stays_out_after_the_repair_calls_the_isolation_test():
