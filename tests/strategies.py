@@ -235,6 +235,9 @@ def _look(row: CheckRow, blank: Appraisal, chosen: str, rng: Random) -> EntryVal
     return LOOK_WORDS[0] if good else rng.choice(LOOK_WORDS)
 
 
+FIRST_MINUTES = {"first-presses": 25.0, "first-braking": 60.0}
+
+
 def number_for(item: Judged, blank: Appraisal, chosen: str, rng: Random) -> float:
     """A reading in the shown unit: well within the limits, well outside, or at a limit give or take U."""
 
@@ -265,8 +268,10 @@ def number_for(item: Judged, blank: Appraisal, chosen: str, rng: Random) -> floa
 
 
 def _recorded(item: Judged, blank: Appraisal) -> float:
-    """Temperatures as the datum says; the settled pressure at cut-out; an idle speed."""
+    """Temperatures as the datum says; the settled pressure at cut-out; an idle speed; presses and seconds between pump starts."""
     place = item.row.place
+    if item.row.check.id in FIRST_MINUTES:
+        return FIRST_MINUTES[item.row.check.id]
     if item.row.check.id == "idle-speed":
         return 700 / 60
     if item.row.check.id == "gas-temperature":
