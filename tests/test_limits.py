@@ -279,7 +279,7 @@ def test_every_number_has_limits_with_source_and_status_or_a_reason(record: JobR
         if any(sides):
             assert item.source and item.status, item.ref
         else:
-            assert item.reason or kind.startswith(("hold-", "gas-", "idle-")), item.ref
+            assert item.reason or kind.startswith(("hold-", "gas-", "idle-", "first-")), item.ref
 
 
 @pytest.mark.parametrize("record", NO_LIMITS)
