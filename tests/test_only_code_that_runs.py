@@ -17,6 +17,7 @@ EXEMPT = {
 # Methods that a library calls by a name of its own, and which one.
 CALLED_BY_LIBRARIES = {
     "_Sheet._prepare_formula": "XlsxWriter, for each formula",
+    "_Sheet._xml_formula_element": "XlsxWriter, for each formula",
     "File._get_packager": "XlsxWriter, when it closes a file",
     "_Packager._write_core_file": "XlsxWriter, when it closes a file",
     "_Core._write_dc_subject": "XlsxWriter, when it writes the properties",
