@@ -27,7 +27,7 @@ MOST_CHARACTERS, MOST_LEVELS = 120, 3
 # findings), and of how many.
 MOST_KINDS = {
     "judging": 12,
-    "looked": 3,
+    "looked": 4,
     "standing": 6,
     "said": 9,
     "limit": 9,
@@ -41,7 +41,7 @@ MOST_KINDS = {
     "sum_2": 4,
     "held_1": 4,
     "held_2": 4,
-    "likely": 4,  # systems, pedal, wheels
+    "group": 5,  # systems, pedal, wheels, readings: each its own sets
     "beside": 60,  # each check points at its own columns
     "step": 5,  # a group each
     "test_1": 10,

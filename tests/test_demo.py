@@ -93,7 +93,7 @@ def test_the_quote_follows_the_findings_and_the_decisions(checked):
     totals = [item.appraisal.proposed["total"] for item in checked.values()]
     assert totals[1] > totals[0] and totals[2] != totals[1] and totals[2] == totals[3] == totals[4]
     before = {line.ref: line.decided.called_by for line in checked["-before"].appraisal.labor.lines if line.proposed}
-    assert before["accumulator-exchange.accumulator-2"] == "Reason: readings point to lost gas in accumulator 2"
+    assert before["accumulator-exchange.accumulator-2"] == "readings point to lost gas in accumulator 2"
     (item,) = (
         item for item in checked["-before"].appraisal.offers if item.title == "Replace accumulator, accumulator 2"
     )

@@ -358,7 +358,7 @@ def test_a_bad_reading_that_became_good_forbids_driving(name: str) -> None:
         assert standing.concern == 1, row.ref
         said = appraise_boxes(record, entries | {f"{key}.why": "repeat reading"}).standing_of[row.ref]
         assert said.concern == 1, f"{row.ref}: words clear nothing"
-    assert tried >= 4
+    assert tried >= 3
 
 
 def test_finest_gauge_is_in_date() -> None:

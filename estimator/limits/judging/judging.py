@@ -208,7 +208,7 @@ def judge(
             said=stated(said, phase, si, factor, certified.get((row.ref, phase))),
             u_alone=gauge.u_si if gauge and fits else "",
             gauge_u=gauge_u,
-            gave_up=int(reading.gave_up),
+            gave_up=int(reading.gave_up and not row.check.unasked),
             recorded=row.check.kind == "recorded",
             judged=judged,
             gauge_at=0 if gauge is None else list(gauges).index(gauge.ref) + 1,

@@ -38,8 +38,8 @@ class Looked:
         return self.row.label
 
     def gave_up(self, phase: str) -> bool:
-        """Whether somebody says why it wasn't made."""
-        return (self.before if phase == "before" else self.after).gave_up
+        """Whether somebody says why it wasn't made; of what is unasked nobody does."""
+        return not self.row.check.unasked and (self.before if phase == "before" else self.after).gave_up
 
     def unlooked(self, phase: str) -> str:
         return COULD_NOT_CHECK if self.gave_up(phase) else NOT_CHECKED

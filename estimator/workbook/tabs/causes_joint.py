@@ -322,7 +322,6 @@ def _groups(appraisal: Appraisal) -> Block:
         ],
         groups,
         ref=lambda group: group.id,
-        kind="working",
     )
 
 

@@ -250,7 +250,7 @@ class NextStep:
         rows = [
             Pair("made", "weighed checks made", made(self.appraisal)),
             Pair("wait", "nothing grounds the car, all is measured (1)", int(self.adviser.may_wait)),
-            Pair("called", "first item of the estimate that a finding calls for", self.called),
+            Pair("called", "first item of the estimate that a finding requires", self.called),
             Pair("odd", "first check whose latest reading isn't believable", self.odd),
             Pair("next", "next step", self.words),
         ]

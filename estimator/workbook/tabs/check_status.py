@@ -213,7 +213,7 @@ class _Standings:
             return '=IF(OR({entered}=1,AND({asked_when}="after work",{voids}>0)),1,0)'
 
         return [
-            _whole("asked", "required (1)", asked),
+            _some("asked", "required (1), where not always", asked),
             Column("latest", "latest word, to drive", "words", latest),
             _some("latest_good", "a good word (1)", _of_safety(lambda _: f"=IF({_one_of('{latest}', GOOD)},1,0)")),
         ]
@@ -261,12 +261,12 @@ class _Standings:
 
         def concern(item: Standing) -> str | None:
             odd = "{wrong}+{unexplained}+{contradicted}>0"
-            return f"=IF(AND({{asked}}=1,{odd}),1,0)" if item.safety == "yes" else None
+            return f"=IF({_required(item, odd)},1,0)" if item.safety == "yes" else None
 
         def open_(item: Standing) -> str | None:
             if item.road == "no" or item.safety == "no":
                 return None
-            return "=IF(AND({asked}=1,{latest_good}*{in_date}=0,{concern}=0),1,0)"
+            return f"=IF(AND({_required(item, '{latest_good}*{in_date}=0')},{{concern}}=0),1,0)"
 
         def ranked(item: Standing) -> str | None:
             counted = 'SUMIFS({standing:concern},{standing:order},"<="&{order})'
@@ -282,10 +282,20 @@ class _Standings:
             _some("concern", "grounds the car (1)", concern),
             _some("open", "still to be made on the road (1)", open_),
             _some("rank", "place among those", ranked, rank),
-            _whole("made", "made (1)", lambda _: "={asked}*IF(ISNUMBER(MATCH({latest},{unmade:label},0)),0,1)"),
+            _whole("made", "made (1)", _made),
             _some("unexamined", "not examined (1)", unexamined),
             _some("decides", "phase that decides", _of_safety(lambda _: f'=IF({decides},"after","before")')),
         ]
+
+
+def _required(item: Standing, condition: str) -> str:
+    """A condition of the checks that are required."""
+    return condition if item.asked_when == "always" else f"AND({{asked}}=1,{condition})"
+
+
+def _made(item: Standing) -> str:
+    made = "IF(ISNUMBER(MATCH({latest},{unmade:label},0)),0,1)"
+    return f"={made}" if item.asked_when == "always" else f"={{asked}}*{made}"
 
 
 def _of_safety(formula: Callable[[Standing], str]) -> Callable[[Standing], str | None]:

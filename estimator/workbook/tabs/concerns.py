@@ -27,7 +27,7 @@ STATE = {
     "mixed": "SUMIFS({line:odd},{line:agreed},1)+SUM({extra:mixed_agreed})",
     "open": "SUM({standing:open})",
     "made": "SUM({standing:made})",
-    "asked": "SUM({standing:asked})",
+    "asked": 'COUNTIFS({standing:asked_when},"always")+SUM({standing:asked})',
     "items": "SUM({line:proposed})+SUM({extra:proposed})",
     "short": "MAX(0,{state.items.value}-ROWS({offer.1.number~offer.LAST.number}))",
     "unnamed": "MAX(0,SUM({standing:concern})-ROWS({concern:number}))",

@@ -55,10 +55,10 @@ def some(
     return Column(name, heading, look, formula, unit=unit, value=read)
 
 
-def blank_formula(check: Check, phase: str, empty: str, given_up: str) -> str | None:
+def blank_formula(check: Check, phase: str, empty: str, given_up: str) -> str:
     """The word for a box that stays empty."""
     if check.unasked:
-        return None
+        return f'="{empty}"'
     why = "{reading@why}" if phase == "before" else "{reading@why_after}"
     return f'=IF(OR({why}="",{why}="{AGAIN}"),"{empty}","{given_up}")'
 
