@@ -29,7 +29,7 @@ MOST_KINDS = {
     "judging": 12,
     "looked": 4,
     "standing": 6,
-    "said": 9,
+    "said": 10,
     "limit": 9,
     "call": 10,
     "line": 3,
