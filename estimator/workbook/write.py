@@ -200,7 +200,9 @@ class _Writer:
             number = place.row_of[row.ref]
             for at, line in enumerate(row.lines.above, number - 1 - len(row.lines.above)):
                 if line.look == "section":
-                    sheet.set_row(at, SECTION_HEIGHT, self.format("section"))
+                    sheet.set_row(at, SECTION_HEIGHT)  # a format of its own would be 16,384 cells to Gnumeric
+                    for column_number in range(1, len(part.columns)):
+                        sheet.write_blank(at, column_number, None, self.format("section"))
             height = self._height(place, row)
             if row is part.rows[0] and not row.lines.above:
                 height = (height or LINE_HEIGHT) + UNDER_HEADING
