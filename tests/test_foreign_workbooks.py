@@ -26,7 +26,7 @@ SAID: dict[str, dict[str, int | None]] = {
     "libreoffice": {},
     "libreoffice-ods": {},
     "ironcalc": {},
-    "gnumeric": {"value-stale": 1},
+    "gnumeric": {"value-stale": 1, "values-absent": None},  # without causes it recommends fewer jobs: empty lines
     "openpyxl": {"values-absent": 1},
     "exceljs": {"value-stale": None, "values-absent": None},
     "pandas": {"formula-replaced": TABS},
