@@ -153,6 +153,15 @@ def inward(si: float, unit: str, side: str) -> float:
     return float(math.ceil(exact) if side == "low" else math.floor(exact)) / steps
 
 
+def twelve_digits(x: float) -> float:
+    """Return a number as workbooks hold it: to twelve significant digits.
+
+    >>> twelve_digits(0.1 + 0.2)
+    0.3
+    """
+    return float(f"{x:.12g}")
+
+
 def printed(value: float, unit: str, more: int = 0) -> str:
     """A number as finely as its unit is shown and `more` decimals beyond, thousands apart, without zeros at its end.
 

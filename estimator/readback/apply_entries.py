@@ -12,7 +12,7 @@ from estimator.errors import InputError, InputProblem, nearest
 from estimator.intake.entries_csv import EntryFile, EntryRow
 from estimator.intake.model_errors import printable
 from estimator.migrations import key_now, word_now
-from estimator.quantities import UNITS, from_si
+from estimator.quantities import UNITS, from_si, twelve_digits
 from estimator.readback.gathered import change_key, joined_key, says_nothing
 from estimator.records import EntryValue, Show
 from estimator.records.shop import DATE_PATTERNS
@@ -191,7 +191,7 @@ def in_unit(value: float, unit: str, wanted_unit: str) -> float:
     except ValueError as error:
         allowed = f"{str(error).partition('; ')[2]}; the box is in {shown_unit(wanted_unit) or 'plain numbers'}"
         raise _NotAllowed("unit", f'found "{unit}"', allowed, "correct the unit") from None
-    return float(f"{from_si(si, wanted_unit):.12g}")
+    return twelve_digits(from_si(si, wanted_unit))
 
 
 def shown_unit(unit: str) -> str:

@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from estimator.errors import Finding
+from estimator.quantities import twelve_digits
 from estimator.readback.budget import Budget
 from estimator.readback.cells import ReadCell, SheetCells, WorkbookCells
 from estimator.readback.covering_ranges import covering_ranges
@@ -247,7 +248,7 @@ def _equal(there: list[ReadCell | None], cells: list[Cell], formulas: list[str |
 
 def _as_written(expected: object, found: object) -> bool:
     """Whether a value is found as it is written: numbers have twelve digits."""
-    return found == expected or (isinstance(expected, float) and found == float(f"{expected:.12g}"))
+    return found == expected or (isinstance(expected, float) and found == twelve_digits(expected))
 
 
 def _pasted(tab: Tab, sheet: SheetCells, replaced: list[tuple[Cause, bool]], formulas: int) -> Cause:

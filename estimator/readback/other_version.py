@@ -10,7 +10,7 @@ from typing import Final
 
 from estimator.boxes.keys import apart
 from estimator.migrations import Step, key_now, word_now
-from estimator.quantities import UNITS, from_si, to_si
+from estimator.quantities import UNITS, from_si, to_si, twelve_digits
 from estimator.readback.box_entries import ReadBox, ReadEntries
 from estimator.readback.root_causes import Walk, dependents_of
 from estimator.records import EntryValue
@@ -144,7 +144,7 @@ def _in_present_unit(item: ReadBox, cell: Cell) -> EntryValue | None:
     old, new = UNITS.get(item.unit), UNITS.get(cell.unit)
     if old is None or new is None or old.kind != new.kind:
         return None
-    return float(f"{from_si(to_si(value, item.unit), cell.unit):.12g}")
+    return twelve_digits(from_si(to_si(value, item.unit), cell.unit))
 
 
 def _allowed(value: EntryValue, box: Box) -> bool:

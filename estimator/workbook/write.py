@@ -18,6 +18,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
+from estimator.quantities import twelve_digits
 from estimator.workbook.book import Book, Box, Cell, Row, Tab
 from estimator.workbook.layout import HEAD_ROW, Layout
 from estimator.workbook.page_look import page_texts, prompt
@@ -233,13 +234,10 @@ class _Writer:
     def _cell_in(self, sheet: Worksheet, row: int, column: int, cell: Cell, formula: str | None, style: Format) -> None:
         if formula is not None:
             value = float(cell.value) if isinstance(cell.value, Decimal) else cell.value
-            value = (
-                _stored(value)
-                if isinstance(value, str)
-                else float(f"{value:.12g}")
-                if isinstance(value, float)
-                else value
-            )
+            if isinstance(value, str):
+                value = _stored(value)
+            elif isinstance(value, float):
+                value = twelve_digits(value)
             sheet.write_formula(row, column, formula, style, "" if value is None else value)
         elif cell.value is None or cell.value == "":
             if cell.box is not None:

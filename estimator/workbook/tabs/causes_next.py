@@ -181,17 +181,8 @@ class NextStep:
             rows = [item.row.label for item in self.adviser.repeated(found.again.place)]
             read = "+".join(f'COUNTIFS({{third:check}},"{label}",{{third:read}},1)' for label in rows)
             mere.append(f"{read or 0}=0")
-        left = f"IF({{advice.wait.value}}=1,{self._cell(number, 'let-be')},0)"
-        if found.repairs and found.group.id != READINGS:
-            repair = f"{self._cell(number, 'repair-1')}-1+{{first}}"
-            if found.isolating:
-                little = f"ROUND({{most}},{DIGITS})<{{level.little.value}}"
-                if may_be_named(self.appraisal, found):
-                    little = f'AND({little},{{advice.named-{found.group.id}.value}}="")'
-                repair = f"IF({little},{self._cell(number, 'isolating')},{repair})"
-            chosen = f"IF({shown},IF(AND({{leave}}=1,{{waiting}}<{{repairing}}),{left},{repair}),0)"
-        elif found.group.id != READINGS:
-            chosen = f"IF({shown},{left},0)"
+        if found.group.id != READINGS:
+            chosen = f"IF({shown},{self._mending(number, found)},0)"
         if found.tests and found.repairs and found.group.id != READINGS:
             best = f"MIN({{test_{number}:cost}})"
             least = "IF({leave}=1,MIN({waiting},{repairing}),{repairing})"
@@ -202,6 +193,19 @@ class NextStep:
         if found.diagnosis:
             chosen = f"IF({{{group}.gauged}}=1,{chosen},IF({shown},{self._cell(number, 'diagnosis')},0))"
         return f"={chosen}"
+
+    def _mending(self, number: int, found: GroupAdvice) -> str:
+        """The number of the repair that comes first, of the test that says which part is at fault, or of letting be."""
+        left = f"IF({{advice.wait.value}}=1,{self._cell(number, 'let-be')},0)"
+        if not found.repairs:
+            return left
+        repair = f"{self._cell(number, 'repair-1')}-1+{{first}}"
+        if found.isolating:
+            little = f"ROUND({{most}},{DIGITS})<{{level.little.value}}"
+            if may_be_named(self.appraisal, found):
+                little = f'AND({little},{{advice.named-{found.group.id}.value}}="")'
+            repair = f"IF({little},{self._cell(number, 'isolating')},{repair})"
+        return f"IF(AND({{leave}}=1,{{waiting}}<{{repairing}}),{left},{repair})"
 
     def _cell(self, number: int, name: str) -> str:
         """The cell of a step's number."""

@@ -109,8 +109,14 @@ def car_words(car: CarIdentity, between: str = ", ") -> str:
 
 def wide(text: str, look: str) -> float:
     """The width of a text in a look of a form, in pixels, with what a cell keeps free beside it."""
+    size, bold = _type(look)
+    return text_width(text, size, bold=bold) + PAD
+
+
+def _type(look: str) -> tuple[float, bool]:
+    """The size of the type of a look of a form, in points, and whether it is bold."""
     of = form_look(look, boxed=False, line="", column=1, last=1)
-    return text_width(text, of["font_size"], bold=of.get("bold", False)) + PAD
+    return of["font_size"], of.get("bold", False)
 
 
 def stacked(
@@ -125,9 +131,8 @@ def stacked(
     it may run over, and its look."""
     broken: dict[int, list[str]] = {}
     for first, (text, last, look) in texts.items():
-        of = form_look(look, boxed=False, line="", column=1, last=1)
-        room = sum(widths[first - 1 : last]) - PAD
-        broken[first] = text_lines(text, room, of["font_size"], bold=of.get("bold", False))
+        size, bold = _type(look)
+        broken[first] = text_lines(text, sum(widths[first - 1 : last]) - PAD, size, bold=bold)
     most = max(map(len, broken.values()))
     for at in range(most):
         cells = [words(first, lines[at], texts[first][2]) for first, lines in broken.items() if at < len(lines)]
